@@ -1,0 +1,92 @@
+"""What a person should be told: notes on a floor line, and cautions on the whole quote.
+
+Every caution has its source beside it. They are reminders, never advice in place of a
+professional; local codes and licensed practice decide. Each key has its sentence in
+`templates/words.*.toml`.
+"""
+
+from collections.abc import Mapping
+
+from .model import LINES, NOT_HERE, FloorLine, Rates, Request, same_text
+
+
+def line_notes(rates: Rates, request: Request, figures: Mapping, line: int) -> tuple[str, ...]:
+    """Keys of the notes that stand beside floor line `line` (1 to 6), in the order of the sheet."""
+    asked = request.lines[line - 1] if line <= len(request.lines) else FloorLine()
+    own = {name: figures[f"{name}_{line}"] for name in _RESTS_ON}
+    counted = own["counted"] == 1
+    width, length = asked.width or 0, asked.length or 0
+    of_kind = sum(
+        figures[f"panels_{other}"]
+        for other, floor in enumerate(request.lines, 1)
+        if same_text(floor.panel, asked.panel)
+    )
+    applies = {
+        "not_on_card": asked.panel != "" and own["panel_width"] == 0,
+        "size_needed": own["panel_width"] > 0 and not counted,
+        "panel_needed": asked.panel == "" and (width != 0 or length != 0),
+        "not_on_surface": counted and own["laying"] == NOT_HERE,
+        "subfloor_added": own["sheets"] > 0,
+        "not_enough_free": counted and of_kind > own["free"],
+        "rounded_up": counted and (own["actual_width"] > width or own["actual_length"] > length),
+        "no_edging_kept": counted and asked.edging_wanted and own["piece"] == 0,
+    }
+    return tuple(key for key, true in applies.items() if true)
+
+
+_RESTS_ON = ("counted", "panel_width", "laying", "sheets", "free", "actual_width", "actual_length", "piece")
+
+
+def quote_cautions(rates: Rates, request: Request, figures: Mapping) -> tuple[str, ...]:
+    """Keys of the cautions that stand on the client's quote, in the order of the sheet."""
+    return tuple(key for key, applies in CAUTIONS.items() if applies(rates, request, figures))
+
+
+def days_needed(rates, request, figures) -> bool:
+    """Nothing is priced without a whole number of days."""
+    return figures["days_counted"] == 0
+
+
+def surface_needed(rates, request, figures) -> bool:
+    """Which panels can be laid depends on the ground."""
+    return request.surface == ""
+
+
+def crowding(rates, request, figures) -> bool:
+    """More dancers than standing space: 5 sq ft a person net (IBC Table 1004.5). The fire official sets the limit."""
+    return figures["panels"] > 0 and figures["dancers"] > figures["standing_room"]
+
+
+def step(rates, request, figures) -> bool:
+    """An edge higher than 1/4 in left bare is a step, and no wheelchair crosses it (ADA 2010 Standards 303.2 to 303.4)."""
+    return any(figures[f"edging_fitted_{line}"] == 0 for line in _thick_lines(rates, figures))
+
+
+def bevel(rates, request, figures) -> bool:
+    """Bevelled 1:2 up to 1/2 in, a ramp above, 1:12 or flatter (ADA 2010 Standards 303.3, 303.4, 405.2)."""
+    return any(figures[f"edging_fitted_{line}"] == 1 for line in _thick_lines(rates, figures))
+
+
+def upstairs(rates, request, figures) -> bool:
+    """Dance halls are designed for 100 psf, 4.79 kPa (ASCE 7 Table 4.3-1, clause from memory)."""
+    return figures["flights_counted"] > 0
+
+
+def slippery(rates, request, figures) -> bool:
+    """Rain, dew, a wet mop (common practice, no source)."""
+    return figures["panels"] > 0
+
+
+def tax(rates, request, figures) -> bool:
+    """Tax rates and what they apply to are the owner's entry."""
+    return figures["tax"] != 0
+
+
+def _thick_lines(rates, figures):
+    return [i for i in range(1, LINES + 1) if figures[f"counted_{i}"] == 1 and figures[f"thickness_{i}"] > rates.step_limit]
+
+
+CAUTIONS = {
+    function.__name__: function
+    for function in (days_needed, surface_needed, crowding, step, bevel, upstairs, slippery, tax)
+}

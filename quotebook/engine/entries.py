@@ -1,0 +1,100 @@
+"""What may be entered: the one rule book for a new request and for a returned workbook.
+
+An entry arrives as it was found: Decimal, date, bool, text, or None for blank.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from .model import LINES, NOT_HERE, SURFACES, Rates
+from .price import whole
+
+LONGEST_TEXT = 200
+"""Characters in a client's, an event's or a venue's name."""
+
+
+@dataclass(frozen=True)
+class Problem:
+    """An entry that cannot be used."""
+
+    name: str
+    found: object
+    allowed: str
+
+
+def problems(rates: Rates, entries: Mapping[str, object]) -> list[Problem]:
+    """Every entry of a request that cannot be used as it stands, in the order of the sheet.
+
+    `entries` maps the names of inputs (`days`, `width_2`) to what was found there; names that are
+    missing count as blank. A floor line is blank when all of its panel, width and length are.
+    """
+    found = []
+    for name, (usable, allowed) in _QUOTE_RULES.items():
+        if not usable(entries.get(name), rates):
+            found.append(Problem(name, entries.get(name), allowed.format(most=rates.largest_entry)))
+    for line in range(1, LINES + 1):
+        found.extend(_line_problems(rates, entries, line))
+    return found
+
+
+def _line_problems(rates: Rates, entries: Mapping[str, object], line: int) -> Iterable[Problem]:
+    panel, width, length = (entries.get(f"{name}_{line}") for name in ("panel", "width", "length"))
+    if not (isinstance(entries.get(f"edging_wanted_{line}"), bool) or entries.get(f"edging_wanted_{line}") is None):
+        yield Problem(f"edging_wanted_{line}", entries[f"edging_wanted_{line}"], "yes or no")
+    if panel in (None, "") and width is None and length is None:
+        return
+    kind = rates.kind(panel) if isinstance(panel, str) else None
+    surface = entries.get("surface")
+    if kind is None:
+        yield Problem(f"panel_{line}", panel, "one of " + ", ".join(kind.panel for kind in rates.kinds))
+    elif surface in SURFACES and kind.laying(surface) == NOT_HERE:
+        allowed = [kind.panel for kind in rates.kinds if kind.laying(surface) != NOT_HERE]
+        yield Problem(f"panel_{line}", panel, f"a panel that can go on {surface}: " + (", ".join(allowed) or "none"))
+    for name, side in ((f"width_{line}", width), (f"length_{line}", length)):
+        if not (isinstance(side, Decimal) and 0 < side <= rates.longest_side):
+            yield Problem(name, side, f"a number above 0, at most {rates.longest_side}")
+
+
+def _text(entry, rates) -> bool:
+    return entry is None or (isinstance(entry, str) and len(entry) <= LONGEST_TEXT)
+
+
+def _days(entry, rates) -> bool:
+    return isinstance(entry, Decimal) and whole(entry) and 1 <= entry <= rates.largest_entry
+
+
+def _count(entry, rates) -> bool:
+    return entry is None or (isinstance(entry, Decimal) and whole(entry) and 0 <= entry <= rates.largest_entry)
+
+
+def _distance(entry, rates) -> bool:
+    return entry is None or (isinstance(entry, Decimal) and 0 <= entry <= rates.largest_entry)
+
+
+def _surface(entry, rates) -> bool:
+    return entry in SURFACES
+
+
+def _yes_no(entry, rates) -> bool:
+    return entry is None or isinstance(entry, bool)
+
+
+def _date(entry, rates) -> bool:
+    return isinstance(entry, date)
+
+
+_QUOTE_RULES = {
+    "client": (_text, f"text of at most {LONGEST_TEXT} characters"),
+    "event": (_text, f"text of at most {LONGEST_TEXT} characters"),
+    "venue": (_text, f"text of at most {LONGEST_TEXT} characters"),
+    "event_date": (_date, "a date"),
+    "days": (_days, "a whole number from 1 to {most}"),
+    "surface": (_surface, "one of " + ", ".join(SURFACES)),
+    "miles": (_distance, "a number from 0 to {most}"),
+    "flights": (_count, "a whole number from 0 to {most}"),
+    "guests": (_count, "a whole number from 0 to {most}"),
+    "after_hours": (_yes_no, "yes or no"),
+    "waiver_taken": (_yes_no, "yes or no"),
+}

@@ -1,0 +1,227 @@
+"""The nouns: what the owner's rate card says, and what a client asks for.
+
+Field names are the vocabulary: the same word is the workbook's defined name, the JSON key and the
+ledger's column. Lengths are in the card's `length_unit` (ft or m), weights in lb or kg, distances
+in miles or km, money in the card's currency, shares as fractions of one.
+"""
+
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+
+LINES = 6
+"""Floor lines on a quote."""
+
+GRASS, PAVING, HARD_INDOORS, CARPET_INDOORS = SURFACES = ("grass", "paving", "hard indoors", "carpet indoors")
+"""The ground a floor may be laid on."""
+
+DIRECT, OVER_SUBFLOOR, NOT_HERE = LAYINGS = ("direct", "over subfloor", "no")
+"""How a kind of panel goes on a surface, as the rate card says for each pair."""
+
+RULES = "1"
+"""Version of the arithmetic. A quote is always checked under the rules it was issued with."""
+
+
+
+
+def same_text(one: str, other: str) -> bool:
+    """Whether a spreadsheet's `=` calls two texts equal: case aside, character by character.
+
+    Letters outside ASCII must match exactly, because programs fold their case differently.
+    """
+    return one == other or (one.isascii() and other.isascii() and one.lower() == other.lower())
+
+
+@dataclass(frozen=True)
+class PanelKind:
+    """One kind of panel, as far as its client may know it."""
+
+    panel: str
+    """The code by which a floor line names it."""
+    panel_name: str
+    panel_width: Decimal
+    panel_length: Decimal
+    thickness: Decimal
+    """In inches or millimetres."""
+    panel_weight: Decimal
+    rate: Decimal
+    """Hire of one panel at a hire-length factor of one."""
+    panel_minutes: Decimal
+    """Person-minutes to lay one."""
+    panels_per_cart: Decimal
+    piece: Decimal
+    """Length of one edging piece; 0 where no edging is kept for this kind."""
+    piece_rate: Decimal
+    corner_rate: Decimal
+    piece_minutes: Decimal
+    """Person-minutes for one edging piece or corner."""
+    subfloor_kind: str
+    """Code of the subfloor it is laid over, where a surface needs one; may be empty."""
+    layings: tuple[str, str, str, str]
+    """One of LAYINGS for each of SURFACES."""
+    free: Decimal
+    """Panels free on the date of the event, as known when the quote was issued."""
+
+    def laying(self, surface: str) -> str:
+        """How it goes on `surface`; NOT_HERE on ground that the card does not know."""
+        return self.layings[SURFACES.index(surface)] if surface in SURFACES else NOT_HERE
+
+
+@dataclass(frozen=True)
+class Subfloor:
+    """Sheets laid under a floor that cannot go straight on the ground."""
+
+    subfloor_kind: str
+    subfloor_name: str
+    sheet_width: Decimal
+    sheet_length: Decimal
+    sheet_rate: Decimal
+    sheet_minutes: Decimal
+    """Person-minutes to lay one sheet."""
+    sheet_weight: Decimal
+    sheets_per_cart: Decimal
+
+
+@dataclass(frozen=True)
+class DayFactor:
+    """From this many days on, a hire costs this many times the one-day rate."""
+
+    hire_days: Decimal
+    hire_factor: Decimal
+
+
+@dataclass(frozen=True)
+class Rates:
+    """Everything a price depends on besides the request. A client may read all of it."""
+
+    minor_units: Decimal
+    crew: Decimal
+    hourly_rate: Decimal
+    minimum_hours: Decimal
+    unload_minutes: Decimal
+    """Person-minutes to unload one cart."""
+    flight_minutes: Decimal
+    """Person-minutes to take one cart up one flight of stairs."""
+    strike_share: Decimal
+    """Strike as a share of set-up."""
+    after_hours_share: Decimal
+    """Surcharge on a strike after hours, as a share of its labour."""
+    base_charge: Decimal
+    """For each trip."""
+    included_miles: Decimal
+    rate_per_mile: Decimal
+    payload: Decimal
+    """Weight the vehicle may carry."""
+    cart_places: Decimal
+    """Carts the vehicle has room for."""
+    waiver_share: Decimal
+    deposit_share: Decimal
+    tax_rate: Decimal
+    tax_on_goods: bool
+    tax_on_delivery: bool
+    tax_on_labour: bool
+    tax_on_waiver: bool
+    area_per_dancer: Decimal
+    """An assumption of the owner's (common practice, no source: about 4.5 sq ft)."""
+    dancers_share: Decimal
+    """Share of the guests who dance at once: an assumption (common practice, no source: 30 to 50 %)."""
+    crowding_area: Decimal
+    """Net area a person standing: 5 sq ft (IBC Table 1004.5, standing space)."""
+    step_limit: Decimal
+    """The highest edge that is no step: 1/4 in or 6.4 mm (ADA 2010 Standards 303.2)."""
+    longest_side: Decimal
+    """The longest side of a floor that is priced."""
+    largest_entry: Decimal
+    """The largest number of days, miles, flights or guests that is priced."""
+    kinds: tuple[PanelKind, ...]
+    subfloors: tuple[Subfloor, ...]
+    day_factors: tuple[DayFactor, ...]
+    """Ascending in days."""
+
+    def kind(self, code: str) -> PanelKind | None:
+        """The panel kind with this code, compared as spreadsheets compare text."""
+        return next((kind for kind in self.kinds if same_text(kind.panel, code)), None)
+
+    def subfloor(self, code: str) -> Subfloor | None:
+        """The subfloor with this code, likewise."""
+        return next((sheet for sheet in self.subfloors if same_text(sheet.subfloor_kind, code)), None)
+
+
+@dataclass(frozen=True)
+class Firm:
+    """Who issues the quotes, and how its papers look."""
+
+    firm: str
+    contact_lines: tuple[str, ...]
+    currency: str
+    """ISO 4217 code."""
+    length_unit: str
+    """`ft` or `m`."""
+    paper: str
+    """`A4` or `Letter`."""
+    language: str
+    accent_colour: str
+    """`#RRGGBB`."""
+    logo: str
+    """File name of a picture beside the rate card; empty for none."""
+    valid_days: Decimal
+    """Days from issue for which a quote stands."""
+    turnaround_days: Decimal
+    """Days a panel is away after an event, for drying and cleaning."""
+    edging_by_default: tuple[bool, bool, bool, bool]
+    """For each of SURFACES: whether edging is fitted when a request does not say."""
+
+    def edging_on(self, surface: str) -> bool:
+        """Whether edging is fitted on `surface` unless a request says otherwise."""
+        return surface in SURFACES and self.edging_by_default[SURFACES.index(surface)]
+
+
+@dataclass(frozen=True)
+class Holding:
+    """What the firm owns of one panel kind. Private: it never enters a client's workbook."""
+
+    owned: Decimal
+    purchase_price: Decimal
+    """For one panel."""
+
+
+@dataclass(frozen=True)
+class RateCard:
+    """The owner's whole configuration."""
+
+    firm: Firm
+    rates: Rates
+    holdings: dict[str, Holding]
+    """By panel code."""
+    terms: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class FloorLine:
+    """One floor asked for."""
+
+    panel: str = ""
+    width: Decimal | None = None
+    length: Decimal | None = None
+    edging_wanted: bool = False
+
+
+@dataclass(frozen=True)
+class Request:
+    """What a client asks for. `None` stands for an entry that is blank or cannot be used."""
+
+    client: str = ""
+    event: str = ""
+    event_date: date | None = None
+    venue: str = ""
+    days: Decimal | None = None
+    surface: str = ""
+    miles: Decimal | None = None
+    flights: Decimal | None = None
+    guests: Decimal | None = None
+    after_hours: bool = False
+    waiver_taken: bool = False
+    discount_share: Decimal = Decimal(0)
+    """Granted by the owner; not a client's to edit."""
+    lines: tuple[FloorLine, ...] = field(default=())
+    """At most LINES of them."""

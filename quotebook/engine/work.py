@@ -1,0 +1,59 @@
+"""Loads, crews and hours.
+
+Figures as functions, as in `floor`. Minutes are person-minutes, hours are what the crew is paid
+for. A parameter `x_each` is the tuple of the six lines' figure `x`.
+"""
+
+from decimal import Decimal
+
+from .money import ZERO, up
+
+
+def minutes(panels, panel_minutes, sheets, sheet_minutes, edging_pieces, corners, piece_minutes) -> Decimal:
+    """To lay the line: person-minutes."""
+    return panels * panel_minutes + sheets * sheet_minutes + (edging_pieces + corners) * piece_minutes
+
+
+def weight(panels, panel_weight, sheets, sheet_weight) -> Decimal:
+    """Of panels and sheets; edging is not weighed."""
+    return panels * panel_weight + sheets * sheet_weight
+
+
+def carts(panels, panels_per_cart, sheets, sheets_per_cart) -> Decimal:
+    """Panels and sheets never share a cart, nor do the kinds of two lines."""
+    panel_carts = up(panels / panels_per_cart) if panels else ZERO
+    sheet_carts = up(sheets / sheets_per_cart) if sheets else ZERO
+    return panel_carts + sheet_carts
+
+
+LINE_FIGURES = (minutes, weight, carts)
+
+
+def trips(weight, payload, carts, cart_places) -> Decimal:
+    """Carts fill the vehicle, and weight limits it."""
+    return max(up(weight / payload), up(carts / cart_places))
+
+
+def setup_minutes(minutes_each, carts, unload_minutes, flights_counted, flight_minutes) -> Decimal:
+    return sum(minutes_each, ZERO) + carts * (unload_minutes + flights_counted * flight_minutes)
+
+
+def setup_hours(setup_minutes, crew, minimum_hours) -> Decimal:
+    """Each person's hours, by the quarter hour; none where there is nothing to lay."""
+    return max(minimum_hours, quarter_hours(setup_minutes, crew)) if setup_minutes else ZERO
+
+
+def strike_minutes(setup_minutes, strike_share) -> Decimal:
+    return setup_minutes * strike_share
+
+
+def strike_hours(setup_minutes, strike_minutes, crew, minimum_hours) -> Decimal:
+    return max(minimum_hours, quarter_hours(strike_minutes, crew)) if setup_minutes else ZERO
+
+
+def quarter_hours(person_minutes, crew) -> Decimal:
+    """Hours for each of `crew` people, in whole quarters."""
+    return up(person_minutes / crew / 15) / 4
+
+
+FIGURES = (trips, setup_minutes, setup_hours, strike_minutes, strike_hours)
