@@ -1,0 +1,36 @@
+"""What the tests share: `--slow`, and the spreadsheet engines."""
+
+import os
+
+import pytest
+
+import soffice as libreoffice
+
+
+def pytest_addoption(parser):
+    parser.addoption("--slow", action="store_true", help="run the tests marked slow as well")
+
+
+def pytest_collection_modifyitems(config, items):
+    if config.getoption("--slow"):
+        return
+    for item in items:
+        if "slow" in item.keywords:
+            item.add_marker(pytest.mark.skip(reason="a long profile: run with --slow"))
+
+
+@pytest.fixture(scope="session")
+def soffice():
+    """`tests/soffice.py`, where LibreOffice is installed: `soffice.convert(paths, folder, to="xlsx")`.
+
+    Where QUOTEBOOK_REQUIRE_ENGINES is set, its absence is a failure and not a skip.
+    """
+    if libreoffice.PROGRAM is None:
+        _without("LibreOffice (soffice) is not installed")
+    return libreoffice
+
+
+def _without(engine: str):
+    if os.environ.get("QUOTEBOOK_REQUIRE_ENGINES"):
+        pytest.fail(engine)
+    pytest.skip(engine)
