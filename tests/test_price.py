@@ -1,0 +1,113 @@
+"""The price of a quote: one worked out by hand, and what holds for every one."""
+
+from dataclasses import replace
+from decimal import Decimal as D
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+import random_quotes as any_
+import worked_example
+from quotebook.engine.model import LINES, FloorLine, Request
+from quotebook.engine.price import price
+
+MONEY = (
+    "labour", "after_hours_charge", "delivery", "goods", "discount", "waiver", "taxable", "tax", "total", "deposit",
+    "balance", *(f"{name}_{line}" for name in ("hire", "edging", "subfloor") for line in range(1, LINES + 1)),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("name", worked_example.FIGURES)
+def test_worked_example(name):
+    assert price(worked_example.RATES, worked_example.REQUEST)[name] == worked_example.FIGURES[name]
+
+
+def test_empty_request_costs_nothing():
+    assert set(price(worked_example.RATES, Request()).values()) <= {D(0), ""}
+
+
+def test_unusable_entries_count_as_nothing():
+    request = replace(worked_example.REQUEST, days=D("1.5"), miles=D(-1), flights=D("0.5"), guests=None)
+    figures = price(worked_example.RATES, request)
+    assert [figures[f"{name}_counted"] for name in ("days", "miles", "flights", "guests")] == [0, 0, 0, 0]
+    assert figures["goods"] == 0 and figures["labour"] > 0
+
+
+def test_days_take_the_row_not_above_them():
+    factors = [price(worked_example.RATES, replace(worked_example.REQUEST, days=D(days)))["days_factor"] for days in range(6)]
+    assert factors == [0, 1, D("1.5"), D("1.5"), D("2.25"), D("2.25")]
+
+
+@given(any_.rates, any_.requests)
+def test_every_request_has_a_price(rates, request):
+    figures = price(rates, request)
+    assert figures["total"] == (
+        figures["goods"] - figures["discount"] + figures["waiver"] + figures["delivery"]
+        + figures["labour"] + figures["after_hours_charge"] + figures["tax"]
+    )  # fmt: skip
+    assert figures["goods"] == sum(
+        figures[f"{name}_{line}"] for name in ("hire", "edging", "subfloor") for line in range(1, LINES + 1)
+    )
+    assert figures["deposit"] + figures["balance"] == figures["total"]
+
+
+@given(any_.rates, any_.requests)
+def test_money_is_in_whole_minor_units(rates, request):
+    figures = price(rates, request)
+    finer = [name for name in MONEY if figures[name].scaleb(int(rates.minor_units)) % 1]
+    assert not finer
+
+
+@given(any_.rates, any_.requests)
+def test_turning_never_costs_more_panels(rates, request):
+    figures = price(rates, request)
+    for line in range(1, LINES + 1):
+        own = {name: figures[f"{name}_{line}"] for name in ("panels", "turned", "across_as_given", "along_as_given")}
+        as_given = own["across_as_given"] * own["along_as_given"]
+        assert own["panels"] < as_given if own["turned"] else own["panels"] == as_given
+
+
+@given(any_.rates, any_.requests)
+def test_a_priced_floor_covers_what_was_asked(rates, request):
+    figures = price(rates, request)
+    for line, asked in enumerate(request.lines, 1):
+        if figures[f"counted_{line}"]:
+            short = max(asked.width - figures[f"actual_width_{line}"], asked.length - figures[f"actual_length_{line}"])
+            assert short < D("0.0001"), "only what rounding to six places takes for noise is missing"
+
+
+@given(any_.rates, any_.requests, st.data())
+def test_holding_a_figure_at_its_own_value_changes_nothing(rates, request, data):
+    figures = price(rates, request)
+    name = data.draw(st.sampled_from(sorted(figures)))
+    assert price(rates, request, {name: figures[name]}) == figures
+
+
+@given(any_.rates, any_.requests, any_.decimals(0, 5000))
+def test_what_rests_on_a_held_figure_follows(rates, request, held):
+    figures = price(rates, request, {"delivery": held})
+    parts = ("goods", "waiver", "labour", "after_hours_charge", "tax")
+    assert figures["total"] == held - figures["discount"] + sum(figures[part] for part in parts)
+
+
+def _one_floor(rates, code, days, width, length):
+    return price(rates, Request(days=days, surface="grass", lines=(FloorLine(code, width, length, True),)))
+
+
+@given(any_.rates, st.sampled_from(any_.CODES), any_.wholes(1, 40), any_.sides, any_.sides, any_.sides)
+def test_a_longer_floor_takes_no_fewer_panels(rates, code, days, width, length, more):
+    assume(length + more <= rates.longest_side and width <= rates.longest_side)
+    shorter, longer = (_one_floor(rates, code, days, width, each) for each in (length, length + more))
+    for name in ("panels_1", "area_1", "hire_1"):
+        assert shorter[name] <= longer[name]
+
+
+@given(any_.rates, any_.sides, any_.wholes(1, 40), any_.sides, any_.sides, any_.sides)
+def test_a_longer_floor_of_square_panels_costs_no_less(rates, side, days, width, length, more):
+    """Of oblong panels it may: turned for the larger floor, they can take fewer edging pieces than before."""
+    assume(length + more <= rates.longest_side and width <= rates.longest_side)
+    square = replace(rates, kinds=(replace(rates.kinds[0], panel_width=side, panel_length=side),))
+    shorter, longer = (_one_floor(square, "4x4", days, width, each) for each in (length, length + more))
+    for name in ("panels", "area", "weight", "carts", "trips", "setup_minutes", "goods", "labour", "delivery", "total"):
+        assert shorter[name] <= longer[name]
