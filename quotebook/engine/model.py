@@ -9,6 +9,8 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
+from .lifting import Lift
+
 LINES = 6
 """Floor lines on a quote."""
 
@@ -183,6 +185,24 @@ class Holding:
     owned: Decimal
     purchase_price: Decimal
     """For one panel."""
+    bought_on: date
+    life_years: Decimal
+    """Years for which the panels are expected to be hired out."""
+    edging_owned_slot: Decimal
+    """Edging pieces that mate with slot edges."""
+    edging_owned_tongue: Decimal
+    corners_owned: Decimal
+    system: str
+    """Kinds with the same word here lock together; empty for a kind that locks only with itself."""
+
+
+@dataclass(frozen=True)
+class SheetHolding:
+    """What the firm owns of one subfloor. Private likewise."""
+
+    owned: Decimal
+    purchase_price: Decimal
+    """For one sheet."""
 
 
 @dataclass(frozen=True)
@@ -193,7 +213,26 @@ class RateCard:
     rates: Rates
     holdings: dict[str, Holding]
     """By panel code."""
+    sheet_holdings: dict[str, SheetHolding]
+    """By subfloor code."""
+    carts_owned: Decimal
+    gross_weight: Decimal
+    """Of the loaded vehicle, as its papers allow."""
+    lifts: tuple[Lift, Lift]
+    """One panel off its cart: where it is taken up, and where it is put down."""
+    tools: tuple[str, ...]
+    """What a crew brings to every job."""
     terms: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Papers:
+    """What identifies one quote among the firm's papers."""
+
+    quote_number: str
+    revision: Decimal
+    issued_on: date
+    valid_until: date
 
 
 @dataclass(frozen=True)
