@@ -1,0 +1,74 @@
+"""How a firm's workbooks look: one typeface, the firm's accent colour, one tint for what may be changed."""
+
+from decimal import Decimal
+
+INK = "#2B2B2B"
+QUIET = "#6E6E6E"
+RULE = "#C9C9C9"
+ENTRY = "#FFF6D6"
+"""Fill of every cell that the reader may change."""
+WARNING = "#A23B2A"
+
+STYLES = {
+    "plain": {},
+    "quiet": {"font_color": QUIET, "font_size": 9},
+    "wrapped": {"text_wrap": True, "valign": "top"},
+    "label": {"font_color": QUIET},
+    "firm": {"font_size": 20, "bold": True, "font_color": "accent"},
+    "title": {"font_size": 20, "font_color": "accent", "align": "right"},
+    "page_title": {"font_size": 16, "bold": True, "font_color": "accent"},
+    "heading": {"font_size": 12, "bold": True, "font_color": "accent", "bottom": 1, "bottom_color": "accent"},
+    "column": {"bold": True, "font_size": 9, "text_wrap": True, "valign": "bottom", "bottom": 1, "bottom_color": RULE},
+    "entry": {"bg_color": ENTRY, "border": 1, "border_color": RULE, "locked": False, "align": "left"},
+    "entry_right": {"bg_color": ENTRY, "border": 1, "border_color": RULE, "locked": False},
+    "entry_block": {
+        "bg_color": ENTRY, "border": 1, "border_color": RULE, "locked": False, "text_wrap": True, "valign": "top",
+    },
+    "figure": {"align": "right"},
+    "fact": {"align": "left"},
+    "row": {"bottom": 4, "bottom_color": RULE, "valign": "top"},
+    "row_text": {"bottom": 4, "bottom_color": RULE, "valign": "top", "text_wrap": True},
+    "row_quiet": {"bottom": 4, "bottom_color": RULE, "valign": "top", "font_color": QUIET, "font_size": 8},
+    "note": {"italic": True, "font_size": 9, "font_color": WARNING, "text_wrap": True, "valign": "top"},
+    "total_label": {"bold": True, "font_size": 13, "font_color": "accent", "top": 1, "bottom": 1},
+    "total": {"bold": True, "font_size": 13, "font_color": "accent", "top": 1, "bottom": 1, "align": "right"},
+    "band": {"bg_color": "accent"},
+}  # fmt: skip
+"""Properties of each style; the colour `accent` stands for the firm's own."""
+
+
+class Look:
+    """The formats of one workbook, each made once."""
+
+    def __init__(self, book, accent_colour: str, minor_units: Decimal):
+        self.book = book
+        self.accent = accent_colour
+        self.number_formats = {
+            "money": "#,##0" + ("." + "0" * int(minor_units) if minor_units else ""),
+            "date": 14,  # the reader's own short date
+            "whole": "0",
+            "yes_no_figure": '"✓";;"–"',
+        }
+        self.formats = {}
+
+    def __call__(self, style: str, kind: str = ""):
+        """The xlsxwriter format of a style, showing numbers of one kind (`money`, `date`, `share_3`)."""
+        if (style, kind) not in self.formats:
+            properties = {"font_name": "Arial", "font_size": 10, "font_color": INK} | STYLES[style]
+            properties = {name: self.accent if value == "accent" else value for name, value in properties.items()}
+            if kind:
+                properties["num_format"] = self._number_format(kind)
+            self.formats[style, kind] = self.book.add_format(properties)
+        return self.formats[style, kind]
+
+    def _number_format(self, kind: str) -> str | int:
+        if kind.startswith("share_"):
+            places = int(kind.removeprefix("share_"))
+            return "0" + ("." + "0" * places if places else "") + "%"
+        return self.number_formats[kind]
+
+
+def share_kind(share: Decimal) -> str:
+    """The kind that shows a share as a percentage with just the places it needs."""
+    places = -(share * 100).normalize().as_tuple().exponent
+    return f"share_{max(0, places)}"

@@ -1,0 +1,124 @@
+"""The client's workbook: everything about one quote in one file, live, with its stamp."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import BinaryIO
+
+import xlsxwriter
+
+from quotebook.engine import cautions
+from quotebook.engine.model import LINES, RULES, SURFACES, Firm, Papers, Rates, Request
+from quotebook.engine.money import ONE, ZERO
+from quotebook.engine.price import price
+
+from . import formulas
+from .front import write_front
+from .look import Look
+from .pen import Pen
+from .rates import write_rates
+from .stamp import Content, seal
+from .terms import write_terms
+from .values import CellValue, Dictionary
+from .vocabulary import LINE_FIGURES_OF_ENGINE, WORDS
+from .words import words_in
+from .working import write_working
+
+UNITS = {
+    "ft": {"length": "ft", "weight": "lb", "distance": "mile", "thickness": "in"},
+    "m": {"length": "m", "weight": "kg", "distance": "km", "thickness": "mm"},
+}
+
+
+@dataclass(frozen=True)
+class Issue:
+    """All that one client's workbook is made of."""
+
+    papers: Papers
+    firm: Firm
+    rates: Rates
+    request: Request
+    terms: tuple[str, ...]
+    changes: tuple[str, ...] = ()
+    """On a later revision: what changed since the last one, a sentence each."""
+
+
+class Draft:
+    """An issue with its figures priced and its words chosen, ready to be written sheet by sheet."""
+
+    def __init__(self, issue: Issue):
+        self.issue = issue
+        self.words = words_in(issue.firm.language)
+        self.units = UNITS[issue.firm.length_unit] | {"currency": issue.firm.currency}
+        self.word_cells = {name: self.words["words"][name.removeprefix("word_")] for name in WORDS}
+        self.dictionary = Dictionary(self.word_cells, self.words["words"]["surfaces"])
+        self.formulas = (
+            formulas.FORMULAS | formulas.notes(self.words["notes"]) | formulas.cautions(self.words["cautions"])
+        )
+        figures = price(issue.rates, issue.request)
+        self.results = _in_words(figures, self.dictionary) | _lookups(issue) | self._sentences(figures)
+
+    def label(self, name: str) -> str:
+        """What stands beside a figure, in the reader's language and the firm's units."""
+        return self.words["labels"][name].format(**self.units)
+
+    def text(self, name: str) -> str:
+        return self.words["text"][name].format(**self.units)
+
+    def _sentences(self, figures: dict) -> dict[str, str]:
+        """The cached text of the notes and cautions."""
+        rates, request = self.issue.rates, self.issue.request
+        applying = cautions.quote_cautions(rates, request, figures)
+        sentences = {
+            f"caution_{key}": self.words["cautions"][key] if key in applying else "" for key in formulas.CAUTIONS
+        }
+        for line in range(1, LINES + 1):
+            notes = cautions.line_notes(rates, request, figures, line)
+            sentences[f"notes_{line}"] = "".join(f"{self.words['notes'][key]} " for key in notes)
+        return sentences
+
+
+def _in_words(figures: dict, dictionary: Dictionary) -> dict[str, CellValue]:
+    """The engine's figures as cells show them: layings in the workbook's own words."""
+    layings = {f"laying_{line}": dictionary.layings.get(figures[f"laying_{line}"], "") for line in range(1, LINES + 1)}
+    return figures | layings
+
+
+def _lookups(issue: Issue) -> dict[str, CellValue]:
+    """Where panels and ground stand in the tables of the workbook."""
+    codes = [kind.panel for kind in issue.rates.kinds]
+    rows = dict.fromkeys((f"kind_row_{line}" for line in range(1, LINES + 1)), ZERO)
+    for line, floor in enumerate(issue.request.lines, 1):
+        kind = issue.rates.kind(floor.panel)
+        rows[f"kind_row_{line}"] = ZERO + codes.index(kind.panel) + ONE if kind else ZERO
+    surface = issue.request.surface
+    return rows | {"surface_column": ZERO + SURFACES.index(surface) + 1 if surface in SURFACES else ZERO}
+
+
+def write_quote(file: BinaryIO, issue: Issue, key: bytes) -> Content:
+    """Writes the client's workbook to `file`, stamped under `key`; returns what the stamp signs.
+
+    The same issue and key give the same bytes.
+    """
+    draft = Draft(issue)
+    content = Content(rules=RULES)
+    book = xlsxwriter.Workbook(file, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
+    look = Look(book, issue.firm.accent_colour, issue.rates.minor_units)
+    for key_, write in (("quote", write_front), ("working", write_working), ("rates", write_rates), ("terms", write_terms)):
+        write(Pen(book, book.add_worksheet(draft.words["sheets"][key_]), look, content), draft)
+    _write_stamp(book, content, key)
+    book.set_properties(
+        {"title": f"{draft.text('quote')} {issue.papers.quote_number}", "created": _midnight(issue.papers.issued_on)}
+    )
+    book.close()
+    return content
+
+
+def _write_stamp(book, content: Content, key: bytes) -> None:
+    sheet = book.add_worksheet("stamp")
+    for row, text in enumerate(seal(content, key)):
+        sheet.write_string(row, 0, text)
+    sheet.very_hidden()
+
+
+def _midnight(day) -> datetime:
+    return datetime(day.year, day.month, day.day)

@@ -1,0 +1,82 @@
+"""The stamp: what a quote said when it was issued, signed, on a very hidden sheet of its workbook.
+
+A column of text cells: a marker, the signature, then the content in pieces. The content is JSON,
+compressed and in base64, so that no program can change a character of it unnoticed (spaces at the
+ends of cells, line ends) and it stays far below the 32,767 characters that a cell may hold. The
+signature is HMAC-SHA256 under the desk's key and is verified before anything is unpacked.
+"""
+
+import base64
+import hmac
+import json
+import zlib
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from quotebook.engine.money import number
+
+from .values import CellValue
+
+MARKER = "quotebook stamp 1"
+PIECE = 30_000
+"""Characters of content in one cell."""
+LARGEST_CONTENT = 4_000_000
+"""Bytes that a stamp may unpack to."""
+
+
+@dataclass
+class Content:
+    """Everything a workbook held when it was issued, by defined name."""
+
+    rules: str = ""
+    """Version of the arithmetic (`engine.model.RULES`)."""
+    inputs: dict[str, CellValue] = field(default_factory=dict)
+    owner: dict[str, CellValue] = field(default_factory=dict)
+    tables: dict[str, list] = field(default_factory=dict)
+    """Columns of the rates' tables; a block is a list of rows."""
+    formulas: dict[str, str] = field(default_factory=dict)
+    results: dict[str, CellValue] = field(default_factory=dict)
+    """The engine's value of each formula."""
+    places: dict[str, list] = field(default_factory=dict)
+    """Sheet, row and column (from 1) of each name; of a table's column, its first cell."""
+    fixed: dict[str, list] = field(default_factory=dict)
+    """For each sheet its cells without a name: row, column, and the text, number or `=formula`."""
+
+
+class StampBroken(Exception):
+    """The signature does not hold, or there is nothing that it could hold for."""
+
+
+def seal(content: Content, key: bytes) -> list[str]:
+    """The texts of the stamp's cells, top to bottom."""
+    text = json.dumps(vars(content), separators=(",", ":"), default=_json_number)
+    packed = base64.b64encode(zlib.compress(text.encode(), 6)).decode()
+    pieces = [packed[start : start + PIECE] for start in range(0, len(packed), PIECE)]
+    return [MARKER, _signature(packed, key), *pieces]
+
+
+def unseal(texts: Iterable[str], key: bytes) -> Content:
+    """The content of a stamp, from the texts of its cells after the marker.
+
+    Raises StampBroken where the signature under `key` does not hold.
+    """
+    signature, *pieces = [*texts] or [""]
+    packed = "".join(pieces)
+    if not hmac.compare_digest(_signature(packed, key).encode(), signature.encode()):
+        raise StampBroken
+    return _unpack(packed)
+
+
+def _unpack(packed: str) -> Content:
+    unpacking = zlib.decompressobj()
+    text = unpacking.decompress(base64.b64decode(packed), LARGEST_CONTENT)
+    return Content(**json.loads(text, parse_float=number, parse_int=number))
+
+
+def _signature(packed: str, key: bytes) -> str:
+    return hmac.new(key, packed.encode(), "sha256").hexdigest()
+
+
+def _json_number(value: Decimal) -> int | float:
+    return int(value) if value == value.to_integral_value() else float(value)

@@ -1,0 +1,144 @@
+"""Between the engine's values and what a cell holds: a number, a text, or nothing.
+
+Dates are serial numbers as in the workbook; yes and no, layings and surfaces are words of the
+workbook's own language, which it carries in cells of its own (`word_yes`, `surfaces`).
+"""
+
+from collections.abc import Mapping
+from dataclasses import fields
+from datetime import date, timedelta
+from decimal import Decimal
+
+from quotebook.engine.model import LAYINGS, LINES, SURFACES, FloorLine, Rates, Request, same_text
+from quotebook.engine.money import ZERO
+
+from .vocabulary import INPUTS, LINE_INPUTS, QUOTE_INPUTS, SCALAR_RATES, TABLES, on_line
+
+CellValue = Decimal | str | None
+
+EPOCH = date(1899, 12, 30)
+"""Day 0 of a workbook's serial dates, for days from 1 March 1900 on."""
+
+LAYING_WORDS = ("word_direct", "word_over_subfloor", "word_not_here")
+
+
+class Dictionary:
+    """The words of one workbook for yes and no, layings and surfaces."""
+
+    def __init__(self, cells: Mapping[str, CellValue], surfaces: list[CellValue]):
+        self.yes_no = {True: cells["word_yes"], False: cells["word_no"]}
+        self.layings = dict(zip(LAYINGS, (cells[name] for name in LAYING_WORDS)))
+        self.surfaces = dict(zip(SURFACES, surfaces))
+
+    def say(self, value: object, meanings: Mapping) -> object:
+        return meanings.get(value, value)
+
+    def meaning(self, word: CellValue, meanings: Mapping) -> object:
+        """What a cell's word means; the word itself where it means nothing here."""
+        return next((meaning for meaning, known in meanings.items() if _same(known, word)), word)
+
+
+def _same(known: CellValue, word: CellValue) -> bool:
+    return isinstance(known, str) and isinstance(word, str) and same_text(known, word)
+
+
+def to_cell(value: object, dictionary: Dictionary) -> CellValue:
+    """What a cell holds for one of the engine's values."""
+    if isinstance(value, bool):
+        return dictionary.yes_no[value]
+    if isinstance(value, date):
+        return Decimal((value - EPOCH).days)
+    return value
+
+
+def request_cells(request: Request, dictionary: Dictionary) -> dict[str, CellValue]:
+    """What the input cells hold for a request, by name; blank floor lines included."""
+    cells = {name: to_cell(getattr(request, name), dictionary) for name in QUOTE_INPUTS}
+    cells["surface"] = dictionary.say(request.surface, dictionary.surfaces)
+    lines = request.lines + (FloorLine(),) * (LINES - len(request.lines))
+    for number, line in enumerate(lines, 1):
+        for name in LINE_INPUTS:
+            value = getattr(line, name.removesuffix("_#"))
+            cells[on_line(name, number)] = to_cell(value, dictionary) if line.panel else None
+    return {name: None if value == "" else value for name, value in cells.items()}
+
+
+def entries_of(cells: Mapping[str, CellValue], dictionary: Dictionary) -> dict[str, object]:
+    """Returned input cells as entries of a request: typed where they can be, else as found."""
+    return {name: _entry(kind, cells.get(name), dictionary) for name, kind in INPUTS.items()}
+
+
+def _entry(kind: str, value: CellValue, dictionary: Dictionary) -> object:
+    if kind == "yes_no":
+        return dictionary.meaning(value, dictionary.yes_no)
+    if kind == "surface":
+        return dictionary.meaning(value, dictionary.surfaces)
+    if kind == "date" and isinstance(value, Decimal) and 0 < value < 2958466:
+        return EPOCH + timedelta(days=int(value))
+    return value
+
+
+def request_of(entries: Mapping[str, object], discount_share: Decimal) -> Request:
+    """The request that the entries make, with every entry that cannot be used left out."""
+
+    def usable(name: str, kind: type, otherwise: object) -> object:
+        return entries[name] if isinstance(entries.get(name), kind) else otherwise
+
+    kinds = {"text": (str, ""), "surface": (str, ""), "date": (date, None), "yes_no": (bool, False)}
+    quote = {name: usable(name, *kinds.get(kind, (Decimal, None))) for name, kind in QUOTE_INPUTS.items()}
+    if quote["surface"] not in SURFACES:
+        quote["surface"] = ""
+    lines = tuple(
+        FloorLine(
+            usable(f"panel_{line}", str, ""),
+            usable(f"width_{line}", Decimal, None),
+            usable(f"length_{line}", Decimal, None),
+            usable(f"edging_wanted_{line}", bool, False),
+        )
+        for line in range(1, LINES + 1)
+    )
+    return Request(**quote, discount_share=discount_share, lines=lines)
+
+
+def table_cells(rates: Rates, dictionary: Dictionary) -> dict[str, list]:
+    """What the columns of the rates' tables hold, top to bottom; `kinds_layings` a list a row."""
+    columns = {}
+    for table, record in TABLES.items():
+        rows = getattr(rates, table)
+        for field in fields(record):
+            columns[f"{table}_{field.name}"] = [getattr(row, field.name) or None for row in rows]
+            if field.name == "layings":
+                columns[f"{table}_layings"] = [[dictionary.layings[word] for word in row.layings] for row in rows]
+    return columns
+
+
+def rates_of(cells: Mapping[str, CellValue], columns: Mapping[str, list], dictionary: Dictionary) -> Rates:
+    """The rates that the owner's cells say; a cell that holds no number where one belongs counts as 0."""
+    scalars = {}
+    for name in SCALAR_RATES:
+        value = cells.get(name)
+        if name.startswith("tax_on_"):
+            scalars[name] = dictionary.meaning(value, dictionary.yes_no) is True
+        else:
+            scalars[name] = value if isinstance(value, Decimal) else ZERO
+    return Rates(**scalars, **{table: _rows(table, columns, dictionary) for table in TABLES})
+
+
+def _rows(table: str, columns: Mapping[str, list], dictionary: Dictionary) -> tuple:
+    """The records of one table, without rows that have nothing in their first column."""
+    record = TABLES[table]
+    names = [field.name for field in fields(record)]
+    rows = zip(*(columns[f"{table}_{name}"] for name in names))
+    return tuple(
+        record(*(_field(record, name, value, dictionary) for name, value in zip(names, row)))
+        for row in rows if row[0] is not None
+    )  # fmt: skip
+
+
+def _field(record: type, name: str, value: object, dictionary: Dictionary) -> object:
+    kind = record.__annotations__[name]
+    if name == "layings":
+        return tuple(dictionary.meaning(word, dictionary.layings) for word in value)
+    if kind is str:
+        return value if isinstance(value, str) else ""
+    return value if isinstance(value, Decimal) else ZERO

@@ -1,0 +1,53 @@
+"""The sheet that works the price out: every figure in the order it is reached, by line, in words."""
+
+from quotebook.engine.model import LINES
+
+from . import formulas
+from .front import LINE_FIGURES, TOTALS, set_up_page
+from .vocabulary import on_line
+
+MONEY = {"rate", "piece_rate", "corner_rate", "sheet_rate", "hire", "edging", "subfloor", "after_hours_charge"} | set(TOTALS)
+LABEL, NAME, FIRST_LINE, WORDS = 1, 2, 3, 3 + LINES
+ON_FRONT = {name for name, _ in LINE_FIGURES} | set(TOTALS)
+"""Figures whose home is the first sheet; here they are only shown."""
+
+
+def write_working(pen, draft) -> None:
+    for column, width in enumerate((1.5, 26, 19, *(11,) * LINES, 70)):
+        pen.sheet.set_column(column, column, width, pen.look("plain"))
+    pen.text(0, LABEL, draft.text("working_title"), "page_title")
+    pen.text(1, LABEL, draft.text("working_hint"), "quiet")
+    row = _heading(pen, draft, 3, "per_line", [f"{draft.text('line')} {line}" for line in range(1, LINES + 1)])
+    for name in formulas.LINE:
+        stem = name.removesuffix("_#")
+        _words(pen, draft, row, stem, name)
+        for line in range(1, LINES + 1):
+            _figure(pen, draft, row, FIRST_LINE + line - 1, on_line(name, line), stem, name in ON_FRONT)
+        row += 1
+    row = _heading(pen, draft, row + 1, "whole_quote", [""] * LINES)
+    for name in formulas.QUOTE:
+        _words(pen, draft, row, name, name)
+        _figure(pen, draft, row, FIRST_LINE, name, name, name in ON_FRONT)
+        row += 1
+    pen.sheet.freeze_panes(4, FIRST_LINE)
+    set_up_page(pen, draft, row, WORDS)
+
+
+def _heading(pen, draft, row: int, title: str, columns: list[str]) -> int:
+    for column, text in enumerate((draft.text(title), draft.text("name"), *columns, draft.text("in_words")), LABEL):
+        pen.text(row, column, text, "column")
+    return row + 1
+
+
+def _words(pen, draft, row: int, stem: str, name: str) -> None:
+    pen.text(row, LABEL, draft.label(stem), "row")
+    pen.text(row, NAME, name, "row_quiet")
+    pen.text(row, WORDS, draft.words["explained"][stem], "row")
+
+
+def _figure(pen, draft, row: int, column: int, name: str, stem: str, elsewhere: bool) -> None:
+    kind = "money" if stem in MONEY else ""
+    if elsewhere:
+        pen.mirror(row, column, name, draft.results[name], "row", kind)
+    else:
+        pen.figure(name, row, column, draft.formulas[name], draft.results[name], "row", kind)

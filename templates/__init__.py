@@ -1,0 +1,1 @@
+"""Files that ship with quotebook and that an owner copies."""

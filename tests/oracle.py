@@ -1,0 +1,41 @@
+"""Spreadsheet engines that recalculate a workbook, so that its formulas can be held against the engine.
+
+The cached values are poisoned first: a recalculation that could hand back what we wrote proves nothing.
+"""
+
+import re
+import zipfile
+from io import BytesIO
+from pathlib import Path
+
+POISON = "-987654.5"
+
+
+def poisoned(workbook: bytes) -> bytes:
+    """The same workbook with a wrong number cached in every formula cell."""
+    out = BytesIO()
+    with zipfile.ZipFile(BytesIO(workbook)) as source, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as target:
+        for name in source.namelist():
+            data = source.read(name)
+            if name.startswith("xl/worksheets/"):
+                data = _poison_cells(data.decode()).encode()
+            target.writestr(name, data)
+    return out.getvalue()
+
+
+def _poison_cells(sheet: str) -> str:
+    cells = re.sub(r'<c ([^>]*?)( t="\w+")?><f>(.*?)</f><v>.*?</v>', rf"<c \1><f>\3</f><v>{POISON}</v>", sheet)
+    return re.sub(r'<c ([^>]*?)( t="\w+")?><f>([^<]*)</f><v></v>', rf"<c \1><f>\3</f><v>{POISON}</v>", cells)
+
+
+def recalculated_by_ironcalc(path: Path, places: dict[str, list]) -> dict[str, object]:
+    """Each name's value after IronCalc has evaluated the workbook in this process.
+
+    `places` gives sheet, row and column of each name, as the stamp does.
+    """
+    import ironcalc
+
+    model = ironcalc.load_from_xlsx(str(path), "en", "UTC", "en")
+    model.evaluate()
+    sheets = {sheet["name"]: number for number, sheet in enumerate(model.get_worksheets_properties())}
+    return {name: model.get_cell_value(sheets[sheet], row, column) for name, (sheet, row, column) in places.items()}
