@@ -1,0 +1,171 @@
+"""The cells and names of a workbook, as they stand in its file, whichever program wrote it.
+
+`read_workbook` gives the same shapes for .xlsx (`xlsx.py`) and .ods (`ods.py`): the value that a
+program last worked out and the formula, side by side, of the cells that are there. Nothing is
+computed, and dates stay the serial numbers that they are, since a cell's format is anyone's to change.
+"""
+
+import re
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from functools import lru_cache
+from pathlib import Path
+from typing import NamedTuple
+
+from quotebook.engine.money import number
+
+CELLS = 200_000
+SHEETS = 200
+NAMES = 20_000
+TEXT = 32_767
+LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
+"""The most that a workbook may hold; the last three are the format's own ("Excel specifications and limits")."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """An error in place of a value: `#REF!`, or a number that is not finite."""
+
+    text: str
+
+
+class Cell(NamedTuple):
+    """`value` is a Decimal, str, bool, Fault or None; `formula` is text without the `=`, or None.
+
+    A formula without a value has lost its cached result; a number typed as text is a str.
+    """
+
+    value: Decimal | str | bool | Fault | None
+    formula: str | None
+
+
+class Area(NamedTuple):
+    """A cell or range; rows and columns count from 1, both ends belong to it."""
+
+    sheet: str
+    top: int
+    left: int
+    bottom: int
+    right: int
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """`cells` by (row, column), from 1, in the order met, without blanks."""
+
+    name: str
+    visibility: str
+    """"visible", "hidden" or "veryHidden"."""
+    cells: dict[tuple[int, int], Cell]
+
+
+@dataclass(frozen=True, slots=True)
+class Workbook:
+    path: Path
+    sheets: tuple[Sheet, ...]
+    names: dict[str, str]
+    """Targets of the workbook-level defined names; keys in lower case, as programs take names so."""
+    local_names: tuple[tuple[str, str], ...]
+    """Names that belong to one sheet, as (sheet, name); sheet is "" for a second one of the workbook's."""
+    observations: tuple[tuple[str, str], ...]
+    """What the file holds beside cells, as (kind, part): macros, external links, embedded objects."""
+    date_1904: bool
+
+    def resolve(self, name: str) -> Area | None:
+        """The one cell or range that a workbook-level name stands for; None where it is anything else."""
+        return area(self.names.get(name.lower(), ""), {sheet.name.lower(): sheet.name for sheet in self.sheets})
+
+    def date_of(self, serial: Decimal) -> date | None:
+        """The day of a serial number (ECMA-376 part 1, 18.17.4.1); None before the first day or after 9999.
+
+        Counted from 1900, day 60 is 29 February 1900, which never was: it is None too.
+        """
+        days = int(serial) if abs(serial) < 10_000_000 else -1
+        first, last_missing = (0, -1) if self.date_1904 else (1, 60)
+        if days < first or days == last_missing:
+            return None
+        try:
+            return _day_zero(self.date_1904, days > last_missing) + timedelta(days=days)
+        except OverflowError:
+            return None
+
+
+def read_workbook(path: str | Path) -> Workbook:
+    """The workbook in a file. Raises Unreadable where it is not one, is damaged, or is beyond the limits."""
+    from . import xlsx
+    from .package import open_package
+
+    package = open_package(path)
+    return xlsx.read(package)
+
+
+PLACE = re.compile(r"\$?([A-Za-z]{1,3})\$?([0-9]{1,7})")
+
+
+@lru_cache(maxsize=16_384)
+def place(reference: str) -> tuple[int, int]:
+    """(row, column) of `B4` or `$B$4`. Raises ValueError for what is no cell."""
+    match = PLACE.fullmatch(reference)
+    if not match:
+        raise ValueError(f"no cell: {reference!r}")
+    column = 0
+    for letter in match[1].upper():
+        column = column * 26 + ord(letter) - 64
+    return within(int(match[2]), column)
+
+
+def within(row: int, column: int) -> tuple[int, int]:
+    """(row, column), where a sheet has such a cell. Raises ValueError."""
+    if not (1 <= row <= LAST_ROW and 1 <= column <= LAST_COLUMN):
+        raise ValueError(f"no cell: row {row}, column {column}")
+    return row, column
+
+
+TARGET = re.compile(
+    r"=?(?P<sheet>'(?:[^']|'')+'|[^'!\[\]:,;()]+)!(?P<first>[A-Za-z$0-9]+)"
+    r"(?::(?:(?P=sheet)!)?(?P<last>[A-Za-z$0-9]+))?"
+)
+
+
+def area(target: str, sheets: dict[str, str]) -> Area | None:
+    """The cell or range in a name's target; None where it is several, a constant, a formula or lost.
+
+    `sheets` holds the names of the sheets by themselves in lower case.
+    """
+    match = TARGET.fullmatch(target.strip())
+    if not match:
+        return None
+    sheet = match["sheet"]
+    if sheet.startswith("'"):
+        sheet = sheet[1:-1].replace("''", "'")
+    try:
+        (top, left), (bottom, right) = place(match["first"]), place(match["last"] or match["first"])
+        return Area(sheets[sheet.lower()], min(top, bottom), min(left, right), max(top, bottom), max(left, right))
+    except (ValueError, KeyError):
+        return None
+
+
+@lru_cache(maxsize=4_096)
+def number_or_fault(text: str) -> Decimal | Fault:
+    """A number as written in a file (xsd:double). Raises ValueError for what is none."""
+    if len(text) > 100 or "_" in text:
+        raise ValueError(f"not a number: {text[:100]!r}")
+    value = float(text)
+    return number(text) if value - value == 0 else Fault(text.strip())
+
+
+def serial_of(text: str, date_1904: bool) -> Decimal:
+    """The serial number of an ISO 8601 date, with or without a time. Raises ValueError."""
+    moment = datetime.fromisoformat(text).replace(tzinfo=None)
+    days = (moment.date() - _day_zero(date_1904, True)).days
+    if not date_1904 and days <= 60:
+        days -= 1
+    midnight = datetime.combine(moment.date(), datetime.min.time())
+    return days + number((moment - midnight) / timedelta(days=1))
+
+
+def _day_zero(date_1904: bool, after_february_1900: bool) -> date:
+    if date_1904:
+        return date(1904, 1, 1)
+    return date(1899, 12, 30) if after_february_1900 else date(1899, 12, 31)
