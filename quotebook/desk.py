@@ -1,0 +1,135 @@
+"""The owner's folder: the rate card, the key that signs quotes, and the quotes that went out."""
+
+import os
+import re
+import stat
+from collections.abc import Iterator
+from dataclasses import dataclass
+from glob import escape
+from importlib.resources import files
+from itertools import count
+from pathlib import Path
+from secrets import token_hex
+
+from .engine.model import RateCard
+from .errors import Misuse
+from .files import atomically
+
+KEY_BYTES = 32
+"""As long as the digest that the key signs with (RFC 2104, section 3)."""
+
+_NUMBER = re.compile(r"\.?Q(\d{4,})(?:-r\d+\.xlsx)?")
+"""A quote's file in `issued`, or the empty file that keeps its number."""
+
+
+@dataclass(frozen=True)
+class Desk:
+    """A folder made by `init`."""
+
+    folder: Path
+
+    @property
+    def rate_card_path(self) -> Path:
+        return self.folder / "rate_card.xlsx"
+
+    @property
+    def key_path(self) -> Path:
+        return self.folder / "signing.key"
+
+    @property
+    def issued(self) -> Path:
+        """Where every quote is kept as it went out."""
+        return self.folder / "issued"
+
+    def card(self) -> RateCard:
+        """The rate card as it is now. Raises InvalidInput with every mistake in it, or Unreadable."""
+        from .sheets.rate_card import read_rate_card
+
+        self._must_be_a_desk()
+        return read_rate_card(self.rate_card_path)
+
+    def key(self) -> bytes:
+        """The signing key. Raises Misuse where there is none, or it is no key."""
+        self._must_be_a_desk()
+        try:
+            key = bytes.fromhex(self.key_path.read_text("ascii"))
+        except (OSError, ValueError) as error:
+            raise Misuse(f"{self.key_path}: the signing key cannot be read ({error}). Put back your copy of it.") from error
+        if len(key) != KEY_BYTES:
+            raise Misuse(f"{self.key_path}: holds {len(key)} bytes, not a key of {KEY_BYTES}. Put back your copy of it.")
+        return key
+
+    def key_caution(self) -> str:
+        """A sentence where others on this computer can read the key, else nothing."""
+        if os.name != "posix" or not stat.S_IMODE(self.key_path.stat().st_mode) & 0o077:
+            return ""
+        return f"{self.key_path}: others on this computer can read the signing key: run chmod 600 {self.key_path}"
+
+    def issued_path(self, number: str, revision: int) -> Path:
+        """Where revision `revision` of quote `number` is kept."""
+        return self.issued / f"{number}-r{revision}.xlsx"
+
+    def issued_stamp(self, number: str, revision: int) -> list[str] | None:
+        """The texts of the stamp in the copy kept of a quote; None where no such copy is kept."""
+        from .sheets.cells import read_workbook
+        from .sheets.returned import stamp_texts
+
+        kept = self.issued_path(number, revision)
+        if not _NUMBER.fullmatch(kept.name) or not kept.is_file():
+            return None
+        return stamp_texts(read_workbook(kept))
+
+    def latest_revision(self, number: str) -> int:
+        """The last revision of a quote that was issued; 0 where there is none."""
+        revisions = (path.stem.rpartition("-r")[2] for path in self.issued.glob(f"{escape(number)}-r*.xlsx"))
+        return max((int(revision) for revision in revisions if revision.isdecimal()), default=0)
+
+    def next_number(self) -> str:
+        """The next free quote number, `Q0001` onwards, taken for good."""
+        return next(self.numbers())
+
+    def numbers(self) -> Iterator[str]:
+        """Free quote numbers, one after another, each taken for good as it is given out.
+
+        A number is taken by creating an empty file `.Q0001`, which only one process can do; the
+        quotes themselves are looked at too, since a copied folder may have lost its hidden files.
+        """
+        self._must_be_a_desk()
+        taken = [int(match[1]) for entry in os.scandir(self.issued) if (match := _NUMBER.fullmatch(entry.name))]
+        for candidate in count(max(taken, default=0) + 1):
+            number = f"Q{candidate:04}"
+            try:
+                (self.issued / f".{number}").open("x").close()
+            except FileExistsError:
+                continue
+            except OSError as error:
+                raise Misuse(f"{self.issued}: no quote can be put there: {error.strerror}.") from error
+            yield number
+
+    def _must_be_a_desk(self) -> None:
+        parts = (self.rate_card_path, self.key_path, self.issued)
+        missing = [path.name for path in parts if not path.exists()]
+        if len(missing) == len(parts):
+            raise Misuse(f"{self.folder}: is no desk yet. quotebook init {self.folder} makes one.")
+        if missing:
+            raise Misuse(f"{self.folder}: {' and '.join(missing)} of this desk is missing. Put back your copy.")
+
+
+def init(folder: str | os.PathLike, template: str = "rate_card.xlsx") -> Desk:
+    """Make a desk of `folder`, with a clean copy of a shipped rate card and a new signing key.
+
+    Raises Misuse, and writes nothing, where any part of a desk is there already.
+    """
+    desk = Desk(Path(folder))
+    there = [path.name for path in (desk.rate_card_path, desk.key_path, desk.issued) if path.exists()]
+    if there:
+        raise Misuse(f"{folder}: has {', '.join(there)} already, and nothing was written. Name another folder.")
+    try:
+        desk.issued.mkdir(parents=True)
+        with open(os.open(desk.key_path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="ascii") as file:
+            file.write(token_hex(KEY_BYTES) + "\n")
+    except OSError as error:
+        raise Misuse(f"{folder}: no desk can be made there: {error.strerror}.") from error
+    with atomically(desk.rate_card_path) as path:
+        path.write_bytes((files("quotebook.templates") / template).read_bytes())
+    return desk

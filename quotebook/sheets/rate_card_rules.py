@@ -1,0 +1,169 @@
+"""What may stand in a cell of the rate card.
+
+A rule says what it allows in words (`allowed`) and reads an entry as `filled` found it (`read`),
+raising ValueError for anything else. The reader and the card's own data validation both go by it.
+"""
+
+import re
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from iso4217 import Currency
+
+from quotebook.engine.model import same_text
+from quotebook.engine.money import MINOR_UNITS, ONE, ZERO
+
+PLACES = 6
+"""Decimal places that are read: what lies beyond is lost when a price is rounded."""
+
+
+@dataclass(frozen=True)
+class Number:
+    """A number in a range; `above` where the least itself is not allowed."""
+
+    most: Decimal
+    least: Decimal = ZERO
+    above: bool = False
+    whole: bool = False
+
+    @property
+    def allowed(self) -> str:
+        kind = "a whole number" if self.whole else "a number"
+        if self.above:
+            return f"{kind} above {self.least:,}, at most {self.most:,}"
+        return f"{kind} from {self.least:,} to {self.most:,}"
+
+    def read(self, entry: object) -> Decimal:
+        if not isinstance(entry, Decimal):
+            raise ValueError(self.allowed)
+        if not self.least <= entry <= self.most or (self.above and entry == self.least):
+            raise ValueError(self.allowed)
+        if entry != round(entry, 0 if self.whole else PLACES):
+            raise ValueError(self.allowed if self.whole else f"{self.allowed}, of at most {PLACES} decimal places")
+        return Decimal(entry)
+
+
+@dataclass(frozen=True)
+class Share(Number):
+    """A part of a whole, entered as a percentage."""
+
+    most: Decimal = ONE
+
+    @property
+    def allowed(self) -> str:
+        return "a percentage from 0 % to 100 % (0 to 1 in a cell that shows no %)"
+
+
+@dataclass(frozen=True)
+class Text:
+    """Text up to a length."""
+
+    longest: int
+
+    @property
+    def allowed(self) -> str:
+        return f"text of at most {self.longest} characters"
+
+    def read(self, entry: object) -> str:
+        if not isinstance(entry, str) or len(entry) > self.longest:
+            raise ValueError(self.allowed)
+        return entry
+
+
+@dataclass(frozen=True)
+class Pattern(Text):
+    """Text of one form, which `allowed_form` puts in words."""
+
+    form: re.Pattern
+    allowed_form: str
+
+    @property
+    def allowed(self) -> str:
+        return self.allowed_form
+
+    def read(self, entry: object) -> str:
+        if not self.form.fullmatch(super().read(entry)):
+            raise ValueError(self.allowed)
+        return entry
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One of a few words, in capitals or not."""
+
+    words: tuple[str, ...]
+
+    @property
+    def allowed(self) -> str:
+        return " or ".join([", ".join(self.words[:-1]), self.words[-1]])
+
+    def read(self, entry: object) -> str:
+        for word in self.words:
+            if isinstance(entry, str) and same_text(word, entry):
+                return word
+        raise ValueError(self.allowed)
+
+
+@dataclass(frozen=True)
+class YesNo(Choice):
+    """Yes or no."""
+
+    words: tuple[str, ...] = ("yes", "no")
+
+    def read(self, entry: object) -> bool:
+        return super().read(entry) == "yes"
+
+
+@dataclass(frozen=True)
+class Day:
+    """A date."""
+
+    first: date = date(1950, 1, 1)
+    last: date = date(2199, 12, 31)
+
+    @property
+    def allowed(self) -> str:
+        return f"a date from {self.first} to {self.last}"
+
+    def read(self, entry: object) -> date:
+        if not isinstance(entry, date) or not self.first <= entry <= self.last:
+            raise ValueError(self.allowed)
+        return entry
+
+
+@dataclass(frozen=True)
+class CurrencyCode:
+    """A currency of ISO 4217 whose smallest unit is one that `engine.money` rounds to."""
+
+    allowed = "a currency code of ISO 4217 with 0, 2 or 3 decimal places, such as USD, JPY or BHD"
+
+    def read(self, entry: object) -> str:
+        if not isinstance(entry, str) or minor_units(entry) not in MINOR_UNITS:
+            raise ValueError(self.allowed)
+        return entry.upper()
+
+
+def minor_units(currency: str) -> int | None:
+    """Decimal places of a currency, from the list of ISO 4217; None where it has none or is unknown."""
+    try:
+        return Currency(currency.upper()).exponent
+    except ValueError:
+        return None
+
+
+_MONTH = "jan(uary)?|feb(ruary)?|mar(ch)?|apr(il)?|may|june?|july?|aug(ust)?|sept?(ember)?|oct(ober)?|nov(ember)?|dec(ember)?"
+
+CODE = Pattern(
+    20,
+    re.compile(rf"(?i)(?!(\d+-?)?({_MONTH})(-?\d+)?$|\d+e-?\d+$|true$|false$)(?=.*[a-z])[a-z0-9-]+", re.ASCII),
+    "at most 20 letters A to Z, digits and hyphens, with a letter among them, "
+    "and nothing that a spreadsheet would turn into a date or a number (MAR-4, 1E5)",
+)  # fmt: skip
+"""A code is typed into a quote, where `*` or `?` would match others and a date would replace it."""
+
+COLOUR = Pattern(7, re.compile("#[0-9A-Fa-f]{6}"), "# and six digits 0-9 or A-F, such as #1F5C4D")
+
+PICTURE = Pattern(
+    100, re.compile(r"(?i)[^/\\:]+\.(png|jpe?g)"), "the name of a .png or .jpg file beside this rate card, or nothing"
+)
