@@ -1,0 +1,138 @@
+"""What is free on which day, and what would do where a request does not fit.
+
+Counts are pieces, days are calendar days. Whatever a floor line needs is held for the whole of its
+hold: from the day before set-up, which is on the first day of the event, to the end of turnaround.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from itertools import accumulate
+from typing import NamedTuple
+
+from .model import NOT_HERE, FloorLine, Rates, Request
+from .price import price
+
+STOCKED = ("panels", "slot_pieces", "tongue_pieces", "corners", "sheets")
+"""Line figures that are counts of something kept in stock."""
+
+
+class Item(NamedTuple):
+    """One thing that is kept: `what` is one of STOCKED, `code` a panel's code or, for sheets, a subfloor's."""
+
+    what: str
+    code: str
+
+
+class Hold(NamedTuple):
+    """So many of an item away on every day from `held_from` to `held_to`, both included."""
+
+    item: Item
+    count: int
+    held_from: date
+    held_to: date
+
+
+class Shortage(NamedTuple):
+    """On `day`, `short` too few of an item."""
+
+    item: Item
+    day: date
+    short: int
+
+
+def held_days(event_date: date, days: int, turnaround_days: int) -> tuple[date, date]:
+    """First and last day on which an event's panels are away (common practice, no source)."""
+    return event_date - timedelta(1), event_date + timedelta(days - 1 + turnaround_days)
+
+
+def items_of_line(panel: str, subfloor_kind: str, figures: Mapping) -> Counter[Item]:
+    """What a line with these figures (by name, without a line number) takes out of stock."""
+    codes = dict.fromkeys(STOCKED, panel) | {"sheets": subfloor_kind}
+    return Counter({Item(what, code): int(figures[what]) for what, code in codes.items() if figures[what]})
+
+
+def needs(rates: Rates, request: Request, figures: Mapping) -> Counter[Item]:
+    """What all the floor lines of a priced request take, by the card's own codes."""
+    total = Counter()
+    for line, floor in enumerate(request.lines, 1):
+        if figures[f"counted_{line}"]:
+            kind = rates.kind(floor.panel)
+            counts = {what: figures[f"{what}_{line}"] for what in STOCKED}
+            total += items_of_line(kind.panel, kind.subfloor_kind, counts)
+    return total
+
+
+def free(owned: Mapping[Item, int], holds: Iterable[Hold], first: date, last: date) -> dict[Item, list[int]]:
+    """How many of each owned item are free on each day from `first` to `last`.
+
+    Something lost is a hold that never ends. Items that are not in `owned` are not counted. A count
+    below zero means that more is promised than is owned. Linear in holds and in days.
+    """
+    days = (last - first).days + 1
+    changes = {item: [0] * (days + 1) for item in owned}
+    for item, count, held_from, held_to in holds:
+        if item in changes and held_from <= last and held_to >= first:
+            changes[item][max(0, (held_from - first).days)] -= count
+            changes[item][min(days, (held_to - first).days + 1)] += count
+    return {item: [owned[item] + change for change in accumulate(by_day[:days])] for item, by_day in changes.items()}
+
+
+def least_free(free_by_day: Mapping[Item, list[int]]) -> dict[Item, int]:
+    """What is free of each item on every one of the days."""
+    return {item: min(by_day) for item, by_day in free_by_day.items()}
+
+
+def shortages(needed: Mapping[Item, int], free_by_day: Mapping[Item, list[int]], first: date) -> list[Shortage]:
+    """Every item and day where less is free than is needed. Items that are not counted are never short."""
+    return [
+        Shortage(item, first + timedelta(day), count - left)
+        for item, count in needed.items()
+        for day, left in enumerate(free_by_day.get(item, ()))
+        if left < count
+    ]
+
+
+def fits(rates: Rates, request: Request, least: Mapping[Item, int]) -> bool:
+    """Whether everything that the request takes is free; `least` is what `least_free` gave for its days."""
+    needed = needs(rates, request, price(rates, request))
+    return all(count <= least.get(item, count) for item, count in needed.items())
+
+
+@dataclass(frozen=True)
+class Instead:
+    """Floors that fit in place of one floor line: the same size of other kinds, and the largest of its own."""
+
+    other_kinds: tuple[FloorLine, ...]
+    smaller: FloorLine | None
+
+
+def instead(rates: Rates, request: Request, line: int, least: Mapping[Item, int]) -> Instead:
+    """What would do in place of floor line `line` (from 1), with the other lines as they are."""
+
+    def would_fit(floor: FloorLine) -> bool:
+        lines = (*request.lines[: line - 1], floor, *request.lines[line:])
+        return fits(rates, replace(request, lines=lines), least)
+
+    asked = request.lines[line - 1]
+    here = [kind for kind in rates.kinds if kind.laying(request.surface) != NOT_HERE]
+    others = [replace(asked, panel=kind.panel) for kind in here if kind is not rates.kind(asked.panel)]
+    sizes = _smaller_sizes(rates, request, line, least)
+    return Instead(tuple(filter(would_fit, others)), next(filter(would_fit, sizes), None))
+
+
+def _smaller_sizes(rates: Rates, request: Request, line: int, least: Mapping[Item, int]) -> list[FloorLine]:
+    """Whole-panel sizes within the asked one that its kind's free panels could make, largest first.
+
+    Of equal ones the nearer to square comes first.
+    """
+    asked, figures = request.lines[line - 1], price(rates, request)
+    across, along = (int(figures[f"{name}_{line}"]) for name in ("across", "along"))
+    if not across:
+        return []
+    width, length = (figures[f"actual_{side}_{line}"] / count for side, count in (("width", across), ("length", along)))
+    most = min(across * along - 1, least.get(Item("panels", rates.kind(asked.panel).panel), across * along))
+    grids = [(i, j) for i in range(1, across + 1) for j in range(1, along + 1) if i * j <= most]
+    grids.sort(key=lambda grid: (-grid[0] * grid[1], abs(grid[0] * width - grid[1] * length)))
+    return [replace(asked, width=i * width, length=j * length) for i, j in grids]

@@ -1,0 +1,102 @@
+"""The ledger's tables. Only `agreements` ever changes: what was recorded stays as it was.
+
+Money is in whole minor units, dates are days, moments are texts in UTC (ISO 8601). Triggers refuse
+to change or remove a row of the tables in KEPT, whoever asks.
+"""
+
+from sqlalchemy import (
+    DDL, BigInteger, Column, Date, ForeignKey, Index, Integer, MetaData, String, Table, Text, UniqueConstraint, event,
+)  # fmt: skip
+
+from quotebook.engine.stock import STOCKED
+from quotebook.records import CHARGES, GOODS, QUOTE_MONEY
+
+VERSION = 1
+"""Of this layout. It goes up by one when a table changes."""
+
+metadata = MetaData()
+
+
+def _columns(kind, *names: str) -> list[Column]:
+    return [Column(name, kind, nullable=False) for name in names]
+
+
+version = Table("ledger_version", metadata, *_columns(Integer, "version"))
+
+quotes = Table(
+    "quotes", metadata,
+    Column("quote_id", Integer, primary_key=True),
+    *_columns(String, "quote_number"), *_columns(Integer, "revision"),
+    *_columns(String, "sha256"),  # of the file that was agreed; empty for a quote as issued
+    *_columns(Date, "issued_on"), *_columns(Text, "client", "event", "venue"),
+    *_columns(Date, "event_date"), *_columns(Integer, "days"), *_columns(Date, "held_from", "held_to"),
+    *_columns(String, "currency"), *_columns(Integer, "minor_units"),
+    *_columns(BigInteger, *QUOTE_MONEY),
+    UniqueConstraint("quote_number", "revision", "sha256"),
+    Index("quotes_by_date", "event_date"),
+)  # fmt: skip
+
+lines = Table(
+    "lines", metadata,
+    Column("quote_id", ForeignKey(quotes.c.quote_id), primary_key=True), Column("line", Integer, primary_key=True),
+    *_columns(String, "panel"), *_columns(Integer, *STOCKED), *_columns(String, "subfloor_kind"),
+    *_columns(BigInteger, "crew_minutes"),
+    *_columns(BigInteger, *GOODS, *(f"net_{name}" for name in GOODS), *(f"spread_{name}" for name in CHARGES)),
+)  # fmt: skip
+
+returned = Table(
+    "returned", metadata,
+    Column("sha256", String, primary_key=True),
+    *_columns(String, "at", "quote_number"), *_columns(Integer, "revision"),
+    *_columns(String, "verdict"), *_columns(Integer, "findings"),
+)  # fmt: skip
+
+agreements = Table(
+    "agreements", metadata,
+    Column("quote_number", String, primary_key=True),
+    Column("quote_id", ForeignKey(quotes.c.quote_id), nullable=False, unique=True),
+    *_columns(String, "agreed_at"),
+    *(Column(name, String) for name in ("delivered_at", "counted_back_at", "cancelled_at")),
+)  # fmt: skip
+"""How each quote that was ever agreed stands now, and with which figures."""
+
+losses = Table(
+    "losses", metadata,
+    Column("quote_id", ForeignKey(quotes.c.quote_id), primary_key=True),
+    Column("what", String, primary_key=True), Column("code", String, primary_key=True),
+    *_columns(Integer, "damaged", "lost"),
+)  # fmt: skip
+
+history = Table(
+    "history", metadata,
+    Column("entry_id", Integer, primary_key=True),
+    *_columns(String, "at", "event", "quote_number"), *_columns(Integer, "revision"), *_columns(Text, "details"),
+    Index("history_by_quote", "quote_number"),
+)  # fmt: skip
+"""Every event, in the order in which it was recorded."""
+
+KEPT = (quotes, lines, returned, losses, history)
+
+_ON_SQLITE = """
+CREATE TRIGGER {{table}}_kept_on_{word} BEFORE {word} ON {{table}} BEGIN SELECT RAISE(ABORT, '{{refusal}}'); END
+"""
+_STATEMENTS = (
+    ("sqlite", _ON_SQLITE.format(word="UPDATE")),
+    ("sqlite", _ON_SQLITE.format(word="DELETE")),
+    ("postgresql", """
+        CREATE OR REPLACE FUNCTION quotebook_keep() RETURNS trigger LANGUAGE plpgsql AS
+        $$ BEGIN RAISE EXCEPTION '{refusal}'; END $$"""),
+    ("postgresql", """
+        CREATE TRIGGER {table}_kept BEFORE UPDATE OR DELETE OR TRUNCATE ON {table}
+        FOR EACH STATEMENT EXECUTE FUNCTION quotebook_keep()"""),
+)  # fmt: skip
+
+
+def _guard(table: Table) -> None:
+    for dialect, statement in _STATEMENTS:
+        text = statement.format(table=table.name, refusal="the ledger keeps what was recorded")
+        event.listen(table, "after_create", DDL(text).execute_if(dialect=dialect))
+
+
+for _table in KEPT:
+    _guard(_table)

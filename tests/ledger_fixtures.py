@@ -1,0 +1,86 @@
+"""Ledgers for tests, on SQLite and PostgreSQL, and quotes to put in them.
+
+A test that takes `url` or `ledger` runs on both: on PostgreSQL where QUOTEBOOK_TEST_POSTGRESQL is
+the address of a server, each time in a schema of its own.
+"""
+
+import os
+from dataclasses import replace
+from datetime import date, timedelta
+from decimal import Decimal as D
+from secrets import token_hex
+
+import pytest
+from sqlalchemy import create_engine, make_url, text
+from sqlalchemy.pool import NullPool
+
+import worked_example
+from quotebook.engine.model import Firm, FloorLine, Papers
+from quotebook.engine.price import price
+from quotebook.engine.stock import Item
+from quotebook.events import Agreed, Issued, now
+from quotebook.ledger import Ledger
+from quotebook.records import record_of
+
+FIRM = Firm(
+    firm="Quillmere Floor Hire", contact_lines=("hello@quillmere.example",), currency="USD", length_unit="ft",
+    paper="Letter", language="en", accent_colour="#335577", logo="", valid_days=D(30), turnaround_days=D(1),
+    edging_by_default=(False, False, True, True),
+)  # fmt: skip
+OWNED = {Item("panels", "4x4"): 60, Item("panels", "2x3"): 200, Item("panels", "3x4"): 80, Item("sheets", "ply"): 30}
+EVENT_DATE = date(2026, 6, 20)
+"""Of the worked example."""
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def url(request, tmp_path):
+    """The address of a ledger that is not there yet."""
+    if request.param == "sqlite":
+        yield f"sqlite:///{tmp_path / 'ledger.sqlite'}"
+        return
+    server = os.environ.get("QUOTEBOOK_TEST_POSTGRESQL")
+    if not server:
+        missing = pytest.fail if os.environ.get("QUOTEBOOK_REQUIRE_ENGINES") else pytest.skip
+        missing("no PostgreSQL: QUOTEBOOK_TEST_POSTGRESQL is not set")
+    schema = f"test_{token_hex(6)}"
+    engine = create_engine(make_url(server).set(drivername="postgresql+psycopg"), poolclass=NullPool)
+    with engine.begin() as connection:
+        connection.execute(text(f"CREATE SCHEMA {schema}"))
+    yield make_url(server).update_query_dict({"options": f"-csearch_path={schema}"}).render_as_string(hide_password=False)
+    with engine.begin() as connection:
+        connection.execute(text(f"DROP SCHEMA {schema} CASCADE"))
+
+
+@pytest.fixture
+def ledger(url):
+    return Ledger(url)
+
+
+def quote(number="Q0001", revision=1, rates=worked_example.RATES, firm=FIRM, **changes):
+    """The record of the worked example's request, with changes to it."""
+    request = replace(worked_example.REQUEST, **changes)
+    issued_on = date(2026, 5, 4)
+    papers = Papers(number, D(revision), issued_on, issued_on + timedelta(int(firm.valid_days)))
+    return record_of(papers, request, price(rates, request), rates, firm)
+
+
+def floor(panel="4x4", width=20, length=20, edging_wanted=False):
+    """The lines of a request for one floor: 25 panels of 4x4, if nothing else is said."""
+    return (FloorLine(panel, D(width), D(length), edging_wanted),)
+
+
+def issue(ledger, record, at=None):
+    ledger.record(Issued(at=at or now(), quote=record))
+    return record
+
+
+def agreed(record, **changes):
+    """The event that agrees a quote: of a file whose digest is made up from its number and revision."""
+    digest = f"{record.quote_number}-{record.revision}".encode().hex().ljust(64, "0")
+    return Agreed(**{"at": now(), "quote": record, "sha256": digest} | changes)
+
+
+def issue_and_agree(ledger, record, owned=OWNED):
+    issue(ledger, record)
+    ledger.agree(agreed(record), owned)
+    return record

@@ -1,0 +1,294 @@
+"""The ledger on SQLite and PostgreSQL: what it keeps, what it holds, what it refuses."""
+
+from datetime import date
+from decimal import Decimal as D
+
+import pytest
+from sqlalchemy import create_engine, delete, event, insert, select, text, update
+from sqlalchemy.exc import DBAPIError
+
+from ledger_fixtures import EVENT_DATE, OWNED, agreed, floor, issue, issue_and_agree, ledger, quote, url  # noqa: F401
+from quotebook.engine.stock import Item, free
+from quotebook.errors import Misuse
+from quotebook.events import Agreed, Cancelled, CountedBack, Delivered, Issued, Loss, Returned, event_of, in_order, now
+from quotebook.ledger import Ledger
+from quotebook.ledger_tables import KEPT, agreements, history, metadata, quotes
+from quotebook.recording import NotEnough
+
+PANELS = Item("panels", "4x4")
+AT = "2026-05-{:02}T10:00:00.000000+00:00"
+DIGEST = "ab" * 32
+
+
+def of_quote(kind, day=9, number="Q0001", revision=1, **more):
+    return kind(at=AT.format(day), quote_number=number, revision=revision, **more)
+
+
+def life():
+    """Everything that can happen to a quote, in order."""
+    record = quote()
+    lost = (Loss(PANELS, damaged=2, lost=1), Loss(Item("sheets", "ply"), lost=1))
+    return [
+        Issued(at=AT.format(1), quote=record),
+        of_quote(Returned, 2, sha256=DIGEST, verdict="changed", findings=3),
+        Agreed(at=AT.format(3), quote=record, sha256=DIGEST, accepted=("rate-changed rate_1",)),
+        of_quote(Cancelled, 4),
+        Agreed(at=AT.format(5), quote=record, sha256=DIGEST),
+        of_quote(Delivered, 6),
+        of_quote(CountedBack, 7, losses=lost),
+    ]
+
+
+def contents(ledger):
+    """Every row of every table."""
+    with ledger.database.reading() as connection:
+        return {table.name: sorted(map(tuple, connection.execute(select(table))), key=repr) for table in metadata.sorted_tables}
+
+
+def test_what_is_issued_can_be_read_again(ledger):
+    record = issue(ledger, quote())
+    assert ledger.issued("Q0001", 1) == record
+    assert ledger.issued("Q0001", 2) is None and ledger.issued("Q0002", 1) is None
+
+
+def test_a_quote_without_floors_and_with_any_text(ledger):
+    record = issue(ledger, quote(lines=(), client="=1+1", event="Fête 'n' \"ball\"; DROP TABLE", venue="\u202e🎪"))
+    assert ledger.issued("Q0001", 1) == record
+
+
+def test_a_whole_life(ledger):
+    for happened in life():
+        assert ledger.record(happened)
+    standing = ledger.standing("Q0001")
+    assert standing.quote == quote()
+    assert [standing.agreed_at, standing.delivered_at, standing.counted_back_at] == [AT.format(day) for day in (5, 6, 7)]
+    assert standing.cancelled_at is None
+
+
+def test_history_tells_it_in_order(ledger):
+    for happened in life():
+        ledger.record(happened)
+    entries = ledger.history("Q0001")
+    assert [entry["event"] for entry in entries] == [
+        "issued", "returned", "agreed", "cancelled", "agreed", "delivered", "counted back",
+    ]  # fmt: skip
+    assert entries[2]["accepted"] == ["rate-changed rate_1"] and entries[1]["sha256"] == DIGEST
+    assert ledger.history() == entries and ledger.history("Q0002") == []
+
+
+@pytest.mark.parametrize("place", [0, 1, 4, 5, 6])
+def test_recording_again_changes_nothing(ledger, place):
+    for happened in life():
+        ledger.record(happened)
+        if happened == life()[place]:
+            before = contents(ledger)
+            assert not ledger.record(happened)
+            assert contents(ledger) == before
+
+
+def test_cancelling_again_changes_nothing(ledger):
+    for happened in life()[:4]:
+        ledger.record(happened)
+    before = contents(ledger)
+    assert not ledger.record(of_quote(Cancelled, 8))
+    assert contents(ledger) == before
+
+
+def test_a_number_is_used_once(ledger):
+    issue(ledger, quote())
+    before = contents(ledger)
+    with pytest.raises(Misuse, match="Q0001 revision 1 is in the ledger with other figures"):
+        issue(ledger, quote(client="Somebody else"))
+    assert contents(ledger) == before
+
+
+SEQUENCES = {
+    "returned, never issued": ([], of_quote(Returned, sha256=DIGEST, verdict="agrees", findings=0), "not in the ledger as issued"),
+    "agreed, never issued": ([], agreed(quote()), "not in the ledger as issued"),
+    "delivered, not agreed": (life()[:2], of_quote(Delivered), "is not agreed"),
+    "cancelled, not agreed": (life()[:1], of_quote(Cancelled), "is not agreed"),
+    "delivered, cancelled": (life()[:4], of_quote(Delivered), "was cancelled on 2026-05-04"),
+    "delivered, another revision": (life()[:3], of_quote(Delivered, revision=2), "is agreed as revision 1, not 2"),
+    "counted back, not delivered": (life()[:3], of_quote(CountedBack), "not recorded as delivered"),
+    "cancelled, delivered": (life()[:6], of_quote(Cancelled), "was delivered on 2026-05-06"),
+    "agreed otherwise, delivered": (life()[:6], agreed(quote()), "another hire needs a new quote"),
+    "counted back otherwise": (life(), of_quote(CountedBack), "was counted back on 2026-05-07"),
+    "more lost than went out": (life()[:6], of_quote(CountedBack, losses=(Loss(PANELS, 20, 11),)), "30 panels of 4x4 went out"),
+    "less than none lost": (life()[:6], of_quote(CountedBack, losses=(Loss(PANELS, -1, 0),)), "Count again"),
+    "lost what never went out": (life()[:6], of_quote(CountedBack, losses=(Loss(Item("panels", "9x9"), 1),)), "0 panels of 9x9"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("case", SEQUENCES)
+def test_what_cannot_follow(ledger, case):
+    before, refused, sentence = SEQUENCES[case]
+    for happened in before:
+        ledger.record(happened)
+    there = contents(ledger)
+    with pytest.raises(Misuse, match=sentence):
+        ledger.record(refused)
+    assert contents(ledger) == there
+
+
+@pytest.mark.parametrize("table", [table.name for table in KEPT])
+@pytest.mark.parametrize("statement", ["UPDATE {table} SET {column} = {column}", "DELETE FROM {table}"])
+def test_what_was_recorded_stays(ledger, table, statement):
+    for happened in life():
+        ledger.record(happened)
+    before = contents(ledger)
+    column = metadata.tables[table].columns.keys()[0]
+    with pytest.raises(Misuse, match="the ledger keeps what was recorded"), ledger.database.writing() as connection:
+        connection.exec_driver_sql(statement.format(table=table, column=column))
+    assert contents(ledger) == before
+
+
+def test_nor_can_history_be_replaced_or_emptied(ledger):
+    issue(ledger, quote())
+    statement = {
+        "sqlite": "INSERT OR REPLACE INTO history SELECT entry_id, '', '', '', 0, '' FROM history",
+        "postgresql": "TRUNCATE history",
+    }[ledger.database.dialect]
+    with pytest.raises(Misuse, match="the ledger keeps what was recorded"), ledger.database.writing() as connection:
+        connection.exec_driver_sql(statement)
+    assert len(ledger.history()) == 1
+
+
+def free_panels(ledger, day, owned=OWNED):
+    return free(owned, ledger.holds(day, day), day, day)[PANELS][0]
+
+
+@pytest.mark.parametrize(("day", "left"), [(18, 60), (19, 30), (20, 30), (21, 30), (22, 30), (23, 60)])
+def test_agreeing_holds_from_the_day_before_to_the_end_of_turnaround(ledger, day, left):
+    """30 of 60, for 20 and 21 June, with a day of turnaround."""
+    issue_and_agree(ledger, quote())
+    assert free_panels(ledger, date(2026, 6, day)) == left
+
+
+def test_what_is_only_issued_holds_nothing(ledger):
+    issue(ledger, quote())
+    assert ledger.holds(EVENT_DATE, EVENT_DATE) == []
+
+
+def test_holds_are_summed_over_quotes(ledger):
+    """25 of 4x4 each, and edging for one of them: 5 + 5 pieces an edge and 4 corners."""
+    issue_and_agree(ledger, quote("Q0001", lines=floor()))
+    issue_and_agree(ledger, quote("Q0002", lines=floor(edging_wanted=True)))
+    held = {hold.item: hold.count for hold in ledger.holds(EVENT_DATE, EVENT_DATE)}
+    assert held == {
+        PANELS: 50, Item("slot_pieces", "4x4"): 10, Item("tongue_pieces", "4x4"): 10, Item("corners", "4x4"): 4,
+    }  # fmt: skip
+
+
+def test_not_enough_is_never_agreed(ledger):
+    """25 + 25 + 25 of 60: 15 short on each of the four days held."""
+    issue_and_agree(ledger, quote("Q0001", lines=floor()))
+    issue_and_agree(ledger, quote("Q0002", lines=floor()))
+    third = issue(ledger, quote("Q0003", lines=floor()))
+    before = contents(ledger)
+    with pytest.raises(NotEnough, match="15 panels of 4x4 on 2026-06-22") as refused:
+        ledger.agree(agreed(third), OWNED)
+    assert [(item, str(day), short) for item, day, short in refused.value.shortages] == [
+        (PANELS, f"2026-06-{day}", 15) for day in (19, 20, 21, 22)
+    ]
+    assert contents(ledger) == before
+
+
+@pytest.mark.parametrize("item", [Item("sheets", "ply"), Item("corners", "4x4"), Item("slot_pieces", "4x4"), Item("tongue_pieces", "4x4")])
+def test_edging_and_subfloor_run_out_too(ledger, item):
+    needed = {"sheets": 6, "corners": 4}.get(item.what, 11)
+    record = issue(ledger, quote())
+    with pytest.raises(NotEnough, match=item.what.replace("_", " ")):
+        ledger.agree(agreed(record), OWNED | {item: needed - 1})
+    assert ledger.agree(agreed(record), OWNED | {item: needed})
+
+
+def test_the_last_panels_may_go_out_again_when_turnaround_ends(ledger):
+    """Held to 22 June; the next event is held from its eve, so it may start on the 24th and not on the 23rd."""
+    issue_and_agree(ledger, quote("Q0001", lines=floor(width=40, length=24)))
+    early = issue(ledger, quote("Q0002", lines=floor(), event_date=date(2026, 6, 23)))
+    with pytest.raises(NotEnough):
+        ledger.agree(agreed(early), OWNED)
+    issue_and_agree(ledger, quote("Q0003", lines=floor(), event_date=date(2026, 6, 24)))
+
+
+def test_cancelling_frees(ledger):
+    issue_and_agree(ledger, quote("Q0001", lines=floor(width=40, length=24)))
+    ledger.record(of_quote(Cancelled))
+    assert ledger.holds(EVENT_DATE, EVENT_DATE) == []
+    issue_and_agree(ledger, quote("Q0002", lines=floor(width=40, length=24)))
+    with pytest.raises(NotEnough):
+        ledger.agree(agreed(quote("Q0001", lines=floor(width=40, length=24))), OWNED)
+
+
+def test_a_later_revision_takes_the_place_of_the_first(ledger):
+    """Of 60 panels 40 are held, then 50: the first 40 are not counted against the 50."""
+    issue_and_agree(ledger, quote(revision=1, lines=floor(width=32)))
+    second = issue_and_agree(ledger, quote(revision=2, lines=floor(width=40)))
+    assert free_panels(ledger, EVENT_DATE) == 10
+    assert ledger.standing("Q0001").quote == second
+
+
+def test_what_is_agreed_is_what_the_returned_file_says(ledger):
+    """Issued for 25 panels; the client made it 30 and sent it back."""
+    issue(ledger, quote(lines=floor()))
+    ledger.agree(agreed(quote(lines=floor(width=24))), OWNED)
+    assert free_panels(ledger, EVENT_DATE) == 30
+    assert ledger.issued("Q0001", 1).lines[0].panels == 25
+
+
+def test_what_is_lost_is_gone_from_the_day_after_its_hold(ledger):
+    """30 held to 22 June, of which 3 never come back."""
+    issue_and_agree(ledger, quote())
+    ledger.record(of_quote(Delivered))
+    ledger.record(of_quote(CountedBack, losses=(Loss(PANELS, damaged=2, lost=1),)))
+    assert [free_panels(ledger, day) for day in (date(2026, 6, 22), date(2026, 6, 23), date(2027, 6, 23))] == [30, 57, 57]
+
+
+def test_agreed_quotes_by_date(ledger):
+    for number, day in (("Q0001", 20), ("Q0002", 1), ("Q0003", 10)):
+        issue_and_agree(ledger, quote(number, event_date=date(2026, 6, day)))
+    ledger.record(of_quote(Cancelled, number="Q0003"))
+    found = ledger.agreed(date(2026, 6, 1), date(2026, 6, 20))
+    assert [standing.quote.quote_number for standing in found] == ["Q0002", "Q0001"]
+
+
+def test_rebuild_makes_an_equal_ledger(ledger, tmp_path):
+    """From the details that slips keep, and the figures that workbooks keep."""
+    for happened in life():
+        ledger.record(happened)
+    issue_and_agree(ledger, quote("Q0002", lines=floor()))
+    figures = {"Q0001": quote(), "Q0002": quote("Q0002", lines=floor())}
+    events = [event_of(entry, figures[entry["quote_number"]]) for entry in reversed(ledger.history())]
+    again = Ledger(f"sqlite:///{tmp_path / 'again.sqlite'}")
+    again.rebuild(in_order(events))
+    assert contents(again) == contents(ledger)
+
+
+def test_rebuild_wants_a_new_ledger_and_all_of_it(ledger, tmp_path):
+    with pytest.raises(Misuse, match="is not agreed"):
+        ledger.rebuild([*life()[:2], of_quote(Delivered)])
+    assert ledger.history() == []
+    ledger.rebuild(life())
+    with pytest.raises(Misuse, match="has entries"):
+        ledger.rebuild(life())
+    assert len(ledger.history()) == len(life())
+
+
+def test_one_transaction_an_event(ledger):
+    """The statement that fails is the last of several: none of them stays."""
+    before = contents(ledger)
+
+    def fail(connection, cursor, statement, *rest):
+        if "INTO history" in statement:
+            raise RuntimeError("stopped")
+
+    with pytest.raises(RuntimeError, match="stopped"), ledger.database.writing() as connection:
+        event.listen(connection, "before_cursor_execute", fail)
+        connection.execute(insert(quotes).values({"sha256": ""} | {k: v for k, v in vars(quote()).items() if k != "lines"}))
+        connection.execute(insert(history).values(at="", event="", quote_number="", revision=1, details=""))
+    assert contents(ledger) == before
+
+
+def test_opening_again_finds_it_all(url, ledger):  # noqa: F811
+    issue(ledger, quote())
+    assert contents(Ledger(url)) == contents(ledger)

@@ -1,0 +1,102 @@
+"""What the ledger keeps of a quote: whole minor units that sum to the quote's own figures."""
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal as D
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import random_quotes as any_
+import worked_example
+from ledger_fixtures import FIRM, quote
+from quotebook.engine.model import LINES, FloorLine, Papers
+from quotebook.engine.price import price
+from quotebook.engine.stock import Item
+from quotebook.errors import Misuse
+from quotebook.records import CHARGES, GOODS, QUOTE_MONEY, in_major_units, in_minor_units, record_of, taken_by
+
+WORKED_LINES = {
+    1: dict(panel="4x4", panels=30, slot_pieces=11, tongue_pieces=11, corners=4, subfloor_kind="", sheets=0,
+            hire=164250, edging=11985, subfloor=0),
+    2: dict(panel="2x3", panels=20, slot_pieces=0, tongue_pieces=0, corners=0, subfloor_kind="ply", sheets=6,
+            hire=39750, edging=0, subfloor=17100),
+    3: dict(panel="3x4", panels=18, slot_pieces=0, tongue_pieces=0, corners=0, subfloor_kind="", sheets=0,
+            hire=74925, edging=0, subfloor=0),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("line", WORKED_LINES)
+def test_lines_of_the_worked_example(line):
+    record = vars(quote().lines[line - 1])
+    assert {name: record[name] for name in WORKED_LINES[line]} == WORKED_LINES[line]
+
+
+@pytest.mark.parametrize("name", QUOTE_MONEY)
+def test_money_of_the_worked_example(name):
+    assert getattr(quote(), name) == D(worked_example.QUOTE[name]) * 100
+
+
+def test_net_of_the_worked_example():
+    """2,926.09 by hand: 1,560.3723 377.6244 711.7863 113.8573 162.4497, cut to cents, and a cent each to the last three."""
+    lines = quote().lines
+    assert [line.net_hire for line in lines] == [156037, 37762, 71179]
+    assert [line.net_edging for line in lines] == [11386, 0, 0]
+    assert [line.net_subfloor for line in lines] == [0, 16245, 0]
+
+
+def test_crew_minutes_of_the_worked_example():
+    """(1.5 + 1.0) h x 2 people = 300 minutes, by 43.0, 34.0 and 16.2 minutes to lay: 138.41, 109.44 and 52.15."""
+    assert [line.crew_minutes for line in quote().lines] == [138, 110, 52]
+
+
+def test_held_from_the_day_before_to_the_end_of_turnaround():
+    """20 June for two days, a day of turnaround: 19 to 22 June."""
+    assert (quote().held_from, quote().held_to) == (date(2026, 6, 19), date(2026, 6, 22))
+
+
+def test_taken_by_the_worked_example():
+    assert taken_by(quote()) == {
+        Item("panels", "4x4"): 30, Item("slot_pieces", "4x4"): 11, Item("tongue_pieces", "4x4"): 11, Item("corners", "4x4"): 4,
+        Item("panels", "2x3"): 20, Item("sheets", "ply"): 6, Item("panels", "3x4"): 18,
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("missing", [{"event_date": None}, {"days": None}, {"days": D("1.5")}])
+def test_no_record_without_days_to_hold(missing):
+    with pytest.raises(Misuse, match="Q0001"):
+        quote(**missing)
+
+
+@pytest.mark.parametrize(("amount", "minor_units", "units"), [("12.34", 2, 1234), ("1234", 0, 1234), ("-0.005", 3, -5)])
+def test_minor_units(amount, minor_units, units):
+    assert in_minor_units(D(amount), minor_units) == units
+    assert str(in_major_units(units, minor_units)) == amount
+
+
+floors = st.builds(
+    FloorLine, panel=st.sampled_from(any_.CODES), width=any_.decimals(1, 9), length=any_.decimals(1, 9),
+    edging_wanted=st.booleans(),
+)  # fmt: skip
+requests = st.builds(
+    replace, any_.requests, event_date=st.dates(date(2000, 1, 1), date(2100, 1, 1)), days=any_.wholes(1, 100),
+    lines=st.lists(floors, max_size=LINES).map(tuple),
+)  # fmt: skip
+
+
+@given(any_.rates, requests)
+def test_lines_sum_to_the_quote_exactly(rates, request):
+    papers = Papers("Q0001", D(1), request.event_date, request.event_date)
+    record = record_of(papers, request, price(rates, request), rates, FIRM)
+
+    def summed(*names):
+        return sum(getattr(line, name) for line in record.lines for name in names)
+
+    net, spread = [f"net_{name}" for name in GOODS], [f"spread_{name}" for name in CHARGES]
+    assert len(record.lines) == len(request.lines)
+    assert summed(*GOODS) == record.goods and summed(*net) == record.goods - record.discount
+    assert summed("spread_labour") == record.labour + record.after_hours_charge
+    assert all(summed(f"spread_{name}") == getattr(record, name) for name in ("delivery", "waiver", "tax"))
+    assert summed(*net, *spread) == record.total
+    assert all(0 <= getattr(line, f"net_{name}") <= getattr(line, name) for line in record.lines for name in GOODS)
