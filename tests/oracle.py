@@ -39,3 +39,21 @@ def recalculated_by_ironcalc(path: Path, places: dict[str, list]) -> dict[str, o
     model.evaluate()
     sheets = {sheet["name"]: number for number, sheet in enumerate(model.get_worksheets_properties())}
     return {name: model.get_cell_value(sheets[sheet], row, column) for name, (sheet, row, column) in places.items()}
+
+
+def values_in(path: Path, places: dict[str, list]) -> dict[str, object]:
+    """Each name's cached value in a workbook that a spreadsheet program has saved."""
+    import openpyxl
+
+    book = openpyxl.load_workbook(path, data_only=True)
+    return {name: book[sheet].cell(row, column).value for name, (sheet, row, column) in places.items()}
+
+
+def rewrite(path: Path, change) -> None:
+    """Changes the XML of every sheet of a workbook in place."""
+    out = BytesIO()
+    with zipfile.ZipFile(path) as source, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as target:
+        for name in source.namelist():
+            data = source.read(name)
+            target.writestr(name, change(data.decode()).encode() if name.startswith("xl/worksheets/") else data)
+    path.write_bytes(out.getvalue())

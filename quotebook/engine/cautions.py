@@ -7,7 +7,7 @@ professional; local codes and licensed practice decide. Each key has its sentenc
 
 from collections.abc import Mapping
 
-from .model import LINES, NOT_HERE, FloorLine, Rates, Request, same_text
+from .model import LINES, NOT_HERE, SURFACES, FloorLine, Rates, Request, same_text
 
 
 def line_notes(rates: Rates, request: Request, figures: Mapping, line: int) -> tuple[str, ...]:
@@ -49,7 +49,7 @@ def days_needed(rates, request, figures) -> bool:
 
 def surface_needed(rates, request, figures) -> bool:
     """Which panels can be laid depends on the ground."""
-    return request.surface == ""
+    return request.surface not in SURFACES
 
 
 def crowding(rates, request, figures) -> bool:

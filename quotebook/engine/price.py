@@ -159,7 +159,7 @@ def _price_line(rates: Rates, surface: str, line: FloorLine, scope: dict, fixed:
     if not line.panel and not fixed:
         return _NO_LINE
     kind = rates.kind(line.panel)
-    subfloor_kind = kind.subfloor_kind if kind else ""
+    subfloor_kind = fixed.get("subfloor_kind", kind.subfloor_kind if kind else "")
     sheet = rates.subfloor(subfloor_kind)
     looked_up = {name: getattr(kind, name, getattr(sheet, name, ZERO)) for name in LOOKED_UP}
     looked_up |= {"laying": kind.laying(surface) if kind else "", "subfloor_kind": subfloor_kind}

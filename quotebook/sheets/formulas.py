@@ -7,7 +7,7 @@ other by recalculating workbooks in spreadsheet engines. Rules that the measurem
 - a client's number is read through SUM(), which counts text and blanks as nothing in every
   program, where `+` would give an error in one and a number in another;
 - tables are read by SUMPRODUCT over whole columns, because MATCH takes `*` and `?` in a client's
-  entry for wildcards.
+  entry for wildcards, and one engine finds nothing by it in a table of a single row.
 
 A `#` stands for the number of the floor line.
 """
@@ -119,7 +119,10 @@ QUOTE = {
     "miles_counted": _in_range("miles", ">0"),
     "flights_counted": _whole_in_range("flights", ">0"),
     "guests_counted": _whole_in_range("guests", ">0"),
-    "days_factor": "IFERROR(INDEX(day_factors_hire_factor,MATCH(days_counted,day_factors_hire_days,1)),0)",
+    "days_factor": (
+        "SUMPRODUCT((day_factors_hire_days=SUMPRODUCT(MAX((day_factors_hire_days<=days_counted)*day_factors_hire_days)))*1"
+        ",day_factors_hire_factor)"
+    ),
     "panels": over_lines("panels_#"),
     "area": over_lines("area_#"),
     "weight": over_lines("weight_#"),

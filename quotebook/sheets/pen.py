@@ -61,6 +61,7 @@ class Pen:
     def anchor(self, name: str, row: int, column: int):
         """A name for a cell that formulas count rows or columns from."""
         self._name(name, row, column)
+        self.content.anchors.append(name)
 
     def _name(self, name: str, row: int, column: int, last_row: int | None = None, last_column: int | None = None):
         area = xl_rowcol_to_cell(row, column, row_abs=True, col_abs=True)

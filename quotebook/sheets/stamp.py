@@ -12,7 +12,6 @@ import json
 import zlib
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from decimal import Decimal
 
 from quotebook.engine.money import number
 
@@ -38,6 +37,8 @@ class Content:
     formulas: dict[str, str] = field(default_factory=dict)
     results: dict[str, CellValue] = field(default_factory=dict)
     """The engine's value of each formula."""
+    anchors: list[str] = field(default_factory=list)
+    """Names of headings that formulas count rows and columns from."""
     places: dict[str, list] = field(default_factory=dict)
     """Sheet, row and column (from 1) of each name; of a table's column, its first cell."""
     fixed: dict[str, list] = field(default_factory=dict)
@@ -50,7 +51,7 @@ class StampBroken(Exception):
 
 def seal(content: Content, key: bytes) -> list[str]:
     """The texts of the stamp's cells, top to bottom."""
-    text = json.dumps(vars(content), separators=(",", ":"), default=_json_number)
+    text = json.dumps(vars(content), separators=(",", ":"), default=float)
     packed = base64.b64encode(zlib.compress(text.encode(), 6)).decode()
     pieces = [packed[start : start + PIECE] for start in range(0, len(packed), PIECE)]
     return [MARKER, _signature(packed, key), *pieces]
@@ -69,14 +70,11 @@ def unseal(texts: Iterable[str], key: bytes) -> Content:
 
 
 def _unpack(packed: str) -> Content:
+    """Values of cells were written with a point (`18.0`) and become Decimals; rows and columns stay whole."""
     unpacking = zlib.decompressobj()
     text = unpacking.decompress(base64.b64decode(packed), LARGEST_CONTENT)
-    return Content(**json.loads(text, parse_float=number, parse_int=number))
+    return Content(**json.loads(text, parse_float=number))
 
 
 def _signature(packed: str, key: bytes) -> str:
     return hmac.new(key, packed.encode(), "sha256").hexdigest()
-
-
-def _json_number(value: Decimal) -> int | float:
-    return int(value) if value == value.to_integral_value() else float(value)

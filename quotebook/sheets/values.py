@@ -57,9 +57,10 @@ def request_cells(request: Request, dictionary: Dictionary) -> dict[str, CellVal
     cells["surface"] = dictionary.say(request.surface, dictionary.surfaces)
     lines = request.lines + (FloorLine(),) * (LINES - len(request.lines))
     for number, line in enumerate(lines, 1):
+        blank = line == FloorLine()
         for name in LINE_INPUTS:
-            value = getattr(line, name.removesuffix("_#"))
-            cells[on_line(name, number)] = to_cell(value, dictionary) if line.panel else None
+            value = None if blank else getattr(line, name.removesuffix("_#"))
+            cells[on_line(name, number)] = to_cell(value, dictionary)
     return {name: None if value == "" else value for name, value in cells.items()}
 
 

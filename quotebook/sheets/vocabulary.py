@@ -72,3 +72,6 @@ QUOTE_FIGURES_OF_ENGINE = (*_names(OPENING_FIGURES), *SUMMED, *_names(CLOSING_FI
 
 FIGURES = (*on_every_line(*(f"{name}_#" for name in LINE_FIGURES_OF_ENGINE)), *QUOTE_FIGURES_OF_ENGINE)
 """Every figure that workbook and engine both work out, by its name."""
+
+DATES = frozenset(name for name, kind in (QUOTE_INPUTS | REPLIES | PAPERS).items() if kind == "date")
+"""Names whose cells hold the serial number of a day."""

@@ -1,0 +1,144 @@
+"""Checks a returned workbook against the quotes of a desk, and says how it stands."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+from itertools import chain
+from pathlib import Path
+
+from .checks import CHECKS
+from .comparison import Comparison
+from .desk import Desk
+from .engine.model import RULES
+from .engine.money import ZERO, money
+from .errors import Unreadable
+from .findings import DISPUTED, UNREADABLE, Finding, shown, verdict_of
+from .sheets.cells import Workbook, read_workbook
+from .sheets.returned import Returned, stamp_texts
+from .sheets.stamp import Content, StampBroken, unseal
+from .sheets.values import EPOCH
+
+
+@dataclass(frozen=True)
+class Report:
+    """What the check has to say of one file."""
+
+    file: str
+    verdict: str
+    findings: tuple[Finding, ...]
+    quote: str | None = None
+    revision: int | None = None
+    issued: Decimal | None = None
+    """The total as issued; `sheet` as the file shows it, `engine` as the returned entries make it."""
+    sheet: Decimal | None = None
+    engine: Decimal | None = None
+    replies: tuple[tuple[str, str], ...] = ()
+    """What the client wrote in the cells for an answer, by name."""
+
+    @property
+    def remainder(self) -> Decimal | None:
+        """What the effects leave unexplained of the change in the total: the interplay of the edits."""
+        if self.issued is None or self.sheet is None:
+            return None
+        return self.sheet - self.issued - sum((f.effect for f in self.findings if f.effect is not None), ZERO)
+
+
+def check_file(path: Path, desk: Desk, today: date | None = None) -> Report:
+    """Checks one returned file. Never changes it, and never raises for what is in it."""
+    try:
+        workbook = read_workbook(path)
+    except Unreadable as error:
+        return Report(str(path), UNREADABLE, (Finding("unreadable", str(error)),))
+    content, doubts = _issued_content(workbook, desk)
+    if content is None:
+        return _nothing_to_hold_against(path, workbook, doubts)
+    comparison = Comparison(content, Returned(workbook, content))
+    findings = (*doubts, *_by_the_desk(content, desk, today or date.today()))
+    findings += tuple(chain.from_iterable(check(comparison) for check in CHECKS))
+    return Report(
+        str(path), verdict_of(findings), findings, content.owner["quote_number"], int(content.owner["revision"]),
+        *(_money(content, total) for total in (content.results["total"], comparison.shown_total, comparison.engine["total"])),
+        tuple(_replies(comparison)),
+    )  # fmt: skip
+
+
+def _issued_content(workbook: Workbook, desk: Desk) -> tuple[Content | None, tuple[Finding, ...]]:
+    """What was issued, from the file's stamp or, where that does not hold, from the copy that the desk keeps."""
+    texts, number = stamp_texts(workbook), stated(workbook, "quote_number")
+    content = _unsealed(texts, desk)
+    if content and content.owner["quote_number"] == number:
+        return content, ()
+    kept = _kept(workbook, desk)
+    if content and kept is None:
+        return content, ()
+    if texts is None:
+        doubt = Finding("stamp-missing", "The stamp has been taken out of the file.")
+    elif content is None:
+        doubt = Finding("stamp-broken", "The stamp has been altered, or was made at another desk.")
+    else:
+        doubt = Finding("stamp-broken", f"The stamp is that of {content.owner['quote_number']}, not of {number}.")
+    against = "checked against the copy kept here of the quote as issued" if kept else "no copy of the quote is kept here"
+    return kept, (Finding(doubt.kind, f"{doubt.message} The file was {against}." if kept else f"{doubt.message[:-1]}, and {against}."),)
+
+
+def _kept(workbook: Workbook, desk: Desk) -> Content | None:
+    """What the desk's own copy says was issued under the number and revision that the file states."""
+    number, revision = stated(workbook, "quote_number"), stated(workbook, "revision")
+    if not isinstance(number, str) or not isinstance(revision, Decimal):
+        return None
+    return _unsealed(desk.issued_stamp(number, int(revision)), desk)
+
+
+def _unsealed(texts: Iterable[str] | None, desk: Desk) -> Content | None:
+    if texts is None:
+        return None
+    try:
+        return unseal(texts, desk.key())
+    except StampBroken:
+        return None
+
+
+def stated(workbook: Workbook, name: str) -> object:
+    """What a file itself says at a name; None where it says nothing."""
+    area = workbook.resolve(name)
+    sheet = next((sheet for sheet in workbook.sheets if area and sheet.name == area.sheet), None)
+    cell = sheet.cells.get((area.top, area.left)) if sheet else None
+    return cell.value if cell else None
+
+
+def _nothing_to_hold_against(path: Path, workbook: Workbook, doubts: tuple[Finding, ...]) -> Report:
+    if workbook.resolve("total") is None and doubts[0].kind == "stamp-missing":
+        message = "This workbook is not a quote that was issued here: it has neither the stamp nor the names of one."
+        return Report(str(path), UNREADABLE, (Finding("not-a-quote", f"{path}: {message}"),))
+    number, total = stated(workbook, "quote_number"), stated(workbook, "total")
+    total = total if isinstance(total, Decimal) else None
+    return Report(str(path), DISPUTED, doubts, number if isinstance(number, str) else None, sheet=total)
+
+
+def _by_the_desk(content: Content, desk: Desk, today: date) -> Iterator[Finding]:
+    """What depends on the day, and on what else the desk has issued."""
+    number, revision = content.owner["quote_number"], int(content.owner["revision"])
+    latest = desk.latest_revision(number)
+    if latest > revision:
+        message = f"Revision {latest} of {number} has been issued since: ask the client to answer that one."
+        yield Finding("older-revision", message, "revision", expected=str(latest), found=str(revision))
+    until = EPOCH + timedelta(days=int(content.owner["valid_until"]))
+    if today > until:
+        message = f"The quote stood until {until}: reissue it if its prices still hold."
+        yield Finding("expired", message, "valid_until", expected=str(until), found=str(today))
+    if content.rules != RULES:
+        message = f"Issued under rules {content.rules} of the arithmetic, checked under rules {RULES}."
+        yield Finding("other-rules", message, expected=content.rules, found=RULES)
+
+
+def _replies(comparison: Comparison) -> Iterator[tuple[str, str]]:
+    for name in ("accepted", "accepted_by", "accepted_on", "questions"):
+        found = comparison.returned.cells.get(name)
+        if found and found.value is not None:
+            yield name, shown(name, found.value)
+
+
+def _money(content: Content, amount: Decimal | None) -> Decimal | None:
+    """To the currency's minor units; None for what no spreadsheet shows to the cent."""
+    return None if amount is None or abs(amount) >= 10**15 else money(amount, content.owner["minor_units"])

@@ -1,0 +1,69 @@
+"""A finding: one thing about a returned file that is not as it was issued, as a value."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import timedelta
+from decimal import Decimal
+
+from .sheets.cells import Fault
+from .sheets.returned import Found
+from .sheets.values import EPOCH
+from .sheets.vocabulary import DATES
+
+AGREES, CHANGED, DISPUTED, UNREADABLE = VERDICTS = ("agrees", "changed", "disputed", "unreadable")
+
+NO_CHANGE = {"not-recalculated"}
+"""Kinds of finding that leave a quote as issued."""
+FREE_CHANGES = {"input-changed", "sheet-renamed", "sheet-added", "sheet-hidden"}
+"""Kinds that a client is free to make. Every other kind makes a quote disputed."""
+
+
+@dataclass(frozen=True)
+class Finding:
+    """`expected` and `found` are as a person would read them; None for blank."""
+
+    kind: str
+    message: str
+    name: str = ""
+    sheet: str = ""
+    cell: str = ""
+    expected: str | None = None
+    found: str | None = None
+    effect: Decimal | None = None
+    """What it alone adds to the sheet's total, in money; None where it has no price."""
+
+
+def finding_at(found: Found, kind: str, message: str, name: str, expected: object, effect: Decimal | None) -> Finding:
+    """A finding about one cell, with the cell's place and value."""
+    place = found.place
+    return Finding(kind, message, name, place.sheet, place.cell, shown(name, expected), shown(name, found.value), effect)
+
+
+def verdict_of(findings: Iterable[Finding]) -> str:
+    """AGREES where nothing changed, CHANGED where only what a client may change did, else DISPUTED."""
+    kinds = {finding.kind for finding in findings} - NO_CHANGE
+    if kinds - FREE_CHANGES:
+        return DISPUTED
+    return CHANGED if kinds else AGREES
+
+
+def shown(name: str, value: object) -> str | None:
+    """A cell's value in words: dates as dates, numbers without noise; None for blank."""
+    if value is None or value == "":
+        return None
+    if isinstance(value, Fault):
+        return value.text
+    if isinstance(value, Decimal):
+        return str(EPOCH + timedelta(days=int(value))) if name in DATES and 0 < value < 2_958_466 else plain(value)
+    return str(value)
+
+
+def plain(number: Decimal) -> str:
+    """A number as people write it, without an exponent unless it is out of all proportion."""
+    return f"{number.normalize():f}" if abs(number) < 10**15 else f"{number:.3E}"
+
+
+def quoted(value: object) -> str:
+    """A value inside a sentence."""
+    text = shown("", value)
+    return "blank" if text is None else f"“{text if len(text) <= 60 else text[:57] + '...'}”"

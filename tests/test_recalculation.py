@@ -1,0 +1,132 @@
+"""Two arithmetics: the workbook's formulas, recalculated by spreadsheet engines, against the Python engine.
+
+Cached values are poisoned before each recalculation, so that no engine can hand back what we wrote.
+"""
+
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal as D
+from io import BytesIO
+
+import pytest
+from hypothesis import HealthCheck, Phase, assume, given, settings
+from hypothesis import strategies as st
+
+import oracle
+import random_quotes
+import worked_example
+from quotebook.engine.model import Firm, Papers
+from quotebook.engine.money import MINOR_UNITS, number, six
+from quotebook.engine.price import price
+from quotebook.sheets.quote import Issue, write_quote
+
+FIRM = Firm(
+    firm="Quillmere Floor Hire", contact_lines=("hello@quillmere.example",), currency="USD", length_unit="ft",
+    paper="Letter", language="en", accent_colour="#2F5D50", logo="", valid_days=D(30), turnaround_days=D(1),
+    edging_by_default=(False, False, True, True),
+)  # fmt: skip
+PAPERS = Papers("Q0001", D(1), date(2027, 1, 4), date(2027, 2, 3))
+KEY = b"a key for tests"
+
+
+def write(path, rates, request):
+    """A client's workbook with its cached values poisoned; what its stamp signs."""
+    file = BytesIO()
+    content = write_quote(file, Issue(PAPERS, FIRM, rates, request, terms=("Pay in time.",)), KEY)
+    path.write_bytes(oracle.poisoned(file.getvalue()))
+    return content
+
+
+def differences(content, recalculated):
+    """Every named figure on which a spreadsheet engine and ours do not agree, to six places."""
+    return {
+        name: (expected, recalculated[name], content.formulas[name])
+        for name, expected in content.results.items()
+        if not agrees(expected, recalculated[name])
+    }
+
+
+def agrees(expected, value):
+    if isinstance(expected, str):
+        return (value or "") == expected
+    return isinstance(value, (int, float)) and six(number(value)) == six(expected)
+
+
+@st.composite
+def near_ties(draw):
+    """Quotes on which some rounding falls on half a minor unit, or a millionth beside it."""
+    rates, request = draw(st.tuples(random_quotes.rates, random_quotes.requests))
+    figures = price(rates, request)
+    share, base = draw(
+        st.sampled_from((("tax_rate", "taxable"), ("deposit_share", "total"), ("waiver_share", "goods"), ("rate", "panels_1")))
+    )
+    assume(figures[base] > 0)
+    unit = MINOR_UNITS[int(rates.minor_units)]
+    tie = unit * (draw(st.integers(0, int(figures[base] / unit) if share != "rate" else 90_000)) + D("0.5"))
+    nudge = draw(st.sampled_from((D(0), D("0.0000001"), D("-0.0000001"), D("0.000001"), D("-0.000001"))))
+    value = round((tie + nudge) / figures[base], draw(st.integers(4, 9)))
+    if share == "rate":
+        kinds = tuple(replace(kind, rate=value) for kind in rates.kinds)
+        return replace(rates, kinds=kinds), request
+    return replace(rates, **{share: value}), request
+
+
+any_quote = st.one_of(st.tuples(random_quotes.rates, random_quotes.requests), near_ties())
+
+
+def check_with_ironcalc(folder, rates, request):
+    path = folder / "quote.xlsx"
+    content = write(path, rates, request)
+    assert differences(content, oracle.recalculated_by_ironcalc(path, content.places)) == {}
+
+
+@given(any_quote)
+@settings(max_examples=300, deadline=None, suppress_health_check=list(HealthCheck))
+def test_ironcalc_agrees_on_every_figure(tmp_path_factory, quote):
+    check_with_ironcalc(tmp_path_factory.getbasetemp(), *quote)
+
+
+@pytest.mark.slow
+@given(any_quote)
+@settings(max_examples=10_000, deadline=None, suppress_health_check=list(HealthCheck))
+def test_ironcalc_agrees_on_every_figure_at_length(tmp_path_factory, quote):
+    check_with_ironcalc(tmp_path_factory.getbasetemp(), *quote)
+
+
+def test_ironcalc_agrees_on_the_worked_example(tmp_path):
+    check_with_ironcalc(tmp_path, worked_example.RATES, worked_example.REQUEST)
+
+
+def test_libreoffice_agrees_on_every_figure(tmp_path, soffice):
+    written = []
+
+    @given(any_quote)
+    @settings(max_examples=64, deadline=None, database=None, derandomize=True, phases=[Phase.generate])
+    def write_one(quote):
+        path = tmp_path / f"quote{len(written)}.xlsx"
+        written.append((path, write(path, *quote)))
+
+    write_one()
+    path = tmp_path / "worked.xlsx"
+    written.append((path, write(path, worked_example.RATES, worked_example.REQUEST)))
+    assert len(written) >= 60
+    converted = soffice.convert([path for path, _ in written], tmp_path / "recalculated")
+    for (_, content), path in zip(written, converted):
+        assert differences(content, oracle.values_in(path, content.places)) == {}
+
+
+BREAKS = (
+    ("panels_1*rate_1*days_factor", "panels_1*rate_1"),
+    ("ROUND(ROUND(taxable*tax_rate,6),minor_units)", "taxable*tax_rate"),
+    ("goods-discount+waiver", "goods+discount+waiver"),
+)
+
+
+@pytest.mark.parametrize("right, wrong", BREAKS)
+def test_both_oracles_catch_a_formula_broken_on_purpose(tmp_path, soffice, right, wrong):
+    path = tmp_path / "broken.xlsx"
+    content = write(path, worked_example.RATES, worked_example.REQUEST)
+    oracle.rewrite(path, lambda xml: xml.replace(right, wrong))
+    assert differences(content, oracle.recalculated_by_ironcalc(path, content.places))
+    [converted] = soffice.convert([path], tmp_path / "recalculated")
+    assert differences(content, oracle.values_in(converted, content.places))
