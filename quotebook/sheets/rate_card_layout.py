@@ -162,7 +162,7 @@ PANELS = Table("Panels", "kinds", "Every kind of panel you hire out, a row each.
         Field("panel_minutes", "To lay one", "person-minutes", SOME_MINUTES, "One practised person."),
         Field("panels_per_cart", "On a cart", "panels", _whole(1_000, 1), "Most on one cart."),
     )),
-    Section("Edging (all empty where you keep none)", (
+    Section("Edging (empty for none)", (
         Field("piece", "Piece", "{length} long", SIZE, "Length of one piece of edging.", blank=Decimal(0)),
         Field("piece_rate", "Hire", "{money} a piece", MONEY, "For the first day.", blank=Decimal(0)),
         Field("corner_rate", "Corner", "{money} each", MONEY, "For the first day; a floor has four.", blank=Decimal(0)),
@@ -175,7 +175,7 @@ PANELS = Table("Panels", "kinds", "Every kind of panel you hire out, a row each.
         ),
         Field("subfloor_kind", "Subfloor", "code", CODE, "What goes under it where one is needed: a code of sheet Subfloors.", blank=""),
     )),
-    Section("What you own (private)", (
+    Section("Owned (private)", (
         Field("owned", "Panels", "owned", PIECES, "Whole number, fit for hire."),
         Field("purchase_price", "Price paid", "{money} a panel", MONEY, "What a panel cost you."),
         Field("bought_on", "Bought", "date", Day(), "About when you bought them."),
@@ -202,7 +202,7 @@ SUBFLOORS = Table("Subfloors", "subfloors", "Sheets laid under panels that canno
         Field("sheet_minutes", "To lay one", "person-minutes", SOME_MINUTES, "One practised person, levelling included."),
         Field("sheets_per_cart", "On a cart", "sheets", _whole(1_000, 1), "Most on one cart."),
     )),
-    Section("What you own (private)", (
+    Section("Owned (private)", (
         Field("owned", "Sheets", "owned", PIECES, "Whole number, fit for hire."),
         Field("purchase_price", "Price paid", "{money} a sheet", MONEY, "What a sheet cost you."),
     )),
@@ -218,7 +218,7 @@ SURFACES_SHEET = Table("Surfaces", "surfaces", "Whether edging is fitted when a 
 HIRE_LENGTHS = Table("Hire lengths", "day_factors", "What a hire of several days costs, as a multiple of the first day.", (
     Section("Factors", (
         Field("hire_days", "From", "days", _whole(3650, 1), "The first row is day 1; then upwards. A hire takes the last row that is not above its days."),
-        Field("hire_factor", "Factor", "x first day", Number(Decimal(1_000), above=True), "1 for the first day; never less than the row above."),
+        Field("hire_factor", "Factor", "times", Number(Decimal(1_000), above=True), "1 for the first day; never less than the row above."),
     )),
 ), rows=14)  # fmt: skip
 
@@ -238,11 +238,11 @@ DELIVERY = Form("Delivery", "delivery", "What a trip costs, and what the vehicle
 ))  # fmt: skip
 
 TOOLS = Table("Tools", "tools", "What a crew brings to every job: the list at the foot of its day sheet.", (
-    Section("Tools", (Field("tool", "Bring", "", Text(100), "One a row, with how many."),)),
+    Section("For every job", (Field("tool", "Tool", "", Text(100), "One a row, with how many."),)),
 ), rows=20)  # fmt: skip
 
 TERMS = Table("Terms", "terms", "The terms that stand on every quote, one a row. Have them read by a lawyer where you trade.", (
-    Section("Terms", (Field("term", "Term", "", Text(1_000), "One a row, in the order of the quote and in its language."),)),
+    Section("On every quote", (Field("term", "Term", "", Text(1_000), "One a row, in the order of the quote and in its language."),)),
 ), rows=20)  # fmt: skip
 
 SHEETS = (FIRM, PANELS, SUBFLOORS, SURFACES_SHEET, HIRE_LENGTHS, DELIVERY, TOOLS, TERMS)

@@ -16,10 +16,15 @@ import xlsxwriter
 from xlsxwriter.utility import xl_range_abs, xl_rowcol_to_cell
 
 from .look import ENTRY, INK, QUIET, RULE
-from .rate_card_layout import MONEY, PANELS, SHEETS, SUBFLOORS, UNITS, Field, Form, Table
+from .rate_card_layout import MONEY, PANELS, REQUIRED, SHEETS, SUBFLOORS, UNITS, Field, Form, Table
 from .rate_card_rules import Choice, CurrencyCode, Day, Number, Share, Text
 
 SHIPPED = ("rate_card", "rate_card_metric")
+
+TYPE = {"font_name": "Arial", "font_size": 10}
+
+MISSING = "#F3C4BB"
+"""Fill of an empty cell that must be filled."""
 
 PAPER_SIZES = {"Letter": 1, "A4": 9}
 """Numbers of ECMA-376 18.3.1.63, `paperSize`."""
@@ -27,7 +32,7 @@ PAPER_SIZES = {"Letter": 1, "A4": 9}
 LABEL, VALUE, UNIT, MEANING = range(1, 5)
 """Columns of a form, counted from 0 as rows are here; the first is a margin."""
 
-FORM_WIDTHS = {LABEL: 27, VALUE: 30, UNIT: 17, MEANING: 76}
+FORM_WIDTHS = {LABEL: 25, VALUE: 28, UNIT: 17, MEANING: 62}
 
 BAND, HEAD, UNITS_ROW, MEANING_ROW = range(3, 7)
 """Rows of a table's heading."""
@@ -39,7 +44,10 @@ def write_rate_card(path: str | os.PathLike, card_values: dict) -> None:
     `card_values` maps the name of each form to its figures by name, and the name of each table to
     its rows, dicts by column: see `templates/rate_card.toml`. What is missing is left empty.
     """
-    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
+    options = {
+        "in_memory": True, "strings_to_formulas": False, "strings_to_urls": False,
+        "default_format_properties": TYPE,  # column widths count in its digits
+    }  # fmt: skip
     with xlsxwriter.Workbook(os.fspath(path), options) as book:
         book.set_properties({"title": "Rate card", "created": datetime(2026, 1, 1)})
         look = _look(book, card_values["firm"]["accent_colour"])
@@ -56,25 +64,32 @@ def write_rate_card(path: str | os.PathLike, card_values: dict) -> None:
 
 def _look(book, accent: str) -> dict:
     """The formats of the card by name."""
-    plain = {"font_name": "Arial", "font_size": 10, "font_color": INK, "valign": "top"}
+    plain = TYPE | {"font_color": INK, "valign": "vcenter"}
     wrapped = plain | {"text_wrap": True}
-    entry = wrapped | {"bg_color": ENTRY, "border": 1, "border_color": RULE, "valign": "vcenter"}
+    entry = wrapped | {"bg_color": ENTRY, "border": 1, "border_color": RULE}
+    left, right = {"align": "left", "indent": 1}, {"align": "right", "text_wrap": False}
+    lined = {"valign": "bottom", "bottom": 1, "bottom_color": accent}
     styles = {
         "plain": plain,
         "wrapped": wrapped,
         "link": plain | {"font_color": accent, "underline": 1},
         "title": plain | {"font_size": 16, "bold": True, "font_color": accent},
         "purpose": plain | {"font_color": QUIET},
-        "section": plain | {"bold": True, "font_size": 11, "font_color": accent, "bottom": 1, "bottom_color": accent},
+        "section": plain | {"bold": True, "font_size": 11, "font_color": accent} | lined,
         "band": plain | {"bold": True, "font_color": "#FFFFFF", "bg_color": accent, "border": 1, "border_color": accent},
-        "head": wrapped | {"bold": True, "valign": "bottom"},
-        "quiet": wrapped | {"font_color": QUIET, "font_size": 9},
-        "small": wrapped | {"font_color": QUIET, "font_size": 8},
-        "text": entry | {"align": "left"},
-        "number": entry | {"align": "right"},
-        "money": entry | {"align": "right", "num_format": "#,##0.00##"},
-        "share": entry | {"align": "right", "num_format": "0.0##%"},
-        "date": entry | {"align": "right", "num_format": "yyyy-mm-dd"},
+        "head": wrapped | {"bold": True, "font_size": 9, "valign": "bottom"},
+        "step": plain | {"bold": True, "align": "center", "font_color": accent},
+        "strong": wrapped | {"bold": True},
+        "quiet": wrapped | left | {"font_color": QUIET, "font_size": 9},
+        "unit": wrapped | {"font_color": QUIET, "font_size": 9, "valign": "top"},
+        "small": wrapped | {"font_color": QUIET, "font_size": 8, "valign": "top"},
+        "needed": entry | left | {"bg_color": MISSING},
+        "missing": {"bg_color": MISSING},
+        "text": entry | left,
+        "number": entry | right,
+        "money": entry | right | {"num_format": "#,##0.00##"},
+        "share": entry | right | {"num_format": "0.0##%"},
+        "date": entry | right | {"num_format": "yyyy-mm-dd"},
     }
     return {name: book.add_format(style) for name, style in styles.items()}
 
@@ -93,8 +108,7 @@ def _entry_style(field: Field) -> str:
 def _page(sheet, paper: str) -> None:
     """One page wide, on the firm's paper."""
     sheet.hide_gridlines(2)
-    sheet.set_column(0, 0, 2)
-    sheet.set_landscape()
+    sheet.set_column(0, 0, 1)
     sheet.set_paper(PAPER_SIZES[paper])
     sheet.set_margins(left=0.4, right=0.4, top=0.5, bottom=0.6)
     sheet.fit_to_pages(1, 0)
@@ -107,9 +121,10 @@ def _title(sheet, look: dict, title: str, purpose: str) -> None:
     sheet.write(1, 1, purpose, look["purpose"])
 
 
-def _height(text: str, width: float, line: float = 12.5) -> float:
-    """Points that wrapped text takes in a column of so many characters; small print fits a few more."""
-    return line * max(1, ceil(len(text) / width)) + 3
+def _height(text: str, width: float, size: int = 10) -> float:
+    """Points that wrapped text of a font size takes in a column of so many characters, with a little air."""
+    characters_a_line = width * 11.5 / size
+    return 1.3 * size * max(1, ceil(len(text) / characters_a_line)) + 5
 
 
 # Forms
@@ -124,7 +139,7 @@ def _write_form(book, sheet, look: dict, form: Form, values: dict, units: dict) 
     sheet.repeat_rows(BAND)
     row = BAND + 1
     for section in form.sections:
-        sheet.set_row(row, 24)
+        sheet.set_row(row, 27)
         for column in FORM_WIDTHS:
             sheet.write(row, column, section.heading if column == LABEL else None, look["section"])
         for row, field in enumerate(section.fields, row + 1):
@@ -133,12 +148,14 @@ def _write_form(book, sheet, look: dict, form: Form, values: dict, units: dict) 
 
 
 def _write_figure(book, sheet, look: dict, row: int, field: Field, value: object, units: dict) -> None:
-    sheet.set_row(row, _height(field.meaning, FORM_WIDTHS[MEANING] * 1.1))
+    sheet.set_row(row, _height(field.meaning, FORM_WIDTHS[MEANING], 9))
     sheet.write(row, LABEL, field.label, look["wrapped"])
     sheet.write(row, VALUE, value, look[_entry_style(field)])
     _write_unit(sheet, row, UNIT, field.unit, look["quiet"], units)
     sheet.write(row, MEANING, field.meaning, look["quiet"])
     sheet.data_validation(row, VALUE, row, VALUE, _validation(field, _allowed_list(field)))
+    if field.blank is REQUIRED:
+        _mark_missing(sheet, look, (row, VALUE, row, VALUE), f'{xl_rowcol_to_cell(row, VALUE)}=""')
     _name(book, sheet, field.name, row, VALUE)
 
 
@@ -147,6 +164,7 @@ def _write_figure(book, sheet, look: dict, row: int, field: Field, value: object
 
 def _write_table(book, sheet, look: dict, table: Table, rows: list[dict], units: dict) -> None:
     _title(sheet, look, table.title, table.purpose)
+    sheet.set_landscape()
     sheet.freeze_panes(MEANING_ROW + 1, 2 if len(list(table.fields)) > 4 else 0)
     sheet.repeat_rows(BAND, MEANING_ROW)
     column = 1
@@ -157,37 +175,45 @@ def _write_table(book, sheet, look: dict, table: Table, rows: list[dict], units:
         for column, field in enumerate(section.fields, column):
             _write_column(book, sheet, look, table, column, field, [row.get(field.name) for row in rows], units)
         column = last + 1
-    sheet.set_row(BAND, 16)
-    heights = (_height(field.meaning, _width(table, field) * 1.25, 10.5) for field in table.fields)
-    sheet.set_row(MEANING_ROW, max(heights))
+    for row, text, size in ((HEAD, "label", 9), (UNITS_ROW, "unit", 9), (MEANING_ROW, "meaning", 8)):
+        sheet.set_row(row, max(_height(getattr(field, text), _width(table, field), size) for field in table.fields))
+    for row, values in enumerate(rows, MEANING_ROW + 1):
+        sheet.set_row(row, max(_height(str(values.get(field.name, "")), _width(table, field) - 2) for field in table.fields))
 
 
 def _write_column(book, sheet, look: dict, table: Table, column: int, field: Field, values: list, units: dict) -> None:
     sheet.set_column(column, column, _width(table, field))
     sheet.write(HEAD, column, field.label, look["head"])
-    _write_unit(sheet, UNITS_ROW, column, field.unit, look["quiet"], units)
+    _write_unit(sheet, UNITS_ROW, column, field.unit, look["unit"], units)
     sheet.write(MEANING_ROW, column, field.meaning, look["small"])
     _name(book, sheet, table.column_name(field), MEANING_ROW, column)
     first, count = MEANING_ROW + 1, max(table.rows, len(values))
     for row, value in enumerate(values + [None] * (count - len(values)), first):
         sheet.write(row, column, value, look[_entry_style(field)])
-    sheet.data_validation(first, column, first + count - 1, column, _validation(field, _allowed_list(field, table)))
+    cells = (first, column, first + count - 1, column)
+    sheet.data_validation(*cells, _validation(field, _allowed_list(field, table)))
+    if field.blank is REQUIRED:
+        key, cell = xl_rowcol_to_cell(first, 1, col_abs=True), xl_rowcol_to_cell(first, column)
+        _mark_missing(sheet, look, cells, f'AND({key}<>"",{cell}="")')
 
 
 def _width(table: Table, field: Field) -> float:
     """In characters: by what goes in, and wide where a table has room."""
     if table.name in ("tools", "terms"):
         return 120
-    if len(list(table.fields)) == 2:
-        return 46
+    if table.name in ("surfaces", "day_factors"):
+        return 32
     match field.rule:
-        case Choice():
-            return 13.5
         case Text() if field.rule.longest > 20:
-            return 27
+            return 26
         case Number():
-            return 10
-    return 11.5
+            return 9
+    return 12
+
+
+def _mark_missing(sheet, look: dict, cells: tuple[int, int, int, int], condition: str) -> None:
+    """Show the cells in which an entry is still needed."""
+    sheet.conditional_format(*cells, {"type": "formula", "criteria": f"={condition}", "format": look["missing"]})
 
 
 # Cells
@@ -255,53 +281,64 @@ def _bounds(rule) -> dict:
 
 # Start here
 
+START_WIDTHS = (4, 27, 80)
+
 STEPS = (
-    ("This workbook is your rate card.",
-     "Every price, load and time in your quotes comes from it, and nothing else needs setting up."),
-    ("It is filled with an invented firm.",
-     "Go through the sheets below in order and put your own figures in place of its. Nothing else in it needs to go."),
+    ("This is your rate card.",
+     "Every price, load and time in your quotes comes from it. Nothing else needs setting up."),
+    ("An invented firm fills it.",
+     "Go through the sheets in the order below and put your own figures in place of the ones you find."),
     ("Change the tinted cells only.",
-     "Choose one, and a note says what it means. Beside it, or at the head of its column, stands the unit."),
-    ("Leave no cell of a row empty unless its note says so.",
-     "A row without any entry is no row. Empty the rows that you do not need."),
+     "Choose one, and a note says what it means. The unit stands beside it, or at the head of its column."),
+    ("Fill every cell of a row.",
+     "Only cells whose note says so may stay empty. Rows left wholly empty do not count."),
     ("Save it, and ask for a quote.",
-     "The card is read afresh each time. If anything cannot be used, no quote is made, and you get a list of all such cells: "
-     "sheet, cell, what is there and what is allowed."),
+     "The card is read afresh each time. If anything in it cannot be used, no quote is made, and you are told "
+     "each cell, what stands in it and what is allowed."),
 )  # fmt: skip
 
+COLOURS = (
+    ("text", "Tinted", "Yours to fill in. All other cells are labels, units and notes."),
+    ("needed", "Red", "Still empty, and must be filled."),
+)
+
 HINTS = (
-    "Rows may be added, sorted and moved, columns moved, sheets renamed. Do not delete headings or the cells with entries on Firm and Delivery.",
-    "A formula may stand where a figure goes: its result counts, with at most six decimal places. Save the file in your spreadsheet program first.",
-    "Percentages are entered as 8 % or 0.08. Dates as your spreadsheet program takes them.",
+    "Rows may be added, sorted and moved, columns moved, sheets renamed. Keep all headings, and every figure of Firm and Delivery.",
+    "A formula may stand where a figure goes: its result counts, with at most six decimal places, once you have saved the file.",
+    "Enter percentages as 8% or 0.08, and dates as your spreadsheet program takes them.",
     "Person-minutes are minutes of work for one person: two people do ten person-minutes in five.",
-    "Prices paid, what you own and anything else marked private never enter a client's quote.",
-    "Keep this card and the other files of its folder together, and keep a copy of them.",
+    "Prices paid, what you own and whatever else is marked private never enter a client's quote.",
+    "Keep this card in its folder beside the other files there, and keep a copy of the whole folder.",
 )
 
 
 def _write_start(sheet, look: dict) -> None:
     _title(sheet, look, "Start here", "How to make this rate card your own.")
-    for column, width in enumerate((4, 34, 96), 1):
+    for column, width in enumerate(START_WIDTHS, 1):
         sheet.set_column(column, column, width)
-    row = 3
-    for row, (what, more) in enumerate(STEPS, row):
-        sheet.set_row(row, _height(more, 96) + 4)
-        sheet.write(row, 1, row - 2, look["head"])
-        sheet.write(row, 2, what, look["wrapped"])
+    for row, (what, more) in enumerate(STEPS, 3):
+        sheet.set_row(row, _height(more, START_WIDTHS[2]) + 5)
+        sheet.write(row, 1, row - 2, look["step"])
+        sheet.write(row, 2, what, look["strong"])
         sheet.write(row, 3, more, look["wrapped"])
-    row = _start_section(sheet, look, row + 2, "The sheets")
+    row = _start_section(sheet, look, row + 1, "The sheets")
     for row, layout in enumerate(SHEETS, row):
+        sheet.set_row(row, 17)
         sheet.write_url(row, 2, f"internal:'{layout.title}'!B1", look["link"], layout.title)
         sheet.write(row, 3, layout.purpose, look["wrapped"])
-    row = _start_section(sheet, look, row + 2, "Good to know")
-    sheet.write(row, 2, "a tinted cell", look["text"])
-    sheet.write(row, 3, "Yours to fill in. All other cells are labels, units and notes.", look["wrapped"])
-    for row, hint in enumerate(HINTS, row + 1):
-        sheet.set_row(row, _height(hint, 130))
+    row = _start_section(sheet, look, row + 1, "What the colours say")
+    for row, (style, what, more) in enumerate(COLOURS, row):
+        sheet.set_row(row, 17)
+        sheet.write(row, 2, what, look[style])
+        sheet.write(row, 3, more, look["wrapped"])
+    row = _start_section(sheet, look, row + 1, "Good to know")
+    for row, hint in enumerate(HINTS, row):
+        sheet.set_row(row, _height(hint, sum(START_WIDTHS[1:])))
         sheet.merge_range(row, 2, row, 3, hint, look["wrapped"])
 
 
 def _start_section(sheet, look: dict, row: int, heading: str) -> int:
+    sheet.set_row(row, 32)
     for column in (1, 2, 3):
         sheet.write(row, column, heading if column == 1 else None, look["section"])
     return row + 1
