@@ -28,15 +28,17 @@ ESCAPE = re.compile(r"_x([0-9A-Fa-f]{4})_")
 
 
 def read(package: Package) -> Workbook:
-    part = _target(_relationships(package, ""), "officeDocument", package)
+    part = _linked(package, _relationships(package, ""), "officeDocument")
     book = package.xml(part)
-    main = _namespace(package, book, "workbook", part)
+    main = next((main for main in MAIN if book.tag == f"{main}workbook"), None)
+    if main is None:
+        raise package.unreadable(f"its main part {part!r} is not a workbook; ask for the workbook, saved as .xlsx")
     links = _relationships(package, part)
     properties = book.find(f"{main}workbookPr")
     date_1904 = properties is not None and properties.get("date1904") in ("1", "true")
-    reader = _SheetReader(package, _shared_strings(package, links), date_1904)
+    reader = _SheetReader(package, main, _shared_strings(package, main, links), date_1904)
     listed = book.findall(f"{main}sheets/{main}sheet")
-    _bound(package, len(listed), SHEETS, "sheets")
+    package.bound(len(listed), SHEETS, "sheets")
     sheets = tuple(_sheet(reader, element, links) for element in listed)
     titles = [sheet.name for sheet in sheets]
     if len({title.lower() for title in titles}) < len(titles):
@@ -45,16 +47,11 @@ def read(package: Package) -> Workbook:
     return Workbook(package.path, sheets, names, local_names, package.observations, date_1904)
 
 
-def _bound(package: Package, count: int, limit: int, what: str) -> None:
-    if count > limit:
-        raise package.unreadable(f"has more than {limit:,} {what}; {SAVE}, without what was added")
-
-
-def _namespace(package: Package, root, tag: str, part: str) -> str:
-    for main in MAIN:
-        if root.tag == main + tag:
-            return main
-    raise package.unreadable(f"part {part!r} is not a {tag} of spreadsheet cells; {SAVE}")
+def _root(package: Package, member: str, tag: str):
+    root = package.xml(member)
+    if root.tag != tag:
+        raise package.unreadable(f"part {member!r} is not what its links say; {SAVE}")
+    return root
 
 
 def _relationships(package: Package, part: str) -> dict[str, tuple[str, str]]:
@@ -73,37 +70,36 @@ def _relationships(package: Package, part: str) -> dict[str, tuple[str, str]]:
     }
 
 
-def _target(links: dict[str, tuple[str, str]], wanted: str, package: Package) -> str:
+def _linked(package: Package, links: dict[str, tuple[str, str]], wanted: str) -> str:
     for kind, member in links.values():
         if kind == wanted:
             return member
     raise package.unreadable(f"does not say where its {wanted} is; {AGAIN}")
 
 
-def _shared_strings(package: Package, links) -> list[str]:
+def _shared_strings(package: Package, main: str, links: dict[str, tuple[str, str]]) -> dict[str, str]:
+    """The texts that cells share, by the number under which a cell asks for one."""
     for kind, member in links.values():
         if kind == "sharedStrings":
-            root = package.xml(member)
-            main = _namespace(package, root, "sst", member)
-            return [_text(package, item, main) for item in root.iterfind(f"{main}si")]
-    return []
+            items = enumerate(_root(package, member, f"{main}sst").iterchildren(f"{main}si"))
+            return {str(index): _text(package, item, f"{main}t", f"{main}r") for index, item in items}
+    return {}
 
 
-def _text(package: Package, item, main: str) -> str:
+def _text(package: Package, item, plain: str, run: str) -> str:
     """The text of a string item: plain, or its runs one after another; how it is pronounced is left out."""
-    plain, run = f"{main}t", f"{main}r"
-    pieces = []
+    text = ""
     for child in item:
         if child.tag == plain:
-            pieces.append(child.text or "")
+            text += child.text or ""
         elif child.tag == run:
-            pieces.extend(text.text or "" for text in child.iterfind(plain))
-    return _unescaped(package, "".join(pieces))
+            text += child.findtext(plain) or ""
+    return _unescaped(package, text)
 
 
 def _unescaped(package: Package, text: str) -> str:
     """Text without its `_x000D_` escapes (ECMA-376 part 1, 22.9.2.19, ST_Xstring). Raises Unreadable if too long."""
-    _bound(package, len(text), TEXT, "characters in one text")
+    package.bound(len(text), TEXT, "characters in one text")
     if "_x" not in text:
         return text
     text = ESCAPE.sub(lambda match: chr(int(match[1], 16)), text)
@@ -122,7 +118,7 @@ def _sheet(reader: "_SheetReader", element, links) -> Sheet:
 
 def _names(package: Package, elements, titles: list[str]):
     """Workbook-level names with their targets, and the rest as (sheet, name)."""
-    _bound(package, len(elements), NAMES, "defined names")
+    package.bound(len(elements), NAMES, "defined names")
     names, local_names = {}, []
     for element in elements:
         name, scope = _unescaped(package, element.get("name", "")), element.get("localSheetId")
@@ -147,68 +143,68 @@ def _title(package: Package, titles: list[str], scope: str) -> str:
 class _SheetReader:
     """Reads sheets one after another; holds what they share, and counts over all of them."""
 
-    def __init__(self, package: Package, strings: list[str], date_1904: bool):
-        self.package = package
+    def __init__(self, package: Package, main: str, strings: dict[str, str], date_1904: bool):
+        self.package, self.main = package, main
+        self.v, self.f, self.inline, self.t, self.r = (main + tag for tag in ("v", "f", "is", "t", "r"))
         self.count = self.shared_text = 0
+        self.masters: dict[str | None, tuple[str, tuple[int, int]]] = {}
+        """Shared formulas of the sheet being read: text and place by their index."""
         self.value_of = {
             None: number_or_fault,
             "n": number_or_fault,
-            "s": lambda text: strings[_whole(text)],
+            "s": strings.__getitem__,
             "str": lambda text: _unescaped(package, text),
             "inlineStr": lambda text: _unescaped(package, text),
-            "b": lambda text: bool(_whole({"true": "1", "false": "0"}.get(text, text))),
-            "e": Fault,
+            "b": {"1": True, "0": False, "true": True, "false": False}.__getitem__,
+            "e": lambda text: Fault(_unescaped(package, text)),
             "d": lambda text: serial_of(text, date_1904),
         }
 
     def cells(self, sheet: str, member: str) -> dict[tuple[int, int], Cell]:
         """The cells of a sheet that hold a value or a formula, by (row, column)."""
-        root = self.package.xml(member)
-        main = _namespace(self.package, root, "worksheet", member)
-        cells, masters, at = {}, {}, (0, 0)
+        root = _root(self.package, member, f"{self.main}worksheet")
+        cells, at = {}, (0, 0)
+        self.masters.clear()
         try:
-            for at, element in _placed(root, main):
-                cell = self._cell(element, main, at, masters)
-                if cell != BLANK and cells.setdefault(at, cell) is not cell:
+            for at, element in _placed(root, self.main):
+                cell = self._cell(element, at)
+                if cell and cells.setdefault(at, cell) is not cell:
                     raise ValueError("two cells in one place")
         except (ValueError, LookupError) as error:
             where = f"sheet {sheet!r} is damaged at or after row {at[0]}, column {at[1]}"
             raise self.package.unreadable(f"{where} ({str(error)[:100]}); {AGAIN}") from None
         self.count += len(cells)
-        _bound(self.package, self.count, CELLS, "cells")
+        self.package.bound(self.count, CELLS, "cells")
         return cells
 
-    def _cell(self, element, main: str, at: tuple[int, int], masters: dict) -> Cell:
+    def _cell(self, element, at: tuple[int, int]) -> Cell | None:
         value = formula = None
         for child in element:
             tag = child.tag
-            if tag == main + "v":
+            if tag == self.v:
                 kind, text = element.get("t"), child.text
                 if text or kind == "str":
                     value = self.value_of[kind](text or "")
-            elif tag == main + "f":
-                formula = self._formula(child, at, masters)
-            elif tag == main + "is":
-                value = _text(self.package, child, main)
-        return Cell(value, formula)
+            elif tag == self.f:
+                formula = self._formula(child, at)
+            elif tag == self.inline:
+                value = _text(self.package, child, self.t, self.r)
+        return None if value is None and formula is None else Cell(value, formula)
 
-    def _formula(self, element, at: tuple[int, int], masters: dict) -> str | None:
+    def _formula(self, element, at: tuple[int, int]) -> str | None:
         """A formula's text; one that shares another's is written out for its own place."""
         text = _unescaped(self.package, element.text or "").removeprefix("=")
         if element.get("t") != "shared":
             return text or None
         key = element.get("si")
-        if text and (element.get("ref") or key not in masters):
-            masters[key] = text, at
+        if text and (element.get("ref") or key not in self.masters):
+            self.masters[key] = text, at
             return text
-        text, (row, column) = masters[key]
+        text, (row, column) = self.masters[key]
         text = _translated(text, at[0] - row, at[1] - column)
         self.shared_text += len(text)
-        _bound(self.package, self.shared_text, SHARED_TEXT, "characters of shared formulas")
+        self.package.bound(self.shared_text, SHARED_TEXT, "characters of shared formulas")
         return text
-
-
-BLANK = Cell(None, None)
 
 
 def _placed(root, main: str):
@@ -219,13 +215,8 @@ def _placed(root, main: str):
         for element in line.iterchildren(f"{main}c"):
             reference = element.get("r")
             row, column = at = place(reference) if reference else within(row, column + 1)
-            yield at, element
-
-
-def _whole(text: str) -> int:
-    if not text.isdecimal():
-        raise ValueError(f"not a whole number: {text!r}")
-    return int(text)
+            if len(element):
+                yield at, element
 
 
 def _translated(formula: str, rows: int, columns: int) -> str:
