@@ -1,4 +1,4 @@
-"""Rates and requests that nobody chose, for hypothesis: within what a rate card may say, and beyond what a client should."""
+"""Rates and requests that nobody chose, for hypothesis: all a rate card may say, and more than a client should."""
 
 from datetime import date
 from decimal import Decimal as D
@@ -23,7 +23,8 @@ CODES = ("4x4", "Snap", "3x4")
 
 subfloors = st.builds(
     Subfloor, subfloor_kind=st.just("ply"), subfloor_name=st.just("Plywood"), sheet_width=sides, sheet_length=sides,
-    sheet_rate=decimals(0, 90), sheet_minutes=decimals(0, 20), sheet_weight=decimals(0, 200), sheets_per_cart=wholes(1, 60),
+    sheet_rate=decimals(0, 90), sheet_minutes=decimals(0, 20), sheet_weight=decimals(0, 200),
+    sheets_per_cart=wholes(1, 60),
 )  # fmt: skip
 
 
@@ -37,9 +38,9 @@ def kinds(code):
     )  # fmt: skip
 
 
-day_factors = st.lists(st.tuples(wholes(1, 30), decimals(0, 9)), min_size=1, max_size=4, unique_by=lambda row: row[0]).map(
-    lambda rows: tuple(DayFactor(*row) for row in sorted(rows))
-)
+day_factors = st.lists(
+    st.tuples(wholes(1, 30), decimals(0, 9)), min_size=1, max_size=4, unique_by=lambda row: row[0]
+).map(lambda rows: tuple(DayFactor(*row) for row in sorted(rows)))
 
 rates = st.builds(
     Rates, minor_units=st.sampled_from((D(0), D(2), D(3))), crew=wholes(1, 12), hourly_rate=decimals(0, 200),

@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from quotebook.engine.lifting import (
     COUPLINGS, EQUATIONS, FREQUENCIES, MULTIPLIERS, Lift, asymmetric_multiplier, coupling_multiplier,
-    distance_multiplier, frequency_multiplier, horizontal_multiplier, lifting_index, recommended_weight, vertical_multiplier,
+    distance_multiplier, frequency_multiplier, horizontal_multiplier,
+    lifting_index, recommended_weight, vertical_multiplier,
 )  # fmt: skip
 
 BEST = {
@@ -37,7 +38,7 @@ DESTINATION = replace(ORIGIN, reach=D(20), hand_height=D(59))
     [(ORIGIN, "34.9", "34.81"), (DESTINATION, "15.2", "15.25")],
 )
 def test_worked_example(lift, printed, exact):
-    """NIOSH 94-110, example 4, p. 44 to 46: FM .88, CM .95 and 1.0 printed; H 20 in inferred, F and hours from memory.
+    """NIOSH 94-110, example 4, p. 44 to 46; H 20 in inferred, lifts a minute and hours from memory.
 
     The printed answers multiply factors printed to two places, hence 0.4 lb.
     """
@@ -58,8 +59,10 @@ def test_worked_example_factors(lift, coupling):
         (horizontal_multiplier, "ft", "reach", "8", "1"), (horizontal_multiplier, "ft", "reach", "20", "0.5"),
         (horizontal_multiplier, "ft", "reach", "25", "0.4"), (horizontal_multiplier, "ft", "reach", "25.1", "0"),
         (horizontal_multiplier, "m", "reach", "20", "1"), (horizontal_multiplier, "m", "reach", "50", "0.5"),
-        (vertical_multiplier, "ft", "hand_height", "0", "0.775"), (vertical_multiplier, "ft", "hand_height", "70", "0.7"),
-        (vertical_multiplier, "ft", "hand_height", "70.1", "0"), (vertical_multiplier, "m", "hand_height", "0", "0.775"),
+        (vertical_multiplier, "ft", "hand_height", "0", "0.775"),
+        (vertical_multiplier, "ft", "hand_height", "70", "0.7"),
+        (vertical_multiplier, "ft", "hand_height", "70.1", "0"),
+        (vertical_multiplier, "m", "hand_height", "0", "0.775"),
         (distance_multiplier, "ft", "travel", "5", "1"), (distance_multiplier, "ft", "travel", "40", "0.865"),
         (distance_multiplier, "ft", "travel", "70.1", "0"), (distance_multiplier, "m", "travel", "5", "1"),
         (distance_multiplier, "m", "travel", "100", "0.865"),
@@ -68,7 +71,7 @@ def test_worked_example_factors(lift, coupling):
     ],
 )  # fmt: skip
 def test_factors_and_limits(multiplier, length_unit, field, given, factor):
-    """NIOSH 94-110: HM 10/H (25/H), VM 1-.0075|V-30| (1-.003|V-75|), DM .82+1.8/D (.82+4.5/D), AM 1-.0032A, and where each ends."""
+    """NIOSH 94-110: HM 10/H (25/H), VM 1-.0075|V-30| (1-.003|V-75|), DM .82+1.8/D (.82+4.5/D), AM 1-.0032A."""
     lift = replace(BEST[length_unit], **{field: D(given)})
     assert multiplier(lift, EQUATIONS[length_unit]) == D(factor)
 
@@ -77,7 +80,7 @@ def test_factors_and_limits(multiplier, length_unit, field, given, factor):
     ("field", "past"), [("reach", 64), ("hand_height", 176), ("travel", 176), ("lifts_a_minute", 16), ("hours", 9)]
 )
 def test_metric_limits(field, past):
-    """63 cm and 175 cm, from memory: 25 in and 70 in as the manual converts them. Past the tables' end nothing is recommended."""
+    """63 cm and 175 cm are from memory: 25 in and 70 in as the manual converts them."""
     assert recommended_weight(replace(BEST["m"], **{field: D(past)}), "m") == 0
 
 
@@ -100,7 +103,8 @@ def test_table_5(hours, low):
 
 
 @pytest.mark.parametrize(
-    ("lifts_a_minute", "hours", "factor"), [("0.01", 1, "1.00"), ("4.5", 1, "0.80"), ("1", "1.5", "0.88"), ("1", 5, "0.75")]
+    ("lifts_a_minute", "hours", "factor"),
+    [("0.01", 1, "1.00"), ("4.5", 1, "0.80"), ("1", "1.5", "0.88"), ("1", 5, "0.75")],
 )
 def test_between_the_rows_of_table_5(lifts_a_minute, hours, factor):
     """Rarer than once in five minutes counts as that (Table 5); between rows the faster one holds: our choice."""
@@ -108,7 +112,9 @@ def test_between_the_rows_of_table_5(lifts_a_minute, hours, factor):
     assert frequency_multiplier(lift, EQUATIONS["ft"]) == D(factor)
 
 
-@pytest.mark.parametrize(("coupling", "low", "high"), [("good", "1.00", "1.00"), ("fair", "0.95", "1.00"), ("poor", "0.90", "0.90")])
+@pytest.mark.parametrize(
+    ("coupling", "low", "high"), [("good", "1.00", "1.00"), ("fair", "0.95", "1.00"), ("poor", "0.90", "0.90")]
+)
 def test_table_7(coupling, low, high):
     """NIOSH 94-110, Table 7: V < 30 in (75 cm), and above."""
     for length_unit, border in (("ft", 30), ("m", 75)):
@@ -124,7 +130,8 @@ def test_lifting_index():
 
 
 lifts = st.builds(
-    Lift, reach=st.decimals(1, 70, places=1), hand_height=st.decimals(0, 180, places=1), travel=st.decimals(0, 180, places=1),
+    Lift, reach=st.decimals(1, 70, places=1), hand_height=st.decimals(0, 180, places=1),
+    travel=st.decimals(0, 180, places=1),
     twist=st.decimals(0, 180, places=1), lifts_a_minute=st.decimals(D("0.01"), 20, places=2),
     hours=st.decimals(D("0.1"), 10, places=1), coupling=st.sampled_from(COUPLINGS),
 )  # fmt: skip

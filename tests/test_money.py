@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from quotebook.engine.money import money, number, six, split, up
 
-amounts = st.decimals(D(-10**9), D(10**9), places=8)
-cents = st.decimals(D(-10**7), D(10**7), places=2)
+amounts = st.decimals(D(-(10**9)), D(10**9), places=8)
+cents = st.decimals(D(-(10**7)), D(10**7), places=2)
 weights = st.lists(st.decimals(D(0), D(10**6), places=3), min_size=1, max_size=12)
 
 
@@ -23,13 +23,16 @@ def test_money(amount, minor_units, rounded):
     assert str(money(D(amount), minor_units)) == rounded
 
 
-@pytest.mark.parametrize(("amount", "whole"), [("4.0000004", 4), ("4.0000005", 5), ("4.01", 5), ("-4.01", -5), ("0", 0)])
+@pytest.mark.parametrize(
+    ("amount", "whole"), [("4.0000004", 4), ("4.0000005", 5), ("4.01", 5), ("-4.01", -5), ("0", 0)]
+)
 def test_up(amount, whole):
     assert up(D(amount)) == whole
 
 
 @pytest.mark.parametrize(
-    ("text", "exact"), [("10.0100000000000000002", "10.01"), ("0.070000000000000007", "0.07"), ("1e3", "1000"), ("-0.5", "-0.5")]
+    ("text", "exact"),
+    [("10.0100000000000000002", "10.01"), ("0.070000000000000007", "0.07"), ("1e3", "1000"), ("-0.5", "-0.5")],
 )
 def test_number(text, exact):
     assert number(text) == D(exact)
@@ -68,7 +71,8 @@ def test_split_of_a_refund_mirrors_the_charge(amount, weights):
 
 @pytest.mark.parametrize(
     ("amount", "weights", "shares"),
-    [("0.01", [1, 1], ["0.01", "0"]), ("0.02", [1, 1, 1], ["0.01", "0.01", "0"]), ("1.00", [0, 0, 0], ["0.34", "0.33", "0.33"]),
+    [("0.01", [1, 1], ["0.01", "0"]), ("0.02", [1, 1, 1], ["0.01", "0.01", "0"]),
+     ("1.00", [0, 0, 0], ["0.34", "0.33", "0.33"]),
      ("5.00", [0, 3], ["0", "5"]), ("0", [1, 2], ["0", "0"])],
 )  # fmt: skip
 def test_split_by_hand(amount, weights, shares):

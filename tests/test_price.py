@@ -35,7 +35,9 @@ def test_unusable_entries_count_as_nothing():
 
 
 def test_days_take_the_row_not_above_them():
-    factors = [price(worked_example.RATES, replace(worked_example.REQUEST, days=D(days)))["days_factor"] for days in range(6)]
+    factors = [
+        price(worked_example.RATES, replace(worked_example.REQUEST, days=D(days)))["days_factor"] for days in range(6)
+    ]
     assert factors == [0, 1, D("1.5"), D("1.5"), D("2.25"), D("2.25")]
 
 

@@ -7,7 +7,9 @@ panels free) is invented.
 from datetime import date
 from decimal import Decimal as D
 
-from quotebook.engine.model import DIRECT, NOT_HERE, OVER_SUBFLOOR, DayFactor, FloorLine, PanelKind, Rates, Request, Subfloor
+from quotebook.engine.model import (
+    DIRECT, NOT_HERE, OVER_SUBFLOOR, DayFactor, FloorLine, PanelKind, Rates, Request, Subfloor,
+)  # fmt: skip
 
 LARGE = PanelKind(
     panel="4x4", panel_name="Oak effect", panel_width=D(4), panel_length=D(4), thickness=D("1.25"),

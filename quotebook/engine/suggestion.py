@@ -1,0 +1,70 @@
+"""The size of floor to suggest for the guests: figures that a workbook can work out live.
+
+Each function is a figure, as in `floor`: of the quote, or of one floor line and its kind of panel.
+The suggestion is the first of `advice.sizes` where space is no limit: of the floors that the dancers
+fit on, with sides in a ratio of at most LONGEST_RATIO and at most MOST_A_SIDE panels along each, the
+one of fewest panels, and of those the one nearest to square.
+
+A spreadsheet has the numbers 1 to MOST_A_SIDE twice, down a column and along a row (`counts_across`,
+`counts_along`), and scores all grids at once with operators alone, which every program spreads over
+rows and columns as it does not with functions like ROUND. A grid's score is 10,000 for each panel
+plus both sides (of floors of one area the squarest has the least sum of sides), and 1,000,000,000
+for each limit that it breaks. `suggested_score_#` is the least score, and `suggested_across_#` the
+largest count across with that score, or 0 where it is not below 1,000,000,000.
+"""
+
+from decimal import Decimal
+
+from .money import ZERO, six, up
+
+LONGEST_RATIO = Decimal("1.5")
+"""Longer side over shorter side, at most, unless somebody asks for a longer floor."""
+
+MOST_A_SIDE = 32
+
+
+def area_needed(dancers, area_per_dancer) -> Decimal:
+    """For the guests who dance at once."""
+    return dancers * area_per_dancer
+
+
+def suggested_across(panel_width, panel_length, area_needed, longest_side) -> Decimal:
+    """0 where nothing can be suggested: no panel, no dancers, or more than a floor may be."""
+    if not (panel_width and area_needed > 0):
+        return ZERO
+    scores = []
+    for across in map(Decimal, range(1, MOST_A_SIDE + 1)):
+        along = fewest_along(across, panel_width, panel_length, area_needed)
+        width, length = across * panel_width, along * panel_length
+        fits = along <= MOST_A_SIDE and six(max(width, length) - longest_side) <= 0
+        if fits and within_ratio(width, length):
+            scores.append((across * along, width + length, -across))
+    return -min(scores)[-1] if scores else ZERO
+
+
+def suggested_along(suggested_across, panel_width, panel_length, area_needed) -> Decimal:
+    return fewest_along(suggested_across, panel_width, panel_length, area_needed) if suggested_across else ZERO
+
+
+def suggested_width(suggested_across, panel_width, suggested_along, panel_length) -> Decimal:
+    """The shorter side."""
+    return min(suggested_across * panel_width, suggested_along * panel_length)
+
+
+def suggested_length(suggested_across, panel_width, suggested_along, panel_length) -> Decimal:
+    """The longer side."""
+    return max(suggested_across * panel_width, suggested_along * panel_length)
+
+
+LINE_FIGURES = (suggested_across, suggested_along, suggested_width, suggested_length)
+
+
+def fewest_along(across, panel_width, panel_length, area_needed, longest_ratio=LONGEST_RATIO) -> Decimal:
+    """The least panels along that give the area, and a width of at most `longest_ratio` times the length."""
+    for_area = area_needed / (across * panel_width * panel_length)
+    for_ratio = across * panel_width / (longest_ratio * panel_length)
+    return up(max(for_area, for_ratio))
+
+
+def within_ratio(width, length, longest_ratio=LONGEST_RATIO) -> bool:
+    return six(max(width, length) - longest_ratio * min(width, length)) <= 0

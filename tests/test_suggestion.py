@@ -1,0 +1,135 @@
+"""The suggested size: the same from the engine and from a workbook's formulas, in two spreadsheet engines."""
+
+from decimal import Decimal as D
+
+import ironcalc
+import openpyxl
+import xlsxwriter
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from xlsxwriter.utility import xl_col_to_name
+
+from quotebook.engine.suggestion import (
+    MOST_A_SIDE, area_needed, suggested_across, suggested_along, suggested_length, suggested_width,
+)  # fmt: skip
+
+BROKEN = "+".join(
+    f"({limit}>=0.0000005)"
+    for limit in (
+        "area_needed/(counts_across*panel_width_#*panel_length_#)-counts_along",
+        "counts_across*panel_width_#-1.5*counts_along*panel_length_#",
+        "counts_along*panel_length_#-1.5*counts_across*panel_width_#",
+        "counts_across*panel_width_#-longest_side",
+        "counts_along*panel_length_#-longest_side",
+    )
+)
+SCORE = (
+    f"counts_across*counts_along*10000+counts_across*panel_width_#+counts_along*panel_length_#+1000000000*({BROKEN})"
+)
+FORMULAS = {
+    "area_needed": "dancers*area_per_dancer",
+    "suggested_score_#": f"IF(AND(panel_width_#>0,area_needed>0),SUMPRODUCT(MIN({SCORE})),1000000000)",
+    "suggested_across_#": (
+        f"IF(suggested_score_#<1000000000,SUMPRODUCT(MAX(({SCORE}-suggested_score_#<0.0000005)*counts_across)),0)"
+    ),
+    "suggested_along_#": "IF(suggested_across_#>0,INT(ROUND(suggested_score_#/10000,6))/suggested_across_#,0)",
+    "suggested_width_#": "MIN(suggested_across_#*panel_width_#,suggested_along_#*panel_length_#)",
+    "suggested_length_#": "MAX(suggested_across_#*panel_width_#,suggested_along_#*panel_length_#)",
+}
+"""As a client's workbook writes them."""
+
+GIVEN = ("panel_width_#", "panel_length_#", "dancers", "area_per_dancer", "longest_side")
+POISON = -12345
+"""Cached in every formula's cell, so that an engine that echoes it is found out."""
+
+
+def _write(path, case):
+    with xlsxwriter.Workbook(path) as book:
+        sheet = book.add_worksheet("Size")
+        for row, (name, value) in enumerate(zip(GIVEN, case, strict=True)):
+            sheet.write_number(row, 0, float(value))
+            book.define_name(name.replace("#", "1"), f"=Size!$A${row + 1}")
+        for row, (name, formula) in enumerate(FORMULAS.items()):
+            sheet.write_formula(row, 1, "=" + formula.replace("#", "1"), None, POISON)
+            book.define_name(name.replace("#", "1"), f"=Size!$B${row + 1}")
+        sheet.write_column("C2", range(1, MOST_A_SIDE + 1))
+        sheet.write_row("D1", range(1, MOST_A_SIDE + 1))
+        book.define_name("counts_across", f"=Size!$C$2:$C${1 + MOST_A_SIDE}")
+        book.define_name("counts_along", f"=Size!$D$1:${xl_col_to_name(2 + MOST_A_SIDE)}$1")
+    return path
+
+
+def _by_engine(case):
+    panel_width, panel_length, dancers, area_per_dancer, longest_side = case
+    needed = area_needed(dancers, area_per_dancer)
+    across = suggested_across(panel_width, panel_length, needed, longest_side)
+    along = suggested_along(across, panel_width, panel_length, needed)
+    grid = across, panel_width, along, panel_length
+    return across, along, suggested_width(*grid), suggested_length(*grid)
+
+
+def _by_ironcalc(model, case):
+    for row, value in enumerate(case, 1):
+        model.set_user_input(0, row, 1, str(value))
+    model.evaluate()
+    return tuple(D(str(model.get_cell_value(0, row, 2))) for row in range(3, 7))
+
+
+CASES = {
+    "120 guests at 40 %, 4x4": ((4, 4, 48, "4.5", 200), (4, 4, 16, 16)),
+    "the same, 3x4 exactly": ((3, 4, 48, "4.5", 200), (6, 3, 12, 18)),
+    "1 dancer": ((4, 4, 1, "4.5", 200), (1, 1, 4, 4)),
+    "a long panel is doubled": ((4, 8, 1, "4.5", 200), (2, 1, 8, 8)),
+    "metric": (("1.22", "0.91", 60, "0.42", 60), (4, 6, "4.88", "5.46")),
+    "no panel chosen": ((0, 0, 48, "4.5", 200), (0, 0, 0, 0)),
+    "nobody dances": ((4, 4, 0, "4.5", 200), (0, 0, 0, 0)),
+    "more than a floor may be": ((4, 4, 9000, "4.5", 200), (0, 0, 0, 0)),
+    "as much as a floor may be": ((4, 4, 3200, 5, 128), (32, 32, 128, 128)),
+}
+"""Panel's sides, dancers, area of each, longest side; panels across and along, and the sides: by hand."""
+
+
+def _decimals(values):
+    return tuple(map(D, values))
+
+
+def test_by_hand_and_in_every_engine(tmp_path, soffice):
+    cases = {name: (_decimals(case), _decimals(answer)) for name, (case, answer) in CASES.items()}
+    paths = [_write(tmp_path / f"{number}.xlsx", case) for number, (case, _) in enumerate(cases.values())]
+    (tmp_path / "out").mkdir()
+    recalculated = soffice.convert(paths, tmp_path / "out")
+    for (name, (case, answer)), path, saved in zip(cases.items(), paths, recalculated, strict=True):
+        sheet = openpyxl.load_workbook(saved, data_only=True).active
+        by_libreoffice = tuple(round(D(str(sheet.cell(row, 2).value)), 6) for row in range(3, 7))
+        by_ironcalc = _by_ironcalc(ironcalc.load_from_xlsx(str(path)), case)
+        assert _by_engine(case) == answer, name
+        assert by_libreoffice == answer, name
+        assert tuple(round(value, 6) for value in by_ironcalc) == answer, name
+
+
+sides = st.one_of(st.sampled_from((D(2), D(3), D(4), D("1.22"), D("0.91"))), st.decimals(D("0.3"), D(9), places=2))
+cases = st.tuples(
+    sides,
+    sides,
+    st.integers(0, 2500).map(D),
+    st.decimals(D("0.2"), D(9), places=2),
+    st.sampled_from((D(60), D(100), D("61.5"))),
+)
+
+
+def test_engine_and_formulas_agree(tmp_path_factory):
+    path = _write(tmp_path_factory.mktemp("size") / "size.xlsx", (4, 4, 48, 4.5, 200))
+    model = ironcalc.load_from_xlsx(str(path))
+
+    @settings(max_examples=400, deadline=None)
+    @given(cases)
+    def agree(case):
+        by_ironcalc = _by_ironcalc(model, case)
+        assert tuple(round(value, 6) for value in by_ironcalc) == _by_engine(case)
+
+    agree()
+
+
+def test_formulas_stay_within_what_a_cell_holds():
+    """8,192 characters a formula ("Excel specifications and limits")."""
+    assert all(len(formula) < 8192 for formula in FORMULAS.values())
