@@ -1,1 +1,41 @@
-def main(): pass
+"""The command line: it parses, calls, prints and exits.
+
+Status 0: done, and nothing disputed. 1: a returned quote is disputed. 2: misuse. 3: a file that
+cannot be read. Commands import what they need when they run, so that help stays quick.
+"""
+
+import click
+
+from quotebook import __version__
+from quotebook.errors import QuotebookError
+
+from .parts import complain
+from .quotes import check, init, issue
+
+
+class Commands(click.Group):
+    """A group that turns what can go wrong into a sentence and a status, never a traceback."""
+
+    def invoke(self, context: click.Context):
+        try:
+            return super().invoke(context)
+        except QuotebookError as error:
+            complain(f"quotebook: {error}")
+            context.exit(error.status)
+        except OSError as error:
+            complain(f"quotebook: {error.filename or ''}: {error.strerror or error}")
+            context.exit(3)
+
+    def list_commands(self, context: click.Context) -> list[str]:
+        """In the order of an owner's week."""
+        return list(self.commands)
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
+@click.version_option(__version__, prog_name="quotebook")
+def main():
+    """Quote portable dance floors by the panel, and check every quote that comes back to the cent."""
+
+
+for command in (init, issue, check):
+    main.add_command(command)

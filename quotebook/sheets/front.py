@@ -5,7 +5,7 @@ from quotebook.engine.model import LINES
 from .look import share_kind
 from .values import request_cells, to_cell
 
-WIDTHS = (1.5, 4, 15, 9, 9, 9, 8, 9, 9, 13, 12, 13, 1.5)
+WIDTHS = (1.5, 4, 17, 10, 10, 9, 8, 11, 11, 13, 12, 13, 1.5)
 FIRST, LAST = 1, 11
 LEFT, MIDDLE, RIGHT, VALUE = 1, 3, 8, 10
 """Columns of the left labels, their entries, the right labels, and what stands beside those."""
@@ -14,10 +14,11 @@ EVENT_ENTRIES = ("client", "event", "venue", "event_date", "days", "guests")
 PLACE_ENTRIES = ("surface", "miles", "flights", "after_hours", "waiver_taken")
 TOTALS = ("goods", "discount", "delivery", "labour", "after_hours_charge", "waiver", "taxable", "tax", "total", "deposit", "balance")
 LINE_FIGURES = (
-    ("panels_#", "whole"), ("actual_width_#", ""), ("actual_length_#", ""),
-    ("hire_#", "money"), ("edging_#", "money"), ("subfloor_#", "money"),
+    ("panels_#", "number_or_blank"), ("actual_width_#", "number_or_blank"), ("actual_length_#", "number_or_blank"),
+    ("hire_#", "money_or_blank"), ("edging_#", "money_or_blank"), ("subfloor_#", "money_or_blank"),
 )  # fmt: skip
-SHOWN_CAUTIONS = ("days_needed", "surface_needed", "crowding", "step", "upstairs")
+NEEDED = ("days_needed", "surface_needed")
+SHOWN_CAUTIONS = ("step", "crowding", "upstairs")
 
 
 def write_front(pen, draft) -> None:
@@ -27,9 +28,10 @@ def write_front(pen, draft) -> None:
     row = _letterhead(pen, draft)
     row = _entries(pen, draft, row + 1)
     row = _floors(pen, draft, row + 1)
-    answer_end = _answer(pen, draft, row + 1)
-    totals_end = _totals(pen, draft, row + 1)
-    _set_up_page(pen, draft, max(answer_end, totals_end))
+    _answer(pen, draft, row + 1)
+    row = _totals(pen, draft, row + 1)
+    row = _cautions(pen, draft, row + 1)
+    set_up_page(pen, draft, row, LAST + 1)
 
 
 def _letterhead(pen, draft) -> int:
@@ -48,7 +50,7 @@ def _letterhead(pen, draft) -> int:
     ):
         pen.text(2 + offset, RIGHT, draft.label(name), "label", to=VALUE - 1)
         pen.owner(name, 2 + offset, VALUE, to_cell(papers[name], draft.dictionary), "figure", kind, to=LAST)
-    row = 7
+    row = 7 if issue.changes else 6
     for change in issue.changes:
         pen.text(row, FIRST, change, "wrapped", to=LAST)
         row += 1
@@ -68,7 +70,9 @@ def _entries(pen, draft, row: int) -> int:
         pen.text(row + 2 + offset, RIGHT, draft.label(name), "label", to=VALUE - 1)
         pen.entry(name, row + 2 + offset, VALUE, cells[name], to=LAST)
         _validate(pen, draft, name, row + 2 + offset, VALUE)
-    return row + 2 + len(EVENT_ENTRIES)
+    row += 2 + len(EVENT_ENTRIES)
+    _sentences(pen, draft, row, NEEDED)
+    return row
 
 
 def _floors(pen, draft, row: int) -> int:
@@ -77,7 +81,7 @@ def _floors(pen, draft, row: int) -> int:
     headings = ("panel", "width", "length", "edging_wanted", *(name.removesuffix("_#") for name, _ in LINE_FIGURES))
     pen.text(row + 1, FIRST, "", "column")
     for column, name in enumerate(headings, FIRST + 1):
-        pen.text(row + 1, column, draft.label(name), "column")
+        pen.text(row + 1, column, draft.label(name), "column" if name in ("panel", "edging_wanted") else "column_right")
     cells = request_cells(draft.issue.request, draft.dictionary)
     for line in range(1, LINES + 1):
         _floor_line(pen, draft, cells, line, row + 2 * line)
@@ -103,6 +107,8 @@ def _totals(pen, draft, row: int) -> int:
     row += 2
     for name in TOTALS:
         big = "total" if name == "total" else "figure"
+        if name == "total":
+            pen.sheet.set_row(row, 22)
         pen.text(row, RIGHT, draft.label(name), "total_label" if name == "total" else "label", to=VALUE - 1)
         if name in ("discount", "waiver", "tax", "deposit"):
             share = {"tax": "tax_rate"}.get(name, f"{name}_share")
@@ -115,21 +121,30 @@ def _totals(pen, draft, row: int) -> int:
     return row
 
 
-def _answer(pen, draft, row: int) -> int:
-    pen.text(row, FIRST, draft.text("please_note"), "heading", to=6)
-    for offset, key in enumerate(SHOWN_CAUTIONS, 1):
-        pen.sheet.set_row(row + offset, 26)
-        name = f"caution_{key}"
-        pen.mirror(row + offset, FIRST, name, draft.results[name], "note", to=6)
-    row += len(SHOWN_CAUTIONS) + 2
+def _answer(pen, draft, row: int) -> None:
     pen.text(row, FIRST, draft.text("your_answer"), "heading", to=6)
-    for offset, name in enumerate(("accepted", "accepted_by", "accepted_on"), 1):
+    pen.text(row + 1, FIRST, draft.text("answer_hint"), "quiet", to=6)
+    for offset, name in enumerate(("accepted", "accepted_by", "accepted_on"), 2):
         pen.text(row + offset, LEFT, draft.label(name), "label", to=MIDDLE - 1)
         pen.entry(name, row + offset, MIDDLE, None, kind="date" if name == "accepted_on" else "", to=6)
         _validate(pen, draft, name, row + offset, MIDDLE)
-    pen.text(row + 4, LEFT, draft.label("questions"), "label", to=MIDDLE - 1)
-    pen.entry("questions", row + 4, MIDDLE, None, "entry_block", to=6, down=2)
-    return row + 7
+    pen.text(row + 5, LEFT, draft.label("questions"), "label", to=MIDDLE - 1)
+    pen.entry("questions", row + 5, MIDDLE, None, "entry_block", to=6, down=7)
+
+
+def _cautions(pen, draft, row: int) -> int:
+    pen.text(row, FIRST, draft.text("please_note"), "heading", to=LAST)
+    pen.sheet.set_row(row + 1, 40)
+    _sentences(pen, draft, row + 1, SHOWN_CAUTIONS)
+    pen.text(row + 2, FIRST, draft.text("see_terms"), "quiet", to=LAST)
+    return row + 3
+
+
+def _sentences(pen, draft, row: int, keys: tuple[str, ...]) -> None:
+    """Those of some cautions that apply, one after another."""
+    names = [f"caution_{key}" for key in keys]
+    text = " ".join(draft.results[name] for name in names)
+    pen.mirror(row, FIRST, '&" "&'.join(names), text, "note", to=LAST)
 
 
 def _validate(pen, draft, name: str, row: int, column: int) -> None:
@@ -155,10 +170,6 @@ def _validate(pen, draft, name: str, row: int, column: int) -> None:
     }.get(stem)
     if rule:
         pen.sheet.data_validation(row, column, row, column, rule)
-
-
-def _set_up_page(pen, draft, last_row: int) -> None:
-    set_up_page(pen, draft, last_row, LAST + 1)
 
 
 def set_up_page(pen, draft, last_row: int, last_column: int, landscape: bool = False) -> None:

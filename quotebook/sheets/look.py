@@ -19,6 +19,9 @@ STYLES = {
     "page_title": {"font_size": 16, "bold": True, "font_color": "accent"},
     "heading": {"font_size": 12, "bold": True, "font_color": "accent", "bottom": 1, "bottom_color": "accent"},
     "column": {"bold": True, "font_size": 9, "text_wrap": True, "valign": "bottom", "bottom": 1, "bottom_color": RULE},
+    "column_right": {
+        "bold": True, "font_size": 9, "text_wrap": True, "valign": "bottom", "align": "right", "bottom": 1, "bottom_color": RULE,
+    },
     "entry": {"bg_color": ENTRY, "border": 1, "border_color": RULE, "locked": False, "align": "left"},
     "entry_right": {"bg_color": ENTRY, "border": 1, "border_color": RULE, "locked": False},
     "entry_block": {
@@ -27,12 +30,14 @@ STYLES = {
     "figure": {"align": "right"},
     "fact": {"align": "left"},
     "row": {"bottom": 4, "bottom_color": RULE, "valign": "top"},
-    "row_text": {"bottom": 4, "bottom_color": RULE, "valign": "top", "text_wrap": True},
+    "row_figure": {"bottom": 4, "bottom_color": RULE, "valign": "top", "align": "right", "shrink": True},
+    "row_text": {"font_size": 9, "bottom": 4, "bottom_color": RULE, "valign": "top", "text_wrap": True},
     "row_quiet": {"bottom": 4, "bottom_color": RULE, "valign": "top", "font_color": QUIET, "font_size": 8},
     "note": {"italic": True, "font_size": 9, "font_color": WARNING, "text_wrap": True, "valign": "top"},
-    "total_label": {"bold": True, "font_size": 13, "font_color": "accent", "top": 1, "bottom": 1},
-    "total": {"bold": True, "font_size": 13, "font_color": "accent", "top": 1, "bottom": 1, "align": "right"},
+    "total_label": {"bold": True, "font_size": 13, "font_color": "accent", "top": 1, "bottom": 1, "valign": "vcenter"},
+    "total": {"bold": True, "font_size": 13, "font_color": "accent", "top": 1, "bottom": 1, "align": "right", "valign": "vcenter"},
     "band": {"bg_color": "accent"},
+    "side": {"font_color": QUIET, "rotation": 90, "valign": "top", "align": "right"},
 }  # fmt: skip
 """Properties of each style; the colour `accent` stands for the firm's own."""
 
@@ -43,11 +48,13 @@ class Look:
     def __init__(self, book, accent_colour: str, minor_units: Decimal):
         self.book = book
         self.accent = accent_colour
+        money = "#,##0" + ("." + "0" * int(minor_units) if minor_units else "")
         self.number_formats = {
-            "money": "#,##0" + ("." + "0" * int(minor_units) if minor_units else ""),
+            "money": money,
+            "money_or_blank": f"{money};-{money};",
+            "number_or_blank": "General;-General;",
             "date": 14,  # the reader's own short date
             "whole": "0",
-            "yes_no_figure": '"✓";;"–"',
         }
         self.formats = {}
 

@@ -12,10 +12,12 @@ from .vocabulary import SCALAR_RATES, TABLES, WORDS
 ON_FRONT = ("waiver_share", "tax_rate", "deposit_share")
 """Rates whose home is the first sheet."""
 LABEL, VALUE = 1, 3
+LAST = LABEL + len(fields(TABLES["kinds"])) + len(SURFACES) - 2
+"""The last column of the widest table, that of panels."""
 
 
 def write_rates(pen, draft) -> None:
-    for column, width in enumerate((1.5, 13, 24, *(9.5,) * 18)):
+    for column, width in enumerate((1.5, 13, 26, *(9.5,) * 17, 1.5)):
         pen.sheet.set_column(column, column, width, pen.look("plain"))
     pen.text(0, LABEL, draft.text("rates_title"), "page_title")
     row = _scalars(pen, draft, 2)
@@ -23,12 +25,12 @@ def write_rates(pen, draft) -> None:
     for table in TABLES:
         row = _table(pen, draft, row + 1, table, cells)
     row = _words(pen, draft, row + 1)
-    set_up_page(pen, draft, row, 2 + len(fields(TABLES["kinds"])) + len(SURFACES), landscape=True)
+    set_up_page(pen, draft, row, LAST + 1, landscape=True)
 
 
 def _scalars(pen, draft, row: int) -> int:
     """Single figures, in two columns side by side."""
-    pen.text(row, LABEL, draft.text("charges"), "heading", to=13)
+    pen.text(row, LABEL, draft.text("charges"), "heading", to=LAST)
     names = [name for name in SCALAR_RATES if name not in ON_FRONT]
     half = (len(names) + 1) // 2
     for number, name in enumerate(names):
@@ -42,7 +44,7 @@ def _scalars(pen, draft, row: int) -> int:
 
 def _table(pen, draft, row: int, table: str, cells: dict) -> int:
     """A table's heading, column headings and columns."""
-    pen.text(row, LABEL, draft.text(f"{table}_table"), "heading", to=13)
+    pen.text(row, LABEL, draft.text(f"{table}_table"), "heading", to=LAST)
     pen.sheet.set_row(row + 1, 40)
     column = LABEL
     for field in fields(TABLES[table]):
@@ -68,7 +70,7 @@ def _layings(pen, row: int, column: int, layings: list, draft) -> int:
 
 
 def _words(pen, draft, row: int) -> int:
-    pen.text(row, LABEL, draft.text("words_table"), "heading", to=13)
+    pen.text(row, LABEL, draft.text("words_table"), "heading", to=LAST)
     for offset, name in enumerate(WORDS, 1):
         pen.text(row + offset, LABEL, draft.label(name), "label", to=2)
         pen.owner(name, row + offset, VALUE, draft.word_cells[name])

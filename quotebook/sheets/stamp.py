@@ -13,9 +13,11 @@ import zlib
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+from quotebook.engine.model import LINES
 from quotebook.engine.money import number
 
 from .values import CellValue
+from .vocabulary import on_line
 
 MARKER = "quotebook stamp 1"
 PIECE = 30_000
@@ -51,7 +53,8 @@ class StampBroken(Exception):
 
 def seal(content: Content, key: bytes) -> list[str]:
     """The texts of the stamp's cells, top to bottom."""
-    text = json.dumps(vars(content), separators=(",", ":"), default=float)
+    folded = vars(content) | {"formulas": _folded(content.formulas)}
+    text = json.dumps(folded, separators=(",", ":"), default=float)
     packed = base64.b64encode(zlib.compress(text.encode(), 6)).decode()
     pieces = [packed[start : start + PIECE] for start in range(0, len(packed), PIECE)]
     return [MARKER, _signature(packed, key), *pieces]
@@ -73,8 +76,35 @@ def _unpack(packed: str) -> Content:
     """Values of cells were written with a point (`18.0`) and become Decimals; rows and columns stay whole."""
     unpacking = zlib.decompressobj()
     text = unpacking.decompress(base64.b64decode(packed), LARGEST_CONTENT)
-    return Content(**json.loads(text, parse_float=number))
+    content = Content(**json.loads(text, parse_float=number))
+    content.formulas = _unfolded(content.formulas)
+    return content
 
 
 def _signature(packed: str, key: bytes) -> str:
     return hmac.new(key, packed.encode(), "sha256").hexdigest()
+
+
+def _folded(formulas: dict[str, str]) -> dict[str, str]:
+    """The formulas with those that are the same on every floor line written once, with `#` for its number."""
+    shared = {}
+    for name in formulas:
+        stem = name.removesuffix("_1") + "_#"
+        template = formulas[name].replace("_1", "_#")
+        if name.endswith("_1") and all(formulas.get(on_line(stem, i)) == on_line(template, i) for i in _LINES):
+            shared[stem] = template
+    covered = {on_line(stem, line) for stem in shared for line in _LINES}
+    return shared | {name: formula for name, formula in formulas.items() if name not in covered}
+
+
+def _unfolded(formulas: dict[str, str]) -> dict[str, str]:
+    unfolded = {}
+    for name, formula in formulas.items():
+        if name.endswith("_#"):
+            unfolded |= {on_line(name, line): on_line(formula, line) for line in _LINES}
+        else:
+            unfolded[name] = formula
+    return unfolded
+
+
+_LINES = range(1, LINES + 1)

@@ -7,13 +7,13 @@ from .front import LINE_FIGURES, TOTALS, set_up_page
 from .vocabulary import on_line
 
 MONEY = {"rate", "piece_rate", "corner_rate", "sheet_rate", "hire", "edging", "subfloor", "after_hours_charge"} | set(TOTALS)
-LABEL, NAME, FIRST_LINE, WORDS = 1, 2, 3, 3 + LINES
+LABEL, NAME, FIRST_LINE, WORDS = 1, 2, 3, 4 + LINES
 ON_FRONT = {name for name, _ in LINE_FIGURES} | set(TOTALS)
 """Figures whose home is the first sheet; here they are only shown."""
 
 
 def write_working(pen, draft) -> None:
-    for column, width in enumerate((1.5, 26, 19, *(11,) * LINES, 70)):
+    for column, width in enumerate((1.5, 24, 17, *(9,) * LINES, 1.5, 62)):
         pen.sheet.set_column(column, column, width, pen.look("plain"))
     pen.text(0, LABEL, draft.text("working_title"), "page_title")
     pen.text(1, LABEL, draft.text("working_hint"), "quiet")
@@ -34,20 +34,26 @@ def write_working(pen, draft) -> None:
 
 
 def _heading(pen, draft, row: int, title: str, columns: list[str]) -> int:
-    for column, text in enumerate((draft.text(title), draft.text("name"), *columns, draft.text("in_words")), LABEL):
+    for column, text in ((LABEL, draft.text(title)), (NAME, draft.text("name")), (WORDS, draft.text("in_words"))):
         pen.text(row, column, text, "column")
+    for column, text in enumerate((*columns, ""), FIRST_LINE):
+        pen.text(row, column, text, "column_right")
     return row + 1
 
 
 def _words(pen, draft, row: int, stem: str, name: str) -> None:
     pen.text(row, LABEL, draft.label(stem), "row")
     pen.text(row, NAME, name, "row_quiet")
-    pen.text(row, WORDS, draft.words["explained"][stem], "row")
+    pen.text(row, WORDS - 1, "", "row")
+    words = draft.words["explained"][stem]
+    if len(words) > 78:
+        pen.sheet.set_row(row, 26)
+    pen.text(row, WORDS, words, "row_text")
 
 
 def _figure(pen, draft, row: int, column: int, name: str, stem: str, elsewhere: bool) -> None:
     kind = "money" if stem in MONEY else ""
     if elsewhere:
-        pen.mirror(row, column, name, draft.results[name], "row", kind)
+        pen.mirror(row, column, name, draft.results[name], "row_figure", kind)
     else:
-        pen.figure(name, row, column, draft.formulas[name], draft.results[name], "row", kind)
+        pen.figure(name, row, column, draft.formulas[name], draft.results[name], "row_figure", kind)

@@ -1,0 +1,33 @@
+"""From a request to the workbook that goes out, kept in the desk's `issued` folder."""
+
+from datetime import date, timedelta
+from decimal import Decimal
+from pathlib import Path
+
+from .desk import Desk
+from .engine.model import Papers, RateCard, Request
+from .files import atomically
+from .sheets.quote import Issue, write_quote
+from .sheets.stamp import Content
+
+
+def issue(
+    desk: Desk, card: RateCard, request: Request, number: str, today: date, revision: int = 1, changes: tuple[str, ...] = ()
+) -> tuple[Path, Content]:
+    """Writes one quote into the desk; returns where it is and what its stamp signs.
+
+    `number` is taken from `desk.numbers()`, and `changes` are sentences for a later revision's face.
+    Raises Misuse where that revision is there already.
+    """
+    papers = Papers(number, Decimal(revision), today, today + timedelta(days=int(card.firm.valid_days)))
+    path = desk.issued_path(number, revision)
+    with atomically(path) as temporary, open(temporary, "wb") as file:
+        content = write_quote(file, Issue(papers, card.firm, card.rates, request, card.terms, changes), desk.key())
+    return path, content
+
+
+def copy_to(target: Path, path: Path) -> Path:
+    """A copy of an issued workbook for the client, at `target`. Raises Misuse where a file is there already."""
+    with atomically(target) as temporary:
+        temporary.write_bytes(path.read_bytes())
+    return target

@@ -1,0 +1,84 @@
+"""The check's report, in words and as JSON."""
+
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
+from textwrap import wrap
+
+from .check import Report
+from .findings import AGREES, CHANGED, DISPUTED, UNREADABLE, Finding
+
+WIDTH = 80
+NEXT = {
+    AGREES: "As issued. It can be agreed.",
+    CHANGED: "Only what the client may change was changed, and it adds up. It can be reissued or agreed.",
+    DISPUTED: "Settle the findings with the client, then reissue, naming those that you accept.",
+    UNREADABLE: "Ask the client to send the workbook again.",
+}
+"""What to do after each verdict."""
+
+IN_WORDS = {
+    "accepted": "Accepted", "accepted_by": "accepted by", "accepted_on": "accepted on", "questions": "Questions",
+}  # fmt: skip
+
+
+def as_json(reports: Iterable[Report]) -> dict:
+    """Every report as plain values, money as strings."""
+    return {"files": [_file_as_json(report) for report in reports]}
+
+
+def _file_as_json(report: Report) -> dict:
+    return {
+        "file": report.file,
+        "quote": report.quote,
+        "revision": report.revision,
+        "verdict": report.verdict,
+        "findings": [
+            {**vars(finding), "effect": _as_text(finding.effect)} for finding in by_effect(report.findings)
+        ],
+        "totals": {
+            "issued": _as_text(report.issued), "sheet": _as_text(report.sheet), "engine": _as_text(report.engine),
+        },
+        "remainder": _as_text(report.remainder),
+        "replies": dict(report.replies),
+    }  # fmt: skip
+
+
+def by_effect(findings: Iterable[Finding]) -> list[Finding]:
+    """The largest effect first; what has no price comes last, in the order in which it was found."""
+    return sorted(findings, key=lambda finding: -abs(finding.effect or 0))
+
+
+def in_words(report: Report) -> Iterator[str]:
+    """The report for one file, a line at a time, 80 columns wide."""
+    quote = f"{report.quote} revision {report.revision}, " if report.quote and report.revision else ""
+    yield f"{report.file}: {quote}{report.verdict}"
+    if report.verdict != UNREADABLE:
+        yield "  total as issued {}, in the file {}, by the engine {}".format(
+            *(_as_text(total) or "none" for total in (report.issued, report.sheet, report.engine))
+        )
+    for finding in by_effect(report.findings):
+        yield from _finding_in_words(finding)
+    if report.remainder and any(finding.effect for finding in report.findings):
+        yield f"  {'':>12}  {_signed(report.remainder)} {_direction(report.remainder)} by the edits acting together"
+    for name, text in report.replies:
+        yield from wrap(f"{IN_WORDS[name]}: {text}", WIDTH, initial_indent="  ", subsequent_indent="    ")
+    yield f"  {NEXT[report.verdict]}"
+
+
+def _finding_in_words(finding: Finding) -> Iterator[str]:
+    place = f"{finding.sheet}!{finding.cell} " if finding.cell else ""
+    worth = f" ({_signed(finding.effect)}, {_direction(finding.effect)})" if finding.effect else ""
+    text = f"{finding.kind}: {place}{finding.message}{worth}"
+    yield from wrap(text, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+
+
+def _direction(effect: Decimal) -> str:
+    return "too much" if effect > 0 else "too little"
+
+
+def _signed(amount: Decimal) -> str:
+    return f"{amount:+,}"
+
+
+def _as_text(amount: Decimal | None) -> str | None:
+    return None if amount is None else str(amount)
