@@ -5,7 +5,7 @@ from decimal import Decimal
 from textwrap import wrap
 
 from .check import Report
-from .findings import AGREES, CHANGED, DISPUTED, UNREADABLE, Finding
+from .findings import AGREES, CHANGED, DISPUTED, FREE_CHANGES, UNREADABLE, Finding
 
 WIDTH = 80
 NEXT = {
@@ -59,7 +59,7 @@ def in_words(report: Report) -> Iterator[str]:
     for finding in by_effect(report.findings):
         yield from _finding_in_words(finding)
     if report.remainder and any(finding.effect for finding in report.findings):
-        yield f"  {'':>12}  {_signed(report.remainder)} {_direction(report.remainder)} by the edits acting together"
+        yield f"  - {_signed(report.remainder)} comes of these edits acting on each other"
     for name, text in report.replies:
         yield from wrap(f"{IN_WORDS[name]}: {text}", WIDTH, initial_indent="  ", subsequent_indent="    ")
     yield f"  {NEXT[report.verdict]}"
@@ -67,13 +67,16 @@ def in_words(report: Report) -> Iterator[str]:
 
 def _finding_in_words(finding: Finding) -> Iterator[str]:
     place = f"{finding.sheet}!{finding.cell} " if finding.cell else ""
-    worth = f" ({_signed(finding.effect)}, {_direction(finding.effect)})" if finding.effect else ""
+    worth = f" ({_signed(finding.effect)}, {_direction(finding)})" if finding.effect else ""
     text = f"{finding.kind}: {place}{finding.message}{worth}"
     yield from wrap(text, WIDTH, initial_indent="  - ", subsequent_indent="    ")
 
 
-def _direction(effect: Decimal) -> str:
-    return "too much" if effect > 0 else "too little"
+def _direction(finding: Finding) -> str:
+    """What an effect means: a client's own wish costs more or less, anything else is wrong by it."""
+    if finding.kind in FREE_CHANGES:
+        return "more" if finding.effect > 0 else "less"
+    return "too much" if finding.effect > 0 else "too little"
 
 
 def _signed(amount: Decimal) -> str:

@@ -10,7 +10,7 @@ from quotebook import __version__
 from quotebook.errors import QuotebookError
 
 from .parts import complain
-from .quotes import check, init, issue
+from .quotes import check, demo, init, issue
 
 
 class Commands(click.Group):
@@ -37,5 +37,5 @@ def main():
     """Quote portable dance floors by the panel, and check every quote that comes back to the cent."""
 
 
-for command in (init, issue, check):
+for command in (init, issue, check, demo):
     main.add_command(command)

@@ -120,8 +120,29 @@ def check(desk, as_json, files):
         say_json(report.as_json(reports))
     else:
         for one in reports:
-            first, *lines = report.in_words(one)
-            say(first, VERDICT_COLOURS[one.verdict])
-            say("\n".join(lines))
+            say_report(one)
     verdicts = {one.verdict for one in reports}
     raise SystemExit(3 if "unreadable" in verdicts else DISPUTED if "disputed" in verdicts else 0)
+
+
+def say_report(report):
+    from quotebook.report import in_words
+
+    first, *lines = in_words(report)
+    say(first, VERDICT_COLOURS[report.verdict])
+    say("\n".join(lines))
+
+
+@click.command(epilog="Example: quotebook demo try-it")
+@click.argument("folder", metavar="DIR", type=FILE)
+def demo(folder: Path):
+    """Run the whole job on invented events, and leave the files to open."""
+    from quotebook import demo as scenario
+    from quotebook.check import check_file
+
+    desk, returned = scenario.run(folder, date.today())
+    say(f"The desk is {desk.folder}; its quotes are in {desk.issued}.")
+    say(f"Four clients answered, and their workbooks are in {returned[0].parent}. What the check says:")
+    for file in returned:
+        say("")
+        say_report(check_file(file, desk))

@@ -1,0 +1,115 @@
+"""The whole job on an invented scenario: a desk, quotes for four events, and what four clients sent back."""
+
+import zipfile
+from collections.abc import Mapping
+from datetime import date
+from decimal import Decimal
+from pathlib import Path
+
+from lxml import etree
+
+from . import desk as desks
+from .comparison import Comparison
+from .desk import Desk
+from .engine.model import CARPET_INDOORS, GRASS, HARD_INDOORS, FloorLine, Request
+from .files import atomically
+from .issuing import issue
+from .sheets.cells import read_workbook
+from .sheets.returned import Place, Returned
+from .sheets.stamp import Content
+
+D = Decimal
+
+EVENTS = (
+    Request(
+        client="Avelie Marsh", event="Wedding supper under a tent", event_date=date(2027, 6, 12), venue="The Long Meadow, Quillmere",
+        days=D(1), surface=GRASS, miles=D("22.5"), flights=D(0), guests=D(120), waiver_taken=True,
+        lines=(FloorLine("OAK-44", D(16), D(20), True),),
+    ),
+    Request(
+        client="Hotel Saltfleet", event="Winter ball", event_date=date(2027, 1, 30), venue="Ballroom, second floor",
+        days=D(1), surface=CARPET_INDOORS, miles=D(9), flights=D(2), guests=D(150), after_hours=True,
+        lines=(FloorLine("WHITE-23", D(14), D(18), False), FloorLine("MAPLE-33", D(6), D(6), True)),
+    ),
+    Request(
+        client="Orrin Vale Players", event="Ceilidh", event_date=date(2027, 3, 6), venue="Old Corn Exchange",
+        days=D(1), surface=HARD_INDOORS, miles=D(31), flights=D(0), guests=D(80), discount_share=D("0.05"),
+        lines=(FloorLine("OAK-34", D(11), D(18), True),),
+    ),
+    Request(
+        client="Tamsin Crake", event="Midsummer dance, two nights", event_date=date(2027, 6, 19), venue="Crake's Orchard",
+        days=D(2), surface=GRASS, miles=D(12), flights=D(0), guests=D(60), waiver_taken=True,
+        lines=(FloorLine("WHITE-23", D(12), D(12), False),),
+    ),
+)  # fmt: skip
+"""Grass; carpet; oblong panels that lie better turned; two days over a subfloor."""
+
+ANSWERS = (
+    ("accepted", {"accepted": "yes", "accepted_by": "Avelie Marsh", "questions": "Can you come before noon?"}),
+    ("larger", {"width_1": D(16), "guests": D(170)}),
+    ("cheaper-labour", {"hourly_rate": D(12)}),
+    ("no-delivery", {"days": D(3), "delivery": D(0)}),
+)  # fmt: skip
+"""What each client did to the workbook: a word for the file's name, and what was typed over which cells."""
+
+
+def run(folder: Path, today: date) -> tuple[Desk, list[Path]]:
+    """Makes `desk` and `returned` in `folder`; returns the desk and the files that came back.
+
+    Raises Misuse where the folder has a desk already.
+    """
+    desk = desks.init(folder / "desk")
+    card = desk.card()
+    returned = folder / "returned"
+    returned.mkdir(exist_ok=True)
+    files = []
+    for request, number, (what, typed) in zip(EVENTS, desk.numbers(), ANSWERS):
+        path, content = issue(desk, card, request, number, today)
+        files.append(retype(path, returned / f"{number}-{what}.xlsx", content, typed))
+    return desk, files
+
+
+def retype(issued: Path, target: Path, content: Content, typed: Mapping[str, Decimal | str]) -> Path:
+    """A copy of an issued workbook with some named cells typed over, worked out and saved as a client's program would.
+
+    What the cells then come to is the engine's own answer, since no spreadsheet program is at hand.
+    """
+    with zipfile.ZipFile(issued) as package:
+        parts = {name: package.read(name) for name in package.namelist()}
+    numbers = {sheet.name: number for number, sheet in enumerate(read_workbook(issued).sheets, 1)}
+
+    def put(values: Mapping, keep_formula: bool) -> None:
+        for name, value in values.items():
+            sheet, row, column = content.places[name]
+            part = f"xl/worksheets/sheet{numbers[sheet]}.xml"
+            parts[part] = _with_cell(parts[part], Place(sheet, row, column).cell, value, keep_formula)
+
+    def save() -> Path:
+        with atomically(target, overwrite=True) as path, zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as package:
+            for name, data in parts.items():
+                package.writestr(name, data)
+        return target
+
+    put(typed, keep_formula=False)
+    comparison = Comparison(content, Returned(read_workbook(save()), content))
+    figures = comparison.as_returned or {}
+    worked_out = {name: value for name, value in figures.items() if isinstance(value, Decimal) and name not in typed}
+    put(worked_out, keep_formula=True)
+    return save()
+
+
+def _with_cell(sheet: bytes, cell: str, value: Decimal | str, keep_formula: bool) -> bytes:
+    """A sheet's XML with one cell's value replaced."""
+    tree = etree.fromstring(sheet)
+    space = tree.nsmap[None]
+    element = tree.find(f".//{{{space}}}c[@r='{cell}']")
+    for child in list(element):
+        if not (keep_formula and child.tag.endswith("}f")):
+            element.remove(child)
+    element.attrib.pop("t", None)
+    if isinstance(value, str):
+        element.set("t", "inlineStr")
+        etree.SubElement(etree.SubElement(element, f"{{{space}}}is"), f"{{{space}}}t").text = value
+    else:
+        etree.SubElement(element, f"{{{space}}}v").text = str(value)
+    return etree.tostring(tree, xml_declaration=True, encoding="UTF-8", standalone=True)
