@@ -7,7 +7,7 @@ computed, and dates stay the serial numbers that they are, since a cell's format
 
 import re
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
@@ -81,23 +81,23 @@ class Workbook:
 
         Counted from 1900, day 60 is 29 February 1900, which never was: it is None too.
         """
-        days = int(serial) if abs(serial) < 10_000_000 else -1
-        first, last_missing = (0, -1) if self.date_1904 else (1, 60)
-        if days < first or days == last_missing:
+        first = 0 if self.date_1904 else 1
+        if not first <= serial < 3_000_000 or (60 <= serial < 61 and not self.date_1904):
             return None
+        days = int(serial) + (serial < 60 and not self.date_1904)
         try:
-            return _day_zero(self.date_1904, days > last_missing) + timedelta(days=days)
+            return day_zero(self.date_1904) + timedelta(days=days)
         except OverflowError:
             return None
 
 
 def read_workbook(path: str | Path) -> Workbook:
     """The workbook in a file. Raises Unreadable where it is not one, is damaged, or is beyond the limits."""
-    from . import xlsx
+    from . import ods, xlsx
     from .package import open_package
 
     package = open_package(path)
-    return xlsx.read(package)
+    return (ods if package.kind == "ods" else xlsx).read(package)
 
 
 PLACE = re.compile(r"\$?([A-Za-z]{1,3})\$?([0-9]{1,7})")
@@ -156,16 +156,11 @@ def number_or_fault(text: str) -> Decimal | Fault:
 
 
 def serial_of(text: str, date_1904: bool) -> Decimal:
-    """The serial number of an ISO 8601 date, with or without a time. Raises ValueError."""
+    """An ISO 8601 date, with or without a time, as days since day zero. Raises ValueError."""
     moment = datetime.fromisoformat(text).replace(tzinfo=None)
-    days = (moment.date() - _day_zero(date_1904, True)).days
-    if not date_1904 and days <= 60:
-        days -= 1
-    midnight = datetime.combine(moment.date(), datetime.min.time())
-    return days + number((moment - midnight) / timedelta(days=1))
+    return number((moment - datetime.combine(day_zero(date_1904), time())) / timedelta(days=1))
 
 
-def _day_zero(date_1904: bool, after_february_1900: bool) -> date:
-    if date_1904:
-        return date(1904, 1, 1)
-    return date(1899, 12, 30) if after_february_1900 else date(1899, 12, 31)
+def day_zero(date_1904: bool) -> date:
+    """Where serial numbers begin; of those from 1900 this holds since March of that year."""
+    return date(1904, 1, 1) if date_1904 else date(1899, 12, 30)

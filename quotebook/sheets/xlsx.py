@@ -6,6 +6,7 @@ namespace (transitional or strict), and positions are counted where cells do not
 
 import posixpath
 import re
+from decimal import Decimal
 from functools import lru_cache
 
 from .cells import (
@@ -157,7 +158,7 @@ class _SheetReader:
             "inlineStr": lambda text: _unescaped(package, text),
             "b": {"1": True, "0": False, "true": True, "false": False}.__getitem__,
             "e": lambda text: Fault(_unescaped(package, text)),
-            "d": lambda text: serial_of(text, date_1904),
+            "d": lambda text: _serial(text, date_1904),
         }
 
     def cells(self, sheet: str, member: str) -> dict[tuple[int, int], Cell]:
@@ -217,6 +218,12 @@ def _placed(root, main: str):
             row, column = at = place(reference) if reference else within(row, column + 1)
             if len(element):
                 yield at, element
+
+
+def _serial(text: str, date_1904: bool) -> Decimal:
+    """The serial number of an ISO date; those from 1900 count a 29 February 1900 that never was."""
+    serial = serial_of(text, date_1904)
+    return serial if serial >= 61 or date_1904 else serial - 1
 
 
 def _translated(formula: str, rows: int, columns: int) -> str:

@@ -1,0 +1,71 @@
+"""One spelling for a formula: what programs write differently and mean alike becomes the same text."""
+
+import re
+
+TOKEN = re.compile(
+    r"""
+      (?P<literal>   "[^"]*+(?:""[^"]*+)*+" )
+    | (?P<sheet>     '[^']*+(?:''[^']*+)*+' )
+    | (?P<truth>     (?:true|false) \s* \( \s* \) )
+    | (?P<word>      [\w.$\\?]+ )
+    | (?P<intersect> (?<=[\w.?"')\]}]) \s+ (?=[\w.$?"'\[{]) | (?<=\)) \s+ (?=\() )
+    | (?P<space>     \s+ )
+    | (?P<sign>      . )
+    """,
+    re.VERBOSE | re.IGNORECASE | re.DOTALL,
+)
+"""The pieces of a formula; a space between two operands is the intersection of two ranges."""
+
+SYNTAX = re.compile(r"\s*(?:of|oooc|msoxl):(?==)", re.IGNORECASE)
+FUTURE = re.compile(r"(?:_xlfn\.|_xlws\.|com\.microsoft\.)+")
+"""Stands before a function that is newer than the file format."""
+
+
+def normalise(formula: str) -> str:
+    """`formula` without what makes no difference to its result.
+
+    Left out: spaces, `$`, quotes that a sheet's name does not need, prefixes of the syntax and of
+    functions, a leading `=` or `+`, brackets around the whole, those of `TRUE()`. Lower case, and `,`
+    for `;` between arguments. Text in double quotes stays as it is.
+    """
+    spelled, braces = [], 0
+    for match in TOKEN.finditer(SYNTAX.sub("", formula, count=1)):
+        kind, text = match.lastgroup, match[0]
+        braces += (text == "{") - (text == "}")
+        spelled.append("," if text == ";" and not braces else SPELLING[kind](text))
+    return "".join(_unwrapped([text for text in spelled if text]))
+
+
+def _sheet(text: str) -> str:
+    name = text[1:-1].lower()
+    return name if re.fullmatch(r"[\w.]+", name) else f"'{name}'"
+
+
+SPELLING = {
+    "literal": str,
+    "sheet": _sheet,
+    "truth": lambda text: text.partition("(")[0].strip().lower(),
+    "word": lambda text: FUTURE.sub("", text.replace("$", "").lower()),
+    "intersect": lambda text: " ",
+    "space": lambda text: "",
+    "sign": str,
+}
+"""How each kind of piece is spelled."""
+
+
+def _unwrapped(pieces: list[str]) -> list[str]:
+    """The pieces without a leading sign that does nothing and without brackets around the whole."""
+    closing, opened = {}, []
+    for index, piece in enumerate(pieces):
+        if piece == "(":
+            opened.append(index)
+        elif piece == ")" and opened:
+            closing[opened.pop()] = index
+    first, last = 0, len(pieces) - 1
+    while first <= last:
+        if closing.get(first) == last:
+            last -= 1
+        elif pieces[first] not in ("=", "+"):
+            break
+        first += 1
+    return pieces[first : last + 1]
