@@ -24,7 +24,7 @@ class NotEnough(Misuse):
         self.shortages = shortages
         worst = {}
         for item, day, short in sorted(shortages, key=lambda shortage: shortage.short):
-            worst[item] = f"{short} {item.what.replace('_', ' ')} of {item.code} on {day}"
+            worst[item] = f"{short} {item} on {day}"
         short = "; ".join(worst.values())
         super().__init__(f"{quote.quote_number}: not enough is free, and nothing was agreed. Short: {short}.")
 
@@ -154,6 +154,6 @@ def _must_have_gone_out(quote: QuoteRecord, losses: Iterable[Loss]) -> None:
     for loss in losses:
         if min(loss.damaged, loss.lost) < 0 or loss.damaged + loss.lost > out[loss.item]:
             raise Misuse(
-                f"{quote.quote_number}: {loss.damaged} damaged and {loss.lost} lost, but {out[loss.item]} "
-                f"{loss.item.what.replace('_', ' ')} of {loss.item.code} went out. Count again."
+                f"{quote.quote_number}: {loss.damaged} damaged and {loss.lost} lost, "
+                f"but {out[loss.item]} {loss.item} went out. Count again."
             )

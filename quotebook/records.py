@@ -40,6 +40,7 @@ class LineRecord:
     subfloor_kind: str
     """Empty where no sheets are laid."""
     sheets: int
+    carts: int
     crew_minutes: int
     """Person-minutes of set-up and strike that the firm pays for, shared by the lines' minutes to lay."""
     hire: int

@@ -46,7 +46,8 @@ def url(request, tmp_path):
     engine = create_engine(make_url(server).set(drivername="postgresql+psycopg"), poolclass=NullPool)
     with engine.begin() as connection:
         connection.execute(text(f"CREATE SCHEMA {schema}"))
-    yield make_url(server).update_query_dict({"options": f"-csearch_path={schema}"}).render_as_string(hide_password=False)
+    address = make_url(server).update_query_dict({"options": f"-csearch_path={schema}"})
+    yield address.render_as_string(hide_password=False)
     with engine.begin() as connection:
         connection.execute(text(f"DROP SCHEMA {schema} CASCADE"))
 

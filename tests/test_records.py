@@ -18,11 +18,11 @@ from quotebook.errors import Misuse
 from quotebook.records import CHARGES, GOODS, QUOTE_MONEY, in_major_units, in_minor_units, record_of, taken_by
 
 WORKED_LINES = {
-    1: dict(panel="4x4", panels=30, slot_pieces=11, tongue_pieces=11, corners=4, subfloor_kind="", sheets=0,
+    1: dict(panel="4x4", panels=30, slot_pieces=11, tongue_pieces=11, corners=4, carts=3, subfloor_kind="", sheets=0,
             hire=164250, edging=11985, subfloor=0),
-    2: dict(panel="2x3", panels=20, slot_pieces=0, tongue_pieces=0, corners=0, subfloor_kind="ply", sheets=6,
+    2: dict(panel="2x3", panels=20, slot_pieces=0, tongue_pieces=0, corners=0, carts=2, subfloor_kind="ply", sheets=6,
             hire=39750, edging=0, subfloor=17100),
-    3: dict(panel="3x4", panels=18, slot_pieces=0, tongue_pieces=0, corners=0, subfloor_kind="", sheets=0,
+    3: dict(panel="3x4", panels=18, slot_pieces=0, tongue_pieces=0, corners=0, carts=2, subfloor_kind="", sheets=0,
             hire=74925, edging=0, subfloor=0),
 }  # fmt: skip
 
@@ -39,7 +39,8 @@ def test_money_of_the_worked_example(name):
 
 
 def test_net_of_the_worked_example():
-    """2,926.09 by hand: 1,560.3723 377.6244 711.7863 113.8573 162.4497, cut to cents, and a cent each to the last three."""
+    """2,926.09 by hand: 1,560.3723 377.6244 711.7863
+    113.8573 162.4497; cut to cents, three are left for the last three."""
     lines = quote().lines
     assert [line.net_hire for line in lines] == [156037, 37762, 71179]
     assert [line.net_edging for line in lines] == [11386, 0, 0]
@@ -58,8 +59,10 @@ def test_held_from_the_day_before_to_the_end_of_turnaround():
 
 def test_taken_by_the_worked_example():
     assert taken_by(quote()) == {
-        Item("panels", "4x4"): 30, Item("slot_pieces", "4x4"): 11, Item("tongue_pieces", "4x4"): 11, Item("corners", "4x4"): 4,
+        Item("panels", "4x4"): 30, Item("slot_pieces", "4x4"): 11, Item("tongue_pieces", "4x4"): 11,
+        Item("corners", "4x4"): 4,
         Item("panels", "2x3"): 20, Item("sheets", "ply"): 6, Item("panels", "3x4"): 18,
+        Item("carts", ""): 7,
     }  # fmt: skip
 
 

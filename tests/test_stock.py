@@ -9,10 +9,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import worked_example
-from ledger_fixtures import floor
-from quotebook.engine.model import FloorLine
+from ledger_fixtures import FIRM, floor
+from quotebook.engine.model import FloorLine, Holding, RateCard, SheetHolding
 from quotebook.engine.price import price
-from quotebook.engine.stock import Hold, Item, Shortage, free, held_days, instead, least_free, needs, shortages
+from quotebook.engine.stock import Hold, Item, Shortage, free, held_days, instead, least_free, needs, owned, shortages
 
 PANELS = Item("panels", "4x4")
 JUNE = [date(2026, 6, day) for day in range(1, 31)]
@@ -58,10 +58,10 @@ holds = st.builds(
 
 @given(st.dictionaries(items, st.integers(0, 100)), st.lists(holds, max_size=20))
 def test_free_equals_a_count_day_by_day(owned, holds):
-    counted = {
-        item: [count - sum(hold.count for hold in holds if hold.item == item and hold.held_from <= day <= hold.held_to) for day in JUNE]
-        for item, count in owned.items()
-    }  # fmt: skip
+    def away(item, day):
+        return sum(hold.count for hold in holds if hold.item == item and hold.held_from <= day <= hold.held_to)
+
+    counted = {item: [count - away(item, day) for day in JUNE] for item, count in owned.items()}
     assert free(owned, holds, JUNE[0], JUNE[-1]) == counted
 
 
@@ -78,12 +78,15 @@ def test_needs_of_the_worked_example():
     assert needs(worked_example.RATES, request, price(worked_example.RATES, request)) == {
         PANELS: 30, Item("slot_pieces", "4x4"): 11, Item("tongue_pieces", "4x4"): 11, Item("corners", "4x4"): 4,
         Item("panels", "2x3"): 20, Item("sheets", "ply"): 6, Item("panels", "3x4"): 18,
+        Item("carts", ""): 7,
     }  # fmt: skip
 
 
 def test_needs_by_the_cards_own_code():
     request = replace(worked_example.REQUEST, lines=(FloorLine("3X4", D(3), D(4)),))
-    assert needs(worked_example.RATES, request, price(worked_example.RATES, request)) == {Item("panels", "3x4"): 1}
+    assert needs(worked_example.RATES, request, price(worked_example.RATES, request)) == {
+        Item("panels", "3x4"): 1, Item("carts", ""): 1,
+    }  # fmt: skip
 
 
 ON_GRASS = replace(worked_example.REQUEST, lines=floor("4x4", 20, 20))
@@ -119,3 +122,19 @@ def test_instead_leaves_what_the_other_lines_need():
 
 def test_least_free():
     assert least_free({PANELS: [30, 10, 20]}) == {PANELS: 10}
+
+
+def test_owned_is_what_the_card_counts():
+    holding = Holding(
+        owned=D(60), purchase_price=D(190), bought_on=june(1), life_years=D(10), edging_owned_slot=D(40),
+        edging_owned_tongue=D(44), corners_owned=D(16), system="",
+    )  # fmt: skip
+    card = RateCard(
+        firm=FIRM, rates=worked_example.RATES, holdings={"4x4": holding},
+        sheet_holdings={"ply": SheetHolding(D(30), D(28))}, carts_owned=D(9),
+        gross_weight=D(9000), lifts=(), tools=(), terms=(),
+    )  # fmt: skip
+    assert owned(card) == {
+        PANELS: 60, Item("slot_pieces", "4x4"): 40, Item("tongue_pieces", "4x4"): 44, Item("corners", "4x4"): 16,
+        Item("sheets", "ply"): 30, Item("carts", ""): 9,
+    }  # fmt: skip

@@ -11,18 +11,23 @@ from datetime import date, timedelta
 from itertools import accumulate
 from typing import NamedTuple
 
-from .model import NOT_HERE, FloorLine, Rates, Request
+from .model import NOT_HERE, FloorLine, RateCard, Rates, Request
 from .price import price
 
-STOCKED = ("panels", "slot_pieces", "tongue_pieces", "corners", "sheets")
+STOCKED = ("panels", "slot_pieces", "tongue_pieces", "corners", "sheets", "carts")
 """Line figures that are counts of something kept in stock."""
 
 
 class Item(NamedTuple):
-    """One thing that is kept: `what` is one of STOCKED, `code` a panel's code or, for sheets, a subfloor's."""
+    """One thing that is kept."""
 
     what: str
+    """One of STOCKED."""
     code: str
+    """The panel's; for sheets the subfloor's; empty for carts, which take any kind."""
+
+    def __str__(self) -> str:
+        return self.what.replace("_", " ") + (f" of {self.code}" if self.code else "")
 
 
 class Hold(NamedTuple):
@@ -49,8 +54,20 @@ def held_days(event_date: date, days: int, turnaround_days: int) -> tuple[date, 
 
 def items_of_line(panel: str, subfloor_kind: str, figures: Mapping) -> Counter[Item]:
     """What a line with these figures (by name, without a line number) takes out of stock."""
-    codes = dict.fromkeys(STOCKED, panel) | {"sheets": subfloor_kind}
+    codes = dict.fromkeys(STOCKED, panel) | {"sheets": subfloor_kind, "carts": ""}
     return Counter({Item(what, code): int(figures[what]) for what, code in codes.items() if figures[what]})
+
+
+def owned(card: RateCard) -> dict[Item, int]:
+    """All that the rate card counts."""
+    counts = {Item("carts", ""): card.carts_owned}
+    for code, holding in card.holdings.items():
+        counts[Item("panels", code)] = holding.owned
+        counts[Item("slot_pieces", code)] = holding.edging_owned_slot
+        counts[Item("tongue_pieces", code)] = holding.edging_owned_tongue
+        counts[Item("corners", code)] = holding.corners_owned
+    counts |= {Item("sheets", code): holding.owned for code, holding in card.sheet_holdings.items()}
+    return {item: int(count) for item, count in counts.items()}
 
 
 def needs(rates: Rates, request: Request, figures: Mapping) -> Counter[Item]:
