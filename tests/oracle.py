@@ -24,6 +24,8 @@ def poisoned(workbook: bytes) -> bytes:
 
 
 def _poison_cells(sheet: str) -> str:
+    """Conditional formats go too: no value rests on them, and IronCalc takes seconds to work them all out."""
+    sheet = re.sub(r"<conditionalFormatting.*</conditionalFormatting>", "", sheet)
     cells = re.sub(r'<c ([^>]*?)( t="\w+")?><f>(.*?)</f><v>.*?</v>', rf"<c \1><f>\3</f><v>{POISON}</v>", sheet)
     return re.sub(r'<c ([^>]*?)( t="\w+")?><f>([^<]*)</f><v></v>', rf"<c \1><f>\3</f><v>{POISON}</v>", cells)
 

@@ -12,9 +12,12 @@ from quotebook.engine.money import ONE, ZERO
 from quotebook.engine.price import price
 
 from . import formulas
+from .floor_plan import FIRST_LINE, write_floor_plan
 from .front import write_front
 from .look import Look
 from .pen import Pen
+from .plan_figures import plan_figures
+from .plan_formulas import plan_formulas
 from .rates import write_rates
 from .stamp import Content, seal
 from .terms import write_terms
@@ -24,9 +27,20 @@ from .words import words_in
 from .working import write_working
 
 UNITS = {
-    "ft": {"length": "ft", "weight": "lb", "distance": "mile", "thickness": "in"},
+    "ft": {"length": "ft", "weight": "lb", "distance": "miles", "thickness": "in"},
     "m": {"length": "m", "weight": "kg", "distance": "km", "thickness": "mm"},
 }
+
+SHEETS = {
+    "quote": write_front, "plan": write_floor_plan, "working": write_working, "rates": write_rates, "terms": write_terms,
+}  # fmt: skip
+"""The sheets that a client sees, in their order, each by its key among the words."""
+
+WORKBOOK_OPTIONS = {
+    "in_memory": True, "strings_to_formulas": False, "strings_to_urls": False,
+    "default_format_properties": {"font_name": "Arial", "font_size": 10, "font_scheme": "none"},
+}  # fmt: skip
+"""Columns are as wide as their number of the default font's digits, so that font must be one that is found everywhere."""
 
 
 @dataclass(frozen=True)
@@ -53,9 +67,11 @@ class Draft:
         self.dictionary = Dictionary(self.word_cells, self.words["words"]["surfaces"])
         self.formulas = (
             formulas.FORMULAS | formulas.notes(self.words["notes"]) | formulas.cautions(self.words["cautions"])
-        )
+            | plan_formulas(self.words, self.units["length"])
+        )  # fmt: skip
         figures = price(issue.rates, issue.request)
-        self.results = _in_words(figures, self.dictionary) | _lookups(issue) | self._sentences(figures)
+        plan = plan_figures(figures, FIRST_LINE, self.words, self.units["length"])
+        self.results = _in_words(figures, self.dictionary) | _lookups(issue) | self._sentences(figures) | plan
 
     def label(self, name: str) -> str:
         """What stands beside a figure, in the reader's language and the firm's units."""
@@ -101,10 +117,10 @@ def write_quote(file: BinaryIO, issue: Issue, key: bytes) -> Content:
     """
     draft = Draft(issue)
     content = Content(rules=RULES)
-    book = xlsxwriter.Workbook(file, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
+    book = xlsxwriter.Workbook(file, WORKBOOK_OPTIONS)
     look = Look(book, issue.firm.accent_colour, issue.rates.minor_units)
-    for key_, write in (("quote", write_front), ("working", write_working), ("rates", write_rates), ("terms", write_terms)):
-        write(Pen(book, book.add_worksheet(draft.words["sheets"][key_]), look, content), draft)
+    for name, write in SHEETS.items():
+        write(Pen(book, book.add_worksheet(draft.words["sheets"][name]), look, content), draft)
     _write_stamp(book, content, key)
     book.set_properties(
         {"title": f"{draft.text('quote')} {issue.papers.quote_number}", "created": _midnight(issue.papers.issued_on)}
