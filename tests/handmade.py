@@ -1,16 +1,25 @@
 """Packages made by hand, part by part, for what no spreadsheet program here writes; and one rich workbook."""
 
 import zipfile
+from datetime import date
+from decimal import Decimal as D
 from pathlib import Path
+
+import worked_example
+from quotebook.engine.model import Firm, Papers
 
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 STRICT = ("http://purl.oclc.org/ooxml/spreadsheetml/main", "http://purl.oclc.org/ooxml/officeDocument/relationships")
 PACKAGE = "http://schemas.openxmlformats.org/package/2006/relationships"
 
+SPREADSHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml"
 TYPES = (
     '<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types">'
-    '<Default Extension="xml" ContentType="application/xml"/></Types>'
+    '<Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>'
+    f'<Override PartName="/xl/workbook.xml" ContentType="{SPREADSHEET}.sheet.main+xml"/>'
+    f'<Override PartName="/xl/worksheets/sheet1.xml" ContentType="{SPREADSHEET}.worksheet+xml"/>'
+    f'<Override PartName="/xl/sharedStrings.xml" ContentType="{SPREADSHEET}.sharedStrings+xml"/></Types>'
 )
 
 
@@ -30,11 +39,14 @@ def parts(rows: str, *, names="", shared="", properties="", main=MAIN, office=OF
         "[Content_Types].xml": TYPES,
         "_rels/.rels": relationships(("rId1", "officeDocument", "xl/workbook.xml"), office=office),
         "xl/workbook.xml": (
-            f'<workbook xmlns="{main}" xmlns:r="{office}">{properties}<sheets><sheet name="Only" sheetId="1" r:id="rId1"/>'
-            f"</sheets><definedNames>{names}</definedNames></workbook>"
+            f'<workbook xmlns="{main}" xmlns:r="{office}">{properties}'
+            '<sheets><sheet name="Only" sheetId="1" r:id="rId1"/></sheets>'
+            f"<definedNames>{names}</definedNames></workbook>"
         ),
         "xl/_rels/workbook.xml.rels": relationships(
-            ("rId1", "worksheet", "worksheets/sheet1.xml"), ("rId2", "sharedStrings", "sharedStrings.xml"), office=office
+            ("rId1", "worksheet", "worksheets/sheet1.xml"),
+            ("rId2", "sharedStrings", "sharedStrings.xml"),
+            office=office,
         ),
         "xl/sharedStrings.xml": f'<sst xmlns="{main}">{shared}</sst>',
         "xl/worksheets/sheet1.xml": sheet_xml(rows, main),
@@ -51,13 +63,15 @@ def pack(path: Path, members: dict[str, str | bytes]) -> Path:
 def ods_parts(tables: str, *, styles="", settings="") -> dict[str, str]:
     """The parts of an .ods whose spreadsheet holds those tables."""
     spaces = " ".join(
-        f'xmlns:{name}="urn:oasis:names:tc:opendocument:xmlns:{name}:1.0"' for name in ("office", "table", "text", "style")
+        f'xmlns:{name}="urn:oasis:names:tc:opendocument:xmlns:{name}:1.0"'
+        for name in ("office", "table", "text", "style")
     )
     return {
         "mimetype": "application/vnd.oasis.opendocument.spreadsheet",
         "content.xml": (
-            f"<office:document-content {spaces}><office:automatic-styles>{styles}</office:automatic-styles><office:body>"
-            f"<office:spreadsheet>{settings}{tables}</office:spreadsheet></office:body></office:document-content>"
+            f"<office:document-content {spaces}><office:automatic-styles>{styles}</office:automatic-styles>"
+            f"<office:body><office:spreadsheet>{settings}{tables}</office:spreadsheet></office:body>"
+            "</office:document-content>"
         ),
         "META-INF/manifest.xml": '<manifest xmlns="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0"/>',
     }
@@ -78,10 +92,11 @@ def rich_workbook(path: Path) -> Path:
     front.write_number(11, 0, 46193.75, day)
     front.write_number(12, 0, 0.06875, share)
     front.write_boolean(13, 0, False)
-    for row, text in enumerate(("plain", "", "  two  spaces ", "first\nsecond", "=1+1", "'12", "1,5", "€ 名 🕺", "x" * 32_767)):
+    texts = ("plain", "", "  two  spaces ", "first\nsecond", "=1+1", "'12", "1,5", "€ 名 🕺", "x" * 32_767)
+    for row, text in enumerate(texts):
         front.write_string(row, 1, text)
     front.write_rich_string(9, 1, "a ", book.add_format({"bold": True}), "bold", " word")
-    front.write_formula(0, 2, "=rate_1*2", None, 73)
+    front.write_formula(0, 2, "=rate_1*2", None, 9999)
     front.write_formula(1, 2, '=IF(A1>1,"","none")', None, "none")
     front.write_formula(2, 2, "=1/0", None, "#DIV/0!")
     front.write_formula(3, 2, "=SUM(A1:A3,'Löhne'!$A$1)", None, 31.4)
@@ -101,4 +116,20 @@ def rich_workbook(path: Path) -> Path:
     front.autofilter("A1:B2")
     front.write_comment("A1", "a comment")
     book.close()
+    return path
+
+
+def client_workbook(path: Path) -> Path:
+    """A quote as it goes out: the one worked out by hand."""
+    from quotebook.sheets.quote import Issue, write_quote
+
+    firm = Firm(
+        firm="Quillmere Floor Hire", contact_lines=("hello@quillmere.example",), currency="USD", length_unit="ft",
+        paper="Letter", language="en", accent_colour="#2F5D50", logo="", valid_days=D(30), turnaround_days=D(1),
+        edging_by_default=(False, False, True, True),
+    )  # fmt: skip
+    papers = Papers("Q0001", D(1), date(2027, 1, 4), date(2027, 2, 3))
+    issue = Issue(papers, firm, worked_example.RATES, worked_example.REQUEST, terms=("Pay in time.",))
+    with path.open("wb") as file:
+        write_quote(file, issue, b"key")
     return path
