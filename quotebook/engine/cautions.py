@@ -1,4 +1,4 @@
-"""What a person should be told: notes on a floor line, and cautions on the whole quote.
+"""What a person should be told: notes on a floor line, cautions on the whole quote, cautions for the crew.
 
 Every caution has its source beside it. They are reminders, never advice in place of a
 professional; local codes and licensed practice decide. Each key has its sentence in
@@ -6,6 +6,8 @@ professional; local codes and licensed practice decide. Each key has its sentenc
 """
 
 from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
 
 from .model import LINES, NOT_HERE, SURFACES, FloorLine, Rates, Request, same_text
 
@@ -58,7 +60,7 @@ def crowding(rates, request, figures) -> bool:
 
 
 def step(rates, request, figures) -> bool:
-    """An edge higher than 1/4 in left bare is a step, and no wheelchair crosses it (ADA 2010 Standards 303.2 to 303.4)."""
+    """An edge above 1/4 in left bare is a step, and no wheelchair crosses it (ADA 2010 Standards 303.2 to 303.4)."""
     return any(figures[f"edging_fitted_{line}"] == 0 for line in _thick_lines(rates, figures))
 
 
@@ -83,10 +85,67 @@ def tax(rates, request, figures) -> bool:
 
 
 def _thick_lines(rates, figures):
-    return [i for i in range(1, LINES + 1) if figures[f"counted_{i}"] == 1 and figures[f"thickness_{i}"] > rates.step_limit]
+    counted = [line for line in range(1, LINES + 1) if figures[f"counted_{line}"] == 1]
+    return [line for line in counted if figures[f"thickness_{line}"] > rates.step_limit]
 
 
 CAUTIONS = {
     function.__name__: function
     for function in (days_needed, surface_needed, crowding, step, bevel, upstairs, slippery, tax)
 }
+
+
+@dataclass(frozen=True)
+class CrewCaution:
+    """A caution for the crew's sheet: `numbers` go into its sentence. Weights are in the card's unit."""
+
+    key: str
+    numbers: dict[str, Decimal | str]
+
+
+COMMERCIAL_VEHICLE = {"ft": Decimal(10001), "m": Decimal(4536)}
+"""Gross weight from which a vehicle is a commercial one, lb or kg by the card's unit of length (49 CFR 390.5)."""
+
+
+def lifting(what: str, weight: Decimal, recommended: Decimal) -> CrewCaution | None:
+    """A panel or sheet heavier than is recommended for its lift (`lifting.recommended_weight`, NIOSH 94-110)."""
+    numbers = {"what": what, "weight": weight, "recommended": recommended}
+    return CrewCaution("lifting", numbers) if weight > recommended else None
+
+
+def overload(weight: Decimal, payload: Decimal, trips: Decimal) -> CrewCaution | None:
+    """More than the vehicle may carry, so more trips; the payload is on the vehicle's papers."""
+    numbers = {"weight": weight, "payload": payload, "trips": trips}
+    return CrewCaution("overload", numbers) if weight > payload else None
+
+
+def commercial_vehicle(gross_weight: Decimal, length_unit: str) -> CrewCaution | None:
+    """From 10,001 lb (4,536 kg) gross, rules for commercial vehicles may apply (49 CFR 390.5)."""
+    limit = COMMERCIAL_VEHICLE[length_unit]
+    numbers = {"gross_weight": gross_weight, "limit": limit}
+    return CrewCaution("commercial_vehicle", numbers) if gross_weight >= limit else None
+
+
+def tiedowns(trip_weight: Decimal) -> CrewCaution | None:
+    """Working load limits of the tiedowns sum to at least half the weight of the cargo (49 CFR 393.106(d))."""
+    return CrewCaution("tiedowns", {"weight": trip_weight, "least": trip_weight / 2}) if trip_weight > 0 else None
+
+
+def bare_edge(thickness: Decimal, step_limit: Decimal, edging_fitted: Decimal) -> CrewCaution | None:
+    """An edge above 1/4 in without edging is a step (ADA 2010 Standards 303.2 to 303.4)."""
+    numbers = {"thickness": thickness, "limit": step_limit}
+    return CrewCaution("bare_edge", numbers) if thickness > step_limit and not edging_fitted else None
+
+
+def stairs(flights: Decimal) -> CrewCaution | None:
+    """Panels and sheets are carried up, not wheeled on a loaded cart (common practice, no source)."""
+    return CrewCaution("stairs", {"flights": flights}) if flights > 0 else None
+
+
+def wet(panels: Decimal) -> CrewCaution | None:
+    """Rain, dew, a wet mop (common practice, no source)."""
+    return CrewCaution("wet", {}) if panels > 0 else None
+
+
+CREW_CAUTIONS = (lifting, overload, commercial_vehicle, tiedowns, bare_edge, stairs, wet)
+"""Each is named by its key and gives its caution where it applies."""
