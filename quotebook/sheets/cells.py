@@ -15,12 +15,8 @@ from typing import NamedTuple
 
 from quotebook.engine.money import number
 
-CELLS = 200_000
-SHEETS = 200
-NAMES = 20_000
-TEXT = 32_767
 LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
-"""The most that a workbook may hold; the last three are the format's own ("Excel specifications and limits")."""
+"""Of a sheet ("Excel specifications and limits")."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,9 +9,7 @@ from decimal import Decimal
 
 from quotebook.engine.money import number
 
-from .cells import (
-    CELLS, LAST_COLUMN, NAMES, SHEETS, TEXT, Cell, Fault, Sheet, Workbook, number_or_fault, serial_of, within,
-)  # fmt: skip
+from .cells import Cell, Fault, Sheet, Workbook, number_or_fault, serial_of, within
 from .openformula import address, excel
 from .package import AGAIN, SAVE, Package
 
@@ -24,6 +22,8 @@ ROW_GROUPS = (f"{TABLE}table-row-group", f"{TABLE}table-header-rows", f"{TABLE}t
 PARAGRAPH = f"{CONTENT}p"
 SIGNS = {f"{CONTENT}tab": "\t", f"{CONTENT}line-break": "\n"}
 BLANKS = re.compile(r"[ \t\r\n]+")
+LONGEST_BLANK = 40_000
+"""More than a text may have: one number could ask for any amount of spaces."""
 ERROR = re.compile(r"#[A-Z0-9/]+[!?]?|Err:\d+")
 DURATION = re.compile(r"(-?)PT(\d{1,9})H(\d{1,2})M(\d{1,2}(?:\.\d{1,9})?)S")
 
@@ -36,7 +36,7 @@ def read(package: Package) -> Workbook:
     first_day = book.find(f"{TABLE}calculation-settings/{TABLE}null-date")
     date_1904 = first_day is not None and first_day.get(f"{TABLE}date-value") == "1904-01-01"
     tables = book.findall(f"{TABLE}table")
-    package.bound(len(tables), SHEETS, "sheets")
+    package.bound("sheets", len(tables))
     copies = [table for table in tables if table.find(f"{TABLE}table-source") is not None]
     tables = [table for table in tables if table not in copies]
     observations = package.observations + tuple(("external link", table.get(NAME, "")) for table in copies)
@@ -75,7 +75,7 @@ def _names(package: Package, book, tables) -> tuple[dict[str, str], tuple[tuple[
             names[name.lower()] = address(place) if place else excel(element.get(f"{TABLE}expression", ""))
     for table in tables:
         others += [(table.get(NAME, ""), item.get(NAME, "")) for item in table.iterfind(f"{TABLE}named-expressions/*")]
-    package.bound(len(names) + len(others), NAMES, "defined names")
+    package.bound("defined names", len(names) + len(others))
     return names, tuple(others)
 
 
@@ -92,7 +92,7 @@ class _SheetReader:
             for line in _lines(table):
                 times, found = _times(line, "rows"), list(self._line(line))
                 self.count += len(found) * times
-                self.package.bound(self.count, CELLS, "cells")
+                self.package.bound("cells", self.count)
                 for below in range(times if found else 0):
                     cells |= {within(row + below, column): cell for column, cell in found}
                 row += times
@@ -150,7 +150,7 @@ class _SheetReader:
         return text
 
     def _bounded(self, text: str) -> str:
-        self.package.bound(len(text), TEXT, "characters in one text")
+        self.package.bound("characters in one text", len(text))
         return text
 
 
@@ -179,7 +179,7 @@ def _characters(paragraph):
         if event == "end":
             yield "" if node is paragraph else BLANKS.sub(" ", node.tail or "")
         elif node.tag == f"{CONTENT}s":
-            yield " " * min(int(node.get(f"{CONTENT}c", "1")), TEXT + 1)
+            yield " " * min(int(node.get(f"{CONTENT}c", "1")), LONGEST_BLANK)
         else:
             yield SIGNS.get(node.tag) or BLANKS.sub(" ", node.text or "")
 

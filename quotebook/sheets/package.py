@@ -27,6 +27,16 @@ ALL_BYTES = 40_000_000
 PART_MARKS = 500_000
 """Of `<` and of `=`: what libxml2 makes of a part takes up to 250 bytes for each."""
 
+LIMITS = {
+    "sheets": 200,
+    "defined names": 20_000,
+    "cells": 200_000,
+    "characters in one text": 32_767,
+    "characters of shared formulas": 1_000_000,
+}
+"""What a workbook may hold. A text's length is the format's own ("Excel specifications and limits"). A shared
+formula is written once and stands in any number of cells: its copies alone could fill the memory."""
+
 SAVE = "open it in a spreadsheet program and save it as .xlsx"
 AGAIN = "ask for it to be sent again"
 PASSWORD = "is protected by a password; open it with the password and save it without one, as .xlsx"
@@ -69,10 +79,10 @@ class Package:
     def unreadable(self, why: str) -> Unreadable:
         return Unreadable(f"{self.path}: {why}")
 
-    def bound(self, count: int, limit: int, what: str) -> None:
-        """Raises Unreadable where a count is over its limit."""
-        if count > limit:
-            raise self.unreadable(f"has more than {limit:,} {what}; {SAVE}, without what was added")
+    def bound(self, what: str, count: int) -> None:
+        """Raises Unreadable where a count is over its limit in LIMITS."""
+        if count > LIMITS[what]:
+            raise self.unreadable(f"has more than {LIMITS[what]:,} {what}; {SAVE}, without what was added")
 
     def has(self, member: str) -> bool:
         return member.lower() in self._members

@@ -9,9 +9,7 @@ import re
 from decimal import Decimal
 from functools import lru_cache
 
-from .cells import (
-    CELLS, NAMES, SHEETS, TEXT, Cell, Fault, Sheet, Workbook, number_or_fault, place, serial_of, within,
-)  # fmt: skip
+from .cells import Cell, Fault, Sheet, Workbook, number_or_fault, place, serial_of, within
 from .package import AGAIN, SAVE, Package
 
 MAIN = (
@@ -22,9 +20,6 @@ LINK = (
     "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id",
     "{http://purl.oclc.org/ooxml/officeDocument/relationships}id",
 )
-SHARED_TEXT = 1_000_000
-"""Characters of formulas that copy a shared one: one of 32,767 shared by every cell would fill any memory."""
-
 ESCAPE = re.compile(r"_x([0-9A-Fa-f]{4})_")
 
 
@@ -39,7 +34,7 @@ def read(package: Package) -> Workbook:
     date_1904 = properties is not None and properties.get("date1904") in ("1", "true")
     reader = _SheetReader(package, main, _shared_strings(package, main, links), date_1904)
     listed = book.findall(f"{main}sheets/{main}sheet")
-    package.bound(len(listed), SHEETS, "sheets")
+    package.bound("sheets", len(listed))
     sheets = tuple(_sheet(reader, element, links) for element in listed)
     titles = [sheet.name for sheet in sheets]
     if len({title.lower() for title in titles}) < len(titles):
@@ -100,7 +95,7 @@ def _text(package: Package, item, plain: str, run: str) -> str:
 
 def _unescaped(package: Package, text: str) -> str:
     """Text without its `_x000D_` escapes (ECMA-376 part 1, 22.9.2.19, ST_Xstring). Raises Unreadable if too long."""
-    package.bound(len(text), TEXT, "characters in one text")
+    package.bound("characters in one text", len(text))
     if "_x" not in text:
         return text
     text = ESCAPE.sub(lambda match: chr(int(match[1], 16)), text)
@@ -119,7 +114,7 @@ def _sheet(reader: "_SheetReader", element, links) -> Sheet:
 
 def _names(package: Package, elements, titles: list[str]):
     """Workbook-level names with their targets, and the rest as (sheet, name)."""
-    package.bound(len(elements), NAMES, "defined names")
+    package.bound("defined names", len(elements))
     names, local_names = {}, []
     for element in elements:
         name, scope = _unescaped(package, element.get("name", "")), element.get("localSheetId")
@@ -175,7 +170,7 @@ class _SheetReader:
             where = f"sheet {sheet!r} is damaged at or after row {at[0]}, column {at[1]}"
             raise self.package.unreadable(f"{where} ({str(error)[:100]}); {AGAIN}") from None
         self.count += len(cells)
-        self.package.bound(self.count, CELLS, "cells")
+        self.package.bound("cells", self.count)
         return cells
 
     def _cell(self, element, at: tuple[int, int]) -> Cell | None:
@@ -204,7 +199,7 @@ class _SheetReader:
         text, (row, column) = self.masters[key]
         text = _translated(text, at[0] - row, at[1] - column)
         self.shared_text += len(text)
-        self.package.bound(self.shared_text, SHARED_TEXT, "characters of shared formulas")
+        self.package.bound("characters of shared formulas", self.shared_text)
         return text
 
 
