@@ -65,10 +65,10 @@ def write_floor_plan(pen, draft) -> None:
     """Writes the sheet with the pen; `draft` has the plan's formulas and results among its own."""
     pen.sheet.set_column_pixels(SIDE, SIDE, SIDE_WIDTH, pen.look("plain"))
     pen.sheet.set_column_pixels(LEFT, LAST, CELL_WIDTH, pen.look("plain"))
-    colours = {key: pen.book.add_format({"bg_color": colour}) for key, colour in _colours(pen.look.accent).items()}
+    fills = {part: pen.book.add_format({"bg_color": colour}) for part, colour in colours(pen.look.accent).items()}
     _head(pen, draft)
-    _legend(pen, draft, colours)
-    _drawing(pen, draft, colours)
+    _legend(pen, draft, fills)
+    _drawing(pen, draft, fills)
     _working(pen, draft, BOTTOM + 1)
     set_up_page(pen, draft, BOTTOM, LAST)
     pen.sheet.center_horizontally()
@@ -88,26 +88,26 @@ def _head(pen, draft) -> None:
     _figure(pen, draft, "plan_laid", LAID_ROW, LEFT, "quiet", to=LAST)
 
 
-def _legend(pen, draft, colours) -> None:
-    for key, column, condition in SWATCHES:
-        _rule(pen, LEGEND_ROW, LEFT + column, LEGEND_ROW, LEFT + column + 2, condition, colours[key])
+def _legend(pen, draft, fills) -> None:
+    for part, column, condition in SWATCHES:
+        _rule(pen, LEGEND_ROW, LEFT + column, LEGEND_ROW, LEFT + column + 2, condition, fills[part])
     for name, column in LEGEND.items():
         _figure(pen, draft, name, LEGEND_ROW, LEFT + column, "quiet")
 
 
-def _drawing(pen, draft, colours) -> None:
+def _drawing(pen, draft, fills) -> None:
     _figure(pen, draft, "plan_width_said", WIDTH_ROW, LEFT, "label")
     pen.sheet.merge_range(TOP, SIDE, TOP + SIDE_ROWS - 1, SIDE, "", pen.look("side"))
     _figure(pen, draft, "plan_length_said", TOP, SIDE, "side")
     for row in range(TOP, BOTTOM):
         pen.sheet.set_row_pixels(row, CELL_HEIGHT)
     pen.anchor("plan_origin", ORIGIN_ROW - 1, ORIGIN_COLUMN - 1)
-    for key, condition in RULES.items():
-        _rule(pen, TOP, LEFT, BOTTOM - 1, LAST, condition, colours[key])
+    for part, condition in RULES.items():
+        _rule(pen, TOP, LEFT, BOTTOM - 1, LAST, condition, fills[part])
 
 
-def _rule(pen, row, column, last_row, last_column, condition: str, form) -> None:
-    rule = {"type": "formula", "criteria": f"={condition}", "format": form, "stop_if_true": True}
+def _rule(pen, row, column, last_row, last_column, condition: str, fill) -> None:
+    rule = {"type": "formula", "criteria": f"={condition}", "format": fill, "stop_if_true": True}
     pen.sheet.conditional_format(row, column, last_row, last_column, rule)
 
 
@@ -126,7 +126,7 @@ def _figure(pen, draft, name: str, row: int, column: int, style: str, to: int | 
     pen.figure(name, row, column, draft.formulas[name], draft.results[name], style, to=to)
 
 
-def _colours(accent: str) -> dict[str, str]:
+def colours(accent: str) -> dict[str, str]:
     """Of each part of the drawing: tones of the firm's own colour, but for corners and a bare edge."""
     return {
         "panel": _paler(accent, 0.86),
