@@ -54,9 +54,9 @@ class Desk:
         try:
             key = bytes.fromhex(self.key_path.read_text("ascii"))
         except (OSError, ValueError) as error:
-            raise Misuse(f"{self.key_path}: the signing key cannot be read ({error}). Put back your copy of it.") from error
+            raise Misuse(f"{self.key_path}: is no key that can be read ({error}). Put back your copy.") from error
         if len(key) != KEY_BYTES:
-            raise Misuse(f"{self.key_path}: holds {len(key)} bytes, not a key of {KEY_BYTES}. Put back your copy of it.")
+            raise Misuse(f"{self.key_path}: holds {len(key)} bytes, not a key of {KEY_BYTES}. Put back your copy.")
         return key
 
     def key_caution(self) -> str:

@@ -28,9 +28,9 @@ DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 HOW_WRITTEN = {"event_date": ", written 2027-06-19", "miles": ", with a decimal point"}
 YES_NO = {"yes": True, "no": False}
 
+_SIDE = r"\d{1,9}(?:\.\d{1,6})?"
 FLOOR = re.compile(
-    r"(?P<panel>[^:]+):(?P<width>\d{1,9}(?:\.\d{1,6})?)[x×](?P<length>\d{1,9}(?:\.\d{1,6})?)(?::(?P<edging>edging|bare))?",
-    re.ASCII,
+    rf"(?P<panel>[^:]+):(?P<width>{_SIDE})[x×](?P<length>{_SIDE})(?::(?P<edging>edging|bare))?", re.ASCII
 )
 FLOOR_FORM = "CODE:WIDTHxLENGTH, such as OAK-44:16x20 or OAK-44:16.5x20, with :edging or :bare behind it or neither"
 
@@ -90,7 +90,8 @@ def _complaints(card: RateCard, entries: Mapping[str, object]) -> Iterator[tuple
         yield problem.name, _found(problem.found, problem.allowed)
     share = entries.get("discount_share")
     if share is not None and not (isinstance(share, Decimal) and 0 <= share <= 1):
-        yield "discount_share", _found(share * 100 if isinstance(share, Decimal) else share, "a percentage from 0 to 100")
+        percent = share * 100 if isinstance(share, Decimal) else share
+        yield "discount_share", _found(percent, "a percentage from 0 to 100")
     if not any(entries.get(f"panel_{line}") for line in range(1, LINES + 1)):
         yield "panel_1", _found(None, "at least one floor")
 

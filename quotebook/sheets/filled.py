@@ -1,10 +1,12 @@
 """A workbook that the owner filled in, as values by cell: the rate card, a list of requests.
 
-It is the owner's own file, so a formula is welcome and its last result counts; but a file is
-weighed before it is parsed, since even one's own can be damaged or not what it says.
+It is the owner's own file, so a formula is welcome and its last result counts. openpyxl reads it,
+because formats count here: a cell that shows 5 % holds 0.05, and one that shows a day holds a
+number. A file is weighed before it is parsed, since even one's own can be damaged.
 """
 
 import os
+import re
 import warnings
 import zipfile
 from collections.abc import Iterator
@@ -15,7 +17,7 @@ from pathlib import Path
 
 import openpyxl
 from openpyxl.cell.read_only import EMPTY_CELL
-from openpyxl.utils.cell import coordinate_to_tuple, get_column_letter
+from openpyxl.utils.cell import column_index_from_string, get_column_letter
 
 from quotebook.engine.money import number
 from quotebook.errors import Unreadable
@@ -30,8 +32,15 @@ class Percentage(Decimal):
     """A number in a cell that shows it as a percentage: 0.05 where the cell shows 5 %."""
 
 
-class Unusable(str):
-    """What stands in a cell that has no value to go by, in words."""
+@dataclass(frozen=True)
+class Unusable:
+    """A cell that has something in it and no value to go by."""
+
+    found: str
+    """What it has, in words."""
+
+    def __str__(self) -> str:
+        return self.found
 
 
 @dataclass(frozen=True)
@@ -56,7 +65,7 @@ class Filled:
     """Text without surrounding spaces, Decimal, date, bool, or Unusable."""
     sheets: tuple[str, ...]
     names: dict[str, Place | None]
-    """Where each defined name of one cell points; None where that cell was deleted."""
+    """Where each defined name of one cell points; None where that cell or its sheet was deleted."""
 
 
 def filled(path: str | os.PathLike) -> Filled:
@@ -127,10 +136,12 @@ def _value(entered, shown) -> object:
 
 def _names(book) -> Iterator[tuple[str, Place | None]]:
     for name, defined in book.defined_names.items():
-        yield name, next(_targets(defined), None)
+        place = None
+        if match := _ONE_CELL.fullmatch(defined.attr_text or ""):
+            sheet = match["sheet"] or match["quoted"].replace("''", "'")
+            if sheet in book.sheetnames:
+                place = Place(sheet, int(match["row"]), column_index_from_string(match["column"]))
+        yield name, place
 
 
-def _targets(defined) -> Iterator[Place]:
-    for sheet, reference in defined.destinations:
-        if ":" not in reference:
-            yield Place(sheet, *coordinate_to_tuple(reference.replace("$", "")))
+_ONE_CELL = re.compile(r"(?:'(?P<quoted>(?:[^']|'')+)'|(?P<sheet>[^'!]+))!\$?(?P<column>[A-Z]{1,3})\$?(?P<row>\d{1,7})")

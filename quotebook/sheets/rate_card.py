@@ -9,7 +9,17 @@ from pathlib import Path
 
 from quotebook.engine.lifting import Lift
 from quotebook.engine.model import (
-    OVER_SUBFLOOR, SURFACES, DayFactor, Firm, Holding, PanelKind, RateCard, Rates, SheetHolding, Subfloor, same_text,
+    OVER_SUBFLOOR,
+    SURFACES,
+    DayFactor,
+    Firm,
+    Holding,
+    PanelKind,
+    RateCard,
+    Rates,
+    SheetHolding,
+    Subfloor,
+    same_text,
 )  # fmt: skip
 from quotebook.errors import InvalidInput
 
@@ -49,7 +59,7 @@ def shown(found: object) -> str:
         return "nothing"
     if isinstance(found, bool):
         return str(found).upper()
-    return f'"{found}"' if type(found) is str else str(found)
+    return f'"{found}"' if isinstance(found, str) else str(found)
 
 
 def read_rate_card(path: str | os.PathLike) -> RateCard:
@@ -82,13 +92,19 @@ def _names_of(sheet: Form) -> Iterator[tuple[str, Field]]:
 
 def _missing_names(book: Filled) -> Iterator[str]:
     for sheet in SHEETS:
-        for name, field in _names_of(sheet):
-            place = book.names.get(name)
-            if place is None or place.sheet not in book.sheets:
+        names = dict(_names_of(sheet))
+        missing = [name for name in names if book.names.get(name) is None]
+        if len(missing) == len(names):
+            yield f"sheet {sheet.title}: found none of its cells; allowed: all of them. {_FRESH_CARD}"
+        else:
+            for name in missing:
                 yield (
-                    f"sheet {sheet.title}: no cell is named {name} any more ({field.label}); "
-                    "allowed: a card with that cell: copy your figures into a fresh one"
+                    f"sheet {sheet.title} ({names[name].label}): found no cell named {name}; "
+                    f"allowed: a card that has it. {_FRESH_CARD}"
                 )
+
+
+_FRESH_CARD = "Copy your figures into a fresh card."
 
 
 def _entry(book: Filled, field: Field, place: Place, complaints: list[str]) -> Entry:
@@ -173,23 +189,26 @@ def _edging_whole(figures, tables) -> Iterator[str]:
 
 
 def _factors_ascending(figures, tables) -> Iterator[str]:
-    days, factors = (list(_column(tables["day_factors"], name)) for name in ("hire_days", "hire_factor"))
-    if days and days[0].value != 1:
-        yield days[0].complaint("1 in the first row")
-    if factors and factors[0].value != 1:
-        yield factors[0].complaint("1 in the first row: the hire of the first day itself")
-    for above, entry in pairwise(days):
+    for entry in _column(tables["day_factors"][:1], "hire_days"):
+        if entry.value != 1:
+            yield entry.complaint("1 in the first row")
+    for entry in _column(tables["day_factors"][:1], "hire_factor"):
+        if entry.value != 1:
+            yield entry.complaint("1 in the first row: the hire of the first day itself")
+    for above, entry in pairwise(_column(tables["day_factors"], "hire_days")):
         if entry.value <= above.value:
             yield entry.complaint(f"more days than in the row above ({above.value})")
-    for above, entry in pairwise(factors):
+    for above, entry in pairwise(_column(tables["day_factors"], "hire_factor")):
         if entry.value < above.value:
             yield entry.complaint(f"no less than the factor of a shorter hire ({above.value})")
 
 
 def _vehicle_heavier_than_load(figures, tables) -> Iterator[str]:
-    payload, gross = (figures[name] if name in figures else None for name in ("payload", "gross_weight"))
-    if payload and gross and None not in (payload.value, gross.value) and gross.value <= payload.value:
-        yield gross.complaint(f"more than the payload ({payload.value}), since it counts the vehicle too")
+    usable = {name: entry for name, entry in figures.items() if entry.value is not None}
+    if {"payload", "gross_weight"} <= usable.keys():
+        payload, gross = usable["payload"].value, usable["gross_weight"]
+        if gross.value <= payload:
+            yield gross.complaint(f"more than the payload ({payload}), since it counts the vehicle too")
 
 
 CHECKS = (

@@ -35,13 +35,14 @@ class Number:
         return f"{kind} from {self.least:,} to {self.most:,}"
 
     def read(self, entry: object) -> Decimal:
-        if not isinstance(entry, Decimal):
-            raise ValueError(self.allowed)
-        if not self.least <= entry <= self.most or (self.above and entry == self.least):
+        if not isinstance(entry, Decimal) or not self._in_range(entry):
             raise ValueError(self.allowed)
         if entry != round(entry, 0 if self.whole else PLACES):
             raise ValueError(self.allowed if self.whole else f"{self.allowed}, of at most {PLACES} decimal places")
         return Decimal(entry)
+
+    def _in_range(self, entry: Decimal) -> bool:
+        return self.least <= entry <= self.most and not (self.above and entry == self.least)
 
 
 @dataclass(frozen=True)
@@ -152,7 +153,10 @@ def minor_units(currency: str) -> int | None:
         return None
 
 
-_MONTH = "jan(uary)?|feb(ruary)?|mar(ch)?|apr(il)?|may|june?|july?|aug(ust)?|sept?(ember)?|oct(ober)?|nov(ember)?|dec(ember)?"
+_MONTH = (
+    "jan(uary)?|feb(ruary)?|mar(ch)?|apr(il)?|may|june?|july?|"
+    "aug(ust)?|sept?(ember)?|oct(ober)?|nov(ember)?|dec(ember)?"
+)
 
 CODE = Pattern(
     20,

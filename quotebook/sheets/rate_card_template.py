@@ -76,7 +76,7 @@ def _look(book, accent: str) -> dict:
         "title": plain | {"font_size": 16, "bold": True, "font_color": accent},
         "purpose": plain | {"font_color": QUIET},
         "section": plain | {"bold": True, "font_size": 11, "font_color": accent} | lined,
-        "band": plain | {"bold": True, "font_color": "#FFFFFF", "bg_color": accent, "border": 1, "border_color": accent},
+        "band": plain | {"bold": True, "font_color": "#FFFFFF", "bg_color": accent},
         "head": wrapped | {"bold": True, "font_size": 9, "valign": "bottom"},
         "step": plain | {"bold": True, "align": "center", "font_color": accent},
         "strong": wrapped | {"bold": True},
@@ -123,7 +123,7 @@ def _title(sheet, look: dict, title: str, purpose: str) -> None:
 
 def _height(text: str, width: float, size: int = 10) -> float:
     """Points that wrapped text of a font size takes in a column of so many characters, with a little air."""
-    characters_a_line = width * 11.5 / size
+    characters_a_line = width * 12 / size
     return 1.3 * size * max(1, ceil(len(text) / characters_a_line)) + 5
 
 
@@ -142,9 +142,9 @@ def _write_form(book, sheet, look: dict, form: Form, values: dict, units: dict) 
         sheet.set_row(row, 27)
         for column in FORM_WIDTHS:
             sheet.write(row, column, section.heading if column == LABEL else None, look["section"])
-        for row, field in enumerate(section.fields, row + 1):
-            _write_figure(book, sheet, look, row, field, values.get(field.name), units)
-        row += 1
+        for below, field in enumerate(section.fields, 1):
+            _write_figure(book, sheet, look, row + below, field, values.get(field.name), units)
+        row += 1 + len(section.fields)
 
 
 def _write_figure(book, sheet, look: dict, row: int, field: Field, value: object, units: dict) -> None:
@@ -169,16 +169,16 @@ def _write_table(book, sheet, look: dict, table: Table, rows: list[dict], units:
     sheet.repeat_rows(BAND, MEANING_ROW)
     column = 1
     for section in table.sections:
-        last = column + len(section.fields) - 1
-        for across in range(column, last + 1):
-            sheet.write(BAND, across, section.heading if across == column else None, look["band"])
-        for column, field in enumerate(section.fields, column):
-            _write_column(book, sheet, look, table, column, field, [row.get(field.name) for row in rows], units)
-        column = last + 1
+        for beside, field in enumerate(section.fields):
+            sheet.write(BAND, column + beside, None if beside else section.heading, look["band"])
+            entries = [row.get(field.name) for row in rows]
+            _write_column(book, sheet, look, table, column + beside, field, entries, units)
+        column += len(section.fields)
     for row, text, size in ((HEAD, "label", 9), (UNITS_ROW, "unit", 9), (MEANING_ROW, "meaning", 8)):
         sheet.set_row(row, max(_height(getattr(field, text), _width(table, field), size) for field in table.fields))
     for row, values in enumerate(rows, MEANING_ROW + 1):
-        sheet.set_row(row, max(_height(str(values.get(field.name, "")), _width(table, field) - 2) for field in table.fields))
+        texts = ((str(values.get(field.name, "")), _width(table, field) - 2) for field in table.fields)
+        sheet.set_row(row, max(_height(text, width) for text, width in texts))
 
 
 def _write_column(book, sheet, look: dict, table: Table, column: int, field: Field, values: list, units: dict) -> None:
@@ -293,8 +293,7 @@ STEPS = (
     ("Fill every cell of a row.",
      "Only cells whose note says so may stay empty. Rows left wholly empty do not count."),
     ("Save it, and ask for a quote.",
-     "The card is read afresh each time. If anything in it cannot be used, no quote is made, and you are told "
-     "each cell, what stands in it and what is allowed."),
+     "The card is read afresh each time. Where it cannot be used, you are told each such cell, and what is allowed."),
 )  # fmt: skip
 
 COLOURS = (
@@ -303,8 +302,8 @@ COLOURS = (
 )
 
 HINTS = (
-    "Rows may be added, sorted and moved, columns moved, sheets renamed. Keep all headings, and every figure of Firm and Delivery.",
-    "A formula may stand where a figure goes: its result counts, with at most six decimal places, once you have saved the file.",
+    "Rows may be added, sorted and moved, columns moved, sheets renamed. Keep headings, and all of Firm and Delivery.",
+    "A formula may stand where a figure goes: its result counts, to six decimals at most, once the file is saved.",
     "Enter percentages as 8% or 0.08, and dates as your spreadsheet program takes them.",
     "Person-minutes are minutes of work for one person: two people do ten person-minutes in five.",
     "Prices paid, what you own and whatever else is marked private never enter a client's quote.",
@@ -316,28 +315,31 @@ def _write_start(sheet, look: dict) -> None:
     _title(sheet, look, "Start here", "How to make this rate card your own.")
     for column, width in enumerate(START_WIDTHS, 1):
         sheet.set_column(column, column, width)
-    for row, (what, more) in enumerate(STEPS, 3):
-        sheet.set_row(row, _height(more, START_WIDTHS[2]) + 5)
-        sheet.write(row, 1, row - 2, look["step"])
-        sheet.write(row, 2, what, look["strong"])
-        sheet.write(row, 3, more, look["wrapped"])
-    row = _start_section(sheet, look, row + 1, "The sheets")
-    for row, layout in enumerate(SHEETS, row):
-        sheet.set_row(row, 17)
+    for step, (what, more) in enumerate(STEPS, 1):
+        _start_line(sheet, look, step + 2, more, step)
+        sheet.write(step + 2, 2, what, look["strong"])
+    first = _start_section(sheet, look, len(STEPS) + 4, "The sheets")
+    for row, layout in enumerate(SHEETS, first):
+        _start_line(sheet, look, row, layout.purpose)
         sheet.write_url(row, 2, f"internal:'{layout.title}'!B1", look["link"], layout.title)
-        sheet.write(row, 3, layout.purpose, look["wrapped"])
-    row = _start_section(sheet, look, row + 1, "What the colours say")
-    for row, (style, what, more) in enumerate(COLOURS, row):
-        sheet.set_row(row, 17)
+    first = _start_section(sheet, look, first + len(SHEETS) + 1, "What the colours say")
+    for row, (style, what, more) in enumerate(COLOURS, first):
+        _start_line(sheet, look, row, more)
         sheet.write(row, 2, what, look[style])
-        sheet.write(row, 3, more, look["wrapped"])
-    row = _start_section(sheet, look, row + 1, "Good to know")
-    for row, hint in enumerate(HINTS, row):
+    first = _start_section(sheet, look, first + len(COLOURS) + 1, "Good to know")
+    for row, hint in enumerate(HINTS, first):
         sheet.set_row(row, _height(hint, sum(START_WIDTHS[1:])))
         sheet.merge_range(row, 2, row, 3, hint, look["wrapped"])
 
 
+def _start_line(sheet, look: dict, row: int, text: str, step: int | None = None) -> None:
+    sheet.set_row(row, _height(text, START_WIDTHS[2]) + (5 if step else 0))
+    sheet.write(row, 1, step, look["step"])
+    sheet.write(row, 3, text, look["wrapped"])
+
+
 def _start_section(sheet, look: dict, row: int, heading: str) -> int:
+    """The row below a heading."""
     sheet.set_row(row, 32)
     for column in (1, 2, 3):
         sheet.write(row, column, heading if column == 1 else None, look["section"])
