@@ -3,8 +3,12 @@
 import os
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 import soffice as libreoffice
+
+settings.register_profile("busy machine", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("busy machine")
 
 
 def pytest_addoption(parser):

@@ -4,7 +4,7 @@ from dataclasses import replace
 from decimal import Decimal as D
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from quotebook.engine.laying import TURNED, grid, number, order
@@ -58,7 +58,6 @@ def test_a_floor_of_one_kind(across, along, turned):
 systems = st.sampled_from([[(4, 4), (4, 2)], [(3, 3), (3, 4)], [(2, 3), (3, 3)], [(2, 3), (2, 2)], [(2, 5), (1, 1)]])
 
 
-@settings(deadline=None)
 @given(systems, st.integers(2, 24), st.integers(2, 24))
 def test_a_mixed_floor(sizes, width, length):
     floor = mix([_kind(*size) for size in sizes], D(width), D(length)).placements

@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, milp
 
@@ -121,7 +121,6 @@ def _solve(covers, alike):
 sides = st.integers(1, 5)
 
 
-@settings(deadline=None)
 @given(st.lists(st.tuples(sides, sides), min_size=1, max_size=3, unique=True), st.integers(1, 24), st.integers(1, 24))
 def test_a_mix_covers_the_floor_once(sizes, width, length):
     found = _mix(sizes, width, length)

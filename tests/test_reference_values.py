@@ -54,7 +54,7 @@ def _words():
 
 
 def test_plywood_sheet():
-    """32 sq ft, about 3.0 lb per sq ft and inch of thickness (APA, in secondary copies), 23/32 in; 69.0 lb recomputed."""
+    """32 sq ft, about 3.0 lb per sq ft and inch of thickness (APA, secondary copies), 23/32 in; 69.0 lb recomputed."""
     sheet = PLY.sheet_width * PLY.sheet_length * D("3.0") * 23 / 32
     assert sheet == PLY.sheet_weight == D("69.0")
     assert work.weight(D(0), D(0), D(6), sheet) == 414
@@ -112,7 +112,7 @@ def test_rounding_in_libreoffice(nested, tmp_path, soffice):
 
 
 def test_tax_on_the_invoice_or_by_the_item():
-    """Streamlined Sales and Use Tax Agreement s. 324: either basis; a quote rounds once. 3 x 0.99 at 7.5 %: recomputed."""
+    """Streamlined Sales and Use Tax Agreement s. 324: either basis; a quote rounds once. Recomputed."""
     rate = D("0.075")
     assert price.tax(3 * D("0.99"), rate, 2) == D("0.22")
     assert 3 * price.tax(D("0.99"), rate, 2) == D("0.21")

@@ -121,7 +121,7 @@ def test_engine_and_formulas_agree(tmp_path_factory):
     path = _write(tmp_path_factory.mktemp("size") / "size.xlsx", (4, 4, 48, 4.5, 200))
     model = ironcalc.load_from_xlsx(str(path))
 
-    @settings(max_examples=400, deadline=None)
+    @settings(max_examples=400)
     @given(cases)
     def agree(case):
         by_ironcalc = _by_ironcalc(model, case)
