@@ -84,6 +84,11 @@ class Package:
         if count > LIMITS[what]:
             raise self.unreadable(f"has more than {LIMITS[what]:,} {what}; {SAVE}, without what was added")
 
+    @property
+    def members(self) -> list[str]:
+        """The names of all parts, in the order of the file."""
+        return [info.filename for info in self._members.values() if not info.is_dir()]
+
     def has(self, member: str) -> bool:
         return member.lower() in self._members
 
@@ -91,7 +96,7 @@ class Package:
         """The root element (lxml) of a part. Raises Unreadable: missing, too large, or no plain XML."""
         from lxml import etree
 
-        data = _as_utf8(self._read(member))
+        data = _as_utf8(self.read(member))
         self._bound_xml(member, data)
         parser = etree.XMLParser(
             encoding="utf-8", resolve_entities=False, no_network=True, huge_tree=False,
@@ -102,7 +107,8 @@ class Package:
         except etree.XMLSyntaxError as error:
             raise self.unreadable(f"part {member!r} is damaged at line {error.lineno}; {AGAIN}") from None
 
-    def _read(self, member: str) -> bytes:
+    def read(self, member: str) -> bytes:
+        """A part as it is. Raises Unreadable: missing, damaged or too large."""
         info = self._members.get(member.lower())
         if info is None:
             raise self.unreadable(f"part {member[:100]!r} is missing; {AGAIN}")
@@ -139,7 +145,7 @@ def open_package(path: str | Path) -> Package:
         if member in members:
             raise Unreadable(f"{path}: {what}")
     package = Package(path, _kind(path, members), _observations(members), archive, members)
-    if package.kind == "ods" and b"encryption-data" in package._read("META-INF/manifest.xml"):
+    if package.kind == "ods" and b"encryption-data" in package.read("META-INF/manifest.xml"):
         raise Unreadable(f"{path}: {PASSWORD}")
     return package
 
