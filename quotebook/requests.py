@@ -12,7 +12,7 @@ from .engine.entries import problems
 from .engine.model import LINES, SURFACES, FloorLine, RateCard, Request, same_text
 from .engine.money import ZERO, number
 from .errors import InvalidInput, Misuse
-from .sheets.filled import Percentage, Unusable
+from .sheets.filled import Percentage, Unusable, shown
 from .sheets.lists import Cell, listed
 from .sheets.values import request_of
 
@@ -90,20 +90,14 @@ def _complaints(card: RateCard, entries: Mapping[str, object]) -> Iterator[tuple
         yield problem.name, _found(problem.found, problem.allowed)
     share = entries.get("discount_share")
     if share is not None and not (isinstance(share, Decimal) and 0 <= share <= 1):
-        percent = share * 100 if isinstance(share, Decimal) else share
-        yield "discount_share", _found(percent, "a percentage from 0 to 100")
+        percentage = f"{share:%}" if isinstance(share, Decimal) else shown(share)
+        yield "discount_share", f"found {percentage}; allowed: from 0% to 100%"
     if not any(entries.get(f"panel_{line}") for line in range(1, LINES + 1)):
         yield "panel_1", _found(None, "at least one floor")
 
 
 def _found(found: object, allowed: str) -> str:
-    if found is None:
-        shown = "nothing"
-    elif isinstance(found, bool):
-        shown = "yes" if found else "no"
-    else:
-        shown = f'"{found}"' if isinstance(found, str) else str(found)
-    return f"found {shown}; allowed: {allowed}"
+    return f"found {shown(found)}; allowed: {allowed}"
 
 
 # Lists of requests
@@ -164,7 +158,7 @@ def _entries(values: dict[str, object], card: RateCard) -> tuple[dict[str, objec
     entries, wrong = {}, []
     for column, value in values.items():
         if isinstance(value, Unusable):
-            wrong.append((column, f"found {value}; allowed: a value"))
+            wrong.append((column, _found(value, "a value")))
         elif value is None:
             continue
         elif column.startswith("floor_"):

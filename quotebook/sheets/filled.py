@@ -84,6 +84,15 @@ def filled(path: str | os.PathLike) -> Filled:
         raise Unreadable(f"{path}: is damaged and cannot be read as a workbook ({error}). {_SAVE_AS}") from error
 
 
+def shown(found: object) -> str:
+    """What stands in a cell, as a message says it."""
+    if found is None:
+        return "nothing"
+    if isinstance(found, bool):
+        return str(found).upper()
+    return f'"{found}"' if isinstance(found, str) else str(found)
+
+
 _SAVE_AS = "Open it in a spreadsheet program and save it as .xlsx."
 
 

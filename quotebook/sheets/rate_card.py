@@ -23,7 +23,7 @@ from quotebook.engine.model import (
 )  # fmt: skip
 from quotebook.errors import InvalidInput
 
-from .filled import Filled, Place, filled
+from .filled import Filled, Place, filled, shown
 from .rate_card_layout import CONTACT_LINES, EDGING, FORMS, REQUIRED, SHEETS, TABLES, Field, Form, Table
 from .rate_card_rules import minor_units
 
@@ -51,15 +51,6 @@ class Entry:
 
 
 Row = dict[str, Entry]
-
-
-def shown(found: object) -> str:
-    """An entry as a message says it."""
-    if found is None:
-        return "nothing"
-    if isinstance(found, bool):
-        return str(found).upper()
-    return f'"{found}"' if isinstance(found, str) else str(found)
 
 
 def read_rate_card(path: str | os.PathLike) -> RateCard:
