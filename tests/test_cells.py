@@ -83,7 +83,6 @@ VALUES = {
     "a formula typed as text": (5, 2, "=1+1"),
     "rich text is its runs": (10, 2, "a bold word"),
     "as long as a text may be": (9, 2, "x" * 32_767),
-    "the last cell of a sheet": (1_048_576, 16_384, "the last cell"),
 }  # fmt: skip
 
 
@@ -178,6 +177,11 @@ def test_positions_that_are_implied(tmp_path):
     )
     cells = only_cells(tmp_path, rows)
     assert {at: cell.value for at, cell in cells.items()} == {(1, 1): 1, (1, 4): 2, (1, 5): 3, (5, 1): 4, (6, 1): 5}
+
+
+def test_the_last_cell_of_a_sheet(tmp_path):
+    rows = '<row><c><v>1</v></c></row><row r="1048576"><c r="XFD1048576"><v>2</v></c></row>'
+    assert list(only_cells(tmp_path, rows)) == [(1, 1), (1_048_576, 16_384)]
 
 
 def test_cells_that_hold_nothing_are_left_out(tmp_path):
