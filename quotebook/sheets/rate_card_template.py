@@ -32,7 +32,7 @@ PAPER_SIZES = {"Letter": 1, "A4": 9}
 LABEL, VALUE, UNIT, MEANING = range(1, 5)
 """Columns of a form, counted from 0 as rows are here; the first is a margin."""
 
-FORM_WIDTHS = {LABEL: 25, VALUE: 28, UNIT: 17, MEANING: 62}
+FORM_WIDTHS = {LABEL: 24, VALUE: 34, UNIT: 16, MEANING: 60}
 
 BAND, HEAD, UNITS_ROW, MEANING_ROW = range(3, 7)
 """Rows of a table's heading."""
@@ -148,7 +148,9 @@ def _write_form(book, sheet, look: dict, form: Form, values: dict, units: dict) 
 
 
 def _write_figure(book, sheet, look: dict, row: int, field: Field, value: object, units: dict) -> None:
-    sheet.set_row(row, _height(field.meaning, FORM_WIDTHS[MEANING], 9))
+    sheet.set_row(
+        row, max(_height(field.meaning, FORM_WIDTHS[MEANING], 9), _height(str(value), FORM_WIDTHS[VALUE] - 2))
+    )
     sheet.write(row, LABEL, field.label, look["wrapped"])
     sheet.write(row, VALUE, value, look[_entry_style(field)])
     _write_unit(sheet, row, UNIT, field.unit, look["quiet"], units)
@@ -202,7 +204,7 @@ def _width(table: Table, field: Field) -> float:
     if table.name in ("tools", "terms"):
         return 120
     if table.name in ("surfaces", "day_factors"):
-        return 32
+        return 28
     match field.rule:
         case Text() if field.rule.longest > 20:
             return 26
