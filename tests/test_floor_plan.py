@@ -107,15 +107,26 @@ lines_to_draw = st.one_of(
 )
 
 
-@given(rates, requests, lines_to_draw)
-@settings(max_examples=150, deadline=None)
-def test_every_figure_and_sentence_is_the_recalculated_one(plan, recalculating, rates, request, line):
+def check_figures(plan, recalculating, rates, request, line):
     figures = price(rates, request)
     plan.enter(recalculating, figures, line)
     recalculating.evaluate()
     for name, expected in plan_of(figures, line).items():
         found = recalculating.get_cell_value(0, *plan.places[name])
         assert found == expected if isinstance(expected, str) else six(number(found)) == six(expected), name
+
+
+@given(rates, requests, lines_to_draw)
+@settings(max_examples=150, deadline=None)
+def test_every_figure_and_sentence_is_the_recalculated_one(plan, recalculating, rates, request, line):
+    check_figures(plan, recalculating, rates, request, line)
+
+
+@pytest.mark.slow
+@given(rates, requests, lines_to_draw)
+@settings(max_examples=10_000, deadline=None)
+def test_every_figure_and_sentence_is_the_recalculated_one_at_length(plan, recalculating, rates, request, line):
+    check_figures(plan, recalculating, rates, request, line)
 
 
 METRIC = replace(LARGE, panel="S", panel_width=D("1.22"), panel_length=D("1.22"))

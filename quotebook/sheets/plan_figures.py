@@ -73,7 +73,7 @@ def _panel_cells(across: Decimal, along: Decimal, width: Decimal, length: Decima
     slimness = min(width, length) / long
     most = six(min(GRID // across / width, GRID // along / length) * long) // 1
     shorts = {most - less: _whole_cells((most - less) * slimness) for less in range(len(MISFITS))}
-    misfits = {cells: six(abs(short / (cells * slimness) - 1)) for cells, short in shorts.items()}
+    misfits = {cells: _share(abs(short / (cells * slimness) - 1)) for cells, short in shorts.items()}
     best = min(misfits, key=misfits.get)
     return dict(zip(MISFITS, misfits.values(), strict=True)) | {
         "slimness": slimness,
@@ -93,6 +93,11 @@ _NO_PANEL = dict.fromkeys((*MISFITS, "slimness", "most", "least_misfit", "long_c
     "panel_columns": ONE,
     "panel_rows": ONE,
 }
+
+
+def _share(amount: Decimal) -> Decimal:
+    """To four places, by way of six as money is: a tie in the sixth place alone could fall either way in a spreadsheet."""
+    return six(amount).quantize(Decimal("0.0001"), ROUND_HALF_UP)
 
 
 def _whole_cells(cells: Decimal) -> Decimal:
@@ -126,4 +131,4 @@ def _caption(picked: Mapping[str, Decimal], line: Decimal | None, drawn: bool) -
 
 def _plain(value: Decimal) -> str:
     """A number as a spreadsheet joins it to text: at most three decimals, none that say nothing."""
-    return f"{value.quantize(Decimal('0.001'), ROUND_HALF_UP).normalize():f}"
+    return f"{six(value).quantize(Decimal('0.001'), ROUND_HALF_UP).normalize():f}"

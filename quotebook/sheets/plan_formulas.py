@@ -42,7 +42,7 @@ def _short(long: str) -> str:
 
 
 def _misfit(long: str) -> str:
-    return _where_drawn(f"ROUND(ABS({_short(long)}/({long}*plan_slimness)-1),6)")
+    return _where_drawn(f"ROUND(ROUND(ABS({_short(long)}/({long}*plan_slimness)-1),6),4)")
 
 
 SIZES = {
@@ -93,9 +93,9 @@ def _sentences(words: Mapping[str, str], unit: str) -> dict[str, str]:
 
 
 def _sentence(template: str) -> str:
-    """`{panels} panels` as `ROUND(plan_panels,3)&" panels"`: rounded, so that no noise shows."""
+    """`{panels} panels` as `ROUND(ROUND(plan_panels,6),3)&" panels"`: rounded, so that no noise shows."""
     parts = []
     for text, name, _, _ in Formatter().parse(template):
         parts += ['"' + text.replace('"', '""') + '"'] if text else []
-        parts += [f"ROUND(plan_{name},3)"] if name else []
+        parts += [f"ROUND(ROUND(plan_{name},6),3)"] if name else []
     return "&".join(parts)
