@@ -32,6 +32,12 @@ class Finding:
     effect: Decimal | None = None
     """What it alone adds to the sheet's total, in money; None where it has no price."""
 
+    @property
+    def reference(self) -> str:
+        """What an owner calls it to accept it: `rate-changed:hourly_rate`, by its place where it has no name."""
+        place = f"{self.sheet}!{self.cell}" if self.cell else self.sheet
+        return f"{self.kind}:{self.name or place}".rstrip(":")
+
 
 def finding_at(found: Found, kind: str, message: str, name: str, expected: object, effect: Decimal | None) -> Finding:
     """A finding about one cell, with the cell's place and value."""

@@ -67,12 +67,12 @@ def in_words(report: Report) -> Iterator[str]:
 
 def _finding_in_words(finding: Finding) -> Iterator[str]:
     place = f"{finding.sheet}!{finding.cell} " if finding.cell else ""
-    worth = f" ({_signed(finding.effect)}, {_direction(finding)})" if finding.effect else ""
+    worth = f" ({_signed(finding.effect)}, {direction(finding)})" if finding.effect else ""
     text = f"{finding.kind}: {place}{finding.message}{worth}"
     yield from wrap(text, WIDTH, initial_indent="  - ", subsequent_indent="    ")
 
 
-def _direction(finding: Finding) -> str:
+def direction(finding: Finding) -> str:
     """What an effect means: a client's own wish costs more or less, anything else is wrong by it."""
     if finding.kind in FREE_CHANGES:
         return "more" if finding.effect > 0 else "less"
