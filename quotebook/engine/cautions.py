@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from .model import LINES, NOT_HERE, SURFACES, FloorLine, Rates, Request, same_text
+from .money import six
 
 
 def line_notes(rates: Rates, request: Request, figures: Mapping, line: int) -> tuple[str, ...]:
@@ -30,7 +31,7 @@ def line_notes(rates: Rates, request: Request, figures: Mapping, line: int) -> t
         "not_on_surface": counted and own["laying"] == NOT_HERE,
         "subfloor_added": own["sheets"] > 0,
         "not_enough_free": counted and of_kind > own["free"],
-        "rounded_up": counted and (own["actual_width"] > width or own["actual_length"] > length),
+        "rounded_up": counted and (six(own["actual_width"] - width) > 0 or six(own["actual_length"] - length) > 0),
         "no_edging_kept": counted and asked.edging_wanted and own["piece"] == 0,
     }
     return tuple(key for key, true in applies.items() if true)

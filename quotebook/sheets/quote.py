@@ -6,7 +6,6 @@ from typing import BinaryIO
 
 import xlsxwriter
 
-from quotebook.engine import cautions
 from quotebook.engine.model import LINES, RULES, SURFACES, Firm, Papers, Rates, Request
 from quotebook.engine.money import ONE, ZERO
 from quotebook.engine.price import price
@@ -16,9 +15,9 @@ from .floor_plan import FIRST_LINE, write_floor_plan
 from .front import write_front
 from .look import Look
 from .pen import Pen
-from .plan_figures import plan_figures
 from .plan_formulas import plan_formulas
 from .rates import write_rates
+from .results import SENTENCES, results_of
 from .stamp import Content, seal
 from .terms import write_terms
 from .values import CellValue, Dictionary
@@ -70,8 +69,9 @@ class Draft:
             | plan_formulas(self.words, self.units["length"])
         )  # fmt: skip
         figures = price(issue.rates, issue.request)
-        plan = plan_figures(figures, FIRST_LINE, self.words, self.units["length"])
-        self.results = _in_words(figures, self.dictionary) | _lookups(issue) | self._sentences(figures) | plan
+        self.results = _lookups(issue) | results_of(
+            issue.rates, issue.request, figures, self.dictionary, FIRST_LINE, self.words, self.units["length"]
+        )
 
     def label(self, name: str) -> str:
         """What stands beside a figure, in the reader's language and the firm's units."""
@@ -79,24 +79,6 @@ class Draft:
 
     def text(self, name: str) -> str:
         return self.words["text"][name].format(**self.units)
-
-    def _sentences(self, figures: dict) -> dict[str, str]:
-        """The cached text of the notes and cautions."""
-        rates, request = self.issue.rates, self.issue.request
-        applying = cautions.quote_cautions(rates, request, figures)
-        sentences = {
-            f"caution_{key}": self.words["cautions"][key] if key in applying else "" for key in formulas.CAUTIONS
-        }
-        for line in range(1, LINES + 1):
-            notes = cautions.line_notes(rates, request, figures, line)
-            sentences[f"notes_{line}"] = "".join(f"{self.words['notes'][key]} " for key in notes)
-        return sentences
-
-
-def _in_words(figures: dict, dictionary: Dictionary) -> dict[str, CellValue]:
-    """The engine's figures as cells show them: layings in the workbook's own words."""
-    layings = {f"laying_{line}": dictionary.layings.get(figures[f"laying_{line}"], "") for line in range(1, LINES + 1)}
-    return figures | layings
 
 
 def _lookups(issue: Issue) -> dict[str, CellValue]:
@@ -116,7 +98,7 @@ def write_quote(file: BinaryIO, issue: Issue, key: bytes) -> Content:
     The same issue and key give the same bytes.
     """
     draft = Draft(issue)
-    content = Content(rules=RULES)
+    content = Content(RULES, {section: draft.words[section] for section in SENTENCES}, draft.units["length"])
     book = xlsxwriter.Workbook(file, WORKBOOK_OPTIONS)
     look = Look(book, issue.firm.accent_colour, issue.rates.minor_units)
     for name, write in SHEETS.items():

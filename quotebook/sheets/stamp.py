@@ -32,6 +32,10 @@ class Content:
 
     rules: str = ""
     """Version of the arithmetic (`engine.model.RULES`)."""
+    words: dict[str, dict[str, str]] = field(default_factory=dict)
+    """The sentences that notes, cautions and the floor plan are made of, by section (`results.SENTENCES`)."""
+    unit: str = ""
+    """Of lengths: `ft` or `m`."""
     inputs: dict[str, CellValue] = field(default_factory=dict)
     owner: dict[str, CellValue] = field(default_factory=dict)
     tables: dict[str, list] = field(default_factory=dict)

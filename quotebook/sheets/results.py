@@ -1,0 +1,42 @@
+"""What the cells of a client's workbook should show: the engine's figures, in the workbook's own words.
+
+The issue writes these as cached values, and the check holds a returned file against them.
+"""
+
+from collections.abc import Mapping
+
+from quotebook.engine import cautions
+from quotebook.engine.model import LINES, Rates, Request
+
+from .plan_figures import plan_figures
+from .values import CellValue, Dictionary
+
+SENTENCES = ("notes", "cautions", "plan")
+"""Sections of a words file that are sentences of figures."""
+
+
+def results_of(
+    rates: Rates, request: Request, figures: Mapping, dictionary: Dictionary, plan_line: CellValue, words: Mapping, unit: str
+) -> dict[str, CellValue]:
+    """Every figure and sentence by its defined name, but for the places of panel and ground in the tables.
+
+    `figures` are the engine's, `words` has the sections SENTENCES, `unit` is the card's unit of length.
+    """
+    return (
+        _in_words(figures, dictionary) | _sentences(rates, request, figures, words) | plan_figures(figures, plan_line, words, unit)
+    )
+
+
+def _in_words(figures: Mapping, dictionary: Dictionary) -> dict[str, CellValue]:
+    layings = {f"laying_{line}": dictionary.layings.get(figures[f"laying_{line}"], "") for line in range(1, LINES + 1)}
+    return {**figures, **layings}
+
+
+def _sentences(rates: Rates, request: Request, figures: Mapping, words: Mapping) -> dict[str, str]:
+    """Notes and cautions: a sentence where it applies, else nothing."""
+    applying = cautions.quote_cautions(rates, request, figures)
+    said = {f"caution_{key}": words["cautions"][key] if key in applying else "" for key in cautions.CAUTIONS}
+    for line in range(1, LINES + 1):
+        notes = cautions.line_notes(rates, request, figures, line)
+        said[f"notes_{line}"] = "".join(f"{words['notes'][key]} " for key in notes)
+    return said
