@@ -50,7 +50,7 @@ def check_file(path: Path, desk: Desk, today: date | None = None) -> Report:
         workbook = read_workbook(path)
     except Unreadable as error:
         return Report(str(path), UNREADABLE, (Finding("unreadable", str(error)),))
-    content, doubts = _issued_content(workbook, desk)
+    content, doubts = issued_content(workbook, desk)
     if content is None:
         return _nothing_to_hold_against(path, workbook, doubts)
     comparison = Comparison(content, Returned(workbook, content))
@@ -63,7 +63,7 @@ def check_file(path: Path, desk: Desk, today: date | None = None) -> Report:
     )  # fmt: skip
 
 
-def _issued_content(workbook: Workbook, desk: Desk) -> tuple[Content | None, tuple[Finding, ...]]:
+def issued_content(workbook: Workbook, desk: Desk) -> tuple[Content | None, tuple[Finding, ...]]:
     """What was issued, from the file's stamp or, where that does not hold, from the copy that the desk keeps."""
     texts, number = stamp_texts(workbook), stated(workbook, "quote_number")
     content = _unsealed(texts, desk)
@@ -87,7 +87,10 @@ def _kept(workbook: Workbook, desk: Desk) -> Content | None:
     number, revision = stated(workbook, "quote_number"), stated(workbook, "revision")
     if not isinstance(number, str) or not isinstance(revision, Decimal):
         return None
-    return _unsealed(desk.issued_stamp(number, int(revision)), desk)
+    try:
+        return _unsealed(desk.issued_stamp(number, int(revision)), desk)
+    except (Unreadable, OSError):  # a copy that is damaged, or a number that no file can be named by
+        return None
 
 
 def _unsealed(texts: Iterable[str] | None, desk: Desk) -> Content | None:
