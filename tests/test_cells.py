@@ -261,6 +261,12 @@ def test_a_quote_in_a_sheets_name(rich):
     assert read_workbook(rich).names["rate_1"] == "'It''s a (test)'!$A$10"
 
 
+def test_a_name_of_a_sheet_that_is_gone_is_listed(tmp_path):
+    names = '<definedName name="total" localSheetId="7">Only!$A$1</definedName>'
+    workbook = read_workbook(handmade.pack(tmp_path / "gone.xlsx", handmade.parts("", names=names)))
+    assert (workbook.names, workbook.local_names) == ({}, (("", "total"),))
+
+
 def test_a_name_that_is_there_twice_is_listed(tmp_path):
     names = '<definedName name="total">Only!$A$1</definedName><definedName name="Total">Only!$A$2</definedName>'
     workbook = read_workbook(handmade.pack(tmp_path / "twice.xlsx", handmade.parts("", names=names)))
@@ -307,17 +313,17 @@ def test_an_iso_date_is_the_day_that_it_says(tmp_path):
 # What is damaged or beyond the limits is refused in one sentence.
 
 BAD = {
-    "a word for a number": ("<row><c><v>abc</v></c></row>", "not convert|not a number"),
+    "a word for a number": ("<row><c><v>abc</v></c></row>", "not a number: 'abc'"),
     "Python's own spelling of a number": ("<row><c><v>1_0</v></c></row>", "not a number"),
-    "a comma for a point": ("<row><c><v>1,5</v></c></row>", "convert"),
-    "an unknown kind of cell": ('<row><c t="x"><v>1</v></c></row>', "'x'"),
-    "a text that is not shared": ('<row><c t="s"><v>3</v></c></row>', "'3'"),
+    "a comma for a point": ("<row><c><v>1,5</v></c></row>", "not a number: '1,5'"),
+    "an unknown kind of cell": ('<row><c t="x"><v>1</v></c></row>', "found 'x'"),
+    "a text that is not shared": ('<row><c t="s"><v>3</v></c></row>', "found '3'"),
     "a text before the first": ('<row><c t="s"><v>-1</v></c></row>', "'-1'"),
     "a date that is none": ('<row><c t="d"><v>2026-02-30</v></c></row>', "day|date"),
     "a column beyond the last": ('<row><c r="XFE1"><v>1</v></c></row>', "no cell"),
     "a row beyond the last": ('<row><c r="A1048577"><v>1</v></c></row>', "no cell"),
     "row nought": ('<row><c r="A0"><v>1</v></c></row>', "no cell"),
-    "a row without a number": ('<row r="x"><c><v>1</v></c></row>', "row 0"),
+    "a row without a number": ('<row r="x"><c><v>1</v></c></row>', "row 0.*not a whole number: 'x'"),
     "a place that is none": ('<row><c r="1A"><v>1</v></c></row>', "no cell"),
     "two cells in one place": ('<row><c r="A1"><v>1</v></c><c r="A1"><v>2</v></c></row>', "one place"),
     "a shared formula without its first": ('<row><c><f t="shared" si="4"/></c></row>', "'4'"),

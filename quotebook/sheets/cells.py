@@ -145,10 +145,20 @@ def area(target: str, sheets: dict[str, str]) -> Area | None:
 @lru_cache(maxsize=4_096)
 def number_or_fault(text: str) -> Decimal | Fault:
     """A number as written in a file (xsd:double). Raises ValueError for what is none."""
-    if len(text) > 2_000 or "_" in text:
-        raise ValueError(f"not a number: {text[:100]!r}")
-    value = float(text)
+    try:
+        if len(text) > 2_000 or "_" in text:
+            raise ValueError
+        value = float(text)
+    except ValueError:
+        raise ValueError(f"not a number: {text[:60]!r}") from None
     return number(text) if value - value == 0 else Fault(text.strip())
+
+
+def whole(text: str) -> int:
+    """A count or position as written in a file. Raises ValueError for what is none."""
+    if not text.isdecimal() or len(text) > 9:
+        raise ValueError(f"not a whole number: {text[:60]!r}")
+    return int(text)
 
 
 def serial_of(text: str, date_1904: bool) -> Decimal:

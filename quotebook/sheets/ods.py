@@ -9,15 +9,16 @@ from decimal import Decimal
 
 from quotebook.engine.money import number
 
-from .cells import Cell, Fault, Sheet, Workbook, number_or_fault, serial_of, within
+from .cells import Cell, Fault, Sheet, Workbook, number_or_fault, serial_of, whole, within
 from .openformula import address, excel
-from .package import AGAIN, SAVE, Package
+from .package import SAVE, Package
 
 OFFICE, TABLE, CONTENT, STYLE = (
     f"{{urn:oasis:names:tc:opendocument:xmlns:{name}:1.0}}" for name in ("office", "table", "text", "style")
 )
 NAME = f"{TABLE}name"
 CELL = (f"{TABLE}table-cell", f"{TABLE}covered-table-cell")
+ROW = f"{TABLE}table-row"
 ROW_GROUPS = (f"{TABLE}table-row-group", f"{TABLE}table-header-rows", f"{TABLE}table-rows")
 PARAGRAPH = f"{CONTENT}p"
 SIGNS = {f"{CONTENT}tab": "\t", f"{CONTENT}line-break": "\n"}
@@ -97,8 +98,7 @@ class _SheetReader:
                     cells |= {within(row + below, column): cell for column, cell in found}
                 row += times
         except (ValueError, LookupError) as error:
-            where = f"sheet {sheet!r} is damaged at or after row {row}"
-            raise self.package.unreadable(f"{where} ({str(error)[:100]}); {AGAIN}") from None
+            raise self.package.damaged(f"sheet {sheet[:60]!r} at or after row {row}", error) from None
         return cells
 
     def _line(self, line):
@@ -156,18 +156,23 @@ class _SheetReader:
 
 def _lines(table):
     """The rows of a table, those in groups too."""
-    for element in table.iterchildren(f"{TABLE}table-row", *ROW_GROUPS):
-        if element.tag in ROW_GROUPS:
-            yield from _lines(element)
+    waiting = [table.iterchildren(ROW, *ROW_GROUPS)]
+    while waiting:
+        for element in waiting[-1]:
+            if element.tag == ROW:
+                yield element
+            else:
+                waiting.append(element.iterchildren(ROW, *ROW_GROUPS))
+                break
         else:
-            yield element
+            waiting.pop()
 
 
 def _times(element, what: str) -> int:
     """How often a row or cell stands there. Raises ValueError."""
-    times = int(element.get(f"{TABLE}number-{what}-repeated", "1"))
-    if times < 1:
-        raise ValueError(f"repeated {times} times")
+    times = whole(element.get(f"{TABLE}number-{what}-repeated", "1"))
+    if not times:
+        raise ValueError("repeated 0 times")
     return times
 
 
@@ -179,7 +184,7 @@ def _characters(paragraph):
         if event == "end":
             yield "" if node is paragraph else BLANKS.sub(" ", node.tail or "")
         elif node.tag == f"{CONTENT}s":
-            yield " " * min(int(node.get(f"{CONTENT}c", "1")), LONGEST_BLANK)
+            yield " " * min(whole(node.get(f"{CONTENT}c", "1")), LONGEST_BLANK)
         else:
             yield SIGNS.get(node.tag) or BLANKS.sub(" ", node.text or "")
 

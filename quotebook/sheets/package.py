@@ -24,8 +24,8 @@ FILE_BYTES = 20_000_000
 MEMBERS = 2_000
 PART_BYTES = 16_000_000
 ALL_BYTES = 40_000_000
-PART_MARKS = 500_000
-"""Of `<` and of `=`: what libxml2 makes of a part takes up to 250 bytes for each."""
+PART_MARKS = 300_000
+"""Of `<` and of `=`: what libxml2 makes of a part takes up to 500 bytes for a pair of them."""
 
 LIMITS = {
     "sheets": 200,
@@ -79,6 +79,11 @@ class Package:
     def unreadable(self, why: str) -> Unreadable:
         return Unreadable(f"{self.path}: {why}")
 
+    def damaged(self, where: str, error: Exception) -> Unreadable:
+        """What went wrong in a sheet, as a sentence; a LookupError tells only what was found there."""
+        found = f"found {error}" if isinstance(error, LookupError) else str(error)
+        return self.unreadable(f"{where} is damaged ({found[:100]}); {AGAIN}")
+
     def bound(self, what: str, count: int) -> None:
         """Raises Unreadable where a count is over its limit in LIMITS."""
         if count > LIMITS[what]:
@@ -105,22 +110,22 @@ class Package:
         try:
             return etree.fromstring(data, parser)
         except etree.XMLSyntaxError as error:
-            raise self.unreadable(f"part {member!r} is damaged at line {error.lineno}; {AGAIN}") from None
+            raise self.unreadable(f"part {_short(member)} is damaged at line {error.lineno}; {AGAIN}") from None
 
     def read(self, member: str) -> bytes:
         """A part as it is. Raises Unreadable: missing, damaged or too large."""
         info = self._members.get(member.lower())
         if info is None:
-            raise self.unreadable(f"part {member[:100]!r} is missing; {AGAIN}")
+            raise self.unreadable(f"part {_short(member)} is missing; {AGAIN}")
         try:
             with self._archive.open(info) as stream:
                 data = stream.read(PART_BYTES + 1)
         except DAMAGE:
-            raise self.unreadable(f"part {member!r} is damaged; {AGAIN}") from None
+            raise self.unreadable(f"part {_short(member)} is damaged; {AGAIN}") from None
         self._expanded += len(data)
         if len(data) > PART_BYTES or self._expanded > ALL_BYTES:
             raise self.unreadable(
-                f"part {member!r} expands beyond what a quote can be"
+                f"part {_short(member)} expands beyond what a quote can be"
                 f" ({PART_BYTES:,} bytes a part, {ALL_BYTES:,} in all); {SAVE}, without what was added"
             )
         return data
@@ -128,9 +133,15 @@ class Package:
     def _bound_xml(self, member: str, data: bytes) -> None:
         """A document type can define entities that grow without end, so none is let in."""
         if b"<!DOCTYPE" in data:
-            raise self.unreadable(f"part {member!r} has a DOCTYPE, which no spreadsheet program writes; {SAVE}")
+            raise self.unreadable(f"part {_short(member)} has a DOCTYPE, which no spreadsheet program writes; {SAVE}")
         if len(data) > PART_MARKS and max(data.count(b"<"), data.count(b"=")) > PART_MARKS:
-            raise self.unreadable(f"part {member!r} has more than {PART_MARKS:,} tags; {SAVE}, without what was added")
+            part = _short(member)
+            raise self.unreadable(f"part {part} has more than {PART_MARKS:,} tags; {SAVE}, without what was added")
+
+
+def _short(name: str) -> str:
+    """A name from the file as a message may show it: quoted, nothing unprintable, never long."""
+    return repr(name if len(name) <= 60 else f"{name[:57]}...")
 
 
 def open_package(path: str | Path) -> Package:
@@ -217,11 +228,11 @@ def _open_zip(path: Path, data: bytes) -> tuple[ZipFile, dict[str, ZipInfo]]:
     for info in archive.infolist():
         name = info.filename.replace("\\", "/").lower()
         if name in members:
-            raise Unreadable(f"{path}: has part {info.filename!r} twice, so that programs disagree over it; {SAVE}")
+            raise Unreadable(f"{path}: has part {_short(name)} twice, and programs differ over which to read; {SAVE}")
         if info.flag_bits & 1:
             raise Unreadable(f"{path}: {PASSWORD}")
         if info.compress_type not in (ZIP_STORED, ZIP_DEFLATED):
-            raise Unreadable(f"{path}: part {info.filename!r} is compressed in a way no workbook is; {SAVE}")
+            raise Unreadable(f"{path}: part {_short(name)} is compressed in a way no workbook is; {SAVE}")
         members[name] = info
     return archive, members
 

@@ -9,7 +9,7 @@ import re
 from decimal import Decimal
 from functools import lru_cache
 
-from .cells import Cell, Fault, Sheet, Workbook, number_or_fault, place, serial_of, within
+from .cells import Cell, Fault, Sheet, Workbook, number_or_fault, place, serial_of, whole, within
 from .package import AGAIN, SAVE, Package
 
 MAIN = (
@@ -28,7 +28,7 @@ def read(package: Package) -> Workbook:
     book = package.xml(part)
     main = next((main for main in MAIN if book.tag == f"{main}workbook"), None)
     if main is None:
-        raise package.unreadable(f"its main part {part!r} is not a workbook; ask for the workbook, saved as .xlsx")
+        raise package.unreadable(f"its main part {part[:60]!r} is not a workbook; ask for the workbook, saved as .xlsx")
     links = _relationships(package, part)
     properties = book.find(f"{main}workbookPr")
     date_1904 = properties is not None and properties.get("date1904") in ("1", "true")
@@ -46,7 +46,7 @@ def read(package: Package) -> Workbook:
 def _root(package: Package, member: str, tag: str):
     root = package.xml(member)
     if root.tag != tag:
-        raise package.unreadable(f"part {member!r} is not what its links say; {SAVE}")
+        raise package.unreadable(f"part {member[:60]!r} is not what its links say; {SAVE}")
     return root
 
 
@@ -107,7 +107,7 @@ def _sheet(reader: "_SheetReader", element, links) -> Sheet:
     state = element.get("state")
     kind, member = links.get(element.get(LINK[0]) or element.get(LINK[1]), ("", ""))
     if not member:
-        raise reader.package.unreadable(f"does not say where sheet {name!r} is; {AGAIN}")
+        raise reader.package.unreadable(f"does not say where sheet {name[:60]!r} is; {AGAIN}")
     cells = reader.cells(name, member) if kind == "worksheet" else {}
     return Sheet(name, state if state in ("hidden", "veryHidden") else "visible", cells)
 
@@ -116,24 +116,19 @@ def _names(package: Package, elements, titles: list[str]):
     """Workbook-level names with their targets, and the rest as (sheet, name)."""
     package.bound("defined names", len(elements))
     names, local_names = {}, []
+    by_number = {str(number): title for number, title in enumerate(titles)}
     for element in elements:
         name, scope = _unescaped(package, element.get("name", "")), element.get("localSheetId")
         key = name.lower()
         if key.startswith("_xlnm."):
             continue
         if scope is not None:
-            local_names.append((_title(package, titles, scope), name))
+            local_names.append((by_number.get(scope, ""), name))
         elif key in names:
             local_names.append(("", name))
         else:
             names[key] = _unescaped(package, element.text or "")
     return names, tuple(local_names)
-
-
-def _title(package: Package, titles: list[str], scope: str) -> str:
-    if scope.isdecimal() and len(scope) < 9 and int(scope) < len(titles):
-        return titles[int(scope)]
-    raise package.unreadable(f"has a name on sheet number {scope[:20]!r}, which is not there; {AGAIN}")
 
 
 class _SheetReader:
@@ -167,8 +162,8 @@ class _SheetReader:
                 if cell and cells.setdefault(at, cell) is not cell:
                     raise ValueError("two cells in one place")
         except (ValueError, LookupError) as error:
-            where = f"sheet {sheet!r} is damaged at or after row {at[0]}, column {at[1]}"
-            raise self.package.unreadable(f"{where} ({str(error)[:100]}); {AGAIN}") from None
+            where = f"sheet {sheet[:60]!r} at or after row {at[0]}, column {at[1]}"
+            raise self.package.damaged(where, error) from None
         self.count += len(cells)
         self.package.bound("cells", self.count)
         return cells
@@ -207,7 +202,7 @@ def _placed(root, main: str):
     """Each cell's place and element. Raises ValueError for a place that no sheet has."""
     row = 0
     for line in root.iterfind(f"{main}sheetData/{main}row"):
-        row, column = int(line.get("r") or row + 1), 0
+        row, column = whole(line.get("r") or str(row + 1)), 0
         for element in line.iterchildren(f"{main}c"):
             reference = element.get("r")
             row, column = at = place(reference) if reference else within(row, column + 1)
