@@ -13,9 +13,10 @@ import io
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from pandas import DataFrame, read_sql
-from sqlalchemy import Column, Connection, FromClause, Row, func, literal, select
+from sqlalchemy import Column, Connection, FromClause, func, literal, select
 
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
@@ -79,20 +80,16 @@ def revenue(ledger: Ledger, first: date, last: date, spread: bool = False, curre
     never added up.
     """
     with ledger.database.reading() as connection:
-        totals = _totals(connection, first, last, currency)
-        if len(totals) > 1:
-            found = " and ".join(sorted(row.currency for row in totals))
-            raise Misuse(f"quotes from {first} to {last} are in {found}, which are never added up: choose one.")
-        currency, minor_units, count, total = totals[0] if totals else (currency or "", 0, 0, 0)
-        period = quotes.c.event_date.between(first, last), quotes.c.currency == currency
-        of_lines = OF_LINES | (SPREAD if spread else {})
-        with_lines = _AGREED.join(lines, lines.c.quote_id == quotes.c.quote_id)
-        by_kind = _summed(connection, of_lines, with_lines, period, lines.c.panel)
-        by_month = DataFrame() if spread else _summed(connection, OF_QUOTES, _AGREED, period)
-    return Revenue(months_between(first, last), currency, minor_units, by_kind, by_month, count, int(total))
+        of_all = agreed_in_all(connection, first, last, currency)
+        where = agreed_from(first, last, of_all.currency)
+        by_kind = _summed(connection, OF_LINES | (SPREAD if spread else {}), AGREED_LINES, where, lines.c.panel)
+        by_month = DataFrame() if spread else _summed(connection, OF_QUOTES, AGREED, where)
+    months = months_between(first, last)
+    return Revenue(months, of_all.currency, of_all.minor_units, by_kind, by_month, of_all.quotes, of_all.total)
 
 
-_AGREED = agreements.join(quotes, agreements.c.quote_id == quotes.c.quote_id)
+AGREED = agreements.join(quotes, agreements.c.quote_id == quotes.c.quote_id)
+AGREED_LINES = AGREED.join(lines, lines.c.quote_id == quotes.c.quote_id)
 
 OF_LINES = {
     "hires": literal(1), "panels": lines.c.panels, "panel_days": lines.c.panels * quotes.c.days,
@@ -103,18 +100,30 @@ OF_QUOTES = {name: quotes.c[name] for name in CHARGES} | {"labour": quotes.c.lab
 """What is summed, by the name of its column in the tables."""
 
 
-def _totals(connection: Connection, first: date, last: date, currency: str | None) -> list[Row]:
-    """For each currency: its minor units, how many quotes there are, and the sum of their totals."""
+def agreed_from(first: date, last: date, currency: str | None = None) -> tuple:
+    """The conditions for quotes that count: agreed, not cancelled, of these days and this currency."""
+    conditions = agreements.c.cancelled_at.is_(None), quotes.c.event_date.between(first, last)
+    return (*conditions, quotes.c.currency == currency) if currency else conditions
+
+
+class InAll(NamedTuple):
+    """The agreed quotes of some days, counted and summed up by their own totals."""
+
+    currency: str
+    minor_units: int
+    quotes: int
+    total: int
+
+
+def agreed_in_all(connection: Connection, first: date, last: date, currency: str | None = None) -> InAll:
+    """How many quotes count, and the sum of their totals. Raises Misuse for several currencies."""
     each = quotes.c.currency, quotes.c.minor_units
-    query = (
-        select(*each, func.count(), func.sum(quotes.c.total))
-        .select_from(_AGREED)
-        .where(agreements.c.cancelled_at.is_(None), quotes.c.event_date.between(first, last))
-        .group_by(*each)
-    )
-    if currency:
-        query = query.where(quotes.c.currency == currency)
-    return connection.execute(query).all()
+    query = select(*each, func.count(), func.sum(quotes.c.total)).select_from(AGREED)
+    found = connection.execute(query.where(*agreed_from(first, last, currency)).group_by(*each)).all()
+    if len(found) > 1:
+        currencies = " and ".join(sorted(row.currency for row in found))
+        raise Misuse(f"quotes from {first} to {last} are in {currencies}, which are never added up: choose one.")
+    return InAll(*found[0][:3], int(found[0][3])) if found else InAll(currency or "", 0, 0, 0)
 
 
 def _summed(connection: Connection, amounts: Mapping, source: FromClause, where: tuple, *by: Column) -> DataFrame:
@@ -123,12 +132,8 @@ def _summed(connection: Connection, amounts: Mapping, source: FromClause, where:
     The database sums by day, which every one can do in the same words; pandas makes months of days.
     """
     keys = quotes.c.event_date, *by
-    query = (
-        select(*keys, *(func.sum(amount).label(name) for name, amount in amounts.items()))
-        .select_from(source)
-        .where(agreements.c.cancelled_at.is_(None), *where)
-        .group_by(*keys)
-    )
+    sums = (func.sum(amount).label(name) for name, amount in amounts.items())
+    query = select(*keys, *sums).select_from(source).where(*where).group_by(*keys)
     frame = read_sql(query, connection).astype(dict.fromkeys(amounts, "int64"))
     frame.insert(0, "month", frame.pop("event_date").astype(str).str[:7])
     return frame.groupby(["month", *(column.name for column in by)]).sum()

@@ -5,6 +5,7 @@ the address of a server, each time in a schema of its own.
 """
 
 import os
+import random
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal as D
@@ -15,7 +16,7 @@ from sqlalchemy import create_engine, make_url, text
 from sqlalchemy.pool import NullPool
 
 import worked_example
-from quotebook.engine.model import Firm, FloorLine, Papers
+from quotebook.engine.model import Firm, FloorLine, Holding, Papers, RateCard, SheetHolding
 from quotebook.engine.price import price
 from quotebook.engine.stock import Item
 from quotebook.events import Agreed, Issued, now
@@ -28,6 +29,18 @@ FIRM = Firm(
     edging_by_default=(False, False, True, True),
 )  # fmt: skip
 OWNED = {Item("panels", "4x4"): 60, Item("panels", "2x3"): 200, Item("panels", "3x4"): 80, Item("sheets", "ply"): 30}
+CARD = RateCard(
+    firm=FIRM, rates=worked_example.RATES,
+    holdings={
+        code: Holding(
+            owned=D(owned), purchase_price=D(each), bought_on=date(2025, 3, 1), life_years=D(10),
+            edging_owned_slot=D(80), edging_owned_tongue=D(80), corners_owned=D(24), system="",
+        )
+        for code, owned, each in (("4x4", 120, 190), ("2x3", 300, 42), ("3x4", 90, 155))
+    },
+    sheet_holdings={"ply": SheetHolding(D(30), D(28))}, carts_owned=D(30), gross_weight=D(9000), lifts=(),
+    tools=(), terms=(),
+)  # fmt: skip
 EVENT_DATE = date(2026, 6, 20)
 """Of the worked example."""
 
@@ -85,3 +98,18 @@ def issue_and_agree(ledger, record, owned=OWNED):
     issue(ledger, record)
     ledger.agree(agreed(record), owned)
     return record
+
+
+def agree_a_season(ledger, count=60, first=date(2026, 1, 1), days=730, seed=5):
+    """Agrees so many quotes of one to three floors, at random over so many days."""
+    chance = random.Random(seed)
+    for number in range(1, count + 1):
+        sides = (chance.choice([12, 16, 20]), chance.choice([12, 16, 20, 24]), chance.random() < 0.5)
+        panels = chance.choices(["4x4", "2x3", "3x4"], weights=[2, 1, 1], k=chance.choice([1, 1, 2, 3]))
+        lines = tuple(floor(panel, *sides)[0] for panel in panels)
+        issue_and_agree(ledger, quote(
+            f"Q{number:04}", lines=lines, event_date=first + timedelta(chance.randrange(days)),
+            days=D(chance.choice([1, 1, 2, 3])), miles=D(chance.randrange(60)),
+            discount_share=D(chance.choice(["0", "0.05", "0.1"])),
+            client=chance.choice(["A. Client", "=cmd|' /C calc'!A0", "Riverside Hall Committee"]),
+        ), owned={})  # fmt: skip

@@ -30,6 +30,7 @@ STYLES = {
     "figure": {"align": "right"},
     "fact": {"align": "left"},
     "row": {"bottom": 4, "bottom_color": RULE, "valign": "top"},
+    "row_left": {"bottom": 4, "bottom_color": RULE, "valign": "top", "align": "left"},
     "row_figure": {"bottom": 4, "bottom_color": RULE, "valign": "top", "align": "right", "shrink": True},
     "row_text": {"font_size": 9, "bottom": 4, "bottom_color": RULE, "valign": "top", "text_wrap": True},
     "row_quiet": {"bottom": 4, "bottom_color": RULE, "valign": "top", "font_color": QUIET, "font_size": 8},
