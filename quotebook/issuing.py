@@ -19,11 +19,18 @@ def issue(
     `number` is taken from `desk.numbers()`, and `changes` are sentences for a later revision's face.
     Raises Misuse where that revision is there already.
     """
-    papers = Papers(number, Decimal(revision), today, today + timedelta(days=int(card.firm.valid_days)))
     path = desk.issued_path(number, revision)
     with atomically(path) as temporary, open(temporary, "wb") as file:
-        content = write_quote(file, Issue(papers, card.firm, card.rates, request, card.terms, changes), desk.key())
+        content = write_quote(file, issue_of(card, request, number, today, revision, changes), desk.key())
     return path, content
+
+
+def issue_of(
+    card: RateCard, request: Request, number: str, today: date, revision: int = 1, changes: tuple[str, ...] = ()
+) -> Issue:
+    """Everything that the workbook of one quote is made of."""
+    papers = Papers(number, Decimal(revision), today, today + timedelta(days=int(card.firm.valid_days)))
+    return Issue(papers, card.firm, card.rates, request, card.terms, changes)
 
 
 def copy_to(target: Path, path: Path) -> Path:
