@@ -68,9 +68,8 @@ one_piece = (names | numbers | texts).map(lambda piece: [piece])
 
 
 def _extend(inner):
-    call = st.builds(
-        lambda function, arguments: [function, "(", *_joined(arguments), ")"], functions, st.lists(inner, min_size=1, max_size=3)
-    )
+    arguments = st.lists(inner, min_size=1, max_size=3).map(_joined)
+    call = st.builds(lambda function, inside: [function, "(", *inside, ")"], functions, arguments)
     sum_ = st.builds(lambda one, operator, other: [*one, operator, *other], inner, operators, inner)
     return call | sum_ | inner.map(lambda pieces: ["-", "(", *pieces, ")"])
 
