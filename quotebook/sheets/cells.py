@@ -124,22 +124,33 @@ TARGET = re.compile(
 )
 
 
+LONGEST_TARGET = 200
+"""Characters; a sheet's name has at most 31."""
+
+
 def area(target: str, sheets: dict[str, str]) -> Area | None:
     """The cell or range in a name's target; None where it is several, a constant, a formula or lost.
 
     `sheets` holds the names of the sheets by themselves in lower case.
     """
+    found = _parsed(target) if len(target) <= LONGEST_TARGET else None
+    return Area(sheets[found.sheet], *found[1:]) if found and found.sheet in sheets else None
+
+
+@lru_cache(maxsize=4_096)
+def _parsed(target: str) -> Area | None:
+    """The same with the sheet's name in lower case, whether there is such a sheet or not."""
     match = TARGET.fullmatch(target.strip())
     if not match:
         return None
-    sheet = match["sheet"]
+    sheet, first, last = match.groups()
+    try:
+        (top, left), (bottom, right) = place(first), place(last or first)
+    except ValueError:
+        return None
     if sheet.startswith("'"):
         sheet = sheet[1:-1].replace("''", "'")
-    try:
-        (top, left), (bottom, right) = place(match["first"]), place(match["last"] or match["first"])
-        return Area(sheets[sheet.lower()], min(top, bottom), min(left, right), max(top, bottom), max(left, right))
-    except (ValueError, KeyError):
-        return None
+    return Area(sheet.lower(), min(top, bottom), min(left, right), max(top, bottom), max(left, right))
 
 
 @lru_cache(maxsize=4_096)
