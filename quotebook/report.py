@@ -60,9 +60,14 @@ def in_words(report: Report) -> Iterator[str]:
         yield from _finding_in_words(finding)
     if report.remainder and any(finding.effect for finding in report.findings):
         yield f"  - {_signed(report.remainder)} comes of these edits acting on each other"
-    for name, text in report.replies:
-        yield from wrap(f"{IN_WORDS[name]}: {text}", WIDTH, initial_indent="  ", subsequent_indent="    ")
+    yield from replies_in_words(report.replies)
     yield f"  {NEXT[report.verdict]}"
+
+
+def replies_in_words(replies: Iterable[tuple[str, str]]) -> Iterator[str]:
+    """What the client wrote in the cells for an answer."""
+    for name, text in replies:
+        yield from wrap(f"{IN_WORDS[name]}: {text}", WIDTH, initial_indent="  ", subsequent_indent="    ")
 
 
 def _finding_in_words(finding: Finding) -> Iterator[str]:
