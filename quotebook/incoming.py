@@ -1,0 +1,92 @@
+"""What is named on the command line, as files to check: files, folders, patterns, and messages with workbooks attached."""
+
+import os
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from glob import glob, has_magic
+from pathlib import Path
+
+from .attachments import SUFFIXES, attached_workbooks
+from .errors import Misuse, Unreadable
+
+MESSAGE = ".eml"
+LOOKED_FOR = SUFFIXES | {MESSAGE, ".csv", ".pdf", ".htm", ".html"}
+"""What is taken from a folder: workbooks, messages, and what clients send in their place, which is then reported."""
+
+
+@dataclass(frozen=True)
+class Incoming:
+    """One file to check."""
+
+    path: Path
+    """Where its bytes are."""
+    shown: str
+    """What a person calls it: its path, or `mail.eml: quote.xlsx`."""
+    beside: Path
+    """A path in the folder where what is written about it belongs, with the name that it goes by."""
+    trouble: str = ""
+    """Why there is nothing to read."""
+
+
+def incoming(names: Iterable[str | Path], scratch: Path) -> list[Incoming]:
+    """Every file that `names` stand for, each once, in their order; those in a folder by name.
+
+    A folder is searched with the folders in it. Lock files, marked copies, and hidden files in a
+    folder are left out. Workbooks in messages are written to the folder `scratch`. What cannot be
+    read comes back with its trouble, and stops nothing. Raises Misuse where nothing is left.
+    """
+    found: dict[Path, Incoming] = {}
+    for name in names:
+        for one in _named(Path(name)):
+            found.setdefault(one.path, one)
+    files = [each for one in found.values() for each in _opened(one, scratch)]
+    if not files:
+        raise Misuse("There is nothing to check: marked copies and lock files are left out.")
+    return files
+
+
+def _named(path: Path) -> Iterator[Incoming]:
+    if path.is_dir():
+        yield from _in_folder(path)
+    elif has_magic(str(path)) and not path.exists():
+        matches = sorted(glob(str(path), recursive=True))
+        if not matches:
+            yield Incoming(path, str(path), path, f"{path}: no file is called so.")
+        for match in map(Path, matches):
+            yield from _in_folder(match) if match.is_dir() else _file(match)
+    else:
+        yield from _file(path)
+
+
+def _file(path: Path) -> Iterator[Incoming]:
+    if not path.name.startswith("~$") and not path.name.lower().endswith(".checked.xlsx"):
+        yield Incoming(path, str(path), path)
+
+
+def _in_folder(folder: Path) -> Iterator[Incoming]:
+    barred: list[OSError] = []
+    for place, folders, files in os.walk(folder, onerror=barred.append):
+        folders[:] = sorted(name for name in folders if not name.startswith((".", "__MACOSX")))
+        for name in sorted(files):
+            if not name.startswith(".") and Path(name).suffix.lower() in LOOKED_FOR:
+                yield from _file(Path(place, name))
+    for error in barred:
+        path = Path(error.filename)
+        yield Incoming(path, str(path), path, f"{path}: could not be looked into ({error.strerror}).")
+
+
+def _opened(one: Incoming, scratch: Path) -> Iterator[Incoming]:
+    """A file itself; of a message the workbooks in it."""
+    if one.trouble or one.path.suffix.lower() != MESSAGE:
+        yield one
+        return
+    try:
+        workbooks = attached_workbooks(one.path)
+    except Unreadable as error:
+        yield Incoming(one.path, one.shown, one.path, str(error))
+        return
+    for number, (name, data) in enumerate(workbooks, 1):
+        path = scratch / f"{len(os.listdir(scratch))}{Path(name).suffix}"
+        path.write_bytes(data)
+        again = f"-{number}" if name in [earlier for earlier, _ in workbooks[: number - 1]] else ""
+        yield Incoming(path, f"{one.path}: {name}", one.path.with_name(f"{one.path.stem}-{Path(name).stem}{again}.xlsx"))

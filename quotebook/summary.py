@@ -1,0 +1,55 @@
+"""Many reports as one table, a line each."""
+
+import os
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from decimal import Decimal
+from os.path import commonprefix
+
+from .check import Report
+from .findings import VERDICTS
+from .report import WIDTH
+
+HEADINGS = ("File", "Quote", "Verdict", "As issued", "In the file", "By engine", "Found")
+LEFT_ALIGNED = 3
+GAP = "  "
+SHORTEST_FILE, LONGEST_AMOUNT = 8, 12
+
+
+def table(reports: Sequence[Report]) -> Iterator[str]:
+    """The table, a line at a time, within 80 columns, and under it how many of each verdict there are."""
+    folder = _common_folder([report.file for report in reports])
+    rows = [HEADINGS, *((report.file[len(folder) :], *_row(report)) for report in reports)]
+    widths = [max(len(row[column]) for row in rows) for column in range(len(HEADINGS))]
+    widths[0] = min(widths[0], max(SHORTEST_FILE, WIDTH - sum(widths[1:]) - len(GAP) * (len(widths) - 1)))
+    for row in rows:
+        cells = [_ending(row[0], widths[0]), *row[1:]]
+        yield GAP.join(
+            cell.ljust(width) if column < LEFT_ALIGNED else cell.rjust(width)
+            for column, (cell, width) in enumerate(zip(cells, widths))
+        )
+    count = Counter(report.verdict for report in reports)
+    yield f"{len(reports)} files: " + ", ".join(f"{count[verdict]} {verdict}" for verdict in VERDICTS if count[verdict])
+
+
+def _common_folder(paths: Sequence[str]) -> str:
+    """The folders that all paths begin with, up to and with the last separator."""
+    shared = commonprefix(paths)
+    return shared[: max(shared.rfind("/"), shared.rfind(os.sep)) + 1]
+
+
+def _row(report: Report) -> tuple[str, ...]:
+    """What stands behind the file's name."""
+    quote = f"{report.quote}-r{report.revision}" if report.revision else report.quote or "-"
+    totals = (report.issued, report.sheet, report.engine)
+    return _ending(quote, 12), report.verdict, *map(_amount, totals), str(len(report.findings))
+
+
+def _amount(amount: Decimal | None) -> str:
+    text = "-" if amount is None else str(amount)
+    return text if len(text) <= LONGEST_AMOUNT else f"{amount:.4E}"
+
+
+def _ending(text: str, width: int) -> str:
+    """The end of a text that is too long: files of one folder differ in how they end."""
+    return text if len(text) <= width else f"…{text[1 - width :]}"
