@@ -9,8 +9,9 @@ import click
 from quotebook import __version__
 from quotebook.errors import QuotebookError
 
+from .checking import check
 from .parts import complain
-from .quotes import check, demo, init, issue
+from .quotes import demo, init, issue, reissue, send
 
 
 class Commands(click.Group):
@@ -22,6 +23,11 @@ class Commands(click.Group):
         except QuotebookError as error:
             complain(f"quotebook: {error}")
             context.exit(error.status)
+        except KeyboardInterrupt:
+            complain("quotebook: stopped; no file is half written.")
+            context.exit(130)
+        except BrokenPipeError:
+            raise
         except OSError as error:
             complain(f"quotebook: {error.filename or ''}: {error.strerror or error}")
             context.exit(3)
@@ -37,5 +43,5 @@ def main():
     """Quote portable dance floors by the panel, and check every quote that comes back to the cent."""
 
 
-for command in (init, issue, check, demo):
+for command in (init, issue, send, check, reissue, demo):
     main.add_command(command)

@@ -52,9 +52,7 @@ class Day(click.ParamType):
 NUMBER, DAY = Number(), Day()
 FILE = click.Path(path_type=Path)
 
-desk_option = click.option(
-    "--desk", type=AtDesk(), default=".", show_default="here", help="The folder of rate card, key and issued quotes."
-)
+desk_option = click.option("--desk", type=AtDesk(), default=".", help="Your desk, unless it is this folder.")
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
 
 
@@ -78,5 +76,3 @@ def say_json(value: object) -> None:
 def progress(items, label: str):
     """A progress bar over a list, on a terminal and for more than a few."""
     return click.progressbar(items, label=label, file=sys.stderr, hidden=not sys.stderr.isatty() or len(items) < 5)
-
-

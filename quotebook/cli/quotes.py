@@ -1,13 +1,11 @@
-"""Commands for quotes: make a desk, issue, check what comes back."""
+"""Commands for quotes: make a desk, issue, reissue, send, and a demonstration."""
 
 from datetime import date
 from pathlib import Path
 
 import click
 
-from .parts import DAY, DISPUTED, FILE, NUMBER, desk_option, json_option, progress, say, say_json
-
-VERDICT_COLOURS = {"agrees": "green", "changed": "yellow", "disputed": "red", "unreadable": "red"}
+from .parts import DAY, FILE, NUMBER, desk_option, progress, say
 
 
 @click.command(epilog="Example: quotebook init my-desk")
@@ -22,51 +20,53 @@ def init(folder: Path, metric: bool):
     say(f"open {made.rate_card_path} and put in your own. Keep {made.key_path.name} to yourself, with a copy.")
 
 
-@click.command(epilog="Example: quotebook issue --client 'A. Client' --date 2027-06-12 --days 1 --surface grass --floor LAWN-44:16x20")
+@click.command(epilog="\b\nExample:\n  quotebook issue --date 2027-06-12 --surface grass --floor OAK-44:16x20")
 @desk_option
 @click.option("--client", help="Who asks.")
 @click.option("--event", help="What for.")
 @click.option("--date", "event_date", type=DAY, help="The day of the event.")
 @click.option("--days", type=NUMBER, default="1", show_default=True, help="Days of hire.")
 @click.option("--venue", help="Where.")
-@click.option("--surface", help="grass, paving, 'hard indoors' or 'carpet indoors'.")
-@click.option("--miles", type=NUMBER, help="Distance one way, in the card's miles or km.")
+@click.option("--surface", help="grass, paving, 'hard indoors', 'carpet indoors'.")
+@click.option("--miles", type=NUMBER, help="One way, in the card's miles or km.")
 @click.option("--flights", type=NUMBER, help="Flights of stairs.")
-@click.option("--after-hours/--no-after-hours", help="Collect after hours.")
-@click.option("--waiver/--no-waiver", "waiver_taken", help="Damage waiver.")
+@click.option("--after-hours", is_flag=True, help="Collect after hours.")
+@click.option("--waiver", "waiver_taken", is_flag=True, help="Damage waiver.")
 @click.option("--guests", type=NUMBER, help="Guests, for the caution on crowding.")
 @click.option("--discount", type=NUMBER, default="0", metavar="PERCENT", help="Discount on the goods.")
-@click.option("--floor", "floors", multiple=True, metavar="CODE:WxL[:edging|:bare]", help="A floor; up to six times.")
-@click.option("--requests", "requests_file", type=FILE, help="A .csv or .xlsx with one request a row.")
-@click.option("-o", "output", type=FILE, metavar="FILE", help="Also write the workbook here (a folder, for --requests).")
-def issue(desk, floors, requests_file, output, discount, **entries):
+@click.option("--email", default="", metavar="ADDRESS", help="Where it goes; kept for send.")
+@click.option("--floor", "floors", multiple=True, metavar="FLOOR", help="CODE:WxL[:edging|:bare]; up to six times.")
+@click.option("--requests", "requests_file", type=FILE, metavar="FILE", help="A list, .csv or .xlsx, one a row.")
+@click.option("-o", "output", type=FILE, metavar="PATH", help="A copy there; of a list, a folder.")
+def issue(desk, floors, requests_file, output, discount, email, **entries):
     """Price a request and write the client's workbook."""
     card = desk.card()
     if caution := desk.key_caution():
         click.echo(caution, err=True)
     if requests_file:
-        requests = _requests_in(requests_file, card, floors, entries)
+        enquiries = _enquiries_in(requests_file, card, floors, entries | {"email": email})
     else:
-        requests = [_request(card, floors, discount / 100, entries)]
-    for path, content in _issued(desk, card, requests, output, bool(requests_file)):
+        enquiries = [_enquiry(card, floors, discount / 100, entries, email)]
+    for path, content in _issued(desk, card, enquiries, output, bool(requests_file)):
         owner, total = content.owner, content.results["total"]
         say(f"{owner['quote_number']}  {total:>12,} {card.firm.currency}  {path}")
         for note in _notes(content):
             say(f"       {note}")
 
 
-def _requests_in(requests_file, card, floors, entries):
+def _enquiries_in(requests_file, card, floors, entries):
     from quotebook.requests import read_requests
 
     given = [name for name, value in entries.items() if value and name != "days"]
     if floors or given:
         raise click.UsageError("--requests takes every request from its file: leave out " + ", ".join(given or ["--floor"]))
-    return [enquiry.request for enquiry in read_requests(requests_file, card)]
+    return read_requests(requests_file, card)
 
 
-def _request(card, floors, discount_share, entries):
+def _enquiry(card, floors, discount_share, entries, email):
     from quotebook.engine.model import LINES
-    from quotebook.requests import floor_entries, parse_floor, valid_request
+    from quotebook.mail import checked
+    from quotebook.requests import Enquiry, floor_entries, parse_floor, valid_request
 
     if not floors:
         raise click.UsageError("Say which floor is asked for: --floor CODE:WIDTHxLENGTH, or --requests FILE")
@@ -75,21 +75,24 @@ def _request(card, floors, discount_share, entries):
     entries |= {"discount_share": discount_share}
     for number, text in enumerate(floors, 1):
         entries |= floor_entries(number, parse_floor(text, card, entries["surface"] or ""))
-    return valid_request(card, entries)
+    return Enquiry(valid_request(card, entries), email and checked(email))
 
 
-def _issued(desk, card, requests, output, many: bool):
+def _issued(desk, card, enquiries, output, many: bool):
     """Each quote's path and content, written one after another."""
-    from quotebook.issuing import issue as write
     from quotebook.issuing import copy_to
+    from quotebook.issuing import issue as write
+    from quotebook.mail import remember
 
     for_client = (lambda path: output / path.name) if many else lambda path: output
     if output and many:
         output.mkdir(parents=True, exist_ok=True)
     done = []
-    with progress(list(zip(requests, desk.numbers())), "Issuing") as bar:
-        for request, number in bar:
-            path, content = write(desk, card, request, number, date.today())
+    with progress(list(zip(enquiries, desk.numbers())), "Issuing") as bar:
+        for enquiry, number in bar:
+            path, content = write(desk, card, enquiry.request, number, date.today())
+            if enquiry.email:
+                remember(desk, number, enquiry.email)
             done.append((copy_to(for_client(path), path) if output else path, content))
     return done
 
@@ -102,35 +105,49 @@ def _notes(content):
             yield line + text.strip()
 
 
-@click.command(epilog="Example: quotebook check returned/*.xlsx")
+@click.command(epilog="Example: quotebook reissue returned/Q0002-larger.xlsx")
 @desk_option
-@json_option
-@click.argument("files", nargs=-1, required=True, type=FILE, metavar="FILE...")
-def check(desk, as_json, files):
-    """Say what came back changed, and whether it still adds up."""
-    from quotebook import report
-    from quotebook.check import check_file
+@click.option("--accept", multiple=True, metavar="FINDING:NAME", help="A disputed finding to let pass; repeat for more.")
+@click.option("--discount", type=NUMBER, metavar="PERCENT", help="Another discount on the goods.")
+@click.option("-o", "output", type=FILE, metavar="FILE", help="Also write the workbook here.")
+@click.argument("file", type=FILE)
+def reissue(desk, accept, discount, output, file):
+    """Write the next revision from a returned workbook.
 
-    desk.key()
-    reports = []
-    with progress(files, "Checking") as bar:
-        for file in bar:
-            reports.append(check_file(file, desk))
-    if as_json:
-        say_json(report.as_json(reports))
-    else:
-        for one in reports:
-            say_report(one)
-    verdicts = {one.verdict for one in reports}
-    raise SystemExit(3 if "unreadable" in verdicts else DISPUTED if "disputed" in verdicts else 0)
+    It takes the client's entries. Rates and formulas are your own, whatever is
+    accepted: accepting a finding about them only lets the rest go on.
+    """
+    from quotebook.issuing import copy_to
+    from quotebook.reissuing import reissue as write
+    from quotebook.report import replies_in_words
+
+    done = write(desk, file, accept, discount_share=None if discount is None else discount / 100)
+    owner, total = done.content.owner, done.content.results["total"]
+    path = copy_to(output, done.path) if output else done.path
+    say(f"{owner['quote_number']} revision {int(owner['revision'])}: {total:,}, before {done.before:,}: {path}")
+    for sentence in done.changes:
+        say(f"  {sentence}")
+    for finding in done.accepted:
+        say(f"  Let pass, and not taken over: {finding.message}")
+    for line in replies_in_words(done.replies):
+        say(line)
 
 
-def say_report(report):
-    from quotebook.report import in_words
+@click.command(epilog="Example: quotebook send issued/Q0001-r1.xlsx --to client@post.example")
+@desk_option
+@click.option("--to", "address", metavar="ADDRESS", default="", help="Whom to.  [default: the address of the request]")
+@click.option("-o", "output", type=FILE, metavar="FILE.eml", help="The draft.  [default: beside the workbook]")
+@click.argument("file", type=FILE)
+def send(desk, address, output, file):
+    """Write a mail draft with a quote attached, for your mail program.
 
-    first, *lines = in_words(report)
-    say(first, VERDICT_COLOURS[report.verdict])
-    say("\n".join(lines))
+    Nothing is sent: open the draft, read it, and send it yourself.
+    """
+    from quotebook import mail
+
+    message = mail.draft(desk, file, address)
+    draft = mail.write_draft(message, output or file.with_suffix(".eml"))
+    say(f"{draft} is a draft to {message['To']}. Open it in your mail program, read it and send it.")
 
 
 @click.command(epilog="Example: quotebook demo try-it")
@@ -139,6 +156,8 @@ def demo(folder: Path):
     """Run the whole job on invented events, and leave the files to open."""
     from quotebook import demo as scenario
     from quotebook.check import check_file
+
+    from .checking import say_report
 
     desk, returned = scenario.run(folder, date.today())
     say(f"The desk is {desk.folder}; its quotes are in {desk.issued}.")
