@@ -12,29 +12,10 @@ from xlsxwriter.utility import xl_col_to_name
 from quotebook.engine.suggestion import (
     MOST_A_SIDE, area_needed, suggested_across, suggested_along, suggested_length, suggested_width,
 )  # fmt: skip
+from quotebook.sheets.formulas import LINE, QUOTE
 
-BROKEN = "+".join(
-    f"({limit}>=0.0000005)"
-    for limit in (
-        "area_needed/(counts_across*panel_width_#*panel_length_#)-counts_along",
-        "counts_across*panel_width_#-1.5*counts_along*panel_length_#",
-        "counts_along*panel_length_#-1.5*counts_across*panel_width_#",
-        "counts_across*panel_width_#-longest_side",
-        "counts_along*panel_length_#-longest_side",
-    )
-)
-SCORE = (
-    f"counts_across*counts_along*10000+counts_across*panel_width_#+counts_along*panel_length_#+1000000000*({BROKEN})"
-)
-FORMULAS = {
-    "area_needed": "dancers*area_per_dancer",
-    "suggested_score_#": f"IF(AND(panel_width_#>0,area_needed>0),SUMPRODUCT(MIN({SCORE})),1000000000)",
-    "suggested_across_#": (
-        f"IF(suggested_score_#<1000000000,SUMPRODUCT(MAX(({SCORE}-suggested_score_#<0.0000005)*counts_across)),0)"
-    ),
-    "suggested_along_#": "IF(suggested_across_#>0,INT(ROUND(suggested_score_#/10000,6))/suggested_across_#,0)",
-    "suggested_width_#": "MIN(suggested_across_#*panel_width_#,suggested_along_#*panel_length_#)",
-    "suggested_length_#": "MAX(suggested_across_#*panel_width_#,suggested_along_#*panel_length_#)",
+FORMULAS = {"area_needed": QUOTE["area_needed"]} | {
+    name: formula for name, formula in LINE.items() if name.startswith("suggested_")
 }
 """As a client's workbook writes them."""
 

@@ -1,6 +1,6 @@
 """From a request and the rates to every figure of a quote.
 
-`price` runs the figures of `floor`, `work` and this module in order, each by the names of its
+`price` runs the figures of `floor`, `work`, `suggestion` and this module in order, each by the names of its
 parameters. Any figure can be held at a given value instead: that is how the check works out what
 a cell that somebody overwrote did to the total.
 """
@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import fields
 from decimal import Decimal
 
-from . import floor, work
+from . import floor, suggestion, work
 from .model import LINES, FloorLine, PanelKind, Rates, Request, Subfloor
 from .money import ONE, ZERO, money
 
@@ -41,7 +41,9 @@ def whole(entry: Decimal) -> bool:
     return entry == entry.to_integral_value()
 
 
-OPENING_FIGURES = (days_counted, miles_counted, flights_counted, guests_counted, days_factor)
+OPENING_FIGURES = (
+    days_counted, miles_counted, flights_counted, guests_counted, days_factor, floor.dancers, suggestion.area_needed,
+)  # fmt: skip
 
 
 def hire(panels, rate, days_factor, minor_units) -> Decimal:
@@ -56,7 +58,7 @@ def subfloor(sheets, sheet_rate, days_factor, minor_units) -> Decimal:
     return money(sheets * sheet_rate * days_factor, minor_units)
 
 
-LINE_FIGURES = floor.LINE_FIGURES + work.LINE_FIGURES + (hire, edging, subfloor)
+LINE_FIGURES = floor.LINE_FIGURES + work.LINE_FIGURES + (hire, edging, subfloor) + suggestion.LINE_FIGURES
 
 SUMMED = ("panels", "area", "weight", "carts")
 """Line figures whose sum over the lines is the quote's figure of the same name."""

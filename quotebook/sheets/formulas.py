@@ -51,6 +51,20 @@ def _sheets(width: str, length: str) -> str:
     return _where("AND(counted_#=1,laying_#=word_over_subfloor,sheet_width_#>0)", f"{across}*{along}")
 
 
+def _suggested_score() -> str:
+    """The score of every grid of panels at once, by operators alone: `engine.suggestion` says how they are scored."""
+    limits = (
+        "area_needed/(counts_across*panel_width_#*panel_length_#)-counts_along",
+        "counts_across*panel_width_#-1.5*counts_along*panel_length_#",
+        "counts_along*panel_length_#-1.5*counts_across*panel_width_#",
+        "counts_across*panel_width_#-longest_side",
+        "counts_along*panel_length_#-longest_side",
+    )
+    broken = "+".join(f"({limit}>=0.0000005)" for limit in limits)
+    sides = "counts_across*panel_width_#+counts_along*panel_length_#"
+    return f"counts_across*counts_along*10000+{sides}+1000000000*({broken})"
+
+
 def over_lines(name: str) -> str:
     """The sum of a line's figure over all lines."""
     return f"SUM({','.join(on_every_line(name))})"
@@ -111,6 +125,16 @@ LINE = {
     "hire_#": _money("panels_#*rate_#*days_factor"),
     "edging_#": _money("(edging_pieces_#*piece_rate_#+corners_#*corner_rate_#)*days_factor"),
     "subfloor_#": _money("sheets_#*sheet_rate_#*days_factor"),
+    "suggested_score_#": (
+        f"IF(AND(panel_width_#>0,area_needed>0),MIN(SUMPRODUCT(MIN({_suggested_score()})),1000000000),1000000000)"
+    ),
+    "suggested_across_#": _where(
+        "suggested_score_#<1000000000",
+        f"SUMPRODUCT(MAX(({_suggested_score()}-suggested_score_#<0.0000005)*counts_across))",
+    ),
+    "suggested_along_#": _where("suggested_across_#>0", "INT(ROUND(suggested_score_#/10000,6))/suggested_across_#"),
+    "suggested_width_#": "MIN(suggested_across_#*panel_width_#,suggested_along_#*panel_length_#)",
+    "suggested_length_#": "MAX(suggested_across_#*panel_width_#,suggested_along_#*panel_length_#)",
 }
 
 QUOTE = {
@@ -123,11 +147,12 @@ QUOTE = {
         "SUMPRODUCT((day_factors_hire_days=SUMPRODUCT(MAX((day_factors_hire_days<=days_counted)*day_factors_hire_days)))*1"
         ",day_factors_hire_factor)"
     ),
+    "dancers": _up("guests_counted*dancers_share"),
+    "area_needed": "dancers*area_per_dancer",
     "panels": over_lines("panels_#"),
     "area": over_lines("area_#"),
     "weight": over_lines("weight_#"),
     "carts": over_lines("carts_#"),
-    "dancers": _up("guests_counted*dancers_share"),
     "standing_room": "INT(ROUND(area/crowding_area,6))",
     "trips": f"MAX({_up('weight/payload')},{_up('carts/cart_places')})",
     "setup_minutes": f"{over_lines('minutes_#')}+carts*(unload_minutes+flights_counted*flight_minutes)",
@@ -185,6 +210,14 @@ def notes(words: dict[str, str]) -> dict[str, str]:
     """The formula of each line's notes: the sentences that apply, one after another."""
     sentences = "&".join(f'IF({condition},"{words[key]} ","")' for key, condition in NOTES.items())
     return {f"notes_{line}": on_line(sentences, line) for line in range(1, LINES + 1)}
+
+
+def suggestions(words: dict[str, str], unit: str) -> dict[str, str]:
+    """The formula of the sentence on each line that says which size is suggested, where one is."""
+    said = words["suggestion"].replace("{unit}", unit)
+    for name in ("guests_counted", "suggested_width_#", "suggested_length_#"):
+        said = said.replace("{" + name.removesuffix("_#") + "}", f'"&ROUND(ROUND({name},6),3)&"')
+    return {f"suggestion_{line}": on_line(f'IF(suggested_width_#>0,"{said}","")', line) for line in range(1, LINES + 1)}
 
 
 def cautions(words: dict[str, str]) -> dict[str, str]:

@@ -89,7 +89,7 @@ def _floors(pen, draft, row: int) -> int:
 
 
 def _floor_line(pen, draft, cells, line: int, row: int) -> None:
-    """A floor line and, under it, its notes."""
+    """A floor line and, under it, its notes and the size suggested for the guests."""
     pen.text(row, FIRST, str(line), "label")
     for column, name in enumerate((f"panel_{line}", f"width_{line}", f"length_{line}", f"edging_wanted_{line}"), FIRST + 1):
         pen.entry(name, row, column, cells[name], "entry" if column in (FIRST + 1, FIRST + 4) else "entry_right")
@@ -98,7 +98,9 @@ def _floor_line(pen, draft, cells, line: int, row: int) -> None:
         name = name.replace("#", str(line))
         pen.figure(name, row, column, draft.formulas[name], draft.results[name], kind=kind)
     name = f"notes_{line}"
-    pen.figure(name, row + 1, FIRST + 1, draft.formulas[name], draft.results[name], "note", to=LAST)
+    pen.figure(name, row + 1, FIRST + 1, draft.formulas[name], draft.results[name], "note", to=LAST - 3)
+    name = f"suggestion_{line}"
+    pen.figure(name, row + 1, LAST - 2, draft.formulas[name], draft.results[name], "suggestion", to=LAST)
 
 
 def _totals(pen, draft, row: int) -> int:

@@ -9,34 +9,45 @@ ENTRY = "#FFF6D6"
 """Fill of every cell that the reader may change."""
 WARNING = "#A23B2A"
 
+SIZE = 10
+"""Points of plain type."""
+
+_ENTRY = {"bg_color": ENTRY, "border": 1, "border_color": RULE, "locked": False, "valign": "vcenter"}
+
 STYLES = {
     "plain": {},
     "quiet": {"font_color": QUIET, "font_size": 9},
+    "quiet_shrunk": {"font_color": QUIET, "font_size": 9, "shrink": True},
+    "quiet_wrapped": {"font_color": QUIET, "font_size": 9, "text_wrap": True, "valign": "top"},
     "wrapped": {"text_wrap": True, "valign": "top"},
-    "label": {"font_color": QUIET},
-    "firm": {"font_size": 20, "bold": True, "font_color": "accent"},
-    "title": {"font_size": 20, "font_color": "accent", "align": "right"},
+    "number": {"font_color": QUIET, "valign": "top"},
+    "label": {"font_color": QUIET, "valign": "vcenter", "shrink": True},
+    "firm": {"font_size": 20, "bold": True, "font_color": "accent", "valign": "vcenter", "shrink": True},
+    "firm_long": {"font_size": 14, "bold": True, "font_color": "accent", "valign": "vcenter", "shrink": True},
+    "title": {"font_size": 20, "font_color": "accent", "align": "right", "valign": "vcenter", "shrink": True},
     "page_title": {"font_size": 16, "bold": True, "font_color": "accent"},
     "heading": {"font_size": 12, "bold": True, "font_color": "accent", "bottom": 1, "bottom_color": "accent"},
     "column": {"bold": True, "font_size": 9, "text_wrap": True, "valign": "bottom", "bottom": 1, "bottom_color": RULE},
     "column_right": {
         "bold": True, "font_size": 9, "text_wrap": True, "valign": "bottom", "align": "right", "bottom": 1, "bottom_color": RULE,
     },
-    "entry": {"bg_color": ENTRY, "border": 1, "border_color": RULE, "locked": False, "align": "left"},
-    "entry_right": {"bg_color": ENTRY, "border": 1, "border_color": RULE, "locked": False},
-    "entry_block": {
-        "bg_color": ENTRY, "border": 1, "border_color": RULE, "locked": False, "text_wrap": True, "valign": "top",
-    },
-    "figure": {"align": "right"},
-    "fact": {"align": "left"},
+    "entry": {**_ENTRY, "align": "left", "shrink": True},
+    "entry_right": {**_ENTRY, "align": "right", "shrink": True},
+    "entry_wrapped": {**_ENTRY, "align": "left", "text_wrap": True},
+    "entry_block": {**_ENTRY, "align": "left", "text_wrap": True, "valign": "top"},
+    "figure": {"align": "right", "valign": "vcenter", "shrink": True},
+    "fact": {"align": "left", "valign": "top"},
+    "fact_right": {"align": "right", "valign": "top", "shrink": True},
+    "fact_wrapped": {"align": "left", "valign": "top", "text_wrap": True},
     "row": {"bottom": 4, "bottom_color": RULE, "valign": "top"},
     "row_left": {"bottom": 4, "bottom_color": RULE, "valign": "top", "align": "left"},
     "row_figure": {"bottom": 4, "bottom_color": RULE, "valign": "top", "align": "right", "shrink": True},
     "row_text": {"font_size": 9, "bottom": 4, "bottom_color": RULE, "valign": "top", "text_wrap": True},
     "row_quiet": {"bottom": 4, "bottom_color": RULE, "valign": "top", "font_color": QUIET, "font_size": 8},
     "note": {"italic": True, "font_size": 9, "font_color": WARNING, "text_wrap": True, "valign": "top"},
+    "suggestion": {"italic": True, "font_size": 9, "font_color": QUIET, "align": "right", "valign": "top", "shrink": True},
     "total_label": {"bold": True, "font_size": 13, "font_color": "accent", "top": 1, "bottom": 1, "valign": "vcenter"},
-    "total": {"bold": True, "font_size": 13, "font_color": "accent", "top": 1, "bottom": 1, "align": "right", "valign": "vcenter"},
+    "total": {"bold": True, "font_size": 13, "font_color": "accent", "top": 1, "bottom": 1, "align": "right", "valign": "vcenter", "shrink": True},
     "band": {"bg_color": "accent"},
     "side": {"font_color": QUIET, "rotation": 90, "valign": "top", "align": "right"},
 }  # fmt: skip
@@ -62,12 +73,17 @@ class Look:
     def __call__(self, style: str, kind: str = ""):
         """The xlsxwriter format of a style, showing numbers of one kind (`money`, `date`, `share_3`)."""
         if (style, kind) not in self.formats:
-            properties = {"font_name": "Arial", "font_size": 10, "font_color": INK} | STYLES[style]
+            properties = {"font_name": "Arial", "font_size": SIZE, "font_color": INK} | STYLES[style]
             properties = {name: self.accent if value == "accent" else value for name, value in properties.items()}
             if kind:
                 properties["num_format"] = self._number_format(kind)
             self.formats[style, kind] = self.book.add_format(properties)
         return self.formats[style, kind]
+
+    @staticmethod
+    def type(style: str) -> tuple[float, bool]:
+        """The size of a style's type in points, and whether it is bold."""
+        return STYLES[style].get("font_size", SIZE), STYLES[style].get("bold", False)
 
     def _number_format(self, kind: str) -> str | int:
         if kind.startswith("share_"):

@@ -12,7 +12,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from quotebook.engine.model import LINES
 from quotebook.engine.money import ONE, ZERO, six
 
-from .values import CellValue
+from .values import CellValue, joined
 
 MOST_PANELS = 40
 """Panels on a side that are still drawn."""
@@ -106,7 +106,7 @@ def _whole_cells(cells: Decimal) -> Decimal:
 
 def _sentences(picked: Mapping, line: Decimal | None, drawn: bool, words: Mapping, unit: str) -> dict[str, str]:
     """What the plan says; nothing where a sentence does not apply."""
-    said = {name: _plain(value) for name, value in picked.items()} | {"line": line, "unit": unit}
+    said = {name: joined(value) for name, value in picked.items()} | {"line": line, "unit": unit}
     edged, bare = drawn and picked["edging_fitted"], drawn and not picked["edging_fitted"]
     applying = {
         "caption": _caption(picked, line, drawn),
@@ -127,8 +127,3 @@ def _caption(picked: Mapping[str, Decimal], line: Decimal | None, drawn: bool) -
     if line is None:
         return "no_line"
     return "too_many" if picked["panels"] else "no_floor"
-
-
-def _plain(value: Decimal) -> str:
-    """A number as a spreadsheet joins it to text: at most three decimals, none that say nothing."""
-    return f"{six(value).quantize(Decimal('0.001'), ROUND_HALF_UP).normalize():f}"

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 from typing import BinaryIO
 
 import xlsxwriter
@@ -21,7 +22,7 @@ from .results import SENTENCES, results_of
 from .stamp import Content, seal
 from .terms import write_terms
 from .values import CellValue, Dictionary
-from .vocabulary import LINE_FIGURES_OF_ENGINE, WORDS
+from .vocabulary import WORDS
 from .words import words_in
 from .working import write_working
 
@@ -66,10 +67,11 @@ class Draft:
         self.dictionary = Dictionary(self.word_cells, self.words["words"]["surfaces"])
         self.formulas = (
             formulas.FORMULAS | formulas.notes(self.words["notes"]) | formulas.cautions(self.words["cautions"])
+            | formulas.suggestions(self.words["notes"], self.units["length"])
             | plan_formulas(self.words, self.units["length"])
         )  # fmt: skip
         figures = price(issue.rates, issue.request)
-        self.results = _lookups(issue) | results_of(
+        self.results = _lookups(issue, figures) | results_of(
             issue.rates, issue.request, figures, self.dictionary, FIRST_LINE, self.words, self.units["length"]
         )
 
@@ -81,15 +83,22 @@ class Draft:
         return self.words["text"][name].format(**self.units)
 
 
-def _lookups(issue: Issue) -> dict[str, CellValue]:
-    """Where panels and ground stand in the tables of the workbook."""
+def _lookups(issue: Issue, figures: dict) -> dict[str, CellValue]:
+    """Figures that the engine does without: where panels and ground stand in the tables, and how the best size scores."""
     codes = [kind.panel for kind in issue.rates.kinds]
     rows = dict.fromkeys((f"kind_row_{line}" for line in range(1, LINES + 1)), ZERO)
     for line, floor in enumerate(issue.request.lines, 1):
         kind = issue.rates.kind(floor.panel)
         rows[f"kind_row_{line}"] = ZERO + codes.index(kind.panel) + ONE if kind else ZERO
+    scores = {f"suggested_score_{line}": _score(figures, line) for line in range(1, LINES + 1)}
     surface = issue.request.surface
-    return rows | {"surface_column": ZERO + SURFACES.index(surface) + 1 if surface in SURFACES else ZERO}
+    return rows | scores | {"surface_column": ZERO + SURFACES.index(surface) + 1 if surface in SURFACES else ZERO}
+
+
+def _score(figures: dict, line: int) -> Decimal:
+    """Of the suggested grid, as `engine.suggestion` says that a workbook scores it."""
+    across, along, *sides = (figures[f"suggested_{name}_{line}"] for name in ("across", "along", "width", "length"))
+    return across * along * 10_000 + sum(sides) if across else Decimal(10**9)
 
 
 def write_quote(file: BinaryIO, issue: Issue, key: bytes) -> Content:

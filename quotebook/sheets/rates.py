@@ -1,8 +1,10 @@
 """The rates that a client may see: all that the price rests on, and nothing else of the owner's."""
 
 from dataclasses import fields
+from decimal import Decimal
 
 from quotebook.engine.model import SURFACES
+from quotebook.engine.suggestion import MOST_A_SIDE
 
 from .front import set_up_page
 from .look import share_kind
@@ -25,6 +27,7 @@ def write_rates(pen, draft) -> None:
     for table in TABLES:
         row = _table(pen, draft, row + 1, table, cells)
     row = _words(pen, draft, row + 1)
+    _counts(pen, draft, LAST + 3)
     set_up_page(pen, draft, row, LAST + 1, landscape=True)
 
 
@@ -67,6 +70,14 @@ def _layings(pen, row: int, column: int, layings: list, draft) -> int:
     pen.block("surfaces", row, column, [words], len(SURFACES), "column")
     pen.block("kinds_layings", row + 1, column, layings, len(SURFACES))
     return column + len(SURFACES)
+
+
+def _counts(pen, draft, column: int) -> None:
+    """Beside the page: the numbers of panels on a side among which a size is suggested, down and across."""
+    counts = [Decimal(count) for count in range(1, MOST_A_SIDE + 1)]
+    pen.text(1, column, draft.text("counts"), "quiet")
+    pen.column("counts_across", 3, column, counts, "quiet")
+    pen.block("counts_along", 2, column + 1, [counts], MOST_A_SIDE, "quiet")
 
 
 def _words(pen, draft, row: int) -> int:

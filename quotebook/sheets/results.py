@@ -9,7 +9,7 @@ from quotebook.engine import cautions
 from quotebook.engine.model import LINES, Rates, Request
 
 from .plan_figures import plan_figures
-from .values import CellValue, Dictionary
+from .values import CellValue, Dictionary, joined
 
 SENTENCES = ("notes", "cautions", "plan")
 """Sections of a words file that are sentences of figures."""
@@ -23,8 +23,9 @@ def results_of(
     `figures` are the engine's, `words` has the sections SENTENCES, `unit` is the card's unit of length.
     """
     return (
-        _in_words(figures, dictionary) | _sentences(rates, request, figures, words) | plan_figures(figures, plan_line, words, unit)
-    )
+        _in_words(figures, dictionary) | _sentences(rates, request, figures, words)
+        | _suggestions(figures, words["notes"]["suggestion"], unit) | plan_figures(figures, plan_line, words, unit)
+    )  # fmt: skip
 
 
 def _in_words(figures: Mapping, dictionary: Dictionary) -> dict[str, CellValue]:
@@ -39,4 +40,14 @@ def _sentences(rates: Rates, request: Request, figures: Mapping, words: Mapping)
     for line in range(1, LINES + 1):
         notes = cautions.line_notes(rates, request, figures, line)
         said[f"notes_{line}"] = "".join(f"{words['notes'][key]} " for key in notes)
+    return said
+
+
+def _suggestions(figures: Mapping, sentence: str, unit: str) -> dict[str, str]:
+    """The size suggested for the guests beside each line, where there is one."""
+    said = {}
+    for line in range(1, LINES + 1):
+        sides = {name: joined(figures[f"{name}_{line}"]) for name in ("suggested_width", "suggested_length")}
+        text = sentence.format(guests_counted=joined(figures["guests_counted"]), unit=unit, **sides)
+        said[f"suggestion_{line}"] = text if figures[f"suggested_width_{line}"] else ""
     return said

@@ -7,10 +7,10 @@ workbook's own language, which it carries in cells of its own (`word_yes`, `surf
 from collections.abc import Mapping
 from dataclasses import fields
 from datetime import date, timedelta
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 from quotebook.engine.model import LAYINGS, LINES, SURFACES, FloorLine, Rates, Request, same_text
-from quotebook.engine.money import ZERO
+from quotebook.engine.money import ZERO, six
 
 from .vocabulary import INPUTS, LINE_INPUTS, QUOTE_INPUTS, SCALAR_RATES, TABLES, on_line
 
@@ -49,6 +49,11 @@ def to_cell(value: object, dictionary: Dictionary) -> CellValue:
     if isinstance(value, date):
         return Decimal((value - EPOCH).days)
     return value
+
+
+def joined(number: Decimal) -> str:
+    """A number as our formulas join it to text: at most three decimals, none that say nothing."""
+    return f"{six(number).quantize(Decimal('0.001'), ROUND_HALF_UP).normalize():f}"
 
 
 def request_cells(request: Request, dictionary: Dictionary) -> dict[str, CellValue]:
