@@ -13,6 +13,8 @@ SIZE = 10
 """Points of plain type."""
 
 _ENTRY = {"bg_color": ENTRY, "border": 1, "border_color": RULE, "locked": False, "valign": "vcenter"}
+_COLUMN = {"bold": True, "font_size": 9, "text_wrap": True, "valign": "bottom", "bottom": 1, "bottom_color": RULE}
+_TOTAL = {"bold": True, "font_size": 13, "font_color": "accent", "top": 1, "bottom": 1, "valign": "vcenter"}
 
 STYLES = {
     "plain": {},
@@ -21,16 +23,15 @@ STYLES = {
     "quiet_wrapped": {"font_color": QUIET, "font_size": 9, "text_wrap": True, "valign": "top"},
     "wrapped": {"text_wrap": True, "valign": "top"},
     "number": {"font_color": QUIET, "valign": "top"},
-    "label": {"font_color": QUIET, "valign": "vcenter", "shrink": True},
+    "label": {"font_color": QUIET, "valign": "vcenter"},
+    "field": {"font_color": QUIET, "valign": "vcenter", "shrink": True},
     "firm": {"font_size": 20, "bold": True, "font_color": "accent", "valign": "vcenter", "shrink": True},
     "firm_long": {"font_size": 14, "bold": True, "font_color": "accent", "valign": "vcenter", "shrink": True},
     "title": {"font_size": 20, "font_color": "accent", "align": "right", "valign": "vcenter", "shrink": True},
     "page_title": {"font_size": 16, "bold": True, "font_color": "accent"},
     "heading": {"font_size": 12, "bold": True, "font_color": "accent", "bottom": 1, "bottom_color": "accent"},
-    "column": {"bold": True, "font_size": 9, "text_wrap": True, "valign": "bottom", "bottom": 1, "bottom_color": RULE},
-    "column_right": {
-        "bold": True, "font_size": 9, "text_wrap": True, "valign": "bottom", "align": "right", "bottom": 1, "bottom_color": RULE,
-    },
+    "column": _COLUMN,
+    "column_right": {**_COLUMN, "align": "right"},
     "entry": {**_ENTRY, "align": "left", "shrink": True},
     "entry_right": {**_ENTRY, "align": "right", "shrink": True},
     "entry_wrapped": {**_ENTRY, "align": "left", "text_wrap": True},
@@ -46,8 +47,8 @@ STYLES = {
     "row_quiet": {"bottom": 4, "bottom_color": RULE, "valign": "top", "font_color": QUIET, "font_size": 8},
     "note": {"italic": True, "font_size": 9, "font_color": WARNING, "text_wrap": True, "valign": "top"},
     "suggestion": {"italic": True, "font_size": 9, "font_color": QUIET, "align": "right", "valign": "top", "shrink": True},
-    "total_label": {"bold": True, "font_size": 13, "font_color": "accent", "top": 1, "bottom": 1, "valign": "vcenter"},
-    "total": {"bold": True, "font_size": 13, "font_color": "accent", "top": 1, "bottom": 1, "align": "right", "valign": "vcenter", "shrink": True},
+    "total_label": _TOTAL,
+    "total": {**_TOTAL, "align": "right", "shrink": True},
     "band": {"bg_color": "accent"},
     "side": {"font_color": QUIET, "rotation": 90, "valign": "top", "align": "right"},
 }  # fmt: skip

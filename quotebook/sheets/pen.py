@@ -1,7 +1,10 @@
 """Writes the cells of a client's workbook, and notes each one in the content that its stamp signs."""
 
+from collections.abc import Iterable
+
 from xlsxwriter.utility import quote_sheetname, xl_rowcol_to_cell
 
+from . import measure
 from .stamp import Content
 from .values import CellValue
 
@@ -12,6 +15,21 @@ class Pen:
     def __init__(self, book, sheet, look, content: Content):
         self.book, self.sheet, self.look, self.content = book, sheet, look, content
         self.fixed = content.fixed.setdefault(sheet.name, [])
+        self.widths, self.heights = [], {}
+
+    def columns(self, widths: Iterable[float]):
+        """Sets the columns' widths from the first on, in digits of the default font."""
+        self.widths = [*widths]
+        for column, width in enumerate(self.widths):
+            self.sheet.set_column(column, column, width, self.look("plain"))
+
+    def fit(self, row: int, column: int, text: str, style: str, to: int | None = None):
+        """Makes the row tall enough for a wrapped text, since no program does so for merged cells."""
+        room = measure.pixels(self.widths[column : (to or column) + 1])
+        size, bold = self.look.type(style)
+        height = measure.height(measure.lines(text, room, size, bold), size)
+        self.heights[row] = max(height, self.heights.get(row, 0))
+        self.sheet.set_row(row, self.heights[row])
 
     def text(self, row: int, column: int, text: CellValue, style: str = "plain", to: int | None = None, down: int = 0):
         """A cell that is the same whatever the client enters."""

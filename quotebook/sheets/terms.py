@@ -4,30 +4,36 @@ from . import formulas
 from .front import set_up_page
 
 NUMBER, TEXT = 1, 2
+WIDTHS = (1.5, 4, 100, 1.5)
+
+ALWAYS_FIRST = ("slippery", "tax", "bevel")
+"""Cautions that most quotes have: the empty rows of the others stay below them."""
+CAUTIONS = (*ALWAYS_FIRST, *(key for key in formulas.CAUTIONS if key not in ALWAYS_FIRST))
 
 
 def write_terms(pen, draft) -> None:
-    for column, width in enumerate((1.5, 4, 100)):
-        pen.sheet.set_column(column, column, width, pen.look("plain"))
+    pen.columns(WIDTHS)
+    pen.sheet.set_row(0, 24)
     pen.text(0, NUMBER, draft.text("terms_title"), "page_title")
     row = 2
     for number, term in enumerate(draft.issue.terms, 1):
-        pen.text(row, NUMBER, f"{number}.", "label")
-        _sized(pen, row, term)
+        pen.text(row, NUMBER, f"{number}.", "number")
         pen.text(row, TEXT, term, "wrapped")
+        pen.fit(row, TEXT, term, "wrapped")
         row += 1
-    pen.text(row + 1, NUMBER, draft.text("cautions_title"), "heading", to=TEXT)
+    row = _cautions(pen, draft, row + 1)
+    set_up_page(pen, draft, row, TEXT + 1)
+
+
+def _cautions(pen, draft, row: int) -> int:
+    words = draft.words["cautions"]
+    pen.text(row, NUMBER, draft.text("cautions_title"), "heading", to=TEXT)
+    pen.text(row + 1, NUMBER, words["defer"], "quiet_wrapped", to=TEXT)
+    pen.fit(row + 1, NUMBER, words["defer"], "quiet_wrapped", to=TEXT)
     row += 2
-    for key in formulas.CAUTIONS:
-        name, sentence = f"caution_{key}", draft.words["cautions"][key]
-        _sized(pen, row, sentence)
+    for key in CAUTIONS:
+        name = f"caution_{key}"
         pen.figure(name, row, TEXT, draft.formulas[name], draft.results[name], "wrapped")
+        pen.fit(row, TEXT, words[key], "wrapped")
         row += 1
-    _sized(pen, row, draft.words["cautions"]["defer"])
-    pen.text(row, TEXT, draft.words["cautions"]["defer"], "wrapped")
-    set_up_page(pen, draft, row + 1, TEXT)
-
-
-def _sized(pen, row: int, text: str) -> None:
-    """Room for a wrapped text: programs do not all fit a row's height to it."""
-    pen.sheet.set_row(row, 14 * (1 + len(text) // 105))
+    return row

@@ -2,21 +2,24 @@
 
 from quotebook.engine.model import LINES
 
-from . import formulas
+from . import formulas, measure
 from .front import LINE_FIGURES, TOTALS, set_up_page
 from .vocabulary import on_line
 
 MONEY = {"rate", "piece_rate", "corner_rate", "sheet_rate", "hire", "edging", "subfloor", "after_hours_charge"} | set(TOTALS)
-LABEL, NAME, FIRST_LINE, WORDS = 1, 2, 3, 4 + LINES
+LABEL, NAME, FIRST_LINE, GAP, WORDS = 1, 2, 3, 3 + LINES, 4 + LINES
 ON_FRONT = {name for name, _ in LINE_FIGURES} | set(TOTALS)
 """Figures whose home is the first sheet; here they are only shown."""
+WORDS_WIDTH = 76
 
 
 def write_working(pen, draft) -> None:
-    for column, width in enumerate((1.5, 24, 17, *(9,) * LINES, 1.5, 62)):
-        pen.sheet.set_column(column, column, width, pen.look("plain"))
+    names = (*formulas.LINE, *formulas.QUOTE)
+    labels = max(measure.text_width(draft.label(name.removesuffix("_#"))) for name in names)
+    pen.columns((1.5, measure.digits(labels), 19, *(10,) * LINES, 1.5, WORDS_WIDTH, 1.5))
+    pen.sheet.set_row(0, 24)
     pen.text(0, LABEL, draft.text("working_title"), "page_title")
-    pen.text(1, LABEL, draft.text("working_hint"), "quiet")
+    pen.text(1, LABEL, draft.text("working_hint"), "quiet", to=WORDS)
     row = _heading(pen, draft, 3, "per_line", [f"{draft.text('line')} {line}" for line in range(1, LINES + 1)])
     for name in formulas.LINE:
         stem = name.removesuffix("_#")
@@ -28,9 +31,12 @@ def write_working(pen, draft) -> None:
     for name in formulas.QUOTE:
         _words(pen, draft, row, name, name)
         _figure(pen, draft, row, FIRST_LINE, name, name, name in ON_FRONT)
+        for column in range(FIRST_LINE + 1, GAP):
+            pen.text(row, column, "", "row")
         row += 1
     pen.sheet.freeze_panes(4, FIRST_LINE)
-    set_up_page(pen, draft, row, WORDS)
+    pen.sheet.repeat_rows(0, 3)
+    set_up_page(pen, draft, row, WORDS + 1)
 
 
 def _heading(pen, draft, row: int, title: str, columns: list[str]) -> int:
@@ -42,13 +48,12 @@ def _heading(pen, draft, row: int, title: str, columns: list[str]) -> int:
 
 
 def _words(pen, draft, row: int, stem: str, name: str) -> None:
+    words = draft.words["explained"][stem]
     pen.text(row, LABEL, draft.label(stem), "row")
     pen.text(row, NAME, name, "row_quiet")
-    pen.text(row, WORDS - 1, "", "row")
-    words = draft.words["explained"][stem]
-    if len(words) > 78:
-        pen.sheet.set_row(row, 26)
+    pen.text(row, GAP, "", "row")
     pen.text(row, WORDS, words, "row_text")
+    pen.fit(row, WORDS, words, "row_text")
 
 
 def _figure(pen, draft, row: int, column: int, name: str, stem: str, elsewhere: bool) -> None:
