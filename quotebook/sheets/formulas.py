@@ -70,6 +70,11 @@ def over_lines(name: str) -> str:
     return f"SUM({','.join(on_every_line(name))})"
 
 
+def quoted(text: str) -> str:
+    """A text as a formula has it: at most 255 characters, as some programs take no more."""
+    return '"' + text.replace('"', '""') + '"'
+
+
 LINE = {
     "kind_row_#": "SUMPRODUCT((kinds_panel=panel_#)*(ROW(kinds_panel)-ROW(kinds_heading)))",
     "panel_width_#": _of_kind("panel_width"),
@@ -208,21 +213,21 @@ CAUTIONS = {
 
 def notes(words: dict[str, str]) -> dict[str, str]:
     """The formula of each line's notes: the sentences that apply, one after another."""
-    sentences = "&".join(f'IF({condition},"{words[key]} ","")' for key, condition in NOTES.items())
+    sentences = "&".join(f'IF({condition},{quoted(words[key] + " ")},"")' for key, condition in NOTES.items())
     return {f"notes_{line}": on_line(sentences, line) for line in range(1, LINES + 1)}
 
 
 def suggestions(words: dict[str, str], unit: str) -> dict[str, str]:
     """The formula of the sentence on each line that says which size is suggested, where one is."""
-    said = words["suggestion"].replace("{unit}", unit)
+    said = quoted(words["suggestion"].replace("{unit}", unit))
     for name in ("guests_counted", "suggested_width_#", "suggested_length_#"):
         said = said.replace("{" + name.removesuffix("_#") + "}", f'"&ROUND(ROUND({name},6),3)&"')
-    return {f"suggestion_{line}": on_line(f'IF(suggested_width_#>0,"{said}","")', line) for line in range(1, LINES + 1)}
+    return {f"suggestion_{line}": on_line(f'IF(suggested_width_#>0,{said},"")', line) for line in range(1, LINES + 1)}
 
 
 def cautions(words: dict[str, str]) -> dict[str, str]:
     """The formula of each caution: its sentence where it applies, else nothing."""
-    return {f"caution_{key}": f'IF({condition},"{words[key]}","")' for key, condition in CAUTIONS.items()}
+    return {f"caution_{key}": f'IF({condition},{quoted(words[key])},"")' for key, condition in CAUTIONS.items()}
 
 
 FORMULAS = {

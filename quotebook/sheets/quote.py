@@ -26,11 +26,6 @@ from .vocabulary import WORDS
 from .words import words_in
 from .working import write_working
 
-UNITS = {
-    "ft": {"length": "ft", "weight": "lb", "distance": "miles", "thickness": "in"},
-    "m": {"length": "m", "weight": "kg", "distance": "km", "thickness": "mm"},
-}
-
 SHEETS = {
     "quote": write_front, "plan": write_floor_plan, "working": write_working, "rates": write_rates, "terms": write_terms,
 }  # fmt: skip
@@ -62,7 +57,7 @@ class Draft:
     def __init__(self, issue: Issue):
         self.issue = issue
         self.words = words_in(issue.firm.language)
-        self.units = UNITS[issue.firm.length_unit] | {"currency": issue.firm.currency}
+        self.units = self.words["units"][issue.firm.length_unit] | {"currency": issue.firm.currency}
         self.word_cells = {name: self.words["words"][name.removeprefix("word_")] for name in WORDS}
         self.dictionary = Dictionary(self.word_cells, self.words["words"]["surfaces"])
         self.formulas = (
