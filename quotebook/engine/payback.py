@@ -86,11 +86,12 @@ class Rung(NamedTuple):
 
 
 def payback(plan: Plan, minor_units: int) -> dict[str, Decimal | None]:
-    """The figures of a plan by name. None for a date or a rate that there is not."""
+    """The figures of a plan by name. None where a plan never pays back, or a hire earns nothing."""
     figures = _of_hires(plan, minor_units)
     cost, net_a_hire = figures["cost"], figures["net_a_hire"]
     flows = [year.flow for year in years(plan, minor_units)]
-    pays_back, internal_rate = years_to_pay_back(cost, flows), internal_rate_of_return([-cost, *flows])
+    pays_back = years_to_pay_back(cost, flows)
+    internal_rate = internal_rate_of_return([-cost, *flows]) if pays_back is not None else None
     needed_a_year = money(payment(plan.discount_rate, plan.life_years, cost, plan.resale), minor_units)
     return figures | {
         "months_to_pay_back": None if pays_back is None else six(12 * pays_back),
