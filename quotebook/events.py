@@ -7,9 +7,11 @@ number and revision or by SHA-256: workbooks and slips together make a ledger ag
 import hmac
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from datetime import UTC, datetime
+from decimal import Decimal
 
+from quotebook.engine.model import Firm
 from quotebook.engine.stock import Item
 from quotebook.errors import Unreadable
 from quotebook.records import QuoteRecord
@@ -37,6 +39,11 @@ class _OfFigures:
     @property
     def revision(self) -> int:
         return self.quote.revision
+
+    @property
+    def turnaround_days(self) -> int:
+        """With the currency, what a workbook does not say and the rate card may say otherwise by now."""
+        return (self.quote.held_to - self.quote.event_date).days - self.quote.days + 1
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,6 +118,8 @@ def details(event: Event) -> dict:
     values = {field.name: getattr(event, field.name) for field in fields(event) if field.name != "quote"}
     if "losses" in values:
         values["losses"] = [[*loss.item, loss.damaged, loss.lost] for loss in values["losses"]]
+    if isinstance(event, _OfFigures):
+        values |= {"currency": event.quote.currency, "turnaround_days": event.turnaround_days}
     return {"event": NAMES[type(event)], "quote_number": event.quote_number, "revision": event.revision} | values
 
 
@@ -119,13 +128,19 @@ def event_of(details: Mapping, quote: QuoteRecord | None = None) -> Event:
     values = dict(details)
     kind = EVENTS[values.pop("event")]
     if issubclass(kind, _OfFigures):
-        del values["quote_number"], values["revision"]
+        for name in ("quote_number", "revision", "currency", "turnaround_days"):
+            del values[name]
         values["quote"] = quote
     if "losses" in values:
         values["losses"] = tuple(Loss(Item(what, code), *counts) for what, code, *counts in values["losses"])
     if "accepted" in values:
         values["accepted"] = tuple(values["accepted"])
     return kind(**values)
+
+
+def firm_then(details: Mapping, firm: Firm) -> Firm:
+    """The firm as it was at an event with figures: to make its record from its workbook with."""
+    return replace(firm, currency=details["currency"], turnaround_days=Decimal(details["turnaround_days"]))
 
 
 def slip(event: Event, key: bytes) -> str:

@@ -60,10 +60,10 @@ class Ledger:
             for event in events:
                 record(connection, event)
 
-    def holds(self, first: date, last: date) -> list[Hold]:
-        """What is away on any day from `first` to `last`: agreed, or never back fit for hire."""
+    def holds(self, first: date, last: date, besides: str = "") -> list[Hold]:
+        """What is away on any day from `first` to `last`, agreed or lost; without what quote `besides` holds."""
         with self.database.reading() as connection:
-            return holds(connection, first, last)
+            return holds(connection, first, last, besides)
 
     def issued(self, quote_number: str, revision: int) -> QuoteRecord | None:
         """A quote as issued, or None where it was not."""

@@ -60,13 +60,14 @@ def items_of_line(panel: str, subfloor_kind: str, figures: Mapping) -> Counter[I
 
 def owned(card: RateCard) -> dict[Item, int]:
     """All that the rate card counts."""
-    counts = {Item("carts", ""): card.carts_owned}
+    counts = {}
     for code, holding in card.holdings.items():
         counts[Item("panels", code)] = holding.owned
         counts[Item("slot_pieces", code)] = holding.edging_owned_slot
         counts[Item("tongue_pieces", code)] = holding.edging_owned_tongue
         counts[Item("corners", code)] = holding.corners_owned
     counts |= {Item("sheets", code): holding.owned for code, holding in card.sheet_holdings.items()}
+    counts[Item("carts", "")] = card.carts_owned
     return {item: int(count) for item, count in counts.items()}
 
 
