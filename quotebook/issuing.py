@@ -1,12 +1,15 @@
 """From a request to the workbook that goes out, kept in the desk's `issued` folder."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 
 from .desk import Desk
 from .engine.model import Papers, RateCard, Request
+from .errors import InvalidInput
 from .files import atomically
+from .sheets.logo import Logo, NoPicture, read_logo
 from .sheets.quote import Issue, write_quote
 from .sheets.stamp import Content
 
@@ -17,11 +20,12 @@ def issue(
     """Writes one quote into the desk; returns where it is and what its stamp signs.
 
     `number` is taken from `desk.numbers()`, and `changes` are sentences for a later revision's face.
-    Raises Misuse where that revision is there already.
+    Raises Misuse where that revision is there already, and InvalidInput where the card's logo is no picture.
     """
     path = desk.issued_path(number, revision)
+    whole = replace(issue_of(card, request, number, today, revision, changes), logo=logo_of(desk, card))
     with atomically(path) as temporary, open(temporary, "wb") as file:
-        content = write_quote(file, issue_of(card, request, number, today, revision, changes), desk.key())
+        content = write_quote(file, whole, desk.key())
     return path, content
 
 
@@ -31,6 +35,18 @@ def issue_of(
     """Everything that the workbook of one quote is made of."""
     papers = Papers(number, Decimal(revision), today, today + timedelta(days=int(card.firm.valid_days)))
     return Issue(papers, card.firm, card.rates, request, card.terms, changes)
+
+
+def logo_of(desk: Desk, card: RateCard) -> Logo | None:
+    """The picture that the card names, from the desk's folder; None where it names none."""
+    if not card.firm.logo:
+        return None
+    path = desk.folder / card.firm.logo
+    try:
+        return read_logo(path.read_bytes())
+    except (OSError, NoPicture) as error:
+        why = error.strerror if isinstance(error, OSError) else f"allowed: {error}"
+        raise InvalidInput(f"{path}: the rate card's logo cannot be put on a quote:", [f"{why}, or no logo"]) from error
 
 
 def copy_to(target: Path, path: Path) -> Path:

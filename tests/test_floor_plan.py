@@ -322,7 +322,7 @@ def write(path, paper, *floors):
 
 def rectangles(pdf):
     """Every filled rectangle of a PDF's pages by part of the drawing: left, bottom, width, height in points."""
-    streams = re.findall(rb"/FlateDecode>>\s*stream\r?\n(.*?)\r?\nendstream", pdf.read_bytes(), re.S)
+    streams = re.findall(rb"/FlateDecode>>\s*stream\r?\n(.*?)\nendstream", pdf.read_bytes(), re.S)
     text = b"\n".join(zlib.decompress(stream) for stream in streams if stream[:1] == b"x").decode("latin-1")
     found, colour = [], None
     for match in re.finditer(r"([\d. ]+) rg\b|([-\d. ]+) re f\*", text):

@@ -1,30 +1,44 @@
 """The first sheet of a client's workbook: the letterhead, the entries, the price, the answer."""
 
+from io import BytesIO
+
 from quotebook.engine.model import LINES
 
 from .look import share_kind
 from .values import request_cells, to_cell
 
-WIDTHS = (1.5, 4, 17, 10, 10, 9, 8, 11, 11, 13, 12, 13, 1.5)
+WIDTHS = (1.5, 4, 18, 10, 10, 9, 8, 12, 12, 14, 12, 13, 1.5)
 FIRST, LAST = 1, 11
 LEFT, MIDDLE, RIGHT, VALUE = 1, 3, 8, 10
 """Columns of the left labels, their entries, the right labels, and what stands beside those."""
+LOGO = (360, 80)
+"""Width and height in pixels of the box that a logo is scaled to."""
+LEFT_LAST = 6
+"""The last column of the left entries."""
 
-EVENT_ENTRIES = ("client", "event", "venue", "event_date", "days", "guests")
-PLACE_ENTRIES = ("surface", "miles", "flights", "after_hours", "waiver_taken")
+ENTRIES = (
+    ("client", "event_date"), ("event", "days"), ("venue", "guests"), ("surface", "miles"), ("flights", "after_hours"),
+    ("waiver_taken",),
+)  # fmt: skip
+"""Row by row, since that is the order in which Tab goes through a protected sheet."""
+TEXTS = ("client", "event", "venue")
 TOTALS = ("goods", "discount", "delivery", "labour", "after_hours_charge", "waiver", "taxable", "tax", "total", "deposit", "balance")
+SHARES = {"discount": "discount_share", "waiver": "waiver_share", "tax": "tax_rate", "deposit": "deposit_share"}
+"""Shares that stand beside the amount that they make."""
 LINE_FIGURES = (
     ("panels_#", "number_or_blank"), ("actual_width_#", "number_or_blank"), ("actual_length_#", "number_or_blank"),
     ("hire_#", "money_or_blank"), ("edging_#", "money_or_blank"), ("subfloor_#", "money_or_blank"),
 )  # fmt: skip
 NEEDED = ("days_needed", "surface_needed")
-SHOWN_CAUTIONS = ("step", "crowding", "upstairs")
+SHOWN_CAUTIONS = ("step", "crowding", "upstairs", "slippery")
+_WITH_EITHER = ("not_enough_free", "rounded_up", "no_edging_kept")
+MOST_NOTES = (("not_on_surface", *_WITH_EITHER), ("subfloor_added", *_WITH_EITHER))
+"""Notes that can stand together: a floor line has room for them."""
 
 
 def write_front(pen, draft) -> None:
     """Fills the sheet from top to bottom; each part returns the row after its last."""
-    for column, width in enumerate(WIDTHS):
-        pen.sheet.set_column(column, column, width, pen.look("plain"))
+    pen.columns(WIDTHS)
     row = _letterhead(pen, draft)
     row = _entries(pen, draft, row + 1)
     row = _floors(pen, draft, row + 1)
@@ -35,53 +49,68 @@ def write_front(pen, draft) -> None:
 
 
 def _letterhead(pen, draft) -> int:
-    issue = draft.issue
+    firm = draft.issue.firm
     pen.sheet.set_row(0, 6)
     for column in range(FIRST, LAST + 1):
         pen.text(0, column, "", "band")
-    pen.sheet.set_row(1, 28)
-    pen.text(1, FIRST, issue.firm.firm, "firm", to=6)
-    pen.text(1, RIGHT - 1, draft.text("quote"), "title", to=LAST)
-    for offset, line in enumerate(issue.firm.contact_lines[:5]):
-        pen.text(2 + offset, FIRST, line, "quiet", to=6)
-    papers = vars(issue.papers)
-    for offset, (name, kind) in enumerate(
-        (("quote_number", ""), ("revision", "whole"), ("issued_on", "date"), ("valid_until", "date"))
-    ):
-        pen.text(2 + offset, RIGHT, draft.label(name), "label", to=VALUE - 1)
-        pen.owner(name, 2 + offset, VALUE, to_cell(papers[name], draft.dictionary), "figure", kind, to=LAST)
-    row = 7 if issue.changes else 6
-    for change in issue.changes:
+    row = _logo(pen, draft.issue, 1)
+    pen.sheet.set_row(row, 30)
+    pen.text(row, FIRST, firm.firm, "firm" if pen.fits(FIRST, firm.firm, "firm", to=VALUE - 1) else "firm_long", to=VALUE - 1)
+    pen.text(row, VALUE, draft.text("quote"), "title", to=LAST)
+    for offset, line in enumerate(firm.contact_lines, row + 1):
+        pen.text(offset, FIRST, line, "quiet_shrunk", to=RIGHT - 1)
+    row = max(_papers(pen, draft, row + 1), row + 1 + len(firm.contact_lines))
+    for row, change in enumerate(draft.issue.changes, row + 1):
         pen.text(row, FIRST, change, "wrapped", to=LAST)
-        row += 1
-    return row
+        pen.fit(row, FIRST, change, "wrapped", to=LAST)
+    return row + 1 if draft.issue.changes else row
+
+
+def _logo(pen, issue, row: int) -> int:
+    """The firm's logo, no larger than LOGO and than it is, on a row of its own if there is one."""
+    logo = issue.logo
+    if not logo:
+        return row
+    scale = min(1, LOGO[0] / logo.width, LOGO[1] / logo.height)
+    pen.sheet.set_row_pixels(row, round(logo.height * scale) + 12)
+    picture = {"image_data": BytesIO(logo.data), "description": issue.firm.firm, "object_position": 2}
+    pen.sheet.insert_image(row, FIRST, "", picture | {"x_scale": scale, "y_scale": scale, "y_offset": 8})
+    return row + 1
+
+
+def _papers(pen, draft, row: int) -> int:
+    papers = vars(draft.issue.papers)
+    kinds = {"quote_number": "", "revision": "whole", "issued_on": "date", "valid_until": "date"}
+    for row, (name, kind) in enumerate(kinds.items(), row):
+        pen.text(row, RIGHT, draft.label(name), "field", to=VALUE - 1)
+        pen.owner(name, row, VALUE, to_cell(papers[name], draft.dictionary), "figure", kind, to=LAST)
+    return row + 1
 
 
 def _entries(pen, draft, row: int) -> int:
     pen.text(row, FIRST, draft.text("your_event"), "heading", to=LAST)
     pen.text(row + 1, FIRST, draft.text("hint"), "quiet", to=LAST)
     cells = request_cells(draft.issue.request, draft.dictionary)
-    for offset, name in enumerate(EVENT_ENTRIES):
-        pen.text(row + 2 + offset, LEFT, draft.label(name), "label", to=MIDDLE - 1)
-        kind = "date" if name == "event_date" else ""
-        pen.entry(name, row + 2 + offset, MIDDLE, cells[name], kind=kind, to=6)
-        _validate(pen, draft, name, row + 2 + offset, MIDDLE)
-    for offset, name in enumerate(PLACE_ENTRIES):
-        pen.text(row + 2 + offset, RIGHT, draft.label(name), "label", to=VALUE - 1)
-        pen.entry(name, row + 2 + offset, VALUE, cells[name], to=LAST)
-        _validate(pen, draft, name, row + 2 + offset, VALUE)
-    row += 2 + len(EVENT_ENTRIES)
-    _sentences(pen, draft, row, NEEDED)
-    return row
+    row += 2
+    for row, names in enumerate(ENTRIES, row):
+        for name, label, column, last in zip(names, (LEFT, RIGHT), (MIDDLE, VALUE), (LEFT_LAST, LAST)):
+            pen.text(row, label, draft.label(name), "field", to=column - 1)
+            style, kind = "entry_wrapped" if name in TEXTS else "entry", "date" if name == "event_date" else ""
+            pen.entry(name, row, column, cells[name], style, kind, to=last)
+            pen.fit(row, column, cells[name] if name in TEXTS else "", style, to=last)
+            _validate(pen, draft, name, row, column)
+    _sentences(pen, draft, row + 1, NEEDED)
+    return row + 1
 
 
 def _floors(pen, draft, row: int) -> int:
     pen.text(row, FIRST, draft.text("your_floors"), "heading", to=LAST)
-    pen.sheet.set_row(row + 1, 27)
     headings = ("panel", "width", "length", "edging_wanted", *(name.removesuffix("_#") for name, _ in LINE_FIGURES))
     pen.text(row + 1, FIRST, "", "column")
     for column, name in enumerate(headings, FIRST + 1):
-        pen.text(row + 1, column, draft.label(name), "column" if name in ("panel", "edging_wanted") else "column_right")
+        style = {"panel": "column", "edging_wanted": "column_centred"}.get(name, "column_right")
+        pen.text(row + 1, column, draft.label(name), style)
+        pen.fit(row + 1, column, draft.label(name), style)
     cells = request_cells(draft.issue.request, draft.dictionary)
     for line in range(1, LINES + 1):
         _floor_line(pen, draft, cells, line, row + 2 * line)
@@ -91,14 +120,19 @@ def _floors(pen, draft, row: int) -> int:
 def _floor_line(pen, draft, cells, line: int, row: int) -> None:
     """A floor line and, under it, its notes and the size suggested for the guests."""
     pen.text(row, FIRST, str(line), "label")
-    for column, name in enumerate((f"panel_{line}", f"width_{line}", f"length_{line}", f"edging_wanted_{line}"), FIRST + 1):
-        pen.entry(name, row, column, cells[name], "entry" if column in (FIRST + 1, FIRST + 4) else "entry_right")
+    styles = {"panel": "entry", "width": "entry_right", "length": "entry_right", "edging_wanted": "entry_centred"}
+    for column, (stem, style) in enumerate(styles.items(), FIRST + 1):
+        name = f"{stem}_{line}"
+        pen.entry(name, row, column, cells[name], style)
         _validate(pen, draft, name, row, column)
+    pen.fit(row, FIRST + 1, "", "entry")
     for column, (name, kind) in enumerate(LINE_FIGURES, FIRST + 5):
         name = name.replace("#", str(line))
         pen.figure(name, row, column, draft.formulas[name], draft.results[name], kind=kind)
     name = f"notes_{line}"
     pen.figure(name, row + 1, FIRST + 1, draft.formulas[name], draft.results[name], "note", to=LAST - 3)
+    for keys in MOST_NOTES:
+        pen.fit(row + 1, FIRST + 1, " ".join(draft.words["notes"][key] for key in keys), "note", to=LAST - 3)
     name = f"suggestion_{line}"
     pen.figure(name, row + 1, LAST - 2, draft.formulas[name], draft.results[name], "suggestion", to=LAST)
 
@@ -106,47 +140,45 @@ def _floor_line(pen, draft, cells, line: int, row: int) -> None:
 def _totals(pen, draft, row: int) -> int:
     pen.text(row, RIGHT, draft.text("the_price"), "heading", to=LAST)
     pen.text(row + 1, RIGHT, draft.text("prices_in"), "quiet", to=LAST)
-    row += 2
-    for name in TOTALS:
-        big = "total" if name == "total" else "figure"
+    for row, name in enumerate(TOTALS, row + 2):
         if name == "total":
-            pen.sheet.set_row(row, 22)
-        pen.text(row, RIGHT, draft.label(name), "total_label" if name == "total" else "label", to=VALUE - 1)
-        if name in ("discount", "waiver", "tax", "deposit"):
-            share = {"tax": "tax_rate"}.get(name, f"{name}_share")
+            pen.sheet.set_row(row, 24)
+            pen.text(row, RIGHT, draft.label(name), "total_label", to=VALUE - 1)
+            pen.figure(name, row, VALUE, draft.formulas[name], draft.results[name], "total", "money", to=LAST)
+            continue
+        share = SHARES.get(name)
+        pen.text(row, RIGHT, draft.label(name), "field", to=VALUE - 1 if share else VALUE)
+        if share:
             value = getattr(draft.issue.rates, share, draft.issue.request.discount_share)
-            pen.owner(share, row, VALUE, value, "quiet", share_kind(value))
-        elif name == "total":
-            pen.text(row, VALUE, "", "total")
-        pen.figure(name, row, LAST, draft.formulas[name], draft.results[name], big, "money")
-        row += 1
-    return row
+            pen.owner(share, row, VALUE, value, "quiet_right", share_kind(value))
+        pen.figure(name, row, LAST, draft.formulas[name], draft.results[name], kind="money")
+    return row + 1
 
 
 def _answer(pen, draft, row: int) -> None:
-    pen.text(row, FIRST, draft.text("your_answer"), "heading", to=6)
-    pen.text(row + 1, FIRST, draft.text("answer_hint"), "quiet", to=6)
-    for offset, name in enumerate(("accepted", "accepted_by", "accepted_on"), 2):
-        pen.text(row + offset, LEFT, draft.label(name), "label", to=MIDDLE - 1)
-        pen.entry(name, row + offset, MIDDLE, None, kind="date" if name == "accepted_on" else "", to=6)
-        _validate(pen, draft, name, row + offset, MIDDLE)
-    pen.text(row + 5, LEFT, draft.label("questions"), "label", to=MIDDLE - 1)
-    pen.entry("questions", row + 5, MIDDLE, None, "entry_block", to=6, down=7)
+    pen.text(row, FIRST, draft.text("your_answer"), "heading", to=LEFT_LAST)
+    pen.text(row + 1, FIRST, draft.text("answer_hint"), "quiet_shrunk", to=LEFT_LAST)
+    for row, name in enumerate(("accepted", "accepted_by", "accepted_on"), row + 2):
+        pen.text(row, LEFT, draft.label(name), "field", to=MIDDLE - 1)
+        pen.entry(name, row, MIDDLE, None, kind="date" if name == "accepted_on" else "", to=LEFT_LAST)
+        _validate(pen, draft, name, row, MIDDLE)
+    pen.text(row + 1, LEFT, draft.label("questions"), "field", to=MIDDLE - 1)
+    pen.entry("questions", row + 1, MIDDLE, None, "entry_block", to=LEFT_LAST, down=7)
 
 
 def _cautions(pen, draft, row: int) -> int:
     pen.text(row, FIRST, draft.text("please_note"), "heading", to=LAST)
-    pen.sheet.set_row(row + 1, 40)
-    _sentences(pen, draft, row + 1, SHOWN_CAUTIONS)
-    pen.text(row + 2, FIRST, draft.text("see_terms"), "quiet", to=LAST)
+    pen.text(row + 1, FIRST, draft.text("see_terms"), "quiet", to=LAST)
+    _sentences(pen, draft, row + 2, SHOWN_CAUTIONS)
     return row + 3
 
 
 def _sentences(pen, draft, row: int, keys: tuple[str, ...]) -> None:
     """Those of some cautions that apply, one after another."""
     names = [f"caution_{key}" for key in keys]
-    text = " ".join(draft.results[name] for name in names)
-    pen.mirror(row, FIRST, '&" "&'.join(names), text, "note", to=LAST)
+    text = "".join(f"{draft.results[name]} " for name in names if draft.results[name])
+    pen.mirror(row, FIRST, "&".join(f'IF({name}="","",{name}&" ")' for name in names), text, "note", to=LAST)
+    pen.fit(row, FIRST, " ".join(draft.words["cautions"][key] for key in keys), "note", to=LAST)
 
 
 def _validate(pen, draft, name: str, row: int, column: int) -> None:
@@ -181,6 +213,7 @@ def set_up_page(pen, draft, last_row: int, last_column: int, landscape: bool = F
     sheet.set_paper({"A4": 9, "Letter": 1}[draft.issue.firm.paper])
     sheet.set_landscape() if landscape else sheet.set_portrait()
     sheet.set_margins(left=0.5, right=0.5, top=0.5, bottom=0.6)
+    sheet.center_horizontally()
     sheet.print_area(0, 0, last_row, last_column)
     sheet.fit_to_pages(1, 1)
     sheet.set_footer(f"&L&8{_footer_text(papers.quote_number)} · {int(papers.revision)}&R&8&P / &N")

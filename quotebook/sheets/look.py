@@ -11,6 +11,8 @@ WARNING = "#A23B2A"
 
 SIZE = 10
 """Points of plain type."""
+INDENT = 9
+"""Pixels of one step of indent: three spaces of plain type."""
 
 _ENTRY = {"bg_color": ENTRY, "border": 1, "border_color": RULE, "locked": False, "valign": "vcenter"}
 _COLUMN = {"bold": True, "font_size": 9, "text_wrap": True, "valign": "bottom", "bottom": 1, "bottom_color": RULE}
@@ -20,6 +22,7 @@ STYLES = {
     "plain": {},
     "quiet": {"font_color": QUIET, "font_size": 9},
     "quiet_shrunk": {"font_color": QUIET, "font_size": 9, "shrink": True},
+    "quiet_right": {"font_color": QUIET, "font_size": 9, "align": "right", "valign": "vcenter", "shrink": True},
     "quiet_wrapped": {"font_color": QUIET, "font_size": 9, "text_wrap": True, "valign": "top"},
     "wrapped": {"text_wrap": True, "valign": "top"},
     "number": {"font_color": QUIET, "valign": "top"},
@@ -32,17 +35,22 @@ STYLES = {
     "heading": {"font_size": 12, "bold": True, "font_color": "accent", "bottom": 1, "bottom_color": "accent"},
     "column": _COLUMN,
     "column_right": {**_COLUMN, "align": "right"},
-    "entry": {**_ENTRY, "align": "left", "shrink": True},
+    "column_centred": {**_COLUMN, "align": "center"},
+    "column_number": {**_COLUMN, "align": "right", "indent": 1},
+    "entry": {**_ENTRY, "align": "left", "indent": 1, "shrink": True},
     "entry_right": {**_ENTRY, "align": "right", "shrink": True},
-    "entry_wrapped": {**_ENTRY, "align": "left", "text_wrap": True},
-    "entry_block": {**_ENTRY, "align": "left", "text_wrap": True, "valign": "top"},
+    "entry_centred": {**_ENTRY, "align": "center", "shrink": True},
+    "entry_wrapped": {**_ENTRY, "align": "left", "indent": 1, "text_wrap": True},
+    "entry_block": {**_ENTRY, "align": "left", "indent": 1, "text_wrap": True, "valign": "top"},
     "figure": {"align": "right", "valign": "vcenter", "shrink": True},
-    "fact": {"align": "left", "valign": "top"},
-    "fact_right": {"align": "right", "valign": "top", "shrink": True},
-    "fact_wrapped": {"align": "left", "valign": "top", "text_wrap": True},
-    "row": {"bottom": 4, "bottom_color": RULE, "valign": "top"},
+    "fact": {"align": "left", "valign": "vcenter"},
+    "fact_right": {"align": "right", "valign": "vcenter", "shrink": True},
+    "fact_number": {"align": "right", "indent": 1, "valign": "vcenter", "shrink": True},
+    "fact_wrapped": {"align": "left", "valign": "vcenter", "text_wrap": True},
+    "row": {"bottom": 4, "bottom_color": RULE, "valign": "top", "text_wrap": True},
     "row_left": {"bottom": 4, "bottom_color": RULE, "valign": "top", "align": "left"},
     "row_figure": {"bottom": 4, "bottom_color": RULE, "valign": "top", "align": "right", "shrink": True},
+    "row_word": {"bottom": 4, "bottom_color": RULE, "valign": "top", "align": "right", "font_size": 9, "text_wrap": True},
     "row_text": {"font_size": 9, "bottom": 4, "bottom_color": RULE, "valign": "top", "text_wrap": True},
     "row_quiet": {"bottom": 4, "bottom_color": RULE, "valign": "top", "font_color": QUIET, "font_size": 8},
     "note": {"italic": True, "font_size": 9, "font_color": WARNING, "text_wrap": True, "valign": "top"},
@@ -80,6 +88,11 @@ class Look:
                 properties["num_format"] = self._number_format(kind)
             self.formats[style, kind] = self.book.add_format(properties)
         return self.formats[style, kind]
+
+    @staticmethod
+    def indent(style: str) -> int:
+        """Pixels by which a style's text is set in."""
+        return INDENT * STYLES[style].get("indent", 0)
 
     @staticmethod
     def type(style: str) -> tuple[float, bool]:

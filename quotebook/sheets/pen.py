@@ -23,13 +23,20 @@ class Pen:
         for column, width in enumerate(self.widths):
             self.sheet.set_column(column, column, width, self.look("plain"))
 
-    def fit(self, row: int, column: int, text: str, style: str, to: int | None = None):
+    def fit(self, row: int, column: int, text: str | None, style: str, to: int | None = None):
         """Makes the row tall enough for a wrapped text, since no program does so for merged cells."""
-        room = measure.pixels(self.widths[column : (to or column) + 1])
-        size, bold = self.look.type(style)
-        height = measure.height(measure.lines(text, room, size, bold), size)
+        height = measure.height(self.lines(column, text, style, to), self.look.type(style)[0])
         self.heights[row] = max(height, self.heights.get(row, 0))
         self.sheet.set_row(row, self.heights[row])
+
+    def fits(self, column: int, text: str, style: str, to: int | None = None) -> bool:
+        """Whether a text takes one line."""
+        return self.lines(column, text, style, to) == 1
+
+    def lines(self, column: int, text: str, style: str, to: int | None = None) -> int:
+        """Lines that a text takes in a cell of that style."""
+        room = measure.pixels(self.widths[column : (to or column) + 1]) - self.look.indent(style)
+        return measure.lines(text or "", room, *self.look.type(style))
 
     def text(self, row: int, column: int, text: CellValue, style: str = "plain", to: int | None = None, down: int = 0):
         """A cell that is the same whatever the client enters."""
@@ -96,10 +103,15 @@ class Pen:
         elif isinstance(value, str):
             self.sheet.write_string(row, column, value, form)
         else:
-            self.sheet.write_number(row, column, float(value), form)
+            self.sheet.write_number(row, column, _short(value), form)
 
     def _formula(self, row, column, formula, result, form, to=None):
         if to is not None:
             self.sheet.merge_range(row, column, row, to, "", form)
-        cached = result if isinstance(result, str) else float(result)
+        cached = result if isinstance(result, str) else _short(result)
         self.sheet.write_formula(row, column, f"={formula}", form, cached)
+
+
+def _short(number) -> float | int:
+    """A number as a cell writes it in fewest characters."""
+    return int(number) if number == int(number) else float(number)

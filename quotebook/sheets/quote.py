@@ -14,6 +14,7 @@ from quotebook.engine.price import price
 from . import formulas
 from .floor_plan import FIRST_LINE, write_floor_plan
 from .front import write_front
+from .logo import Logo
 from .look import Look
 from .pen import Pen
 from .plan_formulas import plan_formulas
@@ -49,6 +50,7 @@ class Issue:
     terms: tuple[str, ...]
     changes: tuple[str, ...] = ()
     """On a later revision: what changed since the last one, a sentence each."""
+    logo: Logo | None = None
 
 
 class Draft:

@@ -6,29 +6,68 @@ from decimal import Decimal
 from quotebook.engine.model import SURFACES
 from quotebook.engine.suggestion import MOST_A_SIDE
 
+from . import measure
 from .front import set_up_page
-from .look import share_kind
-from .values import table_cells, to_cell
+from .look import INDENT, share_kind
+from .values import CellValue, table_cells, to_cell
 from .vocabulary import SCALAR_RATES, TABLES, WORDS
 
 ON_FRONT = ("waiver_share", "tax_rate", "deposit_share")
 """Rates whose home is the first sheet."""
+MONEY = (
+    "hourly_rate", "base_charge", "rate_per_mile", "kinds_rate", "kinds_piece_rate", "kinds_corner_rate", "subfloors_sheet_rate",
+)  # fmt: skip
+TEXTS = ("kinds_panel_name", "subfloors_subfloor_name")
+"""Columns of text that may be long."""
 LABEL, VALUE = 1, 3
+SECOND_LABEL, SECOND_VALUE = 6, 12
+"""The right half of the single figures."""
 LAST = LABEL + len(fields(TABLES["kinds"])) + len(SURFACES) - 2
 """The last column of the widest table, that of panels."""
+LEAST, CODE, NAME = 8, 14, 28
+"""Widths in digits: of any column at least, of the codes, and of the names beside them."""
 
 
 def write_rates(pen, draft) -> None:
-    for column, width in enumerate((1.5, 13, 26, *(9.5,) * 17, 1.5)):
-        pen.sheet.set_column(column, column, width, pen.look("plain"))
+    cells = table_cells(draft.issue.rates, draft.dictionary)
+    pen.columns((1.5, *_widths(draft, cells), 1.5, 1.5, *(4,) * (MOST_A_SIDE + 1)))
+    pen.sheet.set_row(0, 24)
     pen.text(0, LABEL, draft.text("rates_title"), "page_title")
     row = _scalars(pen, draft, 2)
-    cells = table_cells(draft.issue.rates, draft.dictionary)
     for table in TABLES:
         row = _table(pen, draft, row + 1, table, cells)
     row = _words(pen, draft, row + 1)
     _counts(pen, draft, LAST + 3)
     set_up_page(pen, draft, row, LAST + 1, landscape=True)
+
+
+def _widths(draft, cells: dict[str, list]) -> list[float]:
+    """Of the columns of tables: every code, number and single word has room; names and headings wrap."""
+    rooms = [measure.pixels([LEAST])] * LAST
+    rooms[:2] = measure.pixels([CODE]), measure.pixels([NAME])
+    gap = 2 * INDENT
+    for table in TABLES:
+        for at, (name, heading) in enumerate(_headings(draft, table)):
+            words = [measure.text_width(word, 9, bold=True) for word in heading.split()]
+            values = [] if name in TEXTS else [measure.text_width(text) for text in _unbroken(cells, name)]
+            rooms[at] = max(rooms[at], *(gap + width for width in (*words, *values)))
+    return [measure.digits(room) for room in rooms]
+
+
+def _headings(draft, table: str) -> list[tuple[str, str]]:
+    """The columns of a table from left to right: their names, and what stands above them."""
+    columns = []
+    for field in fields(TABLES[table]):
+        name = f"{table}_{field.name}"
+        surfaces = field.name == "layings"
+        columns += [(name, word) for word in draft.dictionary.surfaces.values()] if surfaces else [(name, draft.label(field.name))]
+    return columns
+
+
+def _unbroken(cells: dict[str, list], name: str) -> list[str]:
+    """What must stay on one line in a column: its numbers and codes, its layings."""
+    texts = [text for row in cells[name] for text in (row if isinstance(row, list) else [row])]
+    return [str(text) for text in texts if text is not None]
 
 
 def _scalars(pen, draft, row: int) -> int:
@@ -37,30 +76,47 @@ def _scalars(pen, draft, row: int) -> int:
     names = [name for name in SCALAR_RATES if name not in ON_FRONT]
     half = (len(names) + 1) // 2
     for number, name in enumerate(names):
-        at, column = row + 1 + number % half, LABEL if number < half else 6
+        at = row + 1 + number % half
+        label, column = (LABEL, VALUE) if number < half else (SECOND_LABEL, SECOND_VALUE)
         value = getattr(draft.issue.rates, name)
-        pen.text(at, column, draft.label(name), "label", to=column + (1 if column == LABEL else 5))
-        kind = share_kind(value) if name.endswith("_share") else ""
-        pen.owner(name, at, VALUE if column == LABEL else 12, to_cell(value, draft.dictionary), kind=kind)
+        kind = share_kind(value) if name.endswith("_share") else _money_kind(draft, name, [value])
+        pen.text(at, label, draft.label(name), "field", to=column - 1)
+        pen.fit(at, column, "", "fact")
+        pen.owner(name, at, column, to_cell(value, draft.dictionary), "fact_right", kind)
     return row + 1 + half
+
+
+def _money_kind(draft, name: str, values: list[CellValue]) -> str:
+    """Shows a rate as money, unless it has more places than the currency."""
+    minor_units = int(draft.issue.rates.minor_units)
+    whole = all(value is None or value == round(value, minor_units) for value in values) if name in MONEY else False
+    return "money" if whole else ""
 
 
 def _table(pen, draft, row: int, table: str, cells: dict) -> int:
     """A table's heading, column headings and columns."""
     pen.text(row, LABEL, draft.text(f"{table}_table"), "heading", to=LAST)
-    pen.sheet.set_row(row + 1, 40)
+    for column, (name, heading) in enumerate(_headings(draft, table), LABEL):
+        pen.fit(row + 1, column, heading, "column")
     column = LABEL
     for field in fields(TABLES[table]):
         name = f"{table}_{field.name}"
         if field.name == "layings":
             column = _layings(pen, row + 1, column, cells[name], draft)
             continue
-        pen.text(row + 1, column, draft.label(field.name), "column")
-        pen.column(name, row + 2, column, cells[name])
+        number = column > LABEL + 1 and TABLES[table].__annotations__[field.name] is not str
+        pen.text(row + 1, column, draft.label(field.name), "column_number" if number else "column")
+        _column(pen, draft, name, row + 2, column, cells[name], "fact_number" if number else "fact_wrapped")
         column += 1
     if table == "kinds":
         pen.anchor("kinds_heading", row + 1, LABEL)
     return row + 2 + max(1, len(getattr(draft.issue.rates, table)))
+
+
+def _column(pen, draft, name: str, row: int, column: int, values: list, style: str) -> None:
+    pen.column(name, row, column, values, style, _money_kind(draft, name, values))
+    for offset, value in enumerate(values):
+        pen.fit(row + offset, column, value if isinstance(value, str) else "", style)
 
 
 def _layings(pen, row: int, column: int, layings: list, draft) -> int:
@@ -83,6 +139,7 @@ def _counts(pen, draft, column: int) -> None:
 def _words(pen, draft, row: int) -> int:
     pen.text(row, LABEL, draft.text("words_table"), "heading", to=LAST)
     for offset, name in enumerate(WORDS, 1):
-        pen.text(row + offset, LABEL, draft.label(name), "label", to=2)
+        pen.text(row + offset, LABEL, draft.label(name), "field", to=VALUE - 1)
         pen.owner(name, row + offset, VALUE, draft.word_cells[name])
+        pen.fit(row + offset, VALUE, "", "fact")
     return row + len(WORDS) + 1

@@ -1,15 +1,16 @@
 """The stamp: what a quote said when it was issued, signed, on a very hidden sheet of its workbook.
 
 A column of text cells: a marker, the signature, then the content in pieces. The content is JSON,
-compressed and in base64, so that no program can change a character of it unnoticed (spaces at the
-ends of cells, line ends) and it stays far below the 32,767 characters that a cell may hold. The
-signature is HMAC-SHA256 under the desk's key and is verified before anything is unpacked.
+compressed (by lzma, a fifth smaller than zlib, since it is a third of the file) and in base64, so
+that no program can change a character of it unnoticed (spaces at the ends of cells, line ends) and
+it stays far below the 32,767 characters that a cell may hold. The signature is HMAC-SHA256 under
+the desk's key and is verified before anything is unpacked.
 """
 
 import base64
 import hmac
 import json
-import zlib
+import lzma
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
@@ -58,8 +59,8 @@ class StampBroken(Exception):
 def seal(content: Content, key: bytes) -> list[str]:
     """The texts of the stamp's cells, top to bottom."""
     folded = vars(content) | {"formulas": _folded(content.formulas)}
-    text = json.dumps(folded, separators=(",", ":"), default=float)
-    packed = base64.b64encode(zlib.compress(text.encode(), 6)).decode()
+    text = json.dumps(folded, separators=(",", ":"), ensure_ascii=False, default=float)
+    packed = base64.b64encode(lzma.compress(text.encode())).decode()
     pieces = [packed[start : start + PIECE] for start in range(0, len(packed), PIECE)]
     return [MARKER, _signature(packed, key), *pieces]
 
@@ -78,8 +79,7 @@ def unseal(texts: Iterable[str], key: bytes) -> Content:
 
 def _unpack(packed: str) -> Content:
     """Values of cells were written with a point (`18.0`) and become Decimals; rows and columns stay whole."""
-    unpacking = zlib.decompressobj()
-    text = unpacking.decompress(base64.b64decode(packed), LARGEST_CONTENT)
+    text = lzma.LZMADecompressor().decompress(base64.b64decode(packed), LARGEST_CONTENT)
     content = Content(**json.loads(text, parse_float=number))
     content.formulas = _unfolded(content.formulas)
     return content

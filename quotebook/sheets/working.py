@@ -10,13 +10,14 @@ MONEY = {"rate", "piece_rate", "corner_rate", "sheet_rate", "hire", "edging", "s
 LABEL, NAME, FIRST_LINE, GAP, WORDS = 1, 2, 3, 3 + LINES, 4 + LINES
 ON_FRONT = {name for name, _ in LINE_FIGURES} | set(TOTALS)
 """Figures whose home is the first sheet; here they are only shown."""
-WORDS_WIDTH = 76
+LABEL_WIDTH, LINE_WIDTH, WORDS_WIDTH = 28, 9.5, 70
+ON_CARD = ("laying", "subfloor_kind")
+"""Figures that are words: they wrap where a number would shrink."""
 
 
 def write_working(pen, draft) -> None:
-    names = (*formulas.LINE, *formulas.QUOTE)
-    labels = max(measure.text_width(draft.label(name.removesuffix("_#"))) for name in names)
-    pen.columns((1.5, measure.digits(labels), 19, *(10,) * LINES, 1.5, WORDS_WIDTH, 1.5))
+    longest = max(measure.text_width(name, 8) for name in (*formulas.LINE, *formulas.QUOTE))
+    pen.columns((1.5, LABEL_WIDTH, measure.digits(longest), *(LINE_WIDTH,) * LINES, 1.5, WORDS_WIDTH, 1.5))
     pen.sheet.set_row(0, 24)
     pen.text(0, LABEL, draft.text("working_title"), "page_title")
     pen.text(1, LABEL, draft.text("working_hint"), "quiet", to=WORDS)
@@ -26,6 +27,8 @@ def write_working(pen, draft) -> None:
         _words(pen, draft, row, stem, name)
         for line in range(1, LINES + 1):
             _figure(pen, draft, row, FIRST_LINE + line - 1, on_line(name, line), stem, name in ON_FRONT)
+        for text in _words_in(draft, stem):
+            pen.fit(row, FIRST_LINE, text, "row_word")
         row += 1
     row = _heading(pen, draft, row + 1, "whole_quote", [""] * LINES)
     for name in formulas.QUOTE:
@@ -50,15 +53,23 @@ def _heading(pen, draft, row: int, title: str, columns: list[str]) -> int:
 def _words(pen, draft, row: int, stem: str, name: str) -> None:
     words = draft.words["explained"][stem]
     pen.text(row, LABEL, draft.label(stem), "row")
+    pen.fit(row, LABEL, draft.label(stem), "row")
     pen.text(row, NAME, name, "row_quiet")
     pen.text(row, GAP, "", "row")
     pen.text(row, WORDS, words, "row_text")
     pen.fit(row, WORDS, words, "row_text")
 
 
+def _words_in(draft, stem: str) -> list[str]:
+    """What a figure that is a word may come to."""
+    if stem == "laying":
+        return [*draft.dictionary.layings.values()]
+    return [sheet.subfloor_kind for sheet in draft.issue.rates.subfloors] if stem == "subfloor_kind" else []
+
+
 def _figure(pen, draft, row: int, column: int, name: str, stem: str, elsewhere: bool) -> None:
-    kind = "money" if stem in MONEY else ""
+    style, kind = "row_word" if stem in ON_CARD else "row_figure", "money" if stem in MONEY else ""
     if elsewhere:
-        pen.mirror(row, column, name, draft.results[name], "row_figure", kind)
+        pen.mirror(row, column, name, draft.results[name], style, kind)
     else:
-        pen.figure(name, row, column, draft.formulas[name], draft.results[name], "row_figure", kind)
+        pen.figure(name, row, column, draft.formulas[name], draft.results[name], style, kind)
