@@ -63,11 +63,9 @@ class Copy:
         self.declare(part, content_type)
 
     def free_name(self, pattern: str) -> str:
-        """`xl/comments{}.xml` with the first number that is not taken."""
-        number = 1
-        while pattern.format(number).lower() in self.names:
-            number += 1
-        return pattern.format(number)
+        """`xl/comments{}.xml` without a number, or with the first that is not taken."""
+        names = (pattern.format(number) for number in ("", *range(1, len(self.names) + 1)))
+        return next(name for name in names if name.lower() not in self.names)
 
     def declare(self, part: str, content_type: str) -> None:
         """Says what a part holds."""
