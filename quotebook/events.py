@@ -143,16 +143,16 @@ def firm_then(details: Mapping, firm: Firm) -> Firm:
     return replace(firm, currency=details["currency"], turnaround_days=Decimal(details["turnaround_days"]))
 
 
-def slip(event: Event, key: bytes) -> str:
-    """The text of an event's slip: a line of details, and its signature under the desk's key."""
-    line = json.dumps(details(event))
+def slip(details: Mapping, key: bytes) -> str:
+    """The text of an event's slip: a line of its details, and their signature under the desk's key."""
+    line = json.dumps(details)
     return f"{line}\n{_signature(line, key)}\n"
 
 
-def slip_name(event: Event) -> str:
+def slip_name(details: Mapping) -> str:
     """A file name that no other event's slip has."""
-    moment = event.at.replace("-", "").replace(":", "").replace("+0000", "Z")
-    return f"{event.quote_number}-r{event.revision}.{moment}.{NAMES[type(event)].replace(' ', '-')}.json"
+    moment = details["at"].replace("-", "").replace(":", "").replace("+0000", "Z")
+    return f"{details['quote_number']}-r{details['revision']}.{moment}.{details['event'].replace(' ', '-')}.json"
 
 
 def read_slip(text: str, key: bytes) -> dict:

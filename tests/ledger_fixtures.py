@@ -12,7 +12,7 @@ from decimal import Decimal as D
 from secrets import token_hex
 
 import pytest
-from sqlalchemy import create_engine, make_url, text
+from sqlalchemy import create_engine, make_url, select, text
 from sqlalchemy.pool import NullPool
 
 import worked_example
@@ -21,6 +21,7 @@ from quotebook.engine.price import price
 from quotebook.engine.stock import Item
 from quotebook.events import Agreed, Issued, now
 from quotebook.ledger import Ledger
+from quotebook.ledger_tables import metadata
 from quotebook.records import record_of
 
 FIRM = Firm(
@@ -113,3 +114,10 @@ def agree_a_season(ledger, count=60, first=date(2026, 1, 1), days=730, seed=5):
             discount_share=D(chance.choice(["0", "0.05", "0.1"])),
             client=chance.choice(["A. Client", "=cmd|' /C calc'!A0", "Riverside Hall Committee"]),
         ), owned={})  # fmt: skip
+
+
+def contents(ledger):
+    """Every row of every table."""
+    with ledger.database.reading() as connection:
+        rows = {table.name: connection.execute(select(table)).all() for table in metadata.sorted_tables}
+    return {table: sorted(map(tuple, of_table), key=repr) for table, of_table in rows.items()}

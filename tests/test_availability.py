@@ -11,7 +11,7 @@ import openpyxl
 import pytest
 
 import worked_example
-from ledger_fixtures import CARD, EVENT_DATE, floor, issue_and_agree, quote
+from ledger_fixtures import CARD, floor, issue_and_agree, quote
 from quotebook.availability import fit, free_by_day, rates_for, to_csv, to_json
 from quotebook.engine.stock import Item, owned
 from quotebook.ledger import Ledger

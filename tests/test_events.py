@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import worked_example
-from ledger_fixtures import FIRM, floor, issue_and_agree, quote
+from ledger_fixtures import FIRM, quote
 from quotebook.engine.model import Papers
 from quotebook.engine.price import price
 from quotebook.engine.stock import Item
@@ -35,25 +35,25 @@ EVENTS = [
 
 @pytest.mark.parametrize("event", EVENTS, ids=lambda event: type(event).__name__)
 def test_a_slip_and_back(event):
-    assert event_of(read_slip(slip(event, KEY), KEY), RECORD) == event
+    assert event_of(read_slip(slip(details(event), KEY), KEY), RECORD) == event
 
 
 def test_slip_names_differ_and_are_file_names():
-    names = [slip_name(event) for event in EVENTS]
+    names = [slip_name(details(event)) for event in EVENTS]
     assert names[4] == "Q0001-r2.20260504T100000.000001Z.counted-back.json"
     assert len(set(names)) == len(names)
 
 
 @given(st.integers(0, 200), st.characters(codec="ascii"))
 def test_a_slip_that_was_altered_is_refused(place, character):
-    text = slip(EVENTS[1], KEY)
+    text = slip(details(EVENTS[1]), KEY)
     altered = text[:place] + character + text[place + 1 :]
     if altered.rstrip() != text.rstrip():
         with pytest.raises(Unreadable, match="its signature does not hold"):
             read_slip(altered, KEY)
 
 
-@pytest.mark.parametrize("text", ["", "\n", "{}", slip(EVENTS[0], b"another key")])
+@pytest.mark.parametrize("text", ["", "\n", "{}", slip(details(EVENTS[0]), b"another key")])
 def test_what_is_no_slip_of_this_desk_is_refused(text):
     with pytest.raises(Unreadable):
         read_slip(text, KEY)

@@ -5,9 +5,9 @@
 from datetime import date
 
 import pytest
-from sqlalchemy import event, insert, select
+from sqlalchemy import event, insert
 
-from ledger_fixtures import EVENT_DATE, OWNED, agreed, floor, issue, issue_and_agree, ledger, quote, url
+from ledger_fixtures import EVENT_DATE, OWNED, agreed, contents, floor, issue, issue_and_agree, ledger, quote, url
 from quotebook.engine.stock import Item, Shortage, free
 from quotebook.errors import Misuse
 from quotebook.events import Agreed, Cancelled, CountedBack, Delivered, Issued, Loss, Returned, event_of, in_order
@@ -38,13 +38,6 @@ def life():
         of_quote(Delivered, 6),
         of_quote(CountedBack, 7, losses=lost),
     ]
-
-
-def contents(ledger):
-    """Every row of every table."""
-    with ledger.database.reading() as connection:
-        rows = {table.name: connection.execute(select(table)).all() for table in metadata.sorted_tables}
-    return {table: sorted(map(tuple, of_table), key=repr) for table, of_table in rows.items()}
 
 
 def test_what_is_issued_can_be_read_again(ledger):
