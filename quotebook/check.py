@@ -11,7 +11,7 @@ from .checks import CHECKS
 from .comparison import Comparison
 from .desk import Desk
 from .engine.model import RULES
-from .engine.money import ZERO, money
+from .engine.money import ZERO
 from .errors import Unreadable
 from .findings import DISPUTED, UNREADABLE, Finding, shown, verdict_of
 from .sheets.cells import Workbook, read_workbook
@@ -33,6 +33,8 @@ class Report:
     """The total as issued; `sheet` as the file shows it, `engine` as the returned entries make it."""
     sheet: Decimal | None = None
     engine: Decimal | None = None
+    state: str | None = None
+    """Of the figures in the file, one of `shown.STATES`; None where there is no telling."""
     replies: tuple[tuple[str, str], ...] = ()
     """What the client wrote in the cells for an answer, by name."""
 
@@ -54,32 +56,51 @@ def check_file(path: Path, desk: Desk, today: date | None = None) -> Report:
     if content is None:
         return _nothing_to_hold_against(path, workbook, doubts)
     comparison = Comparison(content, Returned(workbook, content))
-    findings = (*doubts, *_by_the_desk(content, desk, today or date.today()))
-    findings += tuple(chain.from_iterable(check(comparison) for check in CHECKS))
+    findings = (*doubts, *_by_the_desk(content, desk, today or date.today()), *_findings(comparison))
+    totals = content.results["total"], comparison.shown_total, comparison.reckoning.engine["total"]
     return Report(
         str(path), verdict_of(findings), findings, content.owner["quote_number"], int(content.owner["revision"]),
-        *(_money(content, total) for total in (content.results["total"], comparison.shown_total, comparison.engine["total"])),
-        tuple(_replies(comparison)),
+        *(total if total is None else comparison.reckoning.money(total) for total in totals),
+        comparison.shown.state, tuple(_replies(comparison)),
     )  # fmt: skip
+
+
+def _findings(comparison: Comparison) -> Iterator[Finding]:
+    return chain.from_iterable(check(comparison) for check in CHECKS)
 
 
 def issued_content(workbook: Workbook, desk: Desk) -> tuple[Content | None, tuple[Finding, ...]]:
     """What was issued, from the file's stamp or, where that does not hold, from the copy that the desk keeps."""
-    texts, number = stamp_texts(workbook), stated(workbook, "quote_number")
-    content = _unsealed(texts, desk)
-    if content and content.owner["quote_number"] == number:
+    texts = stamp_texts(workbook)
+    content, kept = _unsealed(texts, desk), None
+    said = stated(workbook, "quote_number"), stated(workbook, "revision")
+    if not content or said != _papers(content):
+        kept = _kept(workbook, desk)
+    if content and (kept is None or _differences(workbook, content) <= _differences(workbook, kept)):
         return content, ()
-    kept = _kept(workbook, desk)
-    if content and kept is None:
-        return content, ()
+    return kept, (_doubt(texts, content, kept),)
+
+
+def _doubt(texts: list[str] | None, content: Content | None, kept: Content | None) -> Finding:
+    """Why the stamp does not vouch for the file."""
     if texts is None:
-        doubt = Finding("stamp-missing", "The stamp has been taken out of the file.")
+        kind, message = "stamp-missing", "The stamp has been taken out of the file"
     elif content is None:
-        doubt = Finding("stamp-broken", "The stamp has been altered, or was made at another desk.")
+        kind, message = "stamp-broken", "The stamp has been altered, or was made at another desk"
     else:
-        doubt = Finding("stamp-broken", f"The stamp is that of {content.owner['quote_number']}, not of {number}.")
-    against = "checked against the copy kept here of the quote as issued" if kept else "no copy of the quote is kept here"
-    return kept, (Finding(doubt.kind, f"{doubt.message} The file was {against}." if kept else f"{doubt.message[:-1]}, and {against}."),)
+        kind, message = "stamp-broken", "The stamp is that of {0} revision {1}".format(*_papers(content))
+    if kept is None:
+        return Finding(kind, f"{message}, and no copy of the quote is kept here.")
+    return Finding(kind, f"{message}. The file was checked against the copy kept here of the quote as issued.")
+
+
+def _papers(content: Content) -> tuple[object, object]:
+    return content.owner["quote_number"], content.owner["revision"]
+
+
+def _differences(workbook: Workbook, content: Content) -> int:
+    """How much in a file is not as issued: a stamp of another quote shows by it, an edited number does not."""
+    return sum(1 for _ in _findings(Comparison(content, Returned(workbook, content))))
 
 
 def _kept(workbook: Workbook, desk: Desk) -> Content | None:
@@ -140,8 +161,3 @@ def _replies(comparison: Comparison) -> Iterator[tuple[str, str]]:
         found = comparison.returned.cells.get(name)
         if found and found.value is not None:
             yield name, shown(name, found.value)
-
-
-def _money(content: Content, amount: Decimal | None) -> Decimal | None:
-    """To the currency's minor units; None for what no spreadsheet shows to the cent."""
-    return None if amount is None or abs(amount) >= 10**15 else money(amount, content.owner["minor_units"])

@@ -1,255 +1,201 @@
 """The checks: plain functions from a comparison to findings. `CHECKS` is the table of contents."""
 
 from collections.abc import Iterator
-from dataclasses import fields
-from decimal import Decimal
-from itertools import chain
 
 from .comparison import Comparison
-from .engine.model import same_text
-from .engine.money import six
 from .findings import Finding, finding_at, quoted, shown
-from .sheets.cells import Cell
-from .sheets.returned import Found, Place
-from .sheets.vocabulary import FIGURES, OWNER, TABLES
+from .sheets.cells import Area, Cell, Fault
+from .sheets.returned import Found, Place, same_formula, stamp_sheet
+from .shown import MISSING
 
 
 def names_present(comparison: Comparison) -> Iterator[Finding]:
     """Every name that formulas speak in still leads to a cell."""
-    content, returned = comparison.content, comparison.returned
-    gone = {sheet for sheet in content.fixed if returned.sheet_now(sheet) is None}
-    for sheet in gone:
-        yield Finding("sheet-missing", f"The sheet {sheet} has been deleted. Ask the client for the whole file.", sheet=sheet)
+    returned = comparison.returned
     for name in returned.missing:
-        place = Place(*content.places[name])
-        if place.sheet not in gone:
+        sheet, row, column = comparison.content.places[name]
+        now = returned.sheet_now(sheet)
+        if now is not None:
             message = f"{name} no longer leads to a cell: its name was deleted, or the row or column that held it."
-            yield Finding("name-missing", message, name, place.sheet, place.cell)
+            row, column = returned.moved[sheet].place(row, column) or (row, column)
+            yield Finding("name-missing", message, name, now, Place(now, row, column).cell)
 
 
 def names_in_place(comparison: Comparison) -> Iterator[Finding]:
-    """No name has been pointed at another cell, and none is overruled on one of our sheets."""
+    """No name has been pointed at other cells."""
+    for name, due in comparison.displaced.items():
+        now = comparison.returned.areas[name]
+        belongs, leads = _written(due, now.sheet), _written(now, due.sheet)
+        message = f"{name} has been pointed at {leads}; it belongs to {belongs}."
+        place = Place(now.sheet, now.top, now.left)
+        yield Finding(
+            "name-redirected", message, name, place.sheet, place.cell, belongs, leads, comparison.reckoning.effect_of(name)
+        )
+
+
+def _written(area: Area, here: str) -> str:
+    """An area as people write it, with its sheet where that is another one."""
+    first, last = Place(area.sheet, area.top, area.left).cell, Place(area.sheet, area.bottom, area.right).cell
+    cells = first if first == last else f"{first}:{last}"
+    return cells if area.sheet == here else f"{area.sheet}!{cells}"
+
+
+def names_of_one_meaning(comparison: Comparison) -> Iterator[Finding]:
+    """No name means something else on one of the quote's own sheets."""
     returned, content = comparison.returned, comparison.content
-    for name, expected in _displaced(comparison).items():
-        place = returned.cells[name].place
-        message = f"{name} has been pointed at {place.cell}; it belongs to {expected.cell}."
-        yield Finding("name-redirected", message, name, place.sheet, place.cell, expected.cell, place.cell)
-    ours = {returned.sheet_now(sheet) for sheet in content.fixed}
+    ours = {returned.sheet_now(sheet) for sheet in content.fixed} | {""}
     for sheet, name in returned.workbook.local_names:
-        if name in content.places and sheet in ours:
-            message = f"{name} has a second meaning on this sheet alone, which its formulas would use. Remove it."
-            yield Finding("name-doubled", message, name, sheet)
-
-
-def _displaced(comparison: Comparison) -> dict[str, Place]:
-    """Names that have left the row or column that the names issued beside them are in now."""
-    places, cells = comparison.content.places, comparison.returned.cells
-    rows, columns = {}, {}
-    for name, found in cells.items():
-        sheet, row, column = places[name]
-        rows.setdefault((sheet, row), []).append(found.place.row)
-        columns.setdefault((sheet, column), []).append(found.place.column)
-    displaced = {}
-    for name, found in cells.items():
-        sheet, row, column = places[name]
-        expected = Place(found.place.sheet, _most_common(rows[sheet, row]), _most_common(columns[sheet, column]))
-        if found.place != expected:
-            displaced[name] = expected
-    return displaced
-
-
-def _most_common(numbers: list[int]) -> int:
-    return numbers[0] if len(set(numbers)) == 1 else max(set(numbers), key=numbers.count)
+        if name.lower() in content.places and sheet in ours:
+            message = f"{name} has a second meaning{' on this sheet alone' if sheet else ''}, which formulas would use. Remove it."
+            yield Finding("name-doubled", message, name.lower(), sheet)
 
 
 def entries_usable(comparison: Comparison) -> Iterator[Finding]:
     """Entries that the client may change: which did change, and which cannot be used."""
-    unusable = {problem.name: problem for problem in comparison.problems}
+    changed = {change.name: change for change in comparison.changed_entries}
     for name in comparison.entries:
         found = comparison.returned.cells.get(name)
-        if found is None:
+        problem = comparison.problems.get(name)
+        if found is None or name in comparison.displaced or not (name in changed or problem and name not in comparison.issued_problems):
             continue
-        issued = comparison.content.inputs[name]
-        now = shown(name, found.value) or "blank"
-        if name in unusable:
-            message = f"{name} is {now}, which cannot be used: it must be {unusable[name].allowed}."
-            yield finding_at(found, "input-invalid", message, name, issued, comparison.effect_of(name))
-        elif not comparison.same_entry(name):
-            message = f"{name} was {shown(name, issued) or 'blank'} and is now {now}."
-            yield finding_at(found, "input-changed", message, name, issued, comparison.effect_of(name))
+        issued, effect = comparison.content.inputs[name], comparison.reckoning.effect_of(name)
+        was, now = _said(name, issued), _said(name, found.value)
+        if problem or isinstance(found.value, (Fault, bool)):
+            allowed = problem.allowed if problem else "neither TRUE nor FALSE nor an error"
+            message = f"{name} is {now}, which cannot be used: it must be {allowed}."
+            yield finding_at(found, "input-invalid", message, name, issued, effect)
+        else:
+            message = f"{name} was {was} and is now {now}{_worked_out(found)}."
+            yield finding_at(found, "input-changed", message, name, issued, effect)
 
 
 def rates_as_issued(comparison: Comparison) -> Iterator[Finding]:
     """The owner's own figures, single and in tables."""
-    for name in OWNER:
-        found = comparison.returned.cells.get(name)
-        if found and not _same_value(comparison.content.owner[name], found.value):
-            yield _rate_changed(comparison, name, found, comparison.content.owner[name])
-    for table, record in TABLES.items():
-        yield from _table_as_issued(comparison, [f"{table}_{field.name}" for field in fields(record)])
-    for word, found in zip(comparison.content.tables["surfaces"][0], chain(*comparison.returned.column("surfaces"))):
-        if not _same_value(word, found.value):
-            yield _rate_changed(comparison, "surfaces", found, word)
-
-
-def _table_as_issued(comparison: Comparison, names: list[str]) -> Iterator[Finding]:
-    """Each row of a table, known by what is in its first column, wherever it stands now."""
-    tables, key = comparison.content.tables, names[0]
-    issued = [dict(zip(names, row)) for row in zip(*(tables[name] for name in names))]
-    for row in comparison.returned.table(names):
-        was = next((line for line in issued if _same_key(line[key], row[key].value)), None)
-        if was is None:
-            yield _rate_changed(comparison, key, row[key], None)
-            continue
-        issued.remove(was)
-        for name in names:
-            yield from _cells_as_issued(comparison, name, was[name], row[name])
-    if key not in comparison.returned.missing:
-        for line in issued:
-            yield _rate_changed(comparison, key, Found(Place(*comparison.content.places[key]), None, None), line[key])
-
-
-def _cells_as_issued(comparison: Comparison, name: str, was: object, found: object) -> Iterator[Finding]:
-    for expected, cell in zip(was, found) if isinstance(was, list) and isinstance(found, list) else [(was, found)]:
-        if isinstance(cell, Found) and not _same_value(expected, cell.value):
-            yield _rate_changed(comparison, name, cell, expected)
-
-
-def _rate_changed(comparison: Comparison, name: str, found: Found, issued: object) -> Finding:
-    was, now = (shown(name, value) or "blank" for value in (issued, found.value))
-    message = f"{name} is yours to set: it was issued as {was} and is now {now}."
-    return finding_at(found, "rate-changed", message, name, issued, comparison.effect_of(name))
+    for edit, name, found, issued in comparison.changed_rates:
+        if name not in comparison.displaced:
+            was, now = _said(name, issued), _said(name, found.value)
+            message = f"{name} is yours to set: it was issued as {was} and is now {now}{_worked_out(found)}."
+            yield finding_at(found, "rate-changed", message, name, issued, comparison.reckoning.effect_of(edit))
 
 
 def formulas_as_issued(comparison: Comparison) -> Iterator[Finding]:
     """Every formula is there and says the same."""
     for name, kind in comparison.edited_formulas.items():
-        found, formula = comparison.returned.cells[name], f"={comparison.content.formulas[name]}"
+        if name in comparison.displaced:
+            continue
+        found, issued = comparison.returned.cells[name], f"={comparison.content.formulas[name]}"
         if kind == "formula-replaced":
             now = shown(name, found.value)
             message = f"{name} is no longer worked out: its formula was replaced by {now or 'nothing'}."
         else:
-            now = f"={found.formula}"
-            message = f"The formula of {name} has been altered."
-        place = found.place
-        yield Finding(kind, message, name, place.sheet, place.cell, formula, now, comparison.effect_of(name))
+            now, message = f"={found.formula}", f"The formula of {name} has been altered."
+        effect = comparison.reckoning.effect_of(name) if comparison.reckoning.is_priced(name) else None
+        yield Finding(kind, message, name, found.place.sheet, found.place.cell, issued, now, effect)
 
 
 def rest_as_issued(comparison: Comparison) -> Iterator[Finding]:
     """Labels, terms and headings: every cell without a name, wherever rows and columns have moved it."""
-    named = _named_cells(comparison)
-    for sheet, cells in comparison.content.fixed.items():
-        now = comparison.returned.sheet_now(sheet)
-        if now is None:
-            continue
-        there = {
-            place: _content_of(cell) for place, cell in comparison.returned.sheets[now].cells.items()
-            if (now, *place) not in named
-        }  # fmt: skip
-        yield from _fixed_cells(now, {(row, column): value for row, column, value in cells}, there)
+    for sheet in comparison.returned.moved:
+        known = set()
+        yield from _fixed_cells(comparison, sheet, known)
+        yield from _added_cells(comparison, sheet, known)
 
 
-def _named_cells(comparison: Comparison) -> set[tuple[str, int, int]]:
-    """Positions that the names of entries, rates and formulas cover, or covered before they were lost."""
-    content, returned = comparison.content, comparison.returned
-    founds = [found for name, found in returned.cells.items() if name not in content.anchors]
-    for name in content.tables:
-        founds += chain.from_iterable(found if isinstance(found, list) else [found] for found in returned.column(name))
-    named = {(found.place.sheet, found.place.row, found.place.column) for found in founds}
-    lost = (content.places[name] for name in returned.missing)
-    return named | {(returned.sheet_now(sheet), row, column) for sheet, row, column in lost}
+def _fixed_cells(comparison: Comparison, sheet: str, known: set) -> Iterator[Finding]:
+    returned = comparison.returned
+    for place, said in returned.fixed[sheet].items():
+        at = returned.moved[sheet].place(*place)
+        known.add(at)
+        there = returned.sheets[returned.sheet_now(sheet)].cells.get(at)
+        if not _says(there, said):
+            text, cell = _content_of(there), Place(returned.sheet_now(sheet), *(at or place))
+            message = f"This cell is not for changing: it was {quoted(said)} and is now {quoted(text)}."
+            yield Finding("text-changed", message, "", cell.sheet, cell.cell, shown("", said), shown("", text))
 
 
-def _fixed_cells(sheet: str, issued: dict, there: dict) -> Iterator[Finding]:
-    """What is gone and what is new, after setting aside what has only moved."""
-    gone = {place: value for place, value in issued.items() if there.get(place) != value}
-    new = {place: value for place, value in there.items() if value is not None and issued.get(place) != value}
-    for place, value in list(gone.items()):
-        moved = next((other for other, now in new.items() if now == value), None)
-        if moved:
-            del gone[place], new[moved]
-    for place, value in gone.items():
-        now = new.pop(place, None)
-        message = f"This cell is not for changing: it was {quoted(value)} and is now {quoted(now)}."
-        yield Finding("text-changed", message, "", sheet, Place(sheet, *place).cell, shown("", value), shown("", now))
-    for place, value in new.items():
-        message = f"{quoted(value)} has been added outside the cells for changing."
-        yield Finding("cell-added", message, "", sheet, Place(sheet, *place).cell, None, shown("", value))
+def _added_cells(comparison: Comparison, sheet: str, known: set) -> Iterator[Finding]:
+    now = comparison.returned.sheet_now(sheet)
+    named, ranges = comparison.returned.areas_of_names(sheet)
+    for place, cell in comparison.returned.sheets[now].cells.items():
+        text = _content_of(cell)
+        if place not in known and place not in named and text not in (None, "") and not _within(place, ranges):
+            message = f"{quoted(text)} has been added outside the cells for changing."
+            yield Finding("cell-added", message, "", now, Place(now, *place).cell, None, shown("", text))
 
 
-def _content_of(cell: Cell) -> object:
-    if cell.formula is not None:
-        return f"={cell.formula}"
-    return None if cell.value == "" else cell.value
+def _within(place: tuple[int, int], areas: list[Area]) -> bool:
+    row, column = place
+    return any(area.top <= row <= area.bottom and area.left <= column <= area.right for area in areas)
+
+
+def _content_of(cell: Cell | None) -> object:
+    return cell and (cell.value if cell.formula is None else f"={cell.formula}")
+
+
+def _says(cell: Cell | None, said: object) -> bool:
+    """Whether a cell still says what it did, spaces and the spelling of a formula aside."""
+    now = _content_of(cell)
+    if now == said:
+        return True
+    if not (isinstance(now, str) and isinstance(said, str)):
+        return False
+    return now.split() == said.split() or (cell.formula is not None and same_formula(now, said))
 
 
 def sheets_as_issued(comparison: Comparison) -> Iterator[Finding]:
     """Sheets keep their names and stay in view; what else was added is said."""
-    ours = {"stamp"}
+    returned, stamp = comparison.returned, stamp_sheet(comparison.returned.workbook)
+    ours = {stamp.name} if stamp else set()
     for issued in comparison.content.fixed:
-        now = comparison.returned.sheet_now(issued)
+        now = returned.sheet_now(issued)
         ours.add(now)
         if now is None:
+            yield Finding("sheet-missing", f"The sheet {issued} has been deleted. Ask the client for the whole file.", sheet=issued)
             continue
         if now != issued:
             yield Finding("sheet-renamed", f"The sheet {issued} is now called {now}.", "", now, "", issued, now)
-        if comparison.returned.sheets[now].visibility != "visible":
+        if returned.sheets[now].visibility != "visible":
             yield Finding("sheet-hidden", f"The sheet {now} has been hidden.", "", now)
-    for sheet in comparison.returned.workbook.sheets:
+    for sheet in returned.workbook.sheets:
         if sheet.name not in ours and sheet.cells:
             yield Finding("sheet-added", f"The sheet {sheet.name} has been added; nothing in the quote reads it.", "", sheet.name)
 
 
-def arithmetic_holds(comparison: Comparison) -> Iterator[Finding]:
-    """The figures that the file shows are those that its own entries, rates and formulas make."""
-    figures = [name for name in FIGURES if name in comparison.returned.cells and name not in comparison.held]
-    values = {name: comparison.returned.cells[name].value for name in figures}
-    expected = comparison.as_returned
-    state = _unworked(values, expected)
-    if state:
-        yield _not_recalculated(comparison, state)
-    if state or expected is None:
-        return
-    beyond = comparison.resting_on(comparison.returned.missing) if comparison.returned.missing else ()
-    wrong = [name for name in figures if name not in beyond and not _agrees(comparison, values[name], expected[name])]
-    if wrong and all(_as_before(comparison, name, values[name]) for name in wrong):
-        yield _not_recalculated(comparison, "The figures are still those of the quote as issued")
-        return
-    for name in wrong:
-        found, right = comparison.returned.cells[name], expected[name]
-        was = shown(name, found.value) or "nothing"
-        message = f"{name} does not add up: the file shows {was}, its own entries make {shown(name, right) or 'nothing'}."
-        yield finding_at(found, "arithmetic-differs", message, name, right, comparison.effect_of_showing(name))
+def figures_worked_out(comparison: Comparison) -> Iterator[Finding]:
+    """Some program has worked the figures out since the last change."""
+    shown, total = comparison.shown, comparison.returned.cells.get("total")
+    why = _why_not_worked_out(comparison)
+    if why:
+        message = (
+            f"{why}: no program has worked them out since. "
+            "Open the file in a spreadsheet program, let it calculate and save it to see its own figures."
+        )
+        sheet, cell = (total.place.sheet, total.place.cell) if total else ("", "")
+        yield Finding("not-recalculated", message, "total", sheet, cell, effect=shown.lag)
 
 
-def _unworked(values: dict, expected: dict | None) -> str:
-    """Says so where no figure, or none but 0, is in the file."""
-    numbers = [value for value in values.values() if isinstance(value, Decimal)]
-    if not any(value is not None for value in values.values()):
+def _why_not_worked_out(comparison: Comparison) -> str:
+    shown = comparison.shown
+    if shown.unworked == MISSING:
         return "There are no figures in the file"
-    if numbers and not any(numbers) and not (expected and expected["total"] == 0):
-        return "Every figure in the file is 0"
+    if shown.unworked:
+        return "The figures in the file are 0"
+    if shown.unfilled:
+        return f"Figures are missing from the file: {', '.join(shown.unfilled[:3])}{' and others' if len(shown.unfilled) > 3 else ''}"
+    if shown.stale_by:
+        changes = [change for change in comparison.changes if change.edit in shown.stale_by]
+        names = list(dict.fromkeys(change.name for change in changes))
+        return f"The figures are those from before {', '.join(names[:3])}{' and others' if len(names) > 3 else ''} changed"
     return ""
 
 
-def _agrees(comparison: Comparison, value: object, expected: object) -> bool:
-    """Whether a figure that the file shows is the engine's, at six places."""
-    if isinstance(expected, Decimal):
-        return isinstance(value, Decimal) and abs(value) < 10**15 and six(value) == six(expected)
-    return (value or "") == comparison.dictionary.layings.get(expected, expected)
-
-
-def _as_before(comparison: Comparison, name: str, value: object) -> bool:
-    return _agrees(comparison, value, comparison.content.results[name])
-
-
-def _not_recalculated(comparison: Comparison, state: str) -> Finding:
-    found = comparison.returned.cells.get("total")
-    message = (
-        f"{state}: no program has worked them out since it was saved. "
-        "Open it in a spreadsheet program, let it calculate and save it to see its own figures."
-    )
-    return Finding("not-recalculated", message, "total", found.place.sheet if found else "", found.place.cell if found else "")
+def arithmetic_holds(comparison: Comparison) -> Iterator[Finding]:
+    """The figures that the file shows are those that its own entries, rates and formulas make."""
+    for name, found, due, effect in comparison.shown.wrong:
+        is_home = found.place == comparison.returned.cells[name].place
+        what = f"{name} does not add up" if is_home else f"This cell does not show {name}"
+        message = f"{what}: the file has {_said(name, found.value)} there, its own entries make {_said(name, due)}."
+        yield finding_at(found, "arithmetic-differs", message, name, due, effect)
 
 
 def nothing_foreign(comparison: Comparison) -> Iterator[Finding]:
@@ -261,22 +207,21 @@ def nothing_foreign(comparison: Comparison) -> Iterator[Finding]:
 CHECKS = (
     names_present,
     names_in_place,
+    names_of_one_meaning,
     entries_usable,
     rates_as_issued,
     formulas_as_issued,
     rest_as_issued,
     sheets_as_issued,
+    figures_worked_out,
     arithmetic_holds,
     nothing_foreign,
 )
 
 
-def _same_key(issued: object, found: object) -> bool:
-    if isinstance(issued, str) and isinstance(found, str):
-        return same_text(issued, found)
-    return issued == found
+def _said(name: str, value: object) -> str:
+    return shown(name, value) or "blank"
 
 
-def _same_value(issued: object, found: object) -> bool:
-    """Whether an owner's cell is as issued; blank and 0 are the same to every formula."""
-    return issued == found or (issued in (None, "", 0) and found in (None, "", 0))
+def _worked_out(found: Found) -> str:
+    return f", worked out by ={found.formula}" if found.formula is not None else ""

@@ -1,49 +1,142 @@
-"""A returned workbook beside its issue, both as the engine sees them.
+"""A returned workbook beside its issue: what each cell was, what it is now, and which of them differ."""
 
-Everything the check asks of the engine goes through here: the price of the returned entries at the
-issued rates, the price that the sheet should show given every edit made to it, and what one edit
-alone is worth.
-"""
-
-import re
-from collections.abc import Iterable, Mapping
-from dataclasses import fields
+from collections.abc import Iterator
 from decimal import Decimal
 from functools import cached_property
+from itertools import zip_longest
+from typing import NamedTuple
 
 from .engine.entries import Problem, problems
-from .engine.model import LINES, same_text
-from .engine.price import price
-from .sheets.formula_text import normalise
-from .sheets.returned import Found, Returned
+from .engine.model import Rates
+from .reckoning import COLUMNS, Edit, Reckoning
+from .sheets.cells import Area
+from .sheets.returned import Found, Place, Returned, flat, same_formula, same_key, same_value
 from .sheets.stamp import Content
-from .sheets.values import Dictionary, entries_of, rates_of, request_of
-from .sheets.vocabulary import FIGURES, TABLES
+from .sheets.values import Dictionary, entries_of, rates_of
+from .sheets.vocabulary import OWNER, TABLES
+from .shown import Shown
 
-Edit = tuple[str, object]
-"""A name and what to put there."""
+
+class Row(NamedTuple):
+    """A row of a table, by column; None where it was added, or is gone."""
+
+    issued: dict[str, object] | None
+    found: dict[str, Found | list[Found] | None] | None
+    """None for a cell whose column is lost."""
+
+
+class Change(NamedTuple):
+    """A cell that is not as issued."""
+
+    edit: Edit
+    """What to put back for it to be so."""
+    name: str
+    found: Found
+    issued: object
 
 
 class Comparison:
-    """What was issued, what came back, and what each comes to."""
+    """What was issued and what came back. `reckoning` says what that comes to, `shown` what the file says it does."""
 
     def __init__(self, content: Content, returned: Returned):
         self.content, self.returned = content, returned
         self.dictionary = Dictionary(content.owner, content.tables["surfaces"][0])
-        self.issued_entries = entries_of(content.inputs, self.dictionary)
-        self.issued_rates = rates_of(content.owner, content.tables, self.dictionary)
         self.values = returned.values()
         self.entries = entries_of(self.values, self.dictionary)
+        self.issued_entries = entries_of(content.inputs, self.dictionary)
+        self.rows = {table: self._rows([*names]) for table, names in COLUMNS.items()}
+        self.reckoning = Reckoning(self)
+        self.shown = Shown(self)
 
     @cached_property
-    def problems(self) -> list[Problem]:
-        """Returned entries that cannot be used."""
-        return problems(self.issued_rates, self.entries)
+    def issued_rates(self) -> Rates:
+        return rates_of(self.content.owner, self.content.tables, self.dictionary)
 
     @cached_property
-    def engine(self) -> dict:
-        """Every figure of the returned entries, at the issued rates and by the engine alone."""
-        return price(self.issued_rates, request_of(self.entries, self.content.owner["discount_share"]))
+    def problems(self) -> dict[str, Problem]:
+        """Returned entries that cannot be used, by name."""
+        return {problem.name: problem for problem in problems(self.issued_rates, self.entries)}
+
+    @cached_property
+    def issued_problems(self) -> set[str]:
+        """Entries that could not be used when the quote was issued."""
+        return {problem.name for problem in problems(self.issued_rates, self.issued_entries)}
+
+    @property
+    def shown_total(self) -> Decimal | None:
+        """The total that the file shows, where it shows a number."""
+        found = self.returned.cells.get("total")
+        return found.value if found and isinstance(found.value, Decimal) else None
+
+    @property
+    def changes(self) -> list[Change]:
+        """Every entry and rate that is not as issued."""
+        return self.changed_entries + self.changed_rates
+
+    @cached_property
+    def displaced(self) -> dict[str, Area]:
+        """Names that lead elsewhere than to what they were issued for, with the area that they belong to."""
+        due = {name: self.returned.due_area(name) for name, area in self.returned.areas.items() if area}
+        return {name: at for name, at in due.items() if at and _corner(at) != _corner(self.returned.areas[name])}
+
+    @cached_property
+    def changed_entries(self) -> list[Change]:
+        return [
+            Change(name, name, self.returned.cells[name], self.content.inputs[name])
+            for name in self.entries if name in self.returned.cells and not self.same_entry(name)
+        ]  # fmt: skip
+
+    def same_entry(self, name: str) -> bool:
+        """Whether an entry that can be found is as issued, and no formula."""
+        found, issued, now = self.returned.cells[name], self.issued_entries[name], self.entries[name]
+        if found.formula is not None or self.values[name] != (None if found.value == "" else found.value):
+            return False
+        return same_key(issued, now) if name.startswith("panel_") else issued == now
+
+    @cached_property
+    def changed_rates(self) -> list[Change]:
+        """The owner's cells that are not as issued: single ones, headings, and those of tables."""
+        changed = [*self._changed_cells(), *self._changed_lists()]
+        for table in TABLES:
+            changed += self._changed_rows(table)
+        return changed
+
+    def _changed_cells(self) -> Iterator[Change]:
+        for name in OWNER:
+            found, issued = self.returned.cells.get(name), self.content.owner[name]
+            if found and not same_value(issued, found):
+                yield Change(name, name, found, issued)
+
+    def _changed_lists(self) -> Iterator[Change]:
+        """The words over the columns of surfaces, and what else is in a range of its own."""
+        for name in [name for name in self.content.tables if name not in _IN_TABLES and name not in self.returned.missing]:
+            issued, found = [*flat(self.content.tables[name])], [*flat(self.returned.column(name))]
+            if len(found) != len(issued):
+                found = [cell for cell in found if cell.value is not None]
+            gone = Found(Place(*self.returned.areas[name][:3]), None, None)
+            for was, now in zip_longest(issued, found):
+                if not same_value(was, now or gone):
+                    yield Change(name, name, now or gone, was)
+
+    def _changed_rows(self, table: str) -> Iterator[Change]:
+        key = next(iter(COLUMNS[table]))
+        for index, (issued, found) in enumerate(self.rows[table]):
+            if issued is None:
+                yield Change((table, index), key, found[key] or next(filter(None, found.values())), None)
+            elif found is None:
+                sheet, row, column = self.content.places[key]
+                gone = Place(self.returned.sheet_now(sheet), row + index, column)
+                yield Change((table, index), key, Found(gone, None, None), issued[key])
+            else:
+                yield from self._changed_in_row(table, index, issued, found)
+
+    def _changed_in_row(self, table: str, index: int, issued: dict, found: dict) -> Iterator[Change]:
+        for name, was in issued.items():
+            now = found.get(name)
+            block = isinstance(was, list)
+            for each, cell in zip_longest(was, now or []) if block else [(was, now)]:
+                if cell and not same_value(each, cell):
+                    yield Change((table, index, name), name, cell, each)
 
     @cached_property
     def edited_formulas(self) -> dict[str, str]:
@@ -56,116 +149,30 @@ class Comparison:
             return None
         if found.formula is None:
             return "formula-replaced"
-        return None if normalise(found.formula) == normalise(issued) else "formula-altered"
+        return None if same_formula(found.formula, issued) else "formula-altered"
 
-    @cached_property
-    def columns(self) -> dict[str, list]:
-        """The returned tables as plain values, blank rows left out."""
-        columns = {}
-        for table, record in TABLES.items():
-            names = [f"{table}_{field.name}" for field in fields(record)]
-            rows = self.returned.table(names)
-            for name in names:
-                columns[name] = [_plain(row[name]) for row in rows]
-        return columns
-
-    @cached_property
-    def held(self) -> dict[str, object]:
-        """Figures that the sheet takes from edited cells instead of working them out, with their values there."""
-        held = {}
-        for name in self.edited_formulas:
-            held |= self._held_by(name)
-        return held
-
-    def _held_by(self, name: str) -> dict[str, object]:
-        """What an edited cell fixes: itself, or what is read through it where the engine has no such figure."""
-        if name.startswith("kind_row_"):
-            affected = [name.replace("kind_row", figure) for figure in ("laying", "subfloor_kind")]
-        elif name == "surface_column":
-            affected = [f"laying_{line}" for line in range(1, LINES + 1)]
-        else:
-            affected = [name] if name in _FIGURES else []
-        found = {figure: self.returned.cells[figure].value for figure in affected if figure in self.returned.cells}
-        return {figure: self._in_engine(figure, value) for figure, value in found.items() if value is not None}
-
-    def _in_engine(self, figure: str, value: object) -> object:
-        """A returned figure as the engine would have it: text for texts, a number for all else."""
-        if figure.startswith("laying_"):
-            return self.dictionary.meaning(value, self.dictionary.layings)
-        if figure.startswith("subfloor_kind_"):
-            return value if isinstance(value, str) else ""
-        return value if isinstance(value, Decimal) else Decimal(0)
-
-    @cached_property
-    def as_returned(self) -> dict | None:
-        """Every figure that the sheet should show, its edited rates and formulas taken as they are."""
-        return self.priced()
-
-    def priced(self, put_back: Iterable[str] = (), hold: Mapping[str, object] | None = None) -> dict | None:
-        """The same with some names as issued, or with more figures held at a value.
-
-        None where the returned rates cannot be priced at all, such as a vehicle that carries 0.
-        """
-        back = set(put_back)
-        entries = self.entries | {name: self.issued_entries[name] for name in back & self.entries.keys()}
-        owner = self.values | {name: self.content.owner[name] for name in back & self.content.owner.keys()}
-        columns = self.columns | {name: self.content.tables[name] for name in back & self.columns.keys()}
-        held = {name: value for name, value in self.held.items() if name not in back} | (hold or {})
-        try:
-            discount = owner["discount_share"] if isinstance(owner.get("discount_share"), Decimal) else Decimal(0)
-            return price(rates_of(owner, columns, self.dictionary), request_of(entries, discount), held)
-        except (ArithmeticError, LookupError, TypeError):
-            return None
-
-    def effect_of(self, name: str) -> Decimal | None:
-        """What the edit at `name` alone adds to the sheet's total: with it, less with it put back."""
-        there = self.as_returned
-        held = self._held_by(name) if name in self.edited_formulas else {name: None}
-        if not held:
-            return None
-        back = self.priced([name, *held])
-        return there["total"] - back["total"] if there and back else None
-
-    def effect_of_showing(self, name: str) -> Decimal | None:
-        """What a wrong figure in the file would add to the total, if what rests on it followed."""
-        value, there = self.returned.cells[name].value, self.as_returned
-        if not (there and isinstance(value, Decimal) and abs(value) < 10**15):
-            return None
-        held = self.priced(hold={name: value})
-        return held["total"] - there["total"] if held else None
-
-    @property
-    def shown_total(self) -> Decimal | None:
-        """The total that the file shows, where it shows a number."""
-        found = self.returned.cells.get("total")
-        return found.value if found and isinstance(found.value, Decimal) else None
-
-    def resting_on(self, names: Iterable[str]) -> set[str]:
-        """Every formula that reads one of `names`, directly or through others."""
-        reached, before = set(names), set()
-        while reached != before:
-            before = set(reached)
-            reached |= {name for name, reads in self._precedents.items() if not reads.isdisjoint(before)}
-        return reached
-
-    @cached_property
-    def _precedents(self) -> dict[str, set[str]]:
-        return {name: set(_NAME.findall(formula)) for name, formula in self.content.formulas.items()}
-
-    def same_entry(self, name: str) -> bool:
-        issued, found = self.issued_entries[name], self.entries[name]
-        if isinstance(issued, str) and isinstance(found, str) and name.startswith("panel_"):
-            return same_text(issued, found)
-        return issued == found
+    def _rows(self, names: list[str]) -> list[Row]:
+        """The rows of a table in the order of the issue, each known by its key wherever it stands now, or by its turn."""
+        key, tables = names[0], self.content.tables
+        issued = [dict(zip(names, row)) for row in zip(*(tables[name] for name in names))]
+        if key in self.returned.missing:
+            return [Row(was, {}) for was in issued]
+        left = self.returned.table(names)
+        rows = []
+        for was in issued:
+            now = next((row for row in left if row[key] and same_key(was[key], row[key].value)), None)
+            rows.append(Row(was, now))
+            if now:
+                left.remove(now)
+        for turn, row in enumerate(rows):
+            if left and row.found is None:
+                rows[turn] = Row(row.issued, left.pop(0))
+        return rows + [Row(None, now) for now in left]
 
 
-def _plain(found: Found | list | None) -> object:
-    """A table's cell as its value; other than a number or a text is nothing."""
-    if isinstance(found, list):
-        return [_plain(one) for one in found]
-    value = found.value if found else None
-    return value if isinstance(value, (Decimal, str)) else None
+def _corner(area: Area) -> tuple:
+    """What tells areas apart: where a column ends is a matter of its rows."""
+    return area.sheet, area.top, area.left, area.right
 
 
-_NAME = re.compile(r"[a-z_][a-z_0-9]*")
-_FIGURES = frozenset(FIGURES)
+_IN_TABLES = frozenset(name for columns in COLUMNS.values() for name in columns)

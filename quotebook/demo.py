@@ -78,11 +78,11 @@ def retype(issued: Path, target: Path, content: Content, typed: Mapping[str, Dec
         parts = {name: package.read(name) for name in package.namelist()}
     numbers = {sheet.name: number for number, sheet in enumerate(read_workbook(issued).sheets, 1)}
 
-    def put(values: Mapping, keep_formula: bool) -> None:
-        for name, value in values.items():
-            sheet, row, column = content.places[name]
+    def put(values: Mapping[Place, object], keep_formula: bool) -> None:
+        for sheet in {place.sheet for place in values}:
             part = f"xl/worksheets/sheet{numbers[sheet]}.xml"
-            parts[part] = _with_cell(parts[part], Place(sheet, row, column).cell, value, keep_formula)
+            cells = {place.cell: value for place, value in values.items() if place.sheet == sheet}
+            parts[part] = _with_cells(parts[part], cells, keep_formula)
 
     def save() -> Path:
         with atomically(target, overwrite=True) as path, zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as package:
@@ -90,26 +90,32 @@ def retype(issued: Path, target: Path, content: Content, typed: Mapping[str, Dec
                 package.writestr(name, data)
         return target
 
-    put(typed, keep_formula=False)
+    put({Place(*content.places[name]): value for name, value in typed.items()}, keep_formula=False)
     comparison = Comparison(content, Returned(read_workbook(save()), content))
-    figures = comparison.as_returned or {}
-    worked_out = {name: value for name, value in figures.items() if isinstance(value, Decimal) and name not in typed}
-    put(worked_out, keep_formula=True)
+    put({found.place: value for found, value in comparison.shown.cells_due()}, keep_formula=True)
     return save()
 
 
-def _with_cell(sheet: bytes, cell: str, value: Decimal | str, keep_formula: bool) -> bytes:
-    """A sheet's XML with one cell's value replaced."""
+def _with_cells(sheet: bytes, values: Mapping[str, object], keep_formula: bool) -> bytes:
+    """A sheet's XML with the values of some cells replaced."""
     tree = etree.fromstring(sheet)
     space = tree.nsmap[None]
-    element = tree.find(f".//{{{space}}}c[@r='{cell}']")
-    for child in list(element):
-        if not (keep_formula and child.tag.endswith("}f")):
-            element.remove(child)
-    element.attrib.pop("t", None)
-    if isinstance(value, str):
-        element.set("t", "inlineStr")
-        etree.SubElement(etree.SubElement(element, f"{{{space}}}is"), f"{{{space}}}t").text = value
-    else:
-        etree.SubElement(element, f"{{{space}}}v").text = str(value)
+    for element in tree.iterfind(f".//{{{space}}}c"):
+        if element.get("r") in values:
+            _put(element, values[element.get("r")], keep_formula, f"{{{space}}}")
     return etree.tostring(tree, xml_declaration=True, encoding="UTF-8", standalone=True)
+
+
+def _put(cell: etree._Element, value: object, keep_formula: bool, space: str) -> None:
+    for child in list(cell):
+        if not (keep_formula and child.tag == f"{space}f"):
+            cell.remove(child)
+    cell.attrib.pop("t", None)
+    if not isinstance(value, str):
+        etree.SubElement(cell, f"{space}v").text = str(value)
+    elif keep_formula:
+        cell.set("t", "str")
+        etree.SubElement(cell, f"{space}v").text = value
+    else:
+        cell.set("t", "inlineStr")
+        etree.SubElement(etree.SubElement(cell, f"{space}is"), f"{space}t").text = value

@@ -59,6 +59,8 @@ def shown(name: str, value: object) -> str | None:
         return None
     if isinstance(value, Fault):
         return value.text
+    if isinstance(value, bool):
+        return str(value).upper()
     if isinstance(value, Decimal):
         return str(EPOCH + timedelta(days=int(value))) if name in DATES and 0 < value < 2_958_466 else plain(value)
     return str(value)

@@ -38,6 +38,7 @@ def _file_as_json(report: Report) -> dict:
         "totals": {
             "issued": _as_text(report.issued), "sheet": _as_text(report.sheet), "engine": _as_text(report.engine),
         },
+        "state": report.state,
         "remainder": _as_text(report.remainder),
         "replies": dict(report.replies),
     }  # fmt: skip

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from datetime import datetime
-from decimal import Decimal
 from typing import BinaryIO
 
 import xlsxwriter
@@ -68,7 +67,7 @@ class Draft:
             | plan_formulas(self.words, self.units["length"])
         )  # fmt: skip
         figures = price(issue.rates, issue.request)
-        self.results = _lookups(issue, figures) | results_of(
+        self.results = _lookups(issue) | results_of(
             issue.rates, issue.request, figures, self.dictionary, FIRST_LINE, self.words, self.units["length"]
         )
 
@@ -80,22 +79,15 @@ class Draft:
         return self.words["text"][name].format(**self.units)
 
 
-def _lookups(issue: Issue, figures: dict) -> dict[str, CellValue]:
-    """Figures that the engine does without: where panels and ground stand in the tables, and how the best size scores."""
+def _lookups(issue: Issue) -> dict[str, CellValue]:
+    """Where panels and ground stand in the tables of the workbook."""
     codes = [kind.panel for kind in issue.rates.kinds]
     rows = dict.fromkeys((f"kind_row_{line}" for line in range(1, LINES + 1)), ZERO)
     for line, floor in enumerate(issue.request.lines, 1):
         kind = issue.rates.kind(floor.panel)
         rows[f"kind_row_{line}"] = ZERO + codes.index(kind.panel) + ONE if kind else ZERO
-    scores = {f"suggested_score_{line}": _score(figures, line) for line in range(1, LINES + 1)}
     surface = issue.request.surface
-    return rows | scores | {"surface_column": ZERO + SURFACES.index(surface) + 1 if surface in SURFACES else ZERO}
-
-
-def _score(figures: dict, line: int) -> Decimal:
-    """Of the suggested grid, as `engine.suggestion` says that a workbook scores it."""
-    across, along, *sides = (figures[f"suggested_{name}_{line}"] for name in ("across", "along", "width", "length"))
-    return across * along * 10_000 + sum(sides) if across else Decimal(10**9)
+    return rows | {"surface_column": ZERO + SURFACES.index(surface) + 1 if surface in SURFACES else ZERO}
 
 
 def write_quote(file: BinaryIO, issue: Issue, key: bytes) -> Content:

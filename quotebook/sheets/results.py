@@ -4,6 +4,7 @@ The issue writes these as cached values, and the check holds a returned file aga
 """
 
 from collections.abc import Mapping
+from decimal import Decimal
 
 from quotebook.engine import cautions
 from quotebook.engine.model import LINES, Rates, Request
@@ -24,7 +25,7 @@ def results_of(
     """
     return (
         _in_words(figures, dictionary) | _sentences(rates, request, figures, words)
-        | _suggestions(figures, words["notes"]["suggestion"], unit) | plan_figures(figures, plan_line, words, unit)
+        | _scores(figures) | _suggestions(figures, words["notes"]["suggestion"], unit) | plan_figures(figures, plan_line, words, unit)
     )  # fmt: skip
 
 
@@ -41,6 +42,15 @@ def _sentences(rates: Rates, request: Request, figures: Mapping, words: Mapping)
         notes = cautions.line_notes(rates, request, figures, line)
         said[f"notes_{line}"] = "".join(f"{words['notes'][key]} " for key in notes)
     return said
+
+
+def _scores(figures: Mapping) -> dict[str, Decimal]:
+    """Of the suggested grids, as `engine.suggestion` says that a workbook scores them."""
+    scores = {}
+    for line in range(1, LINES + 1):
+        across, along, *sides = (figures[f"suggested_{name}_{line}"] for name in ("across", "along", "width", "length"))
+        scores[f"suggested_score_{line}"] = across * along * 10_000 + sum(sides) if across else Decimal(10**9)
+    return scores
 
 
 def _suggestions(figures: Mapping, sentence: str, unit: str) -> dict[str, str]:

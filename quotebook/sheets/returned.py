@@ -1,11 +1,17 @@
 """A returned workbook seen through the names it was issued with."""
 
 from collections import Counter
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
+from functools import cached_property
 from itertools import zip_longest
+from typing import NamedTuple
 
-from .cells import Area, Cell, Workbook
+from quotebook.engine.model import same_text
+
+from .cells import Area, Cell, Sheet, Workbook, area
+from .formula_text import normalise
+from .moved import Moved, moved
 from .stamp import MARKER, Content
 from .values import CellValue
 from .vocabulary import DATES
@@ -14,8 +20,7 @@ DAYS_TO_1904 = 1462
 """From a workbook's day 0 to that of one that counts from 1904 (ECMA-376 part 1, 18.17.4.1)."""
 
 
-@dataclass(frozen=True)
-class Place:
+class Place(NamedTuple):
     """Where a cell is, by sheet, row and column from 1."""
 
     sheet: str
@@ -32,8 +37,7 @@ class Place:
         return f"{letters}{self.row}"
 
 
-@dataclass(frozen=True)
-class Found:
+class Found(NamedTuple):
     """What a name or a position holds now."""
 
     place: Place
@@ -45,13 +49,19 @@ class Found:
 NOTHING = Cell(None, None)
 
 
+def stamp_sheet(workbook: Workbook) -> Sheet | None:
+    """The sheet that the stamp is on, whatever it is called; None where there is none."""
+    marked = (sheet for sheet in workbook.sheets if any(cell.value == MARKER for cell in sheet.cells.values()))
+    return next(marked, None)
+
+
 def stamp_texts(workbook: Workbook) -> list[str] | None:
-    """The texts below the stamp's marker, on whichever sheet that is; None where there is none."""
-    for sheet in workbook.sheets:
-        texts = [cell.value for cell in sheet.cells.values() if isinstance(cell.value, str)]
-        if MARKER in texts:
-            return texts[texts.index(MARKER) + 1 :]
-    return None
+    """The texts below the stamp's marker; None where there is no stamp."""
+    sheet = stamp_sheet(workbook)
+    if sheet is None:
+        return None
+    texts = [str(cell.value) for cell in sheet.cells.values()]
+    return texts[texts.index(MARKER) + 1 :]
 
 
 class Returned:
@@ -60,58 +70,140 @@ class Returned:
     def __init__(self, workbook: Workbook, content: Content):
         self.workbook, self.content = workbook, content
         self.sheets = {sheet.name: sheet for sheet in workbook.sheets}
-        self.areas = {name: workbook.resolve(name) for name in content.places}
-        self.missing = tuple(name for name, area in self.areas.items() if area is None or area.sheet not in self.sheets)
+        titles = {sheet.name.lower(): sheet.name for sheet in workbook.sheets}
+        self.areas = {name: area(workbook.names.get(name, ""), titles) for name in content.places}
+        self.missing = tuple(name for name, area in self.areas.items() if area is None)
         self.cells = {
-            name: self._named(name, area)
-            for name, area in self.areas.items()
-            if name not in self.missing and name not in content.tables
+            name: self._named(name, area) for name, area in self.areas.items() if area and name not in content.tables
         }
 
     def _named(self, name: str, area: Area) -> Found:
         """The cell of a name; a date as the serial that it was issued with, whatever day the file counts from."""
         found = self.at(area.sheet, area.top, area.left)
         if self.workbook.date_1904 and name in DATES and isinstance(found.value, Decimal):
-            return replace(found, value=found.value + DAYS_TO_1904)
+            return found._replace(value=found.value + DAYS_TO_1904)
         return found
 
     def at(self, sheet: str, row: int, column: int) -> Found:
         cell = self.sheets[sheet].cells.get((row, column), NOTHING)
-        return Found(Place(sheet, row, column), cell.value, cell.formula)
+        return Found(Place(sheet, row, column), *cell)
 
     def values(self) -> dict[str, CellValue]:
-        """The value of every named cell; other than a number or a text counts as nothing."""
+        """The value of every named cell; other than a number or a text counts as nothing, and so does an empty text."""
         return {
-            name: found.value if type(found.value) is not bool and isinstance(found.value, CellValue) else None
+            name: found.value if isinstance(found.value, (Decimal, str)) and found.value != "" else None
             for name, found in self.cells.items()
         }
 
     def column(self, name: str) -> list:
-        """A table's column, top to bottom, each a Found; of a block each a list of Found. Empty where its name is lost."""
+        """A table's column, top to bottom, each a Found; of a block each a list of Found. Empty where its name is lost.
+
+        In a block that has more columns than it was issued with, those that are blank all the way down are left out.
+        """
         if name in self.missing:
             return []
-        area = self.areas[name]
-        length = min(area.bottom - area.top + 1, len(self.content.tables[name]) + 1000)
-        rows = [
-            [self.at(area.sheet, area.top + down, column) for column in range(area.left, min(area.right, area.left + 50) + 1)]
-            for down in range(length)
-        ]
-        block = bool(self.content.tables[name]) and isinstance(self.content.tables[name][0], list)
-        return rows if block else [row[0] for row in rows]
+        sheet, top, left, bottom, right = self.areas[name]
+        bottom, right = min(bottom, top + len(self.content.tables[name]) + 1000), min(right, left + 50)
+        rows = [[self.at(sheet, row, column) for column in range(left, right + 1)] for row in range(top, bottom + 1)]
+        if not self.is_block(name):
+            return [row[0] for row in rows]
+        if right - left >= len(self.content.tables[name][0]):
+            rows = zip(*(column for column in zip(*rows) if any(found.value is not None for found in column)))
+        return [list(row) for row in rows]
+
+    def is_block(self, name: str) -> bool:
+        """Whether a table's column is several columns under one name."""
+        values = self.content.tables.get(name)
+        return bool(values) and isinstance(values[0], list)
 
     def table(self, names: list[str]) -> list[dict]:
-        """The rows of a table: for each column's name a Found, or a list of them; blank rows left out.
-
-        `names` are its columns, the one that tells the rows apart first.
-        """
-        columns = [self.column(name) for name in names]
-        rows = [dict(zip(names, row)) for row in zip_longest(*columns)]
-        return [row for row in rows if row[names[0]] is not None and row[names[0]].value is not None]
+        """The rows of a table: for each column's name a Found, or a list of them, or None; blank rows left out."""
+        rows = (dict(zip(names, row)) for row in zip_longest(*map(self.column, names)))
+        return [row for row in rows if any(found.value is not None for found in flat(row.values()))]
 
     def sheet_now(self, issued: str) -> str | None:
-        """What an issued sheet is called now, judged by where its named cells are; None where it is gone."""
-        now = Counter(
-            self.areas[name].sheet for name, place in self.content.places.items()
-            if place[0] == issued and name not in self.missing
-        )  # fmt: skip
-        return now.most_common(1)[0][0] if now else None
+        """What an issued sheet is called now; None where it is gone."""
+        return self._sheets_now[issued]
+
+    @cached_property
+    def _sheets_now(self) -> dict[str, str | None]:
+        """Judged by where most of a sheet's names lead; where none is left, by the sheet's own name."""
+        leading = {sheet: Counter() for sheet in self.content.fixed}
+        for name, (sheet, *_) in self.content.places.items():
+            if self.areas[name]:
+                leading[sheet][self.areas[name].sheet] += 1
+        return {
+            sheet: now.most_common(1)[0][0] if now else sheet if sheet in self.sheets else None
+            for sheet, now in leading.items()
+        }
+
+    @cached_property
+    def moved(self) -> dict[str, Moved]:
+        """For each issued sheet that is still there, how its rows and columns have moved."""
+        named = {sheet: [] for sheet in self.content.fixed}
+        for name, (sheet, *_) in self.content.places.items():
+            now = self.areas[name]
+            if now and now.sheet == self.sheet_now(sheet):
+                named[sheet].append((self.issued_area(name), now))
+        return {
+            sheet: moved(named[sheet], self.fixed[sheet], self.sheets[now].cells)
+            for sheet, now in self._sheets_now.items() if now is not None
+        }  # fmt: skip
+
+    @cached_property
+    def fixed(self) -> dict[str, dict[tuple[int, int], object]]:
+        """For each issued sheet what its cells without a name held, by row and column."""
+        return {sheet: {(row, column): said for row, column, said in cells} for sheet, cells in self.content.fixed.items()}
+
+    def issued_area(self, name: str) -> Area:
+        """The cell or cells that a name was issued with."""
+        (sheet, row, column), values = self.content.places[name], self.content.tables.get(name) or [None]
+        across = len(values[0]) if self.is_block(name) else 1
+        return Area(sheet, row, column, row + len(values) - 1, column + across - 1)
+
+    def areas_of_names(self, sheet: str) -> tuple[set[tuple[int, int]], list[Area]]:
+        """What belongs to names on an issued sheet, wherever those lead now: single cells by row and column, and ranges."""
+        names = [name for name, (home, *_) in self.content.places.items() if home == sheet and name not in self.content.anchors]
+        due = [area for name in names if (area := self.due_area(name))]
+        return {(area.top, area.left) for area in due}, [area for area in due if area[1:3] != area[3:]]
+
+    def now(self, sheet: str, row: int, column: int) -> Found | None:
+        """What is now where an issued cell went; None where its sheet, row or column is gone."""
+        place = self.sheet_now(sheet) and self.moved[sheet].place(row, column)
+        return self.at(self.sheet_now(sheet), *place) if place else None
+
+    def due_area(self, name: str) -> Area | None:
+        """Where that is now, by how its sheet has moved; None where its sheet, row or column is gone."""
+        issued = self.issued_area(name)
+        if self.sheet_now(issued.sheet) is None:
+            return None
+        rows, columns = self.moved[issued.sheet]
+        lines = [rows.of(issued.top), columns.of(issued.left), rows.of(issued.bottom), columns.of(issued.right)]
+        return None if None in lines else Area(self.sheet_now(issued.sheet), *lines)
+
+
+def flat(cells: Iterable) -> Iterator:
+    """The cells of a column or a row one after another, those of blocks too, without what is not there."""
+    for cell in cells:
+        if isinstance(cell, list):
+            yield from cell
+        elif cell is not None:
+            yield cell
+
+
+def same_value(issued: object, found: Found) -> bool:
+    """Whether an owner's cell is as issued; blank and 0 are the same to every formula."""
+    if found.formula is not None or isinstance(found.value, bool):
+        return False
+    return issued == found.value or (issued in (None, "", 0) and found.value in (None, "", 0))
+
+
+def same_key(issued: object, found: object) -> bool:
+    """Whether a code is as issued: the case of its letters says nothing."""
+    if isinstance(issued, str) and isinstance(found, str):
+        return same_text(issued, found)
+    return issued == found
+
+
+def same_formula(one: str, other: str) -> bool:
+    return one == other or normalise(one) == normalise(other)

@@ -1,0 +1,87 @@
+"""Where the rows and columns of an issued sheet are now, after somebody inserted or deleted some.
+
+Names and labels are the evidence: programs move both along with their cells. An edit may also have
+pointed a name elsewhere or typed over a label, so evidence is weighed: of all readings in which the
+order of the lines is kept, the one that the most of it speaks for is taken. ("Line" is a row or a
+column here.)
+"""
+
+from bisect import bisect_right
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
+
+from .cells import Area, Cell
+
+Pair = tuple[int, int]
+"""A line as issued, and where something says that it is now."""
+
+
+class Lines(NamedTuple):
+    """The rows, or the columns, of which there is evidence: as issued, and now. Both ascend."""
+
+    issued: tuple[int, ...]
+    now: tuple[int, ...]
+
+    def of(self, line: int) -> int | None:
+        """Where a line is now: as far from the one before it as it was; None where that is not between its neighbours."""
+        last = bisect_right(self.issued, line) - 1
+        found = line + (self.now[last] - self.issued[last] if last >= 0 else 0)
+        between = last + 1 == len(self.now) or found < self.now[last + 1]
+        return found if between else None
+
+
+STILL = Lines((), ())
+"""Nothing has moved."""
+
+
+class Moved(NamedTuple):
+    """The rows and the columns of one sheet."""
+
+    rows: Lines = STILL
+    columns: Lines = STILL
+
+    def place(self, row: int, column: int) -> tuple[int, int] | None:
+        """Where an issued cell is now; None where its row or column was deleted."""
+        found = self.rows.of(row), self.columns.of(column)
+        return None if None in found else found
+
+
+def moved(named: Iterable[tuple[Area, Area]], fixed: Mapping[tuple[int, int], object], cells: Mapping[tuple[int, int], Cell]) -> Moved:
+    """How the lines of a sheet have moved.
+
+    `named` are the areas of its names, as issued and now; `fixed` what its cells without a name held
+    when it was issued, `cells` all that it holds now.
+    """
+    rows, columns = Counter(), Counter()
+    for issued, now in named:
+        rows.update({(issued.top, now.top), (issued.bottom, now.bottom)})
+        columns.update({(issued.left, now.left), (issued.right, now.right)})
+    if all(line == now for line, now in (*rows, *columns)) and all(
+        place in cells and _said(cells[place]) == said for place, said in fixed.items()
+    ):
+        return Moved()
+    once, once_now = _places_of_what_is_there_once(fixed), _places_of_what_is_there_once({p: _said(c) for p, c in cells.items()})
+    for said in once.keys() & once_now.keys():
+        rows[once[said][0], once_now[said][0]] += 1
+        columns[once[said][1], once_now[said][1]] += 1
+    return Moved(_in_order(rows), _in_order(columns))
+
+
+def _said(cell: Cell) -> object:
+    return cell.value if cell.formula is None else f"={cell.formula}"
+
+
+def _places_of_what_is_there_once(said: Mapping[Pair, object]) -> dict[object, Pair]:
+    often = Counter(said.values())
+    return {what: place for place, what in said.items() if often[what] == 1}
+
+
+def _in_order(evidence: Counter[Pair]) -> Lines:
+    """The pairs with the most evidence in which both lines ascend; of two equal readings, the one that moves less."""
+    best: list[tuple[int, int, tuple]] = []
+    for line, now in sorted(evidence):
+        before = max((entry for entry in best if entry[2][-1][0] < line and entry[2][-1][1] < now), default=(0, 0, ()))
+        best.append((before[0] + evidence[line, now], before[1] - abs(now - line), (*before[2], (line, now))))
+    chain = max(best, default=(0, 0, ()))[2]
+    return Lines(*zip(*chain)) if chain else STILL
