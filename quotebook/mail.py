@@ -18,9 +18,9 @@ from pathlib import Path
 from .check import check_file, issued_content
 from .desk import Desk
 from .engine.model import Firm
-from .errors import Misuse
+from .errors import Misuse, Unreadable
 from .files import atomically
-from .findings import AGREES
+from .findings import AGREES, UNREADABLE
 from .requests import EMAIL
 from .sheets.cells import read_workbook
 from .sheets.stamp import Content
@@ -51,7 +51,7 @@ def _address_path(desk: Desk, number: str) -> Path:
 
 def checked(address: str) -> str:
     """The address, if it is one. Raises Misuse."""
-    if not EMAIL.fullmatch(address) or len(address) > LONGEST_ADDRESS or not address.isprintable():
+    if not EMAIL.fullmatch(address) or len(address) > LONGEST_ADDRESS or not address.isprintable() or "=?" in address:
         raise Misuse(f'"{address}" is no mail address; write one, as in name@firm.example, and nothing else.')
     return address
 
@@ -72,9 +72,9 @@ def draft(desk: Desk, path: Path, to: str = "", now: datetime | None = None) -> 
     message["X-Unsent"] = "1"
     message["Date"] = format_datetime(now or datetime.now().astimezone())
     if own := next(filter(EMAIL.fullmatch, firm.contact_lines), ""):
-        message["From"] = Address(_line(firm.firm), addr_spec=own)
-    message["To"] = Address(addr_spec=address)
-    message["Subject"] = words["subject"]
+        message["From"] = Address(_header(firm.firm), addr_spec=own)
+    message["To"] = address
+    message["Subject"] = _header(words["subject"])
     message.set_content(words["body"])
     name = f"{number}-r{int(content.owner['revision'])}.xlsx"
     message.add_attachment(path.read_bytes(), *WORKBOOK, filename=name)
@@ -91,6 +91,8 @@ def write_draft(message: EmailMessage, target: Path) -> Path:
 def _as_issued(desk: Desk, path: Path) -> Content:
     """What the quote in a file says, if nothing in it has changed and it still stands."""
     report = check_file(path, desk)
+    if report.verdict == UNREADABLE:
+        raise Unreadable(report.findings[0].message)
     if report.verdict != AGREES:
         raise Misuse(f"{path}: {report.findings[0].message} Send the quote as issued, from {desk.issued}.")
     return issued_content(read_workbook(path), desk)[0]
@@ -116,6 +118,11 @@ def _line(text: str) -> str:
     return "".join(sign if sign.isprintable() else " " for sign in " ".join(text.split()))
 
 
+def _header(text: str) -> str:
+    """A text for a header. What looks like an encoded word (RFC 2047) would be decoded, to a line break for one."""
+    return _line(text).replace("=?", "= ?")
+
+
 def _words(desk: Desk, language: str, facts: dict) -> dict[str, str]:
     """Subject and body in the firm's language. Raises Misuse where the template is not as it should be."""
     own = desk.folder / f"mail.{language}.toml"
@@ -124,7 +131,7 @@ def _words(desk: Desk, language: str, facts: dict) -> dict[str, str]:
         template = tomllib.loads(source.read_text("utf-8"))
         facts = {name: _said(value, template) for name, value in facts.items()}
         facts["greeting"] = template["greeting" if facts["client"] else "greeting_without_a_name"].format(**facts)
-        return {"subject": _line(template["subject"].format(**facts)), "body": template["body"].format(**facts)}
+        return {"subject": template["subject"].format(**facts), "body": template["body"].format(**facts)}
     except (OSError, ValueError, LookupError, AttributeError, TypeError) as error:
         raise Misuse(f"{source}: cannot be used for a mail ({type(error).__name__}: {error}).") from error
 

@@ -1,0 +1,220 @@
+"""The mail draft: a message by the standards, the workbook as issued, and no way to write another header."""
+
+import os
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from decimal import Decimal as D
+from email import message_from_bytes, policy
+
+import pytest
+
+from quotebook import demo, mail
+from quotebook.attachments import attached_workbooks
+from quotebook.batch import check_all
+from quotebook.desk import Desk, init
+from quotebook.errors import Misuse, Unreadable
+from quotebook.incoming import incoming
+from quotebook.issuing import issue
+from quotebook.reissuing import reissue
+from quotebook.sheets.words import LANGUAGES
+
+TO = "client@post.example"
+NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
+TENT = demo.EVENTS[0]
+
+
+@pytest.fixture
+def desk(tmp_path):
+    return init(tmp_path / "desk")
+
+
+@pytest.fixture
+def issued(desk):
+    return issue(desk, desk.card(), TENT, desk.next_number(), date.today())[0]
+
+
+def body(message):
+    return message.get_body().get_content()
+
+
+def read_back(message):
+    return message_from_bytes(message.as_bytes(), policy=policy.default)
+
+
+# A message
+
+
+def test_the_draft_is_a_message_with_the_workbook_as_issued(desk, issued):
+    draft = read_back(mail.draft(desk, issued, TO, NOW))
+    assert draft["To"] == TO
+    assert draft["From"] == "Quillmere Floor Hire <hello@quillmere.example>"
+    assert draft["Subject"] == "Quote Q0001 from Quillmere Floor Hire"
+    assert draft["Date"].datetime == NOW  # RFC 5322, 3.6: Date and From are the two that every message has
+    assert draft["X-Unsent"] == "1"
+    (attached,) = draft.iter_attachments()
+    assert attached.get_filename() == "Q0001-r1.xlsx"
+    assert attached.get_content_type() == "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+    assert attached.get_content() == issued.read_bytes()
+
+
+def test_nothing_of_this_computer_is_in_it(desk, issued):
+    draft = mail.draft(desk, issued, TO, NOW)
+    assert draft["Message-ID"] is None  # it would hold this computer's name; the mail program gives one
+    text = draft.as_bytes().partition(b"UEsD")[0]
+    assert str(desk.folder).encode() not in text and os.uname().nodename.encode() not in text
+
+
+def test_its_lines_are_as_the_standard_has_them(desk, issued):
+    lines = mail.draft(desk, issued, TO, NOW).as_bytes().split(b"\r\n")
+    assert not any(b"\n" in line or b"\r" in line for line in lines)
+    assert max(map(len, lines)) <= 998  # RFC 5322, 2.1.1
+
+
+def test_the_body_names_client_total_and_last_day(desk, issued):
+    text = body(mail.draft(desk, issued, TO, NOW))
+    content = mail._as_issued(desk, issued)
+    until = date(1899, 12, 30).toordinal() + int(content.owner["valid_until"])
+    day = date.fromordinal(until)
+    assert text.startswith("Dear Avelie Marsh,")
+    assert f"{content.results['total']:,} USD" in text
+    assert f"{day.day} {day:%B} {day.year}" in text
+    assert "hello@quillmere.example" in text and "{" not in text
+
+
+def test_the_draft_reads_back_through_the_check(desk, issued, tmp_path):
+    path = mail.write_draft(mail.draft(desk, issued, TO, NOW), tmp_path / "Q0001-r1.eml")
+    assert attached_workbooks(path) == [("Q0001-r1.xlsx", issued.read_bytes())]
+    (tmp_path / "scratch").mkdir()
+    (report,) = check_all(incoming([path], tmp_path / "scratch"), desk)
+    assert (report.verdict, report.findings) == ("agrees", ())
+
+
+def test_a_draft_that_is_there_is_left(desk, issued, tmp_path):
+    (tmp_path / "draft.eml").write_text("mine")
+    with pytest.raises(Misuse, match="exists already"):
+        mail.write_draft(mail.draft(desk, issued, TO, NOW), tmp_path / "draft.eml")
+    assert (tmp_path / "draft.eml").read_text() == "mine"
+
+
+# The address
+
+
+def test_the_address_of_the_request_is_kept_and_used_for_every_revision(desk, issued):
+    mail.remember(desk, "Q0001", TO)
+    assert mail.draft(desk, issued)["To"] == TO
+    second = reissue(desk, issued).path
+    assert mail.draft(desk, second)["To"] == TO
+    assert mail.draft(desk, second, "other@post.example")["To"] == "other@post.example"
+
+
+def test_the_address_is_in_no_workbook(desk, issued):
+    mail.remember(desk, "Q0001", TO)
+    assert TO.encode() not in b"".join(path.read_bytes() for path in desk.issued.glob("*.xlsx"))
+    assert desk.next_number() == "Q0002"  # and is no quote either
+
+
+def test_without_an_address_one_is_asked_for(desk, issued):
+    with pytest.raises(Misuse, match="no address is known for Q0001. Give one: --to ADDRESS"):
+        mail.draft(desk, issued)
+
+
+NO_ADDRESSES = (
+    "", "client", "@post.example", "a@b@c.example", "a b@post.example", "Client <client@post.example>", "a@x.example, b@x.example",
+    "a@x.example\r\nBcc: all@x.example", "a@x.example\nBcc: all@x.example", "a@x.example\n", "a@x.example\x00", "a@x.example\u2028b",
+    "a" * 250 + "@x.example", "=?utf-8?q?a=0ABcc=3A_x?=@x.example",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("address", NO_ADDRESSES, ids=range(len(NO_ADDRESSES)))
+def test_what_is_no_single_address_is_refused(desk, issued, address):
+    with pytest.raises(Misuse, match="no mail address|no address is known"):
+        mail.draft(desk, issued, address)
+    with pytest.raises(Misuse, match="no mail address"):
+        mail.remember(desk, "Q0001", address)
+    assert mail.remembered(desk, "Q0001") == ""
+
+
+def test_an_address_in_other_letters_is_written_as_it_is(desk, issued):
+    draft = mail.draft(desk, issued, "käufer@büro.example")
+    assert "To: käufer@büro.example\r\n".encode() in draft.as_bytes()  # RFC 6532
+
+
+# Header injection
+
+
+def headers_of(message):
+    return [name for name, _ in read_back(message).items()]
+
+
+HEADERS = ["X-Unsent", "Date", "From", "To", "Subject", "MIME-Version", "Content-Type"]
+EVIL = ("A\r\nBcc: all@x.example", "A\nSubject: B", "A\r\n\r\nnot the body", "A\u2028Bcc: x@x.example", "A\x00B", "=?utf-8?q?A=0ABcc:_x?=")
+
+
+@pytest.mark.parametrize("name", EVIL, ids=range(len(EVIL)))
+def test_no_name_adds_a_header(desk, monkeypatch, name):
+    card = replace(desk.card(), firm=replace(desk.card().firm, firm=name))
+    monkeypatch.setattr(Desk, "card", lambda desk: card)
+    path, _ = issue(desk, card, replace(TENT, client=name, event=name), desk.next_number(), date.today())
+    draft = mail.draft(desk, path, TO)
+    assert headers_of(draft) == HEADERS
+    assert len(body(draft).splitlines()[0]) < 60 and "not the body" not in headers_of(draft)
+
+
+# Words
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_language_has_its_mail(desk, issued, monkeypatch, language):
+    card = replace(desk.card(), firm=replace(desk.card().firm, language=language))
+    monkeypatch.setattr(Desk, "card", lambda desk: card)
+    draft = mail.draft(desk, issued, TO)
+    assert "Q0001" in draft["Subject"] and "Avelie Marsh" in body(draft) and "{" not in body(draft)
+
+
+def test_amounts_and_days_are_written_as_the_language_has_them():
+    words = {"thousands": ".", "decimal": ",", "day": "{day} de {month} de {year}", "months": ["enero"] * 12}
+    assert mail._said(D("1234567.80"), words) == "1.234.567,80"
+    assert mail._said(D("1234"), words) == "1.234"
+    assert mail._said(date(2027, 1, 9), words) == "9 de enero de 2027"
+
+
+def test_a_client_without_a_name_is_greeted(desk):
+    path, _ = issue(desk, desk.card(), replace(TENT, client=""), desk.next_number(), date.today())
+    assert body(mail.draft(desk, path, TO)).startswith("Good day,\n")
+
+
+def test_the_desks_own_words_go_first(desk, issued):
+    (desk.folder / "mail.en.toml").write_text(
+        'subject = "{quote_number}"\ngreeting = "Hi {client}"\ngreeting_without_a_name = ""\nbody = "{greeting}: {total}"\n'
+        'decimal = "."\nthousands = " "\nday = ""\nmonths = ["","","","","","","","","","","",""]\n'
+    )
+    draft = mail.draft(desk, issued, TO)
+    assert draft["Subject"] == "Q0001" and body(draft).startswith("Hi Avelie Marsh: 1 ")
+
+
+@pytest.mark.parametrize("text", ['subject = "{nobody}"', "subject =", 'subject = "{0}"', 'subject = "{client.x}"', 'subject = "{"', "a = 1"])
+def test_words_that_cannot_be_used_are_said(desk, issued, text):
+    (desk.folder / "mail.en.toml").write_text(text)
+    with pytest.raises(Misuse, match="mail.en.toml: cannot be used for a mail"):
+        mail.draft(desk, issued, TO)
+
+
+# Only what was issued
+
+
+def test_a_file_that_is_not_as_issued_is_not_sent(desk, tmp_path):
+    path, content = issue(desk, desk.card(), TENT, desk.next_number(), date.today())
+    back = demo.retype(path, tmp_path / "back.xlsx", content, {"guests": D(90)})
+    with pytest.raises(Misuse, match="guests was 120 and is now 90. Send the quote as issued"):
+        mail.draft(desk, back, TO)
+
+
+def test_an_older_revision_is_not_sent(desk, issued):
+    reissue(desk, issued)
+    with pytest.raises(Misuse, match="Revision 2 of Q0001 has been issued since"):
+        mail.draft(desk, issued, TO)
+
+
+def test_what_cannot_be_read_is_not_sent(desk, tmp_path):
+    with pytest.raises(Unreadable, match="there is no such file"):
+        mail.draft(desk, tmp_path / "gone.xlsx", TO)
