@@ -58,13 +58,16 @@ json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON i
 
 def say(text: str, colour: str | None = None) -> None:
     """A line on standard output; in colour only on a terminal, and not where NO_COLOR is set."""
-    click.secho(text, fg=colour if sys.stdout.isatty() and not os.environ.get("NO_COLOR") else None)
+    click.echo(click.style(text, fg=colour) if colour and _in_colour(sys.stdout) else text)
 
 
 def complain(text: str) -> None:
     """A line on standard error, likewise."""
-    in_colour = sys.stderr.isatty() and not os.environ.get("NO_COLOR")
-    click.secho(text, err=True, fg="red" if in_colour else None)
+    click.echo(click.style(text, fg="red") if _in_colour(sys.stderr) else text, err=True)
+
+
+def _in_colour(stream) -> bool:
+    return stream.isatty() and not os.environ.get("NO_COLOR")
 
 
 def say_json(value: object) -> None:

@@ -1,0 +1,246 @@
+"""The commands as typed: their help, their examples, their statuses, and one sentence for whatever goes wrong."""
+
+import json
+import os
+import re
+import shlex
+import shutil
+import subprocess
+import sys
+from datetime import date
+
+import openpyxl
+import pytest
+from click.testing import CliRunner
+
+from quotebook import demo
+from quotebook.cli import main
+
+SCREEN = 26
+COMMANDS = [sys.executable, "-c", "from quotebook.cli import main; main(prog_name='quotebook')"]
+
+
+@pytest.fixture(scope="module")
+def scenario(tmp_path_factory):
+    """A desk with what four clients sent back in it: agrees, changed, disputed, disputed."""
+    folder = tmp_path_factory.mktemp("cli")
+    demo.run(folder, date.today())
+    shutil.move(folder / "returned", folder / "desk")
+    return folder / "desk"
+
+
+@pytest.fixture
+def at_desk(scenario, tmp_path, monkeypatch):
+    """The same desk, a fresh copy, as the current folder."""
+    shutil.copytree(scenario, tmp_path / "desk")
+    monkeypatch.chdir(tmp_path / "desk")
+    return tmp_path / "desk"
+
+
+def run(*arguments: str):
+    """The result of a command: its `exit_code`, `stdout` and `stderr`. An exception is a failure here."""
+    result = CliRunner().invoke(main, arguments, env={"COLUMNS": "80"})
+    if result.exception and not isinstance(result.exception, SystemExit):
+        raise result.exception
+    return result
+
+
+def example_of(command) -> str:
+    """The line behind `Example:` in a command's help."""
+    return command.epilog.replace("\b", "").partition("Example:")[2].strip()
+
+
+# Help
+
+
+@pytest.mark.parametrize("name", ["", *main.commands])
+def test_help_is_one_screen(name):
+    shown = run(*name.split(), "--help").stdout.splitlines()
+    assert len(shown) <= SCREEN and max(map(len, shown)) <= 80
+
+
+@pytest.mark.parametrize("name", main.commands)
+def test_every_command_says_what_it_does_and_shows_an_example(name):
+    command = main.commands[name]
+    assert command.help and example_of(command).startswith(f"quotebook {name} ")
+    assert all(parameter.help for parameter in command.params if parameter.param_type_name == "option")
+
+
+EXPECTED = {"check": 1}
+"""Statuses of examples other than 0: two of the four clients' files are disputed."""
+
+
+@pytest.mark.parametrize("name", main.commands)
+def test_every_example_runs_as_written(at_desk, name):
+    result = run(*shlex.split(example_of(main.commands[name]))[1:])
+    assert result.exit_code == EXPECTED.get(name, 0), result.output
+    assert result.stdout
+
+
+def test_help_imports_nothing_heavy():
+    heavy = "{'lxml', 'openpyxl', 'xlsxwriter', 'pandas', 'sqlalchemy', 'email', 'concurrent.futures'}"
+    code = (
+        f"import sys\nfrom quotebook.cli import main\ntry: main(['check', '--help'])\nexcept SystemExit: pass\n"
+        f"print(sorted({heavy} & sys.modules.keys()))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "[]"
+
+
+# Statuses
+
+
+STATUSES = {
+    "nothing changed": (["check", "returned/Q0001-accepted.xlsx"], 0),
+    "changed as a client may": (["check", "returned/Q0002-larger.xlsx"], 0),
+    "disputed": (["check", "returned/Q0003-cheaper-labour.xlsx"], 1),
+    "disputed and not accepted": (["reissue", "returned/Q0003-cheaper-labour.xlsx"], 1),
+    "disputed and accepted": (
+        ["reissue", "returned/Q0003-cheaper-labour.xlsx", "--accept", "rate-changed:hourly_rate"], 0
+    ),
+    "no such option": (["check", "--nonsense", "returned"], 2),
+    "no file named": (["check"], 2),
+    "no desk": (["check", "--desk", "returned", "returned"], 2),
+    "no such file": (["check", "gone.xlsx"], 3),
+    "one of several cannot be read": (["check", "returned", "gone.xlsx"], 3),
+    "no workbook to send": (["send", "gone.xlsx", "--to", "a@b.example"], 3),
+    "nobody to send it to": (["send", "issued/Q0001-r1.xlsx"], 2),
+    "sending what was changed": (["send", "returned/Q0002-larger.xlsx", "--to", "a@b.example"], 2),
+    "a desk made twice": (["init", "."], 2),
+    "no floor": (["issue", "--surface", "grass", "--date", "2027-06-12"], 2),
+    "a floor of no form": (["issue", "--surface", "grass", "--date", "2027-06-12", "--floor", "16x20"], 2),
+    "an entry out of range": (["issue", "--surface", "grass", "--date", "2027-06-12", "--floor", "OAK-44:16x20", "--days", "0"], 2),
+    "a date of another form": (["issue", "--date", "12/06/2027", "--floor", "OAK-44:16x20"], 2),
+    "no mail address": (
+        ["issue", "--surface", "grass", "--date", "2027-06-12", "--floor", "OAK-44:16x20", "--email", "a\nBcc: b@c.example"], 2
+    ),
+    "a list and a floor": (["issue", "--requests", "list.csv", "--floor", "OAK-44:16x20"], 2),
+    "no such list": (["issue", "--requests", "list.csv"], 3),
+    "no processes": (["check", "--jobs", "0", "returned"], 2),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("arguments, status", STATUSES.values(), ids=STATUSES)
+def test_the_status_says_how_it_went(at_desk, arguments, status):
+    result = run(*arguments)
+    assert result.exit_code == status, result.output
+    assert "Traceback" not in result.output
+    if status >= 2:
+        assert result.stderr or "unreadable" in result.stdout
+
+
+@pytest.mark.parametrize("case", [name for name, (_, status) in STATUSES.items() if status >= 2 and name != "an entry out of range"])
+def test_what_goes_wrong_is_one_sentence(at_desk, case):
+    complaint = run(*STATUSES[case][0]).stderr.strip().splitlines()
+    assert len([line for line in complaint if not line.startswith(("Usage:", "Try "))]) <= 2  # click leaves a line between
+
+
+# Check
+
+
+def test_json_holds_every_file_and_its_marked_copy_where_one_was_made(at_desk):
+    files = json.loads(run("check", "--json", "returned").stdout)["files"]
+    assert [file["verdict"] for file in files] == ["agrees", "changed", "disputed", "disputed"]
+    assert "marked" not in files[0]
+    files = json.loads(run("check", "--json", "--marked", "returned").stdout)["files"]
+    assert [file["marked"] for file in files] == [file["file"].replace(".xlsx", ".checked.xlsx") for file in files]
+
+
+def test_marked_copies_are_made_beside_the_files_and_never_over_another(at_desk):
+    assert run("check", "--marked", "returned").exit_code == 1
+    copies = sorted((at_desk / "returned").glob("*.checked.xlsx"))
+    assert len(copies) == 4
+    copies[0].write_text("notes of mine")
+    again = run("check", "--marked", "returned")
+    assert again.exit_code == 2 and again.stderr.count("exists already") == 4
+    assert copies[0].read_text() == "notes of mine"
+    assert run("check", "--marked", "--overwrite", "returned").exit_code == 1
+    assert openpyxl.load_workbook(copies[0]).sheetnames[0] == "Findings"
+
+
+def test_several_files_end_in_a_table_that_fits_80_columns(at_desk):
+    whole, brief = (run("check", *option, "returned").stdout for option in ((), ("--brief",)))
+    assert whole.endswith(f"\n\n{brief}")
+    assert max(map(len, brief.splitlines())) <= 80
+    assert brief.splitlines()[-1] == "4 files: 1 agrees, 1 changed, 2 disputed"
+    assert "File " not in run("check", "returned/Q0001-accepted.xlsx").stdout
+
+
+# Issue, reissue, send
+
+
+def test_addresses_of_requests_are_kept_for_send(at_desk):
+    (at_desk / "list.csv").write_text(
+        "client,event_date,days,surface,floor_1,email\n"
+        "A,2027-06-12,1,grass,OAK-44:16x20,a@post.example\nB,2027-06-13,1,grass,OAK-44:16x16,\n"
+    )
+    assert run("issue", "--requests", "list.csv").exit_code == 0
+    one = ["--date", "2027-06-12", "--surface", "grass", "--floor", "OAK-44:16x20", "--email", "c@post.example"]
+    assert run("issue", *one).exit_code == 0
+    sent = {number: run("send", f"issued/{number}-r1.xlsx") for number in ("Q0005", "Q0006", "Q0007")}
+    assert {number: result.exit_code for number, result in sent.items()} == {"Q0005": 0, "Q0006": 2, "Q0007": 0}
+    assert "To: a@post.example" in (at_desk / "issued" / "Q0005-r1.eml").read_text()
+    assert "To: c@post.example" in (at_desk / "issued" / "Q0007-r1.eml").read_text()
+
+
+def test_reissue_prints_totals_changes_and_the_clients_words(at_desk):
+    shown = run("reissue", "returned/Q0002-larger.xlsx", "-o", "for-client.xlsx").stdout
+    assert shown.startswith("Q0002 revision 2: ") and "Floor line 1: Width (ft): 14, now 16." in shown
+    assert (at_desk / "for-client.xlsx").read_bytes() == (at_desk / "issued" / "Q0002-r2.xlsx").read_bytes()
+    assert "Questions: Can you come before noon?" in run("reissue", "returned/Q0001-accepted.xlsx").stdout
+
+
+def test_the_refusal_to_reissue_can_be_pasted_back(at_desk):
+    refusal = run("reissue", "returned/Q0004-no-delivery.xlsx").stderr
+    (accept,) = re.findall(r"--accept \S+", refusal)
+    assert run("reissue", "returned/Q0004-no-delivery.xlsx", *shlex.split(accept)).exit_code == 0
+
+
+# On a terminal
+
+
+def on_terminal(*arguments, **environment) -> str:
+    """What a command writes to a terminal, standard output and standard error together."""
+    pty = pytest.importorskip("pty")
+    ours, theirs = pty.openpty()
+    settings = {name: value for name, value in os.environ.items() if name != "NO_COLOR"} | {"TERM": "xterm"} | environment
+    running = subprocess.Popen([*COMMANDS, *arguments], stdout=theirs, stderr=theirs, stdin=theirs, env=settings)
+    os.close(theirs)
+    said = b""
+    try:
+        while chunk := os.read(ours, 4096):
+            said += chunk
+    except OSError:  # Linux: the other end has been closed
+        pass
+    running.wait(60)
+    os.close(ours)
+    return said.decode()
+
+
+FIVE = ("check", *(f"returned/Q000{number}*.xlsx" for number in range(1, 5)), "gone.xlsx")
+COLOURS = re.compile(r"\x1b\[[0-9;]*m")
+
+
+def test_verdicts_and_errors_are_in_colour_on_a_terminal_only(at_desk):
+    assert COLOURS.search(on_terminal(*FIVE)) and COLOURS.search(on_terminal("reissue", "gone.xlsx"))
+    assert not COLOURS.search(run(*FIVE).output) and not COLOURS.search(run("reissue", "gone.xlsx").output)
+
+
+def test_no_color_is_honoured(at_desk):
+    """no-color.org: set, and not empty."""
+    assert not COLOURS.search(on_terminal(*FIVE, NO_COLOR="1"))
+    assert not COLOURS.search(on_terminal("reissue", "gone.xlsx", NO_COLOR="1"))
+    assert COLOURS.search(on_terminal(*FIVE, NO_COLOR=""))
+
+
+def test_a_progress_bar_is_shown_on_a_terminal_only(at_desk):
+    assert "Checking" in on_terminal(*FIVE) and "Checking" not in run(*FIVE).output
+
+
+def test_a_reader_that_leaves_early_causes_no_complaint(at_desk):
+    running = subprocess.Popen([*COMMANDS, "check", "returned"], stdout=subprocess.PIPE, stderr=subprocess.PIPE)
+    running.stdout.close()
+    complaint = running.stderr.read()
+    running.stderr.close()
+    running.wait(60)
+    assert b"Traceback" not in complaint and b"quotebook:" not in complaint
