@@ -21,6 +21,7 @@ from quotebook.marking import DISPUTING, FREE, marked_path, write_marked_copy
 from quotebook.sheets.cells import read_workbook
 from quotebook.sheets.findings_sheet import Front, Line
 from quotebook.sheets.marked import Mark, write_marked
+from quotebook.sheets.returned import Place
 
 TODAY = date(2026, 11, 2)
 RED = "FFF6B9A8"
@@ -45,6 +46,12 @@ def copies(returned, tmp_path_factory):
 def parts_of(path):
     with zipfile.ZipFile(path) as package:
         return {name: package.read(name) for name in package.namelist()}
+
+
+def cell_of(path, name):
+    """The address of a named cell."""
+    area = read_workbook(path).resolve(name)
+    return Place(area.sheet, area.top, area.left).cell
 
 
 def mark(path, target, *marks, front=FRONT):
@@ -117,19 +124,21 @@ def test_each_finding_fills_and_notes_its_cell(copies):
 
 def test_a_mark_changes_nothing_of_a_cell_but_its_fill(copies):
     path, _, copy = copies[3]
-    before, after = (openpyxl.load_workbook(file)["Quote"]["L36"] for file in (path, copy))
+    before, after = (openpyxl.load_workbook(file)["Quote"][cell_of(path, "delivery")] for file in (path, copy))
     assert before.fill.fgColor.rgb != after.fill.fgColor.rgb
     for aspect in ("number_format", "font", "border", "alignment", "protection"):
         assert repr(getattr(after, aspect)) == repr(getattr(before, aspect))
 
 
 def test_the_findings_sheet_has_the_totals_and_a_link_to_each_cell(copies):
-    _, report, copy = copies[3]
+    path, report, copy = copies[3]
     sheet = openpyxl.load_workbook(copy)["Findings"]
     values = [cell.value for row in sheet.iter_rows() for cell in row if cell.value is not None]
     for total in (report.issued, report.sheet, report.engine):
         assert float(total) in values
-    assert {cell.hyperlink.location for row in sheet.iter_rows() for cell in row if cell.hyperlink} == {"'Quote'!D14", "'Quote'!L36"}
+    assert {cell.hyperlink.location for row in sheet.iter_rows() for cell in row if cell.hyperlink} == {
+        f"'Quote'!{cell_of(path, name)}" for name in ("days", "delivery")
+    }  # fmt: skip
     assert sheet["C9"].value == "input-changed:days"  # the largest effect stands first
 
 
@@ -174,7 +183,7 @@ def test_files_that_other_programs_saved_are_marked_likewise(returned, soffice, 
     for path in (*saved, tmp_path / "openpyxl.xlsx"):
         copy = write_marked_copy(path, check_file(path, desk, TODAY), marked_path(path))
         assert read_workbook(copy).sheets[1:] == read_workbook(path).sheets
-        assert openpyxl.load_workbook(copy)["Quote"]["L36"].fill.fgColor.rgb == DISPUTING
+        assert openpyxl.load_workbook(copy)["Quote"][cell_of(path, "delivery")].fill.fgColor.rgb == DISPUTING
 
 
 # Whatever is in the file
@@ -182,14 +191,15 @@ def test_files_that_other_programs_saved_are_marked_likewise(returned, soffice, 
 
 def test_a_clients_own_notes_stay(returned, tmp_path):
     desk, files = returned
+    both, theirs, ours = (cell_of(files[1], name) for name in ("width_1", "length_1", "width_2"))
     book = openpyxl.load_workbook(files[1])
-    for cell, text in (("D19", "We measured again."), ("E19", "New name.")):
+    for cell, text in ((both, "We measured again."), (theirs, "New name.")):
         book["Quote"][cell].comment = openpyxl.comments.Comment(text, "A client")
     book.save(tmp_path / "noted.xlsx")
-    copy = mark(tmp_path / "noted.xlsx", tmp_path / "copy.xlsx", *(Mark("Quote", cell, "Ours.", RED) for cell in ("D19", "D21")))
+    copy = mark(tmp_path / "noted.xlsx", tmp_path / "copy.xlsx", *(Mark("Quote", cell, "Ours.", RED) for cell in (both, ours)))
     sheet = openpyxl.load_workbook(copy)["Quote"]
-    notes = {cell: sheet[cell].comment.text for cell in ("E19", "D19", "D21")}
-    assert notes == {"E19": "New name.", "D19": "We measured again.\nOurs.", "D21": "Ours."}
+    notes = {cell: sheet[cell].comment.text for cell in (both, theirs, ours)}
+    assert notes == {both: "We measured again.\nOurs.", theirs: "New name.", ours: "Ours."}
 
 
 HOSTILE = ("=1+1", '=HYPERLINK("http://x.example")', "+1", "@SUM(1)", "_x0041_", "a\x01b", "\u202eevil", "<b>&amp;", "x" * 40_000)
@@ -204,12 +214,7 @@ def test_a_clients_text_never_becomes_a_formula(tmp_path):
     findings = read_workbook(copy).sheets[0]
     assert all(cell.formula is None for cell in findings.cells.values())
     assert formula in [cell.value for cell in findings.cells.values()]
-    assert openpyxl.load_workbook(copy)["Quote"][_cell_of(content, "client")].data_type == "s"
-
-
-def _cell_of(content, name):
-    _, row, column = content.places[name]
-    return f"{openpyxl.utils.get_column_letter(column)}{row}"
+    assert openpyxl.load_workbook(copy)["Quote"][cell_of(back, "client")].data_type == "s"
 
 
 @settings(max_examples=30)
