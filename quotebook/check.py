@@ -56,7 +56,7 @@ def check_file(path: Path, desk: Desk, today: date | None = None) -> Report:
     if content is None:
         return _nothing_to_hold_against(path, workbook, doubts)
     comparison = Comparison(content, Returned(workbook, content))
-    findings = (*doubts, *_by_the_desk(content, desk, today or date.today()), *_findings(comparison))
+    findings = (*doubts, *_by_the_desk(comparison, desk, today or date.today()), *_findings(comparison))
     totals = content.results["total"], comparison.shown_total, comparison.reckoning.engine["total"]
     return Report(
         str(path), verdict_of(findings), findings, content.owner["quote_number"], int(content.owner["revision"]),
@@ -140,20 +140,26 @@ def _nothing_to_hold_against(path: Path, workbook: Workbook, doubts: tuple[Findi
     return Report(str(path), DISPUTED, doubts, number if isinstance(number, str) else None, sheet=total)
 
 
-def _by_the_desk(content: Content, desk: Desk, today: date) -> Iterator[Finding]:
+def _by_the_desk(comparison: Comparison, desk: Desk, today: date) -> Iterator[Finding]:
     """What depends on the day, and on what else the desk has issued."""
+    content, cells = comparison.content, comparison.returned.cells
+
+    def about(kind: str, name: str, message: str, expected: object, found: object) -> Finding:
+        sheet, cell = (cells[name].place.sheet, cells[name].place.cell) if name in cells else ("", "")
+        return Finding(kind, message, name, sheet, cell, str(expected), str(found))
+
     number, revision = content.owner["quote_number"], int(content.owner["revision"])
     latest = desk.latest_revision(number)
     if latest > revision:
         message = f"Revision {latest} of {number} has been issued since: ask the client to answer that one."
-        yield Finding("older-revision", message, "revision", expected=str(latest), found=str(revision))
+        yield about("older-revision", "revision", message, latest, revision)
     until = EPOCH + timedelta(days=int(content.owner["valid_until"]))
     if today > until:
         message = f"The quote stood until {until}: reissue it if its prices still hold."
-        yield Finding("expired", message, "valid_until", expected=str(until), found=str(today))
+        yield about("expired", "valid_until", message, until, today)
     if content.rules != RULES:
         message = f"Issued under rules {content.rules} of the arithmetic, checked under rules {RULES}."
-        yield Finding("other-rules", message, expected=content.rules, found=RULES)
+        yield about("other-rules", "", message, content.rules, RULES)
 
 
 def _replies(comparison: Comparison) -> Iterator[tuple[str, str]]:

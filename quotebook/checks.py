@@ -5,7 +5,9 @@ from collections.abc import Iterator
 from .comparison import Comparison
 from .findings import Finding, finding_at, quoted, shown
 from .sheets.cells import Area, Cell, Fault
+from .sheets.moved import STILL
 from .sheets.returned import Found, Place, same_formula, stamp_sheet
+from .sheets.stamp import SHEET
 from .shown import MISSING
 
 
@@ -95,30 +97,32 @@ def formulas_as_issued(comparison: Comparison) -> Iterator[Finding]:
 
 def rest_as_issued(comparison: Comparison) -> Iterator[Finding]:
     """Labels, terms and headings: every cell without a name, wherever rows and columns have moved it."""
-    for sheet in comparison.returned.moved:
-        known = set()
-        yield from _fixed_cells(comparison, sheet, known)
-        yield from _added_cells(comparison, sheet, known)
+    for sheet, moved in comparison.returned.moved.items():
+        if moved is not STILL:
+            yield from _fixed_cells(comparison, sheet)
+        yield from _added_cells(comparison, sheet)
 
 
-def _fixed_cells(comparison: Comparison, sheet: str, known: set) -> Iterator[Finding]:
+def _fixed_cells(comparison: Comparison, sheet: str) -> Iterator[Finding]:
     returned = comparison.returned
+    now, moved = returned.sheet_now(sheet), returned.moved[sheet]
     for place, said in returned.fixed[sheet].items():
-        at = returned.moved[sheet].place(*place)
-        known.add(at)
-        there = returned.sheets[returned.sheet_now(sheet)].cells.get(at)
+        at = moved.place(*place)
+        there = returned.sheets[now].cells.get(at)
         if not _says(there, said):
-            text, cell = _content_of(there), Place(returned.sheet_now(sheet), *(at or place))
+            text, cell = _content_of(there), Place(now, *(at or place)).cell
             message = f"This cell is not for changing: it was {quoted(said)} and is now {quoted(text)}."
-            yield Finding("text-changed", message, "", cell.sheet, cell.cell, shown("", said), shown("", text))
+            yield Finding("text-changed", message, "", now, cell, shown("", said), shown("", text))
 
 
-def _added_cells(comparison: Comparison, sheet: str, known: set) -> Iterator[Finding]:
-    now = comparison.returned.sheet_now(sheet)
-    named, ranges = comparison.returned.areas_of_names(sheet)
-    for place, cell in comparison.returned.sheets[now].cells.items():
+def _added_cells(comparison: Comparison, sheet: str) -> Iterator[Finding]:
+    returned = comparison.returned
+    now, moved, areas = returned.sheet_now(sheet), returned.moved[sheet], returned.areas_of_names(sheet)
+    known = {moved.place(*place) for place in returned.fixed[sheet]} | {(area.top, area.left) for area in areas}
+    ranges = [area for area in areas if area[1:3] != area[3:]]
+    for place, cell in returned.sheets[now].cells.items():
         text = _content_of(cell)
-        if place not in known and place not in named and text not in (None, "") and not _within(place, ranges):
+        if place not in known and text not in (None, "") and not _within(place, ranges):
             message = f"{quoted(text)} has been added outside the cells for changing."
             yield Finding("cell-added", message, "", now, Place(now, *place).cell, None, shown("", text))
 
@@ -145,7 +149,7 @@ def _says(cell: Cell | None, said: object) -> bool:
 def sheets_as_issued(comparison: Comparison) -> Iterator[Finding]:
     """Sheets keep their names and stay in view; what else was added is said."""
     returned, stamp = comparison.returned, stamp_sheet(comparison.returned.workbook)
-    ours = {stamp.name} if stamp else set()
+    ours = {SHEET, stamp.name if stamp else SHEET}
     for issued in comparison.content.fixed:
         now = returned.sheet_now(issued)
         ours.add(now)
@@ -183,8 +187,8 @@ def _why_not_worked_out(comparison: Comparison) -> str:
     if shown.unfilled:
         return f"Figures are missing from the file: {', '.join(shown.unfilled[:3])}{' and others' if len(shown.unfilled) > 3 else ''}"
     if shown.stale_by:
-        changes = [change for change in comparison.changes if change.edit in shown.stale_by]
-        names = list(dict.fromkeys(change.name for change in changes))
+        known = {change.edit: change.name for change in comparison.changes}
+        names = list(dict.fromkeys(known.get(edit, edit) for edit in comparison.edits if edit in shown.stale_by))
         return f"The figures are those from before {', '.join(names[:3])}{' and others' if len(names) > 3 else ''} changed"
     return ""
 

@@ -1,6 +1,6 @@
 """A returned workbook beside its issue: what each cell was, what it is now, and which of them differ."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 from functools import cached_property
 from itertools import zip_longest
@@ -55,7 +55,8 @@ class Comparison:
     @cached_property
     def problems(self) -> dict[str, Problem]:
         """Returned entries that cannot be used, by name."""
-        return {problem.name: problem for problem in problems(self.issued_rates, self.entries)}
+        entries = self.entries | {name: self.issued_entries[name] for name in self.displaced if name in self.entries}
+        return {problem.name: problem for problem in problems(self.issued_rates, entries)}
 
     @cached_property
     def issued_problems(self) -> set[str]:
@@ -69,15 +70,28 @@ class Comparison:
         return found.value if found and isinstance(found.value, Decimal) else None
 
     @property
+    def edits(self) -> list[Edit]:
+        """Everything that can be put back: entries, rates, formulas and names that are not as issued."""
+        return list(dict.fromkeys([*(change.edit for change in self.changes), *self.edited_formulas, *self.displaced]))
+
+    @property
     def changes(self) -> list[Change]:
         """Every entry and rate that is not as issued."""
         return self.changed_entries + self.changed_rates
 
     @cached_property
     def displaced(self) -> dict[str, Area]:
-        """Names that lead elsewhere than to what they were issued for, with the area that they belong to."""
-        due = {name: self.returned.due_area(name) for name, area in self.returned.areas.items() if area}
-        return {name: at for name, at in due.items() if at and _corner(at) != _corner(self.returned.areas[name])}
+        """Names that lead elsewhere than to what they were issued for, with the area that they belong to.
+
+        Where a column of a table ends says nothing: that is a matter of its rows.
+        """
+        areas, sheet_now = self.returned.areas, self.returned.sheet_now
+        elsewhere = {}
+        for name, due in self.returned.due.items():
+            area = areas[name]
+            if area and (area[1:3] != due[1:3] or area.right != due.right or area.sheet != sheet_now(due.sheet)):
+                elsewhere[name] = due._replace(sheet=sheet_now(due.sheet))
+        return elsewhere
 
     @cached_property
     def changed_entries(self) -> list[Change]:
@@ -111,12 +125,12 @@ class Comparison:
         """The words over the columns of surfaces, and what else is in a range of its own."""
         for name in [name for name in self.content.tables if name not in _IN_TABLES and name not in self.returned.missing]:
             issued, found = [*flat(self.content.tables[name])], [*flat(self.returned.column(name))]
-            if len(found) != len(issued):
+            if len(found) > len(issued):
                 found = [cell for cell in found if cell.value is not None]
-            gone = Found(Place(*self.returned.areas[name][:3]), None, None)
-            for was, now in zip_longest(issued, found):
-                if not same_value(was, now or gone):
-                    yield Change(name, name, now or gone, was)
+            known = (_by_turn,) if len(found) == len(issued) else (same_value, _by_turn)
+            for was, cell in _paired(issued, found, *known):
+                if cell is None or not same_value(was, cell):
+                    yield Change(name, name, cell or Found(Place(*self.returned.areas[name][:3]), None, None), was)
 
     def _changed_rows(self, table: str) -> Iterator[Change]:
         key = next(iter(COLUMNS[table]))
@@ -152,27 +166,42 @@ class Comparison:
         return None if same_formula(found.formula, issued) else "formula-altered"
 
     def _rows(self, names: list[str]) -> list[Row]:
-        """The rows of a table in the order of the issue, each known by its key wherever it stands now, or by its turn."""
+        """The rows of a table in the order of the issue, each where it stands now.
+
+        A row is known by all that is in it, else by its key (what is in its first column), else by its turn.
+        """
         key, tables = names[0], self.content.tables
         issued = [dict(zip(names, row)) for row in zip(*(tables[name] for name in names))]
         if key in self.returned.missing:
             return [Row(was, {}) for was in issued]
-        left = self.returned.table(names)
-        rows = []
-        for was in issued:
-            now = next((row for row in left if row[key] and same_key(was[key], row[key].value)), None)
-            rows.append(Row(was, now))
-            if now:
-                left.remove(now)
-        for turn, row in enumerate(rows):
-            if left and row.found is None:
-                rows[turn] = Row(row.issued, left.pop(0))
-        return rows + [Row(None, now) for now in left]
+
+        def same_code(was: dict, now: dict) -> bool:
+            return bool(now[key]) and same_key(was[key], now[key].value)
+
+        return [Row(*pair) for pair in _paired(issued, self.returned.table(names), _same_row, same_code, _by_turn)]
 
 
-def _corner(area: Area) -> tuple:
-    """What tells areas apart: where a column ends is a matter of its rows."""
-    return area.sheet, area.top, area.left, area.right
+def _paired(issued: list, found: list, *known: Callable[[object, object], bool]) -> list[tuple]:
+    """What was issued, each with what it is now; at the end what was added. None where there is no other side.
+
+    `known` are the ways to know one by the other, the surest first.
+    """
+    left, pairs = list(found), {}
+    for knows in known:
+        for index, was in enumerate(issued):
+            at = None if index in pairs else next((at for at, now in enumerate(left) if knows(was, now)), None)
+            if at is not None:
+                pairs[index] = left.pop(at)
+    return [(was, pairs.get(index)) for index, was in enumerate(issued)] + [(None, now) for now in left]
+
+
+def _by_turn(issued: object, found: object) -> bool:
+    return True
+
+
+def _same_row(issued: dict, found: dict) -> bool:
+    cells = ((was, found[name]) for name, was in issued.items() if found[name] and not isinstance(was, list))
+    return all(same_value(was, cell) for was, cell in cells)
 
 
 _IN_TABLES = frozenset(name for columns in COLUMNS.values() for name in columns)

@@ -4,7 +4,6 @@ A sheet that was edited still works its other cells out, so the engine has to pr
 returned rate counts as it is, and a figure whose formula was edited is held at the value in its cell.
 """
 
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import fields, replace
 from decimal import Decimal
@@ -16,6 +15,7 @@ from .engine.model import Rates, Request
 from .engine.money import MINOR_UNITS, ZERO, money
 from .engine.price import price
 from .sheets.cells import Fault
+from .sheets.formula_text import names_in
 from .sheets.returned import Found
 from .sheets.values import rates_of, request_of
 from .sheets.vocabulary import FIGURES, TABLES, WORDS
@@ -47,7 +47,7 @@ class Reckoning:
     @cached_property
     def as_returned(self) -> dict | None:
         """Every figure that the sheet should show, its edited rates and formulas taken as they are."""
-        return self.priced()
+        return self.priced() if self.comparison.changed_rates or self.taken() else self.engine
 
     def priced(self, put_back: Iterable[Edit] = (), hold: Mapping[str, object] | None = None) -> dict | None:
         """The same with some edits put back, or with more figures held at a value.
@@ -171,7 +171,7 @@ class Reckoning:
     @cached_property
     def _reads(self) -> dict[str, set[str]]:
         """The names in each formula as issued."""
-        return {name: set(_NAME.findall(_TEXT.sub("", formula))) for name, formula in self.content.formulas.items()}
+        return {name: set(names_in(formula)) for name, formula in self.content.formulas.items()}
 
     def readers(self, names: Iterable[str]) -> set[str]:
         """The formulas that read one of `names` themselves."""
@@ -206,6 +206,4 @@ def _plain(found: Found | list | None) -> object:
     return [_plain(one) for one in found] if isinstance(found, list) else found and found.value
 
 
-_TEXT = re.compile(r'"[^"]*"')
-_NAME = re.compile(r"[a-z_][a-z_0-9]*")
 _FIGURES = frozenset(FIGURES)

@@ -10,12 +10,12 @@ from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
-from .engine.model import LINES
 from .engine.money import ZERO, six
 from .sheets.cells import Fault
 from .sheets.results import results_of
+from .sheets.formula_text import names_in
 from .sheets.returned import Found, same_formula, same_key
-from .sheets.vocabulary import FIGURES
+from .sheets.vocabulary import FIGURES, on_every_line
 
 if TYPE_CHECKING:
     from .comparison import Comparison
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 MISSING, ZEROS, STALE, CONSISTENT, MISMATCHING = STATES = ("missing", "zero", "stale", "consistent", "mismatching")
 
 MOST_WEIGHED = 12
-"""Changes of which any few may have gone without being worked out; of more, all or none."""
+"""Edits of which any few may have gone without being worked out; of more, all or none."""
 
 
 class Wrong(NamedTuple):
@@ -72,7 +72,7 @@ class Shown:
 
     def _all_due(self, back: frozenset["Edit"], hold: Mapping[str, object]) -> dict[str, object] | None:
         reckoning, content = self.comparison.reckoning, self.content
-        figures = reckoning.priced(back, hold)
+        figures = reckoning.priced(back, hold) if back or hold else reckoning.as_returned
         if figures is None:
             return None
         (rates, request), line = reckoning.terms(back), self.comparison.values.get("plan_line")
@@ -80,26 +80,16 @@ class Shown:
             due = results_of(rates, request, figures, self.comparison.dictionary, line, content.words, content.unit)
         except (ArithmeticError, LookupError, TypeError):
             return None
-        return due | self._positions(back, due)
+        return due | self._lookups(back)
 
-    def _positions(self, back: frozenset["Edit"], due: Mapping) -> dict[str, Decimal]:
-        """Figures that count rows and columns: where panels and ground stand in the tables, where the drawing ends."""
-        entries = self.comparison.values | {name: self.content.inputs[name] for name in back & self.content.inputs.keys()}
-        cells, column = self.returned.cells, self.returned.column
-        positions = {}
-        if "kinds_heading" in cells:
-            rows = [(found.place.row - cells["kinds_heading"].place.row, found.value) for found in column("kinds_panel")]
-            for line in range(1, LINES + 1):
-                positions[f"kind_row_{line}"] = _position(rows, entries.get(f"panel_{line}"))
-        if "surfaces_heading" in cells:
-            first = cells["surfaces_heading"].place.column
-            columns = [(found.place.column - first, found.value) for row in column("surfaces") for found in row]
-            positions["surface_column"] = _position(columns, entries.get("surface"))
-        if "plan_origin" in cells:
-            (_, row, column), origin = self.content.places["plan_origin"], cells["plan_origin"].place
-            positions["plan_last_row"] = due["plan_last_row"] + origin.row - row
-            positions["plan_last_column"] = due["plan_last_column"] + origin.column - column
-        return positions
+    def _lookups(self, back: frozenset["Edit"]) -> dict[str, Decimal]:
+        """Where each line's panel and the ground stand in the tables."""
+        issued, now = self.content.inputs, self.comparison.values
+        panels = [issued[name] if name in back else now.get(name) for name in on_every_line("panel_#")]
+        rows = self.content.tables["kinds_panel"]
+        columns, surface = self.content.tables["surfaces"][0], issued["surface"] if "surface" in back else now.get("surface")
+        found = {name: _position(rows, panel) for name, panel in zip(on_every_line("kind_row_#"), panels)}
+        return found | {"surface_column": _position(columns, surface)}
 
     @cached_property
     def _compared(self) -> list[str]:
@@ -108,8 +98,14 @@ class Shown:
         taken = reckoning.taken()
         errors = {name for name in self.content.formulas if name in cells and isinstance(cells[name].value, Fault)}
         errors |= {name for name in taken if reckoning.usable(name) is None}
-        beyond = taken | reckoning.resting_on(errors) | (reckoning.resting_on(taken) - _FIGURES)
+        beyond = taken | reckoning.resting_on(errors) | (reckoning.resting_on(taken) - _FIGURES) | self._misplaced()
         return [name for name in self.due() or () if name in self.content.formulas and name in cells and name not in beyond]
+
+    def _misplaced(self) -> set[str]:
+        """Figures that count rows or columns from a cell to another, where those are not in the places they were issued in."""
+        areas, issued = self.returned.areas, self.returned.issued
+        in_place = {name for name, area in areas.items() if area and area[1:] == issued[name][1:]}
+        return {name for ends, names in _COUNTED.items() if not in_place.issuperset(ends) for name in names}
 
     @cached_property
     def unfilled(self) -> list[str]:
@@ -130,7 +126,7 @@ class Shown:
 
     @cached_property
     def stale_by(self) -> frozenset["Edit"]:
-        """The changes after which nothing was worked out: those without which the fewest figures are wrong."""
+        """The edits after which nothing was worked out: those without which the fewest figures are wrong."""
 
         def weight(back: frozenset) -> int:
             return len(self._wrong_names(self.due(back)))
@@ -138,13 +134,13 @@ class Shown:
         none = grown = frozenset()
         if self.unworked or not weight(none):
             return none
-        changes = [change.edit for change in self.comparison.changes]
-        while len(changes) <= MOST_WEIGHED and len(grown) < len(changes):
-            further = min((grown | {edit} for edit in changes if edit not in grown), key=weight)
+        edits = self.comparison.edits
+        while len(edits) <= MOST_WEIGHED and len(grown) < len(edits):
+            further = min((grown | {edit} for edit in edits if edit not in grown), key=weight)
             if weight(further) >= weight(grown):
                 break
             grown = further
-        return min((none, frozenset(changes), grown), key=weight)
+        return min((none, frozenset(edits), grown), key=weight)
 
     @property
     def lag(self) -> Decimal | None:
@@ -192,7 +188,7 @@ class Shown:
         due, cells = self.due(self.stale_by), self.returned.cells
         for found, names in self.mirrors():
             there = _joined([cells[name].value for name in names])
-            right = _joined([due[name] if name in self._comparable else cells[name].value for name in names])
+            right = _joined([due.get(name, cells[name].value) for name in names])
             if found.value is not None and not self.unworked and not (agrees(found.value, right) or agrees(found.value, there)):
                 yield Wrong(names[0], found, right, None)
 
@@ -213,13 +209,15 @@ class Shown:
         for sheet, cells in self.returned.fixed.items():
             formulas = [(place, said[1:]) for place, said in cells.items() if isinstance(said, str) and said.startswith("=")]
             for place, formula in formulas:
-                names, found = formula.split('&" "&'), self.returned.now(sheet, *place)
+                names, found = names_in(formula), self.returned.now(sheet, *place)
                 if found and found.formula and same_formula(found.formula, formula) and self.returned.cells.keys() >= {*names}:
                     yield found, names
 
 
 def agrees(value: object, due: object) -> bool:
     """Whether a figure is as due: a number at six places, a text but for its spaces, an error the same."""
+    if value == due:
+        return not isinstance(value, bool)
     if isinstance(due, Decimal):
         return isinstance(value, Decimal) and abs(value) < 10**15 and six(value) == six(due)
     if isinstance(due, Fault) or isinstance(value, Fault):
@@ -228,12 +226,19 @@ def agrees(value: object, due: object) -> bool:
 
 
 def _joined(values: list) -> object:
-    return values[0] if len(values) == 1 else " ".join(str(value or "") for value in values)
+    """What a cell shows that shows several others: those that say something, one after another."""
+    return values[0] if len(values) == 1 else " ".join(str(value) for value in values if value)
 
 
-def _position(cells: list[tuple[int, object]], entry: object) -> Decimal:
-    """What a formula makes of the positions of all cells that equal an entry: their sum."""
-    return sum((Decimal(position) for position, value in cells if same_key(value or None, entry)), ZERO)
+def _position(cells: list, entry: object) -> Decimal:
+    """The place of an entry among cells, from 1; 0 where it is not there."""
+    return Decimal(next((at for at, cell in enumerate(cells, 1) if entry is not None and same_key(cell, entry)), 0))
 
 
 _FIGURES = frozenset(FIGURES)
+_COUNTED = {
+    ("plan_origin",): ("plan_last_row", "plan_last_column"),
+    ("kinds_heading", "kinds_panel"): on_every_line("kind_row_#"),
+    ("surfaces_heading", "surfaces"): ("surface_column",),
+}
+"""Figures that count rows or columns, and from which cell to which."""

@@ -69,3 +69,12 @@ def _unwrapped(pieces: list[str]) -> list[str]:
             break
         first += 1
     return pieces[first : last + 1]
+
+
+def names_in(formula: str) -> list[str]:
+    """The defined names in one of our own formulas, each once: they are written in lower case, and functions are not."""
+    return list(dict.fromkeys(_NAME.findall(_LITERAL.sub("", formula))))
+
+
+_NAME = re.compile(r"\b[a-z_][a-z_0-9]*\b")
+_LITERAL = re.compile(r'"[^"]*"')

@@ -31,37 +31,56 @@ class Lines(NamedTuple):
         return found if between else None
 
 
-STILL = Lines((), ())
-"""Nothing has moved."""
+    def span(self, first: int, last: int) -> Pair | None:
+        """Where lines from `first` to `last` are now, without those at the ends that are gone."""
+        found = [now for line in range(first, last + 1) if (now := self.of(line)) is not None]
+        return (found[0], found[-1]) if found else None
+
+
+UNMOVED = Lines((), ())
 
 
 class Moved(NamedTuple):
     """The rows and the columns of one sheet."""
 
-    rows: Lines = STILL
-    columns: Lines = STILL
+    rows: Lines = UNMOVED
+    columns: Lines = UNMOVED
 
     def place(self, row: int, column: int) -> tuple[int, int] | None:
         """Where an issued cell is now; None where its row or column was deleted."""
+        if self is STILL:
+            return row, column
         found = self.rows.of(row), self.columns.of(column)
         return None if None in found else found
 
+    def area(self, issued: Area) -> Area | None:
+        """The same for a range."""
+        if self is STILL:
+            return issued
+        rows, columns = self.rows.span(issued.top, issued.bottom), self.columns.span(issued.left, issued.right)
+        return Area(issued.sheet, rows[0], columns[0], rows[1], columns[1]) if rows and columns else None
 
-def moved(named: Iterable[tuple[Area, Area]], fixed: Mapping[tuple[int, int], object], cells: Mapping[tuple[int, int], Cell]) -> Moved:
+
+STILL = Moved()
+"""Every name is where it was, and so is every label and formula."""
+
+
+def moved(named: Iterable[tuple[Area, Area]], held: Mapping[tuple[int, int], object], cells: Mapping[tuple[int, int], Cell]) -> Moved:
     """How the lines of a sheet have moved.
 
-    `named` are the areas of its names, as issued and now; `fixed` what its cells without a name held
-    when it was issued, `cells` all that it holds now.
+    `named` are the areas of its names, as issued and now; `held` the texts and formulas that it held when it
+    was issued, `cells` all that it holds now. STILL where none of this has changed.
     """
+    named = list(named)
+    if all(issued[1:] == now[1:] for issued, now in named) and all(
+        place in cells and _said(cells[place]) == said for place, said in held.items()
+    ):
+        return STILL
     rows, columns = Counter(), Counter()
     for issued, now in named:
         rows.update({(issued.top, now.top), (issued.bottom, now.bottom)})
         columns.update({(issued.left, now.left), (issued.right, now.right)})
-    if all(line == now for line, now in (*rows, *columns)) and all(
-        place in cells and _said(cells[place]) == said for place, said in fixed.items()
-    ):
-        return Moved()
-    once, once_now = _places_of_what_is_there_once(fixed), _places_of_what_is_there_once({p: _said(c) for p, c in cells.items()})
+    once, once_now = _places_of_what_is_there_once(held), _places_of_what_is_there_once({p: _said(c) for p, c in cells.items()})
     for said in once.keys() & once_now.keys():
         rows[once[said][0], once_now[said][0]] += 1
         columns[once[said][1], once_now[said][1]] += 1
@@ -84,4 +103,4 @@ def _in_order(evidence: Counter[Pair]) -> Lines:
         before = max((entry for entry in best if entry[2][-1][0] < line and entry[2][-1][1] < now), default=(0, 0, ()))
         best.append((before[0] + evidence[line, now], before[1] - abs(now - line), (*before[2], (line, now))))
     chain = max(best, default=(0, 0, ()))[2]
-    return Lines(*zip(*chain)) if chain else STILL
+    return Lines(*zip(*chain)) if chain else UNMOVED

@@ -71,6 +71,7 @@ class Returned:
         self.workbook, self.content = workbook, content
         self.sheets = {sheet.name: sheet for sheet in workbook.sheets}
         titles = {sheet.name.lower(): sheet.name for sheet in workbook.sheets}
+        self.issued = {name: self._issued_area(name) for name in content.places}
         self.areas = {name: area(workbook.names.get(name, ""), titles) for name in content.places}
         self.missing = tuple(name for name, area in self.areas.items() if area is None)
         self.cells = {
@@ -113,8 +114,7 @@ class Returned:
 
     def is_block(self, name: str) -> bool:
         """Whether a table's column is several columns under one name."""
-        values = self.content.tables.get(name)
-        return bool(values) and isinstance(values[0], list)
+        return isinstance(next(iter(self.content.tables[name]), None), list)
 
     def table(self, names: list[str]) -> list[dict]:
         """The rows of a table: for each column's name a Found, or a list of them, or None; blank rows left out."""
@@ -128,58 +128,71 @@ class Returned:
     @cached_property
     def _sheets_now(self) -> dict[str, str | None]:
         """Judged by where most of a sheet's names lead; where none is left, by the sheet's own name."""
-        leading = {sheet: Counter() for sheet in self.content.fixed}
-        for name, (sheet, *_) in self.content.places.items():
-            if self.areas[name]:
-                leading[sheet][self.areas[name].sheet] += 1
-        return {
-            sheet: now.most_common(1)[0][0] if now else sheet if sheet in self.sheets else None
-            for sheet, now in leading.items()
-        }
+        sheets = {}
+        for issued, names in self._names_on.items():
+            leading = Counter(self.areas[name].sheet for name in names if self.areas[name])
+            sheets[issued] = max(leading, key=leading.get, default=issued if issued in self.sheets else None)
+        return sheets
+
+    @cached_property
+    def _names_on(self) -> dict[str, list[str]]:
+        """The names that were issued on each sheet."""
+        names = {sheet: [] for sheet in self.content.fixed}
+        for name, area in self.issued.items():
+            names[area.sheet].append(name)
+        return names
 
     @cached_property
     def moved(self) -> dict[str, Moved]:
         """For each issued sheet that is still there, how its rows and columns have moved."""
-        named = {sheet: [] for sheet in self.content.fixed}
-        for name, (sheet, *_) in self.content.places.items():
-            now = self.areas[name]
-            if now and now.sheet == self.sheet_now(sheet):
-                named[sheet].append((self.issued_area(name), now))
-        return {
-            sheet: moved(named[sheet], self.fixed[sheet], self.sheets[now].cells)
-            for sheet, now in self._sheets_now.items() if now is not None
-        }  # fmt: skip
+        found = {}
+        for sheet, now in self._sheets_now.items():
+            if now is not None:
+                areas = ((self.issued[name], self.areas[name]) for name in self._names_on[sheet])
+                named = [(issued, area) for issued, area in areas if area and area.sheet == now]
+                found[sheet] = moved(named, self.fixed[sheet] | self._formulas[sheet], self.sheets[now].cells)
+        return found
+
+    @cached_property
+    def due(self) -> dict[str, Area]:
+        """Where each name belongs, by how its issued sheet has moved; without those whose sheet, row or column is gone."""
+        due = {}
+        for sheet, moved in self.moved.items():
+            for name in self._names_on[sheet]:
+                if area := moved.area(self.issued[name]):
+                    due[name] = area
+        return due
 
     @cached_property
     def fixed(self) -> dict[str, dict[tuple[int, int], object]]:
         """For each issued sheet what its cells without a name held, by row and column."""
         return {sheet: {(row, column): said for row, column, said in cells} for sheet, cells in self.content.fixed.items()}
 
-    def issued_area(self, name: str) -> Area:
+    @cached_property
+    def _formulas(self) -> dict[str, dict[tuple[int, int], str]]:
+        """For each issued sheet its formulas with a name, likewise."""
+        formulas = {sheet: {} for sheet in self.content.fixed}
+        for name, formula in self.content.formulas.items():
+            sheet, row, column = self.content.places[name]
+            formulas[sheet][row, column] = f"={formula}"
+        return formulas
+
+    def _issued_area(self, name: str) -> Area:
         """The cell or cells that a name was issued with."""
-        (sheet, row, column), values = self.content.places[name], self.content.tables.get(name) or [None]
+        (sheet, row, column), values = self.content.places[name], self.content.tables.get(name)
+        if not values:
+            return Area(sheet, row, column, row, column)
         across = len(values[0]) if self.is_block(name) else 1
         return Area(sheet, row, column, row + len(values) - 1, column + across - 1)
 
-    def areas_of_names(self, sheet: str) -> tuple[set[tuple[int, int]], list[Area]]:
-        """What belongs to names on an issued sheet, wherever those lead now: single cells by row and column, and ranges."""
-        names = [name for name, (home, *_) in self.content.places.items() if home == sheet and name not in self.content.anchors]
-        due = [area for name in names if (area := self.due_area(name))]
-        return {(area.top, area.left) for area in due}, [area for area in due if area[1:3] != area[3:]]
+    def areas_of_names(self, sheet: str) -> list[Area]:
+        """What belongs to names on an issued sheet, wherever those lead now."""
+        return [self.due[name] for name in self._names_on[sheet] if name in self.due and name not in self.content.anchors]
 
     def now(self, sheet: str, row: int, column: int) -> Found | None:
         """What is now where an issued cell went; None where its sheet, row or column is gone."""
         place = self.sheet_now(sheet) and self.moved[sheet].place(row, column)
         return self.at(self.sheet_now(sheet), *place) if place else None
-
-    def due_area(self, name: str) -> Area | None:
-        """Where that is now, by how its sheet has moved; None where its sheet, row or column is gone."""
-        issued = self.issued_area(name)
-        if self.sheet_now(issued.sheet) is None:
-            return None
-        rows, columns = self.moved[issued.sheet]
-        lines = [rows.of(issued.top), columns.of(issued.left), rows.of(issued.bottom), columns.of(issued.right)]
-        return None if None in lines else Area(self.sheet_now(issued.sheet), *lines)
 
 
 def flat(cells: Iterable) -> Iterator:

@@ -21,6 +21,8 @@ from .values import CellValue
 from .vocabulary import on_line
 
 MARKER = "quotebook stamp 1"
+SHEET = "stamp"
+"""As issued; it is found by its marker."""
 PIECE = 30_000
 """Characters of content in one cell."""
 LARGEST_CONTENT = 4_000_000
