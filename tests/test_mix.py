@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, milp
 
-from quotebook.engine.mix import mix
+from quotebook.engine.mix import blocks, mix
 from worked_example import LARGE
 
 
@@ -141,3 +141,27 @@ def test_a_mix_covers_the_floor_once(sizes, width, length):
 def test_a_large_floor_at_once():
     """40 by 40 ft, in feet: no more than the floor's area over the larger panel's."""
     assert _mix(SQUARE_AND_OBLONG, 39, 40).counts == {"3x4": 130}
+
+
+@given(st.sampled_from(SYSTEMS), st.integers(1, 24), st.integers(1, 24))
+def test_blocks_are_the_floor_again(sizes, width, length):
+    """Rectangles of one kind each: whole panels of it, that cover what the panels cover, none twice."""
+    found = _mix(sizes, width, length)
+    areas = {kind.panel: kind.panel_width * kind.panel_length for kind in (_kind(*size) for size in sizes)}
+    covered = dict.fromkeys(areas, D(0))
+    for block in blocks(found.placements):
+        inside = [panel for panel in found.placements if _within(panel, block)]
+        assert {(panel.panel, panel.turned) for panel in inside} == {(block.panel, block.turned)}
+        assert sum(areas[panel.panel] for panel in inside) == block.width * block.length
+        covered[block.panel] += block.width * block.length
+    assert sum(covered.values()) == (width * length if found.placements else 0)
+    assert {kind: area / areas[kind] for kind, area in covered.items() if area} == found.counts
+
+
+def _within(panel, block):
+    return block.x <= panel.x < block.x + block.width and block.y <= panel.y < block.y + block.length
+
+
+def test_a_floor_that_would_take_long_to_search_is_refused():
+    with pytest.raises(ValueError, match="too much to search"):
+        _mix((("1.22", "1.22"), ("0.91", "0.61")), 60, 60)

@@ -12,6 +12,7 @@ from quotebook.errors import QuotebookError
 from .checking import check
 from .parts import complain
 from .quotes import demo, init, issue, reissue, send
+from .trade import compare, mix, size
 
 
 class Commands(click.Group):
@@ -43,5 +44,5 @@ def main():
     """Quote portable dance floors by the panel, and check every quote that comes back to the cent."""
 
 
-for command in (init, issue, send, check, reissue, demo):
+for command in (init, size, compare, mix, issue, send, check, reissue, demo):
     main.add_command(command)

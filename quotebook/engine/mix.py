@@ -15,7 +15,7 @@ a floor of 10 by 10 takes 18 panels here, where 17 would cover it without lockin
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -23,6 +23,9 @@ from .model import PanelKind
 
 MOST_NEAREST = 4
 """Sizes offered instead, at most."""
+
+MOST_LENGTHS = 160
+"""Lengths that the search looks at, so that it ends within a second or two."""
 
 IMPOSSIBLE = 10**9
 """Panels of what cannot be laid."""
@@ -56,7 +59,8 @@ def mix(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Mix:
     """The fewest panels of `kinds`, all of one system, that make a floor of exactly `width` by `length`.
 
     Of equally many, those of which the fewest are turned. Sides are above 0, in the card's unit of
-    length. A floor of 40 by 40 of the panels' common measure takes a tenth of a second.
+    length. A floor of 40 by 40 of the panels' common measure takes a tenth of a second. Raises
+    ValueError for one whose panels' sides add up to more than MOST_LENGTHS lengths.
     """
     panels = {(kind.panel_width, kind.panel_length): kind.panel for kind in reversed(kinds)}
     fewest = _fewest(panels, max(width, length))
@@ -92,6 +96,10 @@ def _sums(sides: set[Decimal], most: Decimal) -> set[Decimal]:
     while new:
         new = {total + side for total in new for side in sides if total + side <= most} - sums
         sums |= new
+        if len(sums) > MOST_LENGTHS:
+            raise ValueError(
+                "a floor as large as this, of panels whose sides have so little in common, is too much to search"
+            )
     return sums
 
 
@@ -172,3 +180,39 @@ def _nearest(panels: dict, width: Decimal, length: Decimal) -> tuple[tuple[Decim
         if len(found) == MOST_NEAREST:
             break
     return tuple(found)
+
+
+@dataclass(frozen=True)
+class Block:
+    """Panels of one kind, all turned or none, that make a rectangle."""
+
+    panel: str
+    x: Decimal
+    y: Decimal
+    width: Decimal
+    length: Decimal
+    turned: bool
+
+
+def blocks(placements: Sequence[Placement]) -> tuple[Block, ...]:
+    """The floor as rectangles of one kind each, the largest first: panels in line made one, along one way and then the other."""
+    single = [Block(panel.panel, panel.x, panel.y, panel.width, panel.length, panel.turned) for panel in placements]
+    ways = (("x", "width", "y", "length"), ("y", "length", "x", "width"))
+    found = min((_joined(_joined(single, *one), *other) for one, other in (ways, ways[::-1])), key=len)
+    return tuple(sorted(found, key=lambda block: -block.width * block.length))
+
+
+def _joined(rectangles: Sequence[Block], at: str, side: str, across: str, other_side: str) -> list[Block]:
+    """Each next to the one before it made one with it, along `at`, where their ends are alike."""
+
+    def ends(block: Block) -> tuple:
+        return block.panel, block.turned, getattr(block, across), getattr(block, other_side)
+
+    joined = []
+    for block in sorted(rectangles, key=lambda block: (ends(block), getattr(block, at))):
+        last = joined[-1] if joined else None
+        if last and ends(last) == ends(block) and getattr(last, at) + getattr(last, side) == getattr(block, at):
+            joined[-1] = replace(last, **{side: getattr(last, side) + getattr(block, side)})
+        else:
+            joined.append(block)
+    return joined

@@ -1,0 +1,160 @@
+"""Advice on floors, in words of 80 columns and as JSON: sizes for an event, and one floor in each kind of panel.
+
+In JSON a figure has its own name. Counts are numbers; money, lengths, weights and minutes are texts,
+so that they stay exact.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import fields
+from decimal import Decimal
+from textwrap import wrap
+
+from .engine.advice import MOST_PEOPLE, Advice, Size, Wish
+from .engine.compare import Choice
+from .engine.model import NOT_HERE, PanelKind, RateCard
+from .engine.money import six, up
+from .findings import plain
+from .sheets.words import words_in
+from .tables import table
+
+WIDTH = 80
+COUNTS = {"across", "along", "panels", "sheets", "carts", "trips", "dancers"}
+
+WHY_NOT = {
+    "no_dancers": "nobody dances",
+    "not_on_surface": "cannot go on {surface}",
+    "no_room": "no floor of it has the area within the space, the ratio and the longest side",
+}
+"""By `Advice.why_not`."""
+
+CHOICE_FIGURES = {
+    "panels": "Panels", "actual_width": "Width, {unit}", "actual_length": "Length, {unit}", "sheets": "Subfloor sheets",
+    "hire": "Hire", "edging": "Edging", "subfloor": "Subfloor", "goods": "Goods", "labour": "Labour",
+    "delivery": "Delivery", "total": "Total, {currency}", "minutes": "Minutes to lay, one person",
+    "subfloor_minutes": "  of which subfloor", "setup_minutes": "  with unloading",
+    "elapsed_minutes": "  by the clock, crew of {crew}", "carts": "Carts", "trips": "Trips", "weight": "Weight, {weight_unit}",
+}  # fmt: skip
+"""What stands beside each figure of a choice."""
+
+
+def say_sizes(card: RateCard, wish: Wish, found: Sequence[Advice]) -> Iterator[str]:
+    """The advice on sizes, a line at a time."""
+    unit = card.firm.length_unit
+    yield from wrap(
+        f"{plain(wish.guests)} guests, of whom {plain(wish.dancers_share * 100)} % dance at once: {plain(wish.dancers)} "
+        f"dancers on {plain(wish.area_per_dancer)} sq {unit} each need {plain(wish.area_needed)} sq {unit}. Both "
+        "figures are assumptions (common practice, no source): change them with --share and --area.", WIDTH
+    )  # fmt: skip
+    for advice in found:
+        yield ""
+        if advice.why_not:
+            yield from wrap(f"{_named(advice.kind)}: {WHY_NOT[advice.why_not].format(surface=wish.surface)}.", WIDTH)
+        else:
+            free = f"{plain(advice.kind.free)} panels free"
+            yield from wrap(f"{_named(advice.kind)}: {advice.laying} on {wish.surface}, {free}", WIDTH)
+            yield from _sizes_table(card, advice)
+    yield ""
+    yield from wrap(
+        f"Sides are within 1 : {plain(wish.longest_ratio)}; each dancer has so many sq {unit}. The total is in "
+        f"{card.firm.currency}, of the whole quote, with {'' if wish.edging_wanted else 'no '}edging. Minutes are of the clock, "
+        f"for 1 to {MOST_PEOPLE} people, unloading included (common practice, no source).", WIDTH
+    )  # fmt: skip
+
+
+def _sizes_table(card: RateCard, advice: Advice) -> Iterator[str]:
+    unit, weight_unit = card.firm.length_unit, _weight_unit(card)
+    headings = ("panels", f"size, {unit}", "shape", "each", "total", "minutes", "carts", weight_unit, "free")
+    return table(headings, (_size_row(size) for size in advice.sizes), left=0)
+
+
+def _size_row(size: Size) -> tuple[str, ...]:
+    return (
+        plain(size.panels), f"{plain(size.actual_width)} x {plain(size.actual_length)}", size.shape,
+        f"{size.area_a_dancer:.2f}", str(size.total),
+        "/".join(plain(up(minutes)) for minutes in size.elapsed_minutes),
+        plain(size.carts), plain(up(size.weight)), "yes" if size.enough_free else "no",
+    )  # fmt: skip
+
+
+def sizes_as_json(wish: Wish, found: Sequence[Advice]) -> dict:
+    asked = {
+        name: getattr(wish, name) for name in ("guests", "dancers", "area_needed", "dancers_share", "area_per_dancer")
+    }
+    return {
+        **{name: _plain_value(name, value) for name, value in asked.items()},
+        "assumed": ["dancers_share", "area_per_dancer"],
+        "surface": wish.surface,
+        "kinds": [
+            _kind_as_json(advice) | {"why_not": advice.why_not, "sizes": [_as_json(size) for size in advice.sizes]}
+            for advice in found
+        ],
+    }
+
+
+def say_choices(card: RateCard, surface: str, found: Sequence[Choice], most: int = 4) -> Iterator[str]:
+    """One floor in each kind side by side, `most` kinds to a table, a line at a time; what cannot be laid comes last."""
+    possible = [choice for choice in found if choice.laying != NOT_HERE]
+    said = {
+        "unit": card.firm.length_unit, "weight_unit": _weight_unit(card), "currency": card.firm.currency,
+        "crew": plain(card.rates.crew),
+    }  # fmt: skip
+    for start in range(0, len(possible), most):
+        side_by_side = possible[start : start + most]
+        headings = ("", *(choice.kind.panel for choice in side_by_side))
+        rows = [
+            (label.format(**said), *(_cell(name, getattr(choice, name)) for choice in side_by_side))
+            for name, label in CHOICE_FIGURES.items()
+        ]
+        yield from table(headings, rows)
+        yield ""
+    for choice in found:
+        yield from _remarks(choice, surface)
+
+
+def _cell(name: str, value: Decimal) -> str:
+    money = name in ("hire", "edging", "subfloor", "goods", "labour", "delivery", "total")
+    return str(value) if money else plain(value.quantize(Decimal("0.1")) if name == "elapsed_minutes" else value)
+
+
+def _remarks(choice: Choice, surface: str) -> Iterator[str]:
+    if choice.laying == NOT_HERE:
+        yield f"{_named(choice.kind)}: cannot go on {surface}."
+        return
+    notes = " ".join(words_in("en")["notes"][key] for key in choice.notes)
+    if notes:
+        yield from wrap(f"{_named(choice.kind)}: {notes}", WIDTH, subsequent_indent="  ")
+
+
+def choices_as_json(surface: str, found: Sequence[Choice]) -> dict:
+    kinds = [_kind_as_json(choice) | {"notes": list(choice.notes)} | _as_json(choice) for choice in found]
+    return {"surface": surface, "kinds": kinds}
+
+
+def _kind_as_json(one: Advice | Choice) -> dict:
+    return {"panel": one.kind.panel, "panel_name": one.kind.panel_name, "laying": one.laying}
+
+
+def _as_json(record: Size | Choice) -> dict:
+    """The figures of a record, by name."""
+    skipped = ("kind", "laying", "notes")
+    return {
+        field.name: _plain_value(field.name, getattr(record, field.name))
+        for field in fields(record)
+        if field.name not in skipped
+    }
+
+
+def _plain_value(name: str, value: object) -> object:
+    if isinstance(value, tuple):
+        return [_plain_value(name, each) for each in value]
+    if name in COUNTS:
+        return int(value)
+    return plain(six(value)) if isinstance(value, Decimal) else value
+
+
+def _named(kind: PanelKind) -> str:
+    return f"{kind.panel} ({kind.panel_name})"
+
+
+def _weight_unit(card: RateCard) -> str:
+    return {"ft": "lb", "m": "kg"}[card.firm.length_unit]

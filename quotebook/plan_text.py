@@ -1,0 +1,50 @@
+"""A floor of several panels drawn in characters, seen from above with the near end below."""
+
+from collections.abc import Sequence
+from decimal import Decimal
+from fractions import Fraction
+from math import ceil, gcd, lcm
+
+from .engine.mix import Placement
+
+WIDTH = 80
+LEAST_COLUMNS, LEAST_ROWS = 4, 2
+"""Characters that the smallest panel has for its number and its near left edges."""
+
+
+def draw(placements: Sequence[Placement]) -> list[str] | None:
+    """The plan, each panel with its number in the order given; None where it does not fit in 80 columns."""
+    unit = _measure(placements)
+    rows = ceil(LEAST_ROWS * unit / min(panel.length for panel in placements))
+    columns = ceil(LEAST_COLUMNS * unit / min(panel.width for panel in placements))
+    across = round(max(panel.x + panel.width for panel in placements) / unit)
+    columns = max(columns, min(2 * rows, (WIDTH - 1) // across))  # a character is about twice as high as it is wide
+    if across * columns + 1 > WIDTH:
+        return None
+    along = round(max(panel.y + panel.length for panel in placements) / unit)
+    canvas = [[" "] * (across * columns + 1) for _ in range(along * rows + 1)]
+    for number, panel in enumerate(placements, 1):
+        left, right = (round(x / unit) * columns for x in (panel.x, panel.x + panel.width))
+        top, bottom = ((along - round(y / unit)) * rows for y in (panel.y + panel.length, panel.y))
+        _outline(canvas, left, right, top, bottom)
+        text = str(number).center(right - left - 1)
+        canvas[(top + bottom) // 2][left + 1 : right] = text
+    return ["".join(row) for row in canvas]
+
+
+def _measure(placements: Sequence[Placement]) -> Decimal:
+    """The largest length of which every side is a whole multiple."""
+    sides = [Fraction(side) for panel in placements for side in (panel.width, panel.length)]
+    scale = lcm(*(side.denominator for side in sides))
+    return Decimal(gcd(*(int(side * scale) for side in sides))) / scale
+
+
+def _outline(canvas: list[list[str]], left: int, right: int, top: int, bottom: int) -> None:
+    for row in (top, bottom):
+        for column in range(left, right):
+            canvas[row][column] = "-" if canvas[row][column] == " " else canvas[row][column]
+    for column in (left, right):
+        for row in range(top, bottom):
+            canvas[row][column] = "|" if canvas[row][column] == " " else canvas[row][column]
+    for row in (top, bottom):
+        canvas[row][left] = canvas[row][right] = "+"
