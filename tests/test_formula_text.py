@@ -22,6 +22,8 @@ EQUAL = {
     "leading plus": ("a*b", "=+a*b"),
     "brackets around the whole": ("a*b", "((a*b))"),
     "truth as a function": ("IF(TRUE,a,b)", "if(true(),a,b)"),
+    "a small number": ("a>=0.0000005", "a>=5E-7"),
+    "zeros that say nothing": ("ROUND(a*1.5,2)", "ROUND(a*01.50,2.0)"),
     "a line break in a long formula": ("IF(a,b,c)", "IF(a,\n  b,\n  c)"),
 }  # fmt: skip
 
@@ -32,6 +34,8 @@ DIFFERENT = {
     "semicolon in a text": ('"a;b"', '"a,b"'),
     "rows and columns of an array": ("SUM({1,2})", "SUM({1;2})"),
     "a leading minus": ("a", "-a"),
+    "another number": ("a*0.0000005", "a*5E-6"),
+    "a name that begins as a number does": ("a*e7", "a*1e7"),
     "plus minus": ("a+-b", "a-b"),
     "intersection of ranges": ("SUM(a b)", "SUM(ab)"),
     "intersection of brackets": ("(a) (b)", "(a)(b)"),

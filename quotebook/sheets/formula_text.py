@@ -1,14 +1,16 @@
 """One spelling for a formula: what programs write differently and mean alike becomes the same text."""
 
 import re
+from decimal import Decimal
 
 TOKEN = re.compile(
     r"""
       (?P<literal>   "[^"]*+(?:""[^"]*+)*+" )
     | (?P<sheet>     '[^']*+(?:''[^']*+)*+' )
     | (?P<truth>     (?:true|false) \s* \( \s* \) )
-    | (?P<word>      [\w.$\\?]+ )
-    | (?P<intersect> (?<=[\w.?"')\]}]) \s+ (?=[\w.$?"'\[{]) | (?<=\)) \s+ (?=\() )
+    | (?P<number>    (?<![\w.$\\?])(?:\d{1,40}(?:\.\d{0,40})?|\.\d{1,40})(?:e[+-]?\d{1,3})?(?![\w.$\\?(!]) )
+    | (?P<word>      \$*+[\w.\\?][\w.$\\?]* )
+    | (?P<intersect> (?<=[\w.?"')\]}]) \s+ (?=\$*[\w.?"'\[{]) | (?<=\)) \s+ (?=\() )
     | (?P<space>     \s+ )
     | (?P<sign>      . )
     """,
@@ -25,8 +27,8 @@ def normalise(formula: str) -> str:
     """`formula` without what makes no difference to its result.
 
     Left out: spaces, `$`, quotes that a sheet's name does not need, prefixes of the syntax and of
-    functions, a leading `=` or `+`, brackets around the whole, those of `TRUE()`. Lower case, and `,`
-    for `;` between arguments. Text in double quotes stays as it is.
+    functions, a leading `=` or `+`, brackets around the whole, those of `TRUE()`. Lower case, numbers in
+    one way of writing them, and `,` for `;` between arguments. Text in double quotes stays as it is.
     """
     spelled, braces = [], 0
     for match in TOKEN.finditer(SYNTAX.sub("", formula, count=1)):
@@ -45,10 +47,11 @@ SPELLING = {
     "literal": str,
     "sheet": _sheet,
     "truth": lambda text: text.partition("(")[0].strip().lower(),
+    "number": lambda text: f"{Decimal(text).normalize()}",
     "word": lambda text: FUTURE.sub("", text.replace("$", "").lower()),
     "intersect": lambda text: " ",
     "space": lambda text: "",
-    "sign": str,
+    "sign": lambda text: text.replace("$", ""),
 }
 """How each kind of piece is spelled."""
 
