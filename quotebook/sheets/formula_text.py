@@ -8,7 +8,7 @@ TOKEN = re.compile(
       (?P<literal>   "[^"]*+(?:""[^"]*+)*+" )
     | (?P<sheet>     '[^']*+(?:''[^']*+)*+' )
     | (?P<truth>     (?:true|false) \s* \( \s* \) )
-    | (?P<number>    (?<![\w.$\\?])(?:\d{1,40}(?:\.\d{0,40})?|\.\d{1,40})(?:e[+-]?\d{1,3})?(?![\w.$\\?(!]) )
+    | (?P<number>    (?<![\w.$\\?])(?:[0-9]{1,40}(?:\.[0-9]{0,40})?|\.[0-9]{1,40})(?:e[+-]?[0-9]{1,3})?(?![\w.$\\?(!]) )
     | (?P<word>      \$*+[\w.\\?][\w.$\\?]* )
     | (?P<intersect> (?<=[\w.?"')\]}]) \s+ (?=\$*[\w.?"'\[{]) | (?<=\)) \s+ (?=\() )
     | (?P<space>     \s+ )
@@ -43,12 +43,17 @@ def _sheet(text: str) -> str:
     return name if re.fullmatch(r"[\w.]+", name) else f"'{name}'"
 
 
+def _word(text: str) -> str:
+    word = FUTURE.sub("", text.replace("$", "").lower())
+    return str(Decimal(word).normalize()) if re.fullmatch(r"\d{1,40}\.?\d{0,40}|\.\d{1,40}", word, re.ASCII) else word
+
+
 SPELLING = {
     "literal": str,
     "sheet": _sheet,
     "truth": lambda text: text.partition("(")[0].strip().lower(),
-    "number": lambda text: f"{Decimal(text).normalize()}",
-    "word": lambda text: FUTURE.sub("", text.replace("$", "").lower()),
+    "number": lambda text: str(Decimal(text).normalize()),
+    "word": _word,
     "intersect": lambda text: " ",
     "space": lambda text: "",
     "sign": lambda text: text.replace("$", ""),
