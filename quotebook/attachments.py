@@ -11,7 +11,7 @@ from .errors import Unreadable
 MAIL_BYTES = 30_000_000
 """A workbook of the largest size that is read, in base64, with room for the rest."""
 LINES, PARTS, LONGEST_HEADER = 1_000_000, 1_000, 4_000
-"""What a message may have before it is parsed: the parser's time and memory grow with each, with the last as its square."""
+"""What a message may have before it is parsed: time and memory grow with each, with the last as its square."""
 
 HEADER = re.compile(rb"^content-[a-z-]{1,40}:[^\n]*(?:\n[ \t][^\n]*)*", re.IGNORECASE | re.MULTILINE)
 
@@ -51,7 +51,9 @@ def _message(path: Path) -> EmailMessage:
         raise Unreadable(f"{path}: could not be read ({error.strerror}).") from None
     longest = max((len(header[0]) for header in HEADER.finditer(data)), default=0)
     if len(data) > MAIL_BYTES or data.count(b"\n") > LINES or data.count(b"\n--") > PARTS or longest > LONGEST_HEADER:
-        raise Unreadable(f"{path}: is larger than a message with a quote can be; save the workbook out of it and check that.")
+        raise Unreadable(
+            f"{path}: is larger than a message with a quote can be; save the workbook out of it and check that."
+        )
     try:
         return message_from_bytes(data, policy=policy.default)
     except Exception:

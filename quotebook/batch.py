@@ -20,7 +20,9 @@ FILES_A_PROCESS = 12
 CHUNK = 8
 
 
-def check_all(files: Sequence[Incoming], desk: Desk, today: date | None = None, jobs: int | None = None) -> Iterator[Report]:
+def check_all(
+    files: Sequence[Incoming], desk: Desk, today: date | None = None, jobs: int | None = None
+) -> Iterator[Report]:
     """A report for each file, in their order. `jobs` processes at the most, else one for each core.
 
     Raises Misuse where a process was ended from outside.
@@ -34,7 +36,9 @@ def check_all(files: Sequence[Incoming], desk: Desk, today: date | None = None, 
         with ProcessPoolExecutor(jobs, initializer=_leave_interrupts_to_the_first) as pool:
             yield from pool.map(check, files, chunksize=CHUNK)
     except BrokenProcessPool:
-        raise Misuse("A process that checked files was ended from outside. Check fewer at once, with --jobs 1.") from None
+        raise Misuse(
+            "A process that checked files was ended from outside. Check fewer at once, with --jobs 1."
+        ) from None
 
 
 def check_one(file: Incoming, desk: Desk, today: date | None = None) -> Report:

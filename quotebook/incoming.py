@@ -1,4 +1,4 @@
-"""What is named on the command line, as files to check: files, folders, patterns, and messages with workbooks attached."""
+"""What is named on the command line, as files to check: files, folders, patterns, messages with workbooks attached."""
 
 import os
 from collections.abc import Iterable, Iterator
@@ -89,4 +89,6 @@ def _opened(one: Incoming, scratch: Path) -> Iterator[Incoming]:
         path = scratch / f"{len(os.listdir(scratch))}{Path(name).suffix}"
         path.write_bytes(data)
         again = f"-{number}" if name in [earlier for earlier, _ in workbooks[: number - 1]] else ""
-        yield Incoming(path, f"{one.path}: {name}", one.path.with_name(f"{one.path.stem}-{Path(name).stem}{again}.xlsx"))
+        yield Incoming(
+            path, f"{one.path}: {name}", one.path.with_name(f"{one.path.stem}-{Path(name).stem}{again}.xlsx")
+        )

@@ -32,14 +32,18 @@ def write_marked_copy(path: Path, report: Report, target: Path, overwrite: bool 
     if report.verdict == UNREADABLE:
         raise Misuse(f"{report.file}: cannot be read, so there is nothing to mark.")
     findings = by_effect(report.findings)
-    marks = [Mark(finding.sheet, finding.cell, _note(finding), _colour(finding)) for finding in findings if finding.cell]
+    marks = [
+        Mark(finding.sheet, finding.cell, _note(finding), _colour(finding)) for finding in findings if finding.cell
+    ]
     with atomically(target, overwrite) as temporary, open(temporary, "wb") as file:
         write_marked(path, file, marks, _front(report, findings), _minor_units(report))
     return target
 
 
 def _front(report: Report, findings: list[Finding]) -> Front:
-    quote = f"{report.quote} revision {report.revision}" if report.revision else report.quote or "no quote that can be told"
+    quote = (
+        f"{report.quote} revision {report.revision}" if report.revision else report.quote or "no quote that can be told"
+    )
     left_out = (LEFT_OUT,) if any(finding.kind == "foreign-part" for finding in findings) else ()
     return Front(
         f"{quote}: {report.verdict}",

@@ -10,7 +10,7 @@ from shlex import quote
 from .check import Report, check_file, issued_content
 from .comparison import Comparison
 from .desk import Desk
-from .engine.model import LINES, Rates, RateCard
+from .engine.model import LINES, RateCard, Rates
 from .errors import InvalidInput, Misuse, Unreadable
 from .findings import FREE_CHANGES, NO_CHANGE, UNREADABLE, Finding, plain
 from .issuing import issue, issue_of
@@ -47,7 +47,11 @@ class Reissued:
 
 
 def reissue(
-    desk: Desk, path: Path, accept: Collection[str] = (), today: date | None = None, discount_share: Decimal | None = None
+    desk: Desk,
+    path: Path,
+    accept: Collection[str] = (),
+    today: date | None = None,
+    discount_share: Decimal | None = None,
 ) -> Reissued:
     """Writes the next revision: the entries as returned, the rates of the card as it is now, and clean formulas.
 
@@ -88,7 +92,9 @@ def _accepted(path: Path, report: Report, accept: Collection[str]) -> tuple[Find
         raise Misuse(f"--accept {unknown[0]}: no disputed finding of {path} is called so.")
     open_ = {finding.reference: finding.message for finding in disputed if finding.reference not in accept}
     if open_:
-        heading = f"{path}: is disputed. Settle it with the client, or accept it by name; your rates and formulas stand:"
+        heading = (
+            f"{path}: is disputed. Settle it with the client, or accept it by name; your rates and formulas stand:"
+        )
         raise Disputed(heading, [f"--accept {quote(name)}  {message}" for name, message in open_.items()])
     return disputed
 
@@ -104,7 +110,9 @@ def _changes(comparison: Comparison, entries: dict, card: RateCard, draft: Draft
     """What the new revision says on its face, in the card's language."""
     content, words = comparison.content, draft.words["changes"]
     issued = comparison.issued_entries | {"discount_share": content.owner["discount_share"]}
-    changed = {name for name in comparison.entries if name in comparison.returned.cells and not comparison.same_entry(name)}
+    changed = {
+        name for name in comparison.entries if name in comparison.returned.cells and not comparison.same_entry(name)
+    }
     changed |= {"discount_share"} if issued["discount_share"] != entries["discount_share"] else set()
 
     def change(name: str, label: str) -> str:
@@ -137,7 +145,9 @@ def _said(name: str, value: object, draft: Draft) -> str:
     if isinstance(value, bool):
         return draft.dictionary.yes_no[value]
     text = plain(value) if isinstance(value, Decimal) else " ".join(str(value or "").split())
-    return (text if len(text) <= LONGEST_SAID else f"{text[: LONGEST_SAID - 1]}…") or draft.words["changes"]["blank"]
+    return (text if len(text) <= LONGEST_SAID else f"{text[: LONGEST_SAID - 1].rstrip(' ,.')}…") or draft.words[
+        "changes"
+    ]["blank"]
 
 
 def _without_stock(rates: Rates) -> Rates:

@@ -62,7 +62,7 @@ def in_words(report: Report) -> Iterator[str]:
     if report.remainder and any(finding.effect for finding in report.findings):
         yield f"  - {_signed(report.remainder)} comes of these edits acting on each other"
     yield from replies_in_words(report.replies)
-    yield f"  {NEXT[report.verdict]}"
+    yield from wrap(NEXT[report.verdict], WIDTH, initial_indent="  ", subsequent_indent="  ")
 
 
 def replies_in_words(replies: Iterable[tuple[str, str]]) -> Iterator[str]:

@@ -90,6 +90,7 @@ def test_help_imports_nothing_heavy():
 # Statuses
 
 
+ISSUE = ["issue", "--date", "2027-06-12", "--surface", "grass", "--floor", "OAK-44:16x20"]
 STATUSES = {
     "nothing changed": (["check", "returned/Q0001-accepted.xlsx"], 0),
     "changed as a client may": (["check", "returned/Q0002-larger.xlsx"], 0),
@@ -109,11 +110,9 @@ STATUSES = {
     "a desk made twice": (["init", "."], 2),
     "no floor": (["issue", "--surface", "grass", "--date", "2027-06-12"], 2),
     "a floor of no form": (["issue", "--surface", "grass", "--date", "2027-06-12", "--floor", "16x20"], 2),
-    "an entry out of range": (["issue", "--surface", "grass", "--date", "2027-06-12", "--floor", "OAK-44:16x20", "--days", "0"], 2),
+    "an entry out of range": ([*ISSUE, "--days", "0"], 2),
     "a date of another form": (["issue", "--date", "12/06/2027", "--floor", "OAK-44:16x20"], 2),
-    "no mail address": (
-        ["issue", "--surface", "grass", "--date", "2027-06-12", "--floor", "OAK-44:16x20", "--email", "a\nBcc: b@c.example"], 2
-    ),
+    "no mail address": ([*ISSUE, "--email", "a\nBcc: b@c.example"], 2),
     "a list and a floor": (["issue", "--requests", "list.csv", "--floor", "OAK-44:16x20"], 2),
     "no such list": (["issue", "--requests", "list.csv"], 3),
     "no processes": (["check", "--jobs", "0", "returned"], 2),
@@ -129,10 +128,14 @@ def test_the_status_says_how_it_went(at_desk, arguments, status):
         assert result.stderr or "unreadable" in result.stdout
 
 
-@pytest.mark.parametrize("case", [name for name, (_, status) in STATUSES.items() if status >= 2 and name != "an entry out of range"])
+@pytest.mark.parametrize(
+    "case", [name for name, (_, status) in STATUSES.items() if status >= 2 and name != "an entry out of range"]
+)
 def test_what_goes_wrong_is_one_sentence(at_desk, case):
     complaint = run(*STATUSES[case][0]).stderr.strip().splitlines()
-    assert len([line for line in complaint if not line.startswith(("Usage:", "Try "))]) <= 2  # click leaves a line between
+    assert (
+        len([line for line in complaint if not line.startswith(("Usage:", "Try "))]) <= 2
+    )  # click leaves a line between
 
 
 # Check
@@ -175,8 +178,7 @@ def test_addresses_of_requests_are_kept_for_send(at_desk):
         "A,2027-06-12,1,grass,OAK-44:16x20,a@post.example\nB,2027-06-13,1,grass,OAK-44:16x16,\n"
     )
     assert run("issue", "--requests", "list.csv").exit_code == 0
-    one = ["--date", "2027-06-12", "--surface", "grass", "--floor", "OAK-44:16x20", "--email", "c@post.example"]
-    assert run("issue", *one).exit_code == 0
+    assert run(*ISSUE, "--email", "c@post.example").exit_code == 0
     sent = {number: run("send", f"issued/{number}-r1.xlsx") for number in ("Q0005", "Q0006", "Q0007")}
     assert {number: result.exit_code for number, result in sent.items()} == {"Q0005": 0, "Q0006": 2, "Q0007": 0}
     assert "To: a@post.example" in (at_desk / "issued" / "Q0005-r1.eml").read_text()
@@ -203,7 +205,9 @@ def on_terminal(*arguments, **environment) -> str:
     """What a command writes to a terminal, standard output and standard error together."""
     pty = pytest.importorskip("pty")
     ours, theirs = pty.openpty()
-    settings = {name: value for name, value in os.environ.items() if name != "NO_COLOR"} | {"TERM": "xterm"} | environment
+    settings = (
+        {name: value for name, value in os.environ.items() if name != "NO_COLOR"} | {"TERM": "xterm"} | environment
+    )
     running = subprocess.Popen([*COMMANDS, *arguments], stdout=theirs, stderr=theirs, stdin=theirs, env=settings)
     os.close(theirs)
     said = b""

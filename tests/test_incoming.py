@@ -93,7 +93,9 @@ def test_what_is_named_outright_is_taken_whatever_it_is_called(folder, tmp_path)
 
 
 def test_marked_copies_and_lock_files_are_left_out_even_if_named(folder, tmp_path):
-    assert shown([folder / "b.checked.xlsx", folder / "~$b.xlsx", folder / "b.xlsx"], tmp_path) == [str(folder / "b.xlsx")]
+    assert shown([folder / "b.checked.xlsx", folder / "~$b.xlsx", folder / "b.xlsx"], tmp_path) == [
+        str(folder / "b.xlsx")
+    ]
     with pytest.raises(Misuse, match="nothing to check"):
         incoming([folder / "b.checked.xlsx"], tmp_path)
 
@@ -124,7 +126,9 @@ def test_every_workbook_in_a_message_is_checked_under_its_name(returned, tmp_pat
     (tmp_path / "scratch").mkdir()
     reports = list(check_all(incoming([tmp_path / "mail.eml"], tmp_path / "scratch"), desk, TODAY))
     assert [report.file for report in reports] == [f"{tmp_path}/mail.eml: {name}.xlsx" for name in ("first", "second")]
-    assert [report.findings for report in reports] == [check_file(files[number], desk, TODAY).findings for number in (0, 2)]
+    assert [report.findings for report in reports] == [
+        check_file(files[number], desk, TODAY).findings for number in (0, 2)
+    ]
 
 
 def test_a_damaged_attachment_is_reported_by_the_name_that_a_person_knows(returned, tmp_path):
@@ -188,7 +192,9 @@ HOSTILE = {
     "comments in comments": (b"Content-Type: text/plain " + b"(" * 3000 + b"\n\nx", "damaged as a message"),
     "a header without end": (b"Content-Type: text/plain" + b"; a=b" * 20_000 + b"\n\nx", "larger than a message"),
     "a header of many lines": (b"Content-Type: text/plain" + b";\n a=b" * 20_000 + b"\n\nx", "larger than a message"),
-    "parts without end": (b"Content-Type: multipart/mixed; boundary=b\n\n" + b"--b\n\nx\n" * 50_000, "larger than a message"),
+    "parts without end": (
+        b"Content-Type: multipart/mixed; boundary=b\n\n" + b"--b\n\nx\n" * 50_000, "larger than a message"
+    ),
     "lines without end": (b"\n" * 2_000_000, "larger than a message"),
     "too large": (b"x" * (attachments.MAIL_BYTES + 1), "larger than a message"),
 }  # fmt: skip
@@ -208,7 +214,9 @@ MAIL = message(("quote.xlsx", b"some bytes of a workbook"), ("größe.xlsx", b"m
 
 
 @settings(max_examples=200)
-@given(st.lists(st.tuples(st.integers(0, len(MAIL)), st.binary(max_size=6), st.integers(0, 12)), min_size=1, max_size=6))
+@given(
+    st.lists(st.tuples(st.integers(0, len(MAIL)), st.binary(max_size=6), st.integers(0, 12)), min_size=1, max_size=6)
+)
 def test_a_damaged_message_gives_workbooks_or_a_sentence(tmp_path_factory, edits):
     data = MAIL
     for at, new, gone in edits:
@@ -292,7 +300,9 @@ def test_a_bad_file_never_stops_the_rest(returned, tmp_path):
     (tmp_path / "B.eml").write_bytes(message(("quote.xlsx", files[1].read_bytes())).as_bytes())
     (tmp_path / "Z.pdf").write_bytes(b"%PDF-1.7")
     command = [sys.executable, "-c", "from quotebook.cli import main; main()", "check", "--json", "--marked"]
-    done = subprocess.run([*command, "--desk", str(desk.folder), str(tmp_path)], capture_output=True, text=True, timeout=60)
+    done = subprocess.run(
+        [*command, "--desk", str(desk.folder), str(tmp_path)], capture_output=True, text=True, timeout=60
+    )
     assert (done.returncode, done.stderr) == (3, "")
     found = {Path(file["file"]).name: (file["verdict"], file["marked"]) for file in json.loads(done.stdout)["files"]}
     assert [verdict for verdict, _ in found.values()].count("unreadable") == 2 and len(found) == 7

@@ -119,8 +119,10 @@ def test_without_an_address_one_is_asked_for(desk, issued):
 
 
 NO_ADDRESSES = (
-    "", "client", "@post.example", "a@b@c.example", "a b@post.example", "Client <client@post.example>", "a@x.example, b@x.example",
-    "a@x.example\r\nBcc: all@x.example", "a@x.example\nBcc: all@x.example", "a@x.example\n", "a@x.example\x00", "a@x.example\u2028b",
+    "", "client", "@post.example", "a@b@c.example", "a b@post.example", "Client <client@post.example>",
+    "a@x.example, b@x.example",
+    "a@x.example\r\nBcc: all@x.example", "a@x.example\nBcc: all@x.example", "a@x.example\n", "a@x.example\x00",
+    "a@x.example\u2028b",
     "a" * 250 + "@x.example", "=?utf-8?q?a=0ABcc=3A_x?=@x.example",
 )  # fmt: skip
 
@@ -147,7 +149,14 @@ def headers_of(message):
 
 
 HEADERS = ["X-Unsent", "Date", "From", "To", "Subject", "MIME-Version", "Content-Type"]
-EVIL = ("A\r\nBcc: all@x.example", "A\nSubject: B", "A\r\n\r\nnot the body", "A\u2028Bcc: x@x.example", "A\x00B", "=?utf-8?q?A=0ABcc:_x?=")
+EVIL = (
+    "A\r\nBcc: all@x.example",
+    "A\nSubject: B",
+    "A\r\n\r\nnot the body",
+    "A\u2028Bcc: x@x.example",
+    "A\x00B",
+    "=?utf-8?q?A=0ABcc:_x?=",
+)
 
 
 @pytest.mark.parametrize("name", EVIL, ids=range(len(EVIL)))
@@ -185,14 +194,17 @@ def test_a_client_without_a_name_is_greeted(desk):
 
 def test_the_desks_own_words_go_first(desk, issued):
     (desk.folder / "mail.en.toml").write_text(
-        'subject = "{quote_number}"\ngreeting = "Hi {client}"\ngreeting_without_a_name = ""\nbody = "{greeting}: {total}"\n'
+        'subject = "{quote_number}"\ngreeting = "Hi {client}"\ngreeting_without_a_name = ""\n'
+        'body = "{greeting}: {total}"\n'
         'decimal = "."\nthousands = " "\nday = ""\nmonths = ["","","","","","","","","","","",""]\n'
     )
     draft = mail.draft(desk, issued, TO)
     assert draft["Subject"] == "Q0001" and body(draft).startswith("Hi Avelie Marsh: 1 ")
 
 
-@pytest.mark.parametrize("text", ['subject = "{nobody}"', "subject =", 'subject = "{0}"', 'subject = "{client.x}"', 'subject = "{"', "a = 1"])
+@pytest.mark.parametrize(
+    "text", ['subject = "{nobody}"', "subject =", 'subject = "{0}"', 'subject = "{client.x}"', 'subject = "{"', "a = 1"]
+)
 def test_words_that_cannot_be_used_are_said(desk, issued, text):
     (desk.folder / "mail.en.toml").write_text(text)
     with pytest.raises(Misuse, match="mail.en.toml: cannot be used for a mail"):

@@ -2,6 +2,7 @@
 
 import re
 import zipfile
+from copy import deepcopy
 from datetime import date
 from decimal import Decimal as D
 
@@ -15,7 +16,7 @@ import handmade
 from quotebook import demo
 from quotebook.check import check_file
 from quotebook.desk import init
-from quotebook.errors import Misuse
+from quotebook.errors import Misuse, QuotebookError
 from quotebook.issuing import issue
 from quotebook.marking import DISPUTING, FREE, marked_path, write_marked_copy
 from quotebook.sheets.cells import read_workbook
@@ -25,7 +26,9 @@ from quotebook.sheets.returned import Place
 
 TODAY = date(2026, 11, 2)
 RED = "FFF6B9A8"
-FRONT = Front("Title", ("A sentence.",), (("Total", D("10.50")),), ("No.", "Where", "What", "", "", "", "Worth"), (), ())
+FRONT = Front(
+    "Title", ("A sentence.",), (("Total", D("10.50")),), ("No.", "Where", "What", "", "", "", "Worth"), (), ()
+)
 
 
 @pytest.fixture(scope="module")
@@ -84,7 +87,8 @@ def test_parts_that_no_mark_touches_keep_their_bytes(copies):
     before, after = parts_of(path), parts_of(copy)
     changed = {name for name in before if after.get(name) != before[name]}
     assert changed == {
-        "[Content_Types].xml", "xl/workbook.xml", "xl/_rels/workbook.xml.rels", "xl/styles.xml", "xl/worksheets/sheet1.xml",
+        "[Content_Types].xml", "xl/workbook.xml", "xl/_rels/workbook.xml.rels", "xl/styles.xml",
+        "xl/worksheets/sheet1.xml",
     }  # fmt: skip
 
 
@@ -196,13 +200,25 @@ def test_a_clients_own_notes_stay(returned, tmp_path):
     for cell, text in ((both, "We measured again."), (theirs, "New name.")):
         book["Quote"][cell].comment = openpyxl.comments.Comment(text, "A client")
     book.save(tmp_path / "noted.xlsx")
-    copy = mark(tmp_path / "noted.xlsx", tmp_path / "copy.xlsx", *(Mark("Quote", cell, "Ours.", RED) for cell in (both, ours)))
+    copy = mark(
+        tmp_path / "noted.xlsx", tmp_path / "copy.xlsx", *(Mark("Quote", cell, "Ours.", RED) for cell in (both, ours))
+    )
     sheet = openpyxl.load_workbook(copy)["Quote"]
     notes = {cell: sheet[cell].comment.text for cell in (both, theirs, ours)}
     assert notes == {both: "We measured again.\nOurs.", theirs: "New name.", ours: "Ours."}
 
 
-HOSTILE = ("=1+1", '=HYPERLINK("http://x.example")', "+1", "@SUM(1)", "_x0041_", "a\x01b", "\u202eevil", "<b>&amp;", "x" * 40_000)
+HOSTILE = (
+    "=1+1",
+    '=HYPERLINK("http://x.example")',
+    "+1",
+    "@SUM(1)",
+    "_x0041_",
+    "a\x01b",
+    "\u202eevil",
+    "<b>&amp;",
+    "x" * 40_000,
+)
 
 
 def test_a_clients_text_never_becomes_a_formula(tmp_path):
@@ -239,7 +255,9 @@ ROWS = {
 }
 
 
-@pytest.mark.parametrize("main, office", [(handmade.MAIN, handmade.OFFICE), handmade.STRICT], ids=["transitional", "strict"])
+@pytest.mark.parametrize(
+    "main, office", [(handmade.MAIN, handmade.OFFICE), handmade.STRICT], ids=["transitional", "strict"]
+)
 @pytest.mark.parametrize("rows, cell", ROWS.values(), ids=ROWS)
 def test_a_sheet_of_any_spelling_is_marked_in_order(tmp_path, rows, cell, main, office):
     path = handmade.pack(tmp_path / "back.xlsx", handmade.parts(rows, main=main, office=office))
@@ -285,13 +303,17 @@ def foreign(tmp_path):
     )  # fmt: skip
     members["xl/worksheets/sheet1.xml"] = members["xl/worksheets/sheet1.xml"].replace(
         "</sheetData>",
-        f'</sheetData><oleObjects xmlns:r="{office}"><oleObject progId="Package" shapeId="1" r:id="rId1"/></oleObjects>',
+        f'</sheetData><oleObjects xmlns:r="{office}"><oleObject shapeId="1" r:id="rId1"/></oleObjects>',
     )
     members["xl/worksheets/_rels/sheet1.xml.rels"] = handmade.relationships(
         ("rId1", "oleObject", "../embeddings/oleObject1.bin")
-    ).replace("</R", f'<Relationship Id="rId2" TargetMode="External" Type="{office}/image" Target="http://x.example/a.png"/></R')
+    ).replace(
+        "</R",
+        f'<Relationship Id="rId2" TargetMode="External" Type="{office}/image" Target="http://x.example/a.png"/></R',
+    )
     members |= {
-        "xl/vbaProject.bin": "macros", "xl/embeddings/oleObject1.bin": "object", "xl/calcChain.xml": f'<calcChain xmlns="{main}"/>',
+        "xl/vbaProject.bin": "macros", "xl/embeddings/oleObject1.bin": "object",
+        "xl/calcChain.xml": f'<calcChain xmlns="{main}"/>',
         "xl/externalLinks/externalLink1.xml": f'<externalLink xmlns="{main}"/>', "xl/lost.bin": "nothing leads here",
     }  # fmt: skip
     return handmade.pack(tmp_path / "back.xlsm", members)
@@ -331,6 +353,51 @@ def test_a_sheet_of_commands_becomes_a_blank_one(tmp_path):
     assert openpyxl.load_workbook(copy).sheetnames == ["Findings", "Only", "Macro1"]
 
 
+# A damaged or hand-made package
+
+GARBAGE = ("", "-1", "999999999999", "x", "'", "../../x", "rId1", "1e9")
+
+
+def damaged(data: bytes, choose) -> bytes:
+    """A part with one element or attribute taken out, doubled, or made nonsense of."""
+    root = etree.fromstring(data)
+    element = choose([each for each in root.iter() if isinstance(each.tag, str)][:400])
+    parent = element.getparent()
+    match choose(("attribute", "remove", "double", "empty")):
+        case "attribute" if element.attrib:
+            element.set(choose(list(element.attrib)), choose(GARBAGE))
+        case "remove" if parent is not None:
+            parent.remove(element)
+        case "double" if parent is not None:
+            parent.append(deepcopy(element))
+        case "empty":
+            element.clear()
+    return etree.tostring(root)
+
+
+@pytest.fixture(scope="module")
+def noted(copies):
+    """A workbook with notes, marks and links: a marked copy itself, to be marked again."""
+    return copies[3][2]
+
+
+@settings(max_examples=60)
+@given(st.data())
+def test_a_damaged_package_is_copied_or_refused_in_a_sentence(noted, tmp_path_factory, data):
+    members = parts_of(noted)
+    for part in data.draw(st.lists(st.sampled_from([name for name in members if "theme" not in name]), min_size=1, max_size=3)):
+        members[part] = damaged(members[part], lambda options: data.draw(st.sampled_from(options)))
+    folder = tmp_path_factory.mktemp("damaged")
+    path = handmade.pack(folder / "back.xlsx", members)
+    try:
+        before = read_workbook(path)
+        copy = mark(path, folder / "copy.xlsx", Mark("Quote", "D19", "Here.", RED), Mark("Quote", "Z99", "There.", RED))
+    except QuotebookError as error:
+        assert "\n" not in str(error)
+    else:
+        assert read_workbook(copy).sheets[1:] == before.sheets
+
+
 # What cannot be marked
 
 
@@ -345,7 +412,9 @@ def test_an_ods_says_what_to_save_as(returned, soffice, tmp_path):
 def test_what_cannot_be_read_is_not_marked(returned, tmp_path):
     (tmp_path / "back.xlsx").write_text("no workbook")
     with pytest.raises(Misuse, match="nothing to mark"):
-        write_marked_copy(tmp_path / "back.xlsx", check_file(tmp_path / "back.xlsx", returned[0]), tmp_path / "copy.xlsx")
+        write_marked_copy(
+            tmp_path / "back.xlsx", check_file(tmp_path / "back.xlsx", returned[0]), tmp_path / "copy.xlsx"
+        )
 
 
 def test_a_marked_copy_that_is_there_is_left(returned, tmp_path):

@@ -6,7 +6,7 @@ from tempfile import TemporaryDirectory
 
 import click
 
-from quotebook.errors import Misuse
+from quotebook.errors import QuotebookError
 
 from .parts import DISPUTED, complain, desk_option, json_option, progress, say, say_json
 
@@ -62,7 +62,7 @@ def _marked(files, reports, overwrite):
         if report.verdict != "unreadable":
             try:
                 copies[-1] = write_marked_copy(file.path, report, marked_path(file.beside), overwrite)
-            except Misuse as refusal:
+            except QuotebookError as refusal:
                 refusals.append(refusal)
     return copies, refusals
 

@@ -59,7 +59,9 @@ def _enquiries_in(requests_file, card, floors, entries):
 
     given = [name for name, value in entries.items() if value and name != "days"]
     if floors or given:
-        raise click.UsageError("--requests takes every request from its file: leave out " + ", ".join(given or ["--floor"]))
+        raise click.UsageError(
+            "--requests takes every request from its file: leave out " + ", ".join(given or ["--floor"])
+        )
     return read_requests(requests_file, card)
 
 
@@ -107,7 +109,9 @@ def _notes(content):
 
 @click.command(epilog="Example: quotebook reissue returned/Q0002-larger.xlsx")
 @desk_option
-@click.option("--accept", multiple=True, metavar="FINDING:NAME", help="A disputed finding to let pass; repeat for more.")
+@click.option(
+    "--accept", multiple=True, metavar="FINDING:NAME", help="A disputed finding to let pass; repeat for more."
+)
 @click.option("--discount", type=NUMBER, metavar="PERCENT", help="Another discount on the goods.")
 @click.option("-o", "output", type=FILE, metavar="FILE", help="Also write the workbook here.")
 @click.argument("file", type=FILE)

@@ -6,13 +6,15 @@ from itertools import count
 from lxml import etree
 
 SECTIONS = (
-    "numFmts", "fonts", "fills", "borders", "cellStyleXfs", "cellXfs", "cellStyles", "dxfs", "tableStyles", "colors", "extLst",
+    "numFmts", "fonts", "fills", "borders", "cellStyleXfs", "cellXfs", "cellStyles", "dxfs", "tableStyles", "colors",
+    "extLst",
 )  # fmt: skip
 """The parts of a style sheet in the order in which they must stand."""
 
 EMPTY = (
     '<styleSheet xmlns="{space}"><fonts count="1"><font><sz val="10"/><name val="Arial"/></font></fonts>'
-    '<fills count="2"><fill><patternFill patternType="none"/></fill><fill><patternFill patternType="gray125"/></fill></fills>'
+    '<fills count="2"><fill><patternFill patternType="none"/></fill>'
+    '<fill><patternFill patternType="gray125"/></fill></fills>'
     '<borders count="1"><border><left/><right/><top/><bottom/><diagonal/></border></borders>'
     '<cellStyleXfs count="1"><xf/></cellStyleXfs><cellXfs count="1"><xf xfId="0"/></cellXfs>'
     '<cellStyles count="1"><cellStyle name="Normal" xfId="0" builtinId="0"/></cellStyles></styleSheet>'
@@ -50,7 +52,9 @@ class CellFormats:
         if number_format:
             form.set("numFmtId", self._number_format(number_format))
             form.set("applyNumberFormat", "1")
-        form.append(self._element("alignment", vertical="top", **({"horizontal": "right"} if right else {"wrapText": "1"})))
+        form.append(
+            self._element("alignment", vertical="top", **({"horizontal": "right"} if right else {"wrapText": "1"}))
+        )
         return self._append("cellXfs", form)
 
     def _fill(self, colour: str) -> str:

@@ -1,4 +1,4 @@
-"""The sheet in front of a marked copy: how the quote stands, the three totals, and each finding with a link to its cell."""
+"""The sheet in front of a marked copy: how the quote stands, three totals, each finding with a link to its cell."""
 
 from dataclasses import dataclass
 from decimal import Decimal
@@ -53,7 +53,7 @@ class FindingsSheet:
             "heading_right": formats.filled(formats.new(bold=True, right=True), "FFE4E4E4"),
             "link": formats.new(colour="FF1A4F8B", underline=True),
             "money": formats.new(right=True, number_format=money),
-            "signed": formats.new(right=True, number_format=f"+{money};-{money};{money}"),
+            "signed": formats.new(right=True, number_format=f"+{money};-{money};"),
         }
 
     def root(self, front: Front) -> etree._Element:
@@ -66,7 +66,9 @@ class FindingsSheet:
             self._row((2, label, "bold"), (3, "none" if total is None else total, "money"))
         self._row()
         *headings, worth = front.headings
-        self._row(*((column, heading, "heading") for column, heading in enumerate(headings, 1)), (7, worth, "heading_right"))
+        self._row(
+            *((column, heading, "heading") for column, heading in enumerate(headings, 1)), (7, worth, "heading_right")
+        )
         for number, line in enumerate(front.lines, 1):
             self._line(number, line)
         self._row()
@@ -77,7 +79,9 @@ class FindingsSheet:
     def _line(self, number: int, line: Line) -> None:
         where = f"{line.sheet}!{line.cell}" if line.cell else line.sheet
         texts = tuple((column, text, "text") for column, text in enumerate(map(_shortened, line.texts), 3))
-        row = self._row((1, f"{number}", "text"), (2, where, "link" if line.cell else "text"), *texts, (7, line.effect, "signed"))
+        row = self._row(
+            (1, f"{number}", "text"), (2, where, "link" if line.cell else "text"), *texts, (7, line.effect, "signed")
+        )
         row[0].set("s", f"{self.formats.filled(self.styles['text'], line.colour)}")
         self._height(row, max(1 + len(text) // (WIDTHS[column - 1] - 4) for column, text, _ in texts))
         if line.cell:
@@ -119,15 +123,25 @@ class FindingsSheet:
         properties = self._element("sheetPr")
         properties.append(self._element("pageSetUpPr", fitToPage="1"))
         view = self._element("sheetView", showGridLines="0", tabSelected="1", workbookViewId="0")
-        columns = [self._element("col", min=f"{n}", max=f"{n}", width=f"{w}", customWidth="1") for n, w in enumerate(WIDTHS, 1)]
-        parts = {"sheetViews": [view], "cols": columns, "sheetData": self.rows, "mergeCells": self.merged, "hyperlinks": self.links}
+        columns = [
+            self._element("col", min=f"{n}", max=f"{n}", width=f"{w}", customWidth="1") for n, w in enumerate(WIDTHS, 1)
+        ]
+        parts = {
+            "sheetViews": [view],
+            "cols": columns,
+            "sheetData": self.rows,
+            "mergeCells": self.merged,
+            "hyperlinks": self.links,
+        }
         root = etree.Element(f"{self.main}worksheet", nsmap={None: self.main[1:-1]})
         root.append(properties)
         for name, children in parts.items():
             if children:
                 root.append(self._element(name))
                 root[-1].extend(children)
-        root.append(self._element("pageMargins", left="0.5", right="0.5", top="0.5", bottom="0.5", header="0.3", footer="0.3"))
+        root.append(
+            self._element("pageMargins", left="0.5", right="0.5", top="0.5", bottom="0.5", header="0.3", footer="0.3")
+        )
         root.append(self._element("pageSetup", orientation="landscape", fitToWidth="1", fitToHeight="0"))
         return root
 

@@ -15,8 +15,8 @@ BOOK_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.m
 SHEET_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"
 
 FOREIGN = {
-    "vbaProject", "wordVbaData", "attachedToolbars", "extensibility", "control", "activeXControlBinary", "oleObject", "package",
-    "externalLink", "connections", "queryTable", "calcChain", "origin",
+    "vbaProject", "wordVbaData", "attachedToolbars", "extensibility", "control", "activeXControlBinary", "oleObject",
+    "package", "externalLink", "connections", "queryTable", "calcChain", "origin",
 }  # fmt: skip
 """Kinds of relationship that are cut. The order of calculation (`calcChain`) is worked out anew by any program."""
 

@@ -19,7 +19,7 @@ from .copying import Copy
 from .findings_sheet import FindingsSheet, Front
 from .foreign import SHEET_TYPE, leave_behind_foreign
 from .notes import add_notes
-from .package import open_package
+from .package import SAVE, open_package
 from .returned import Place
 
 STYLES_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.styles+xml"
@@ -46,14 +46,20 @@ def write_marked(path: Path, file: BinaryIO, marks: Sequence[Mark], front: Front
     if package.kind != "xlsx":
         raise Misuse(f"{path}: only an .xlsx can be marked; save it as .xlsx and check that.")
     copy = Copy(package)
+    try:
+        _mark(copy, marks, front, minor_units)
+    except (AttributeError, LookupError, TypeError, ValueError):  # what is missing or odd in a file made by anyone
+        raise Misuse(f"{path}: its parts do not fit together and cannot be marked; {SAVE}, and check that.") from None
+    copy.write(file)
+
+
+def _mark(copy: Copy, marks: Sequence[Mark], front: Front, minor_units: int) -> None:
     leave_behind_foreign(copy)
     formats = CellFormats(_styles(copy))
-    sheets = _sheets(copy)
-    for title, part in sheets.items():
+    for title, part in _sheets(copy).items():
         _mark_sheet(copy, part, [mark for mark in marks if mark.sheet == title], formats)
         _deselect(copy, part)
     _put_in_front(copy, FindingsSheet(copy.main, formats, minor_units).root(front))
-    copy.write(file)
 
 
 def _styles(copy: Copy) -> etree._Element:

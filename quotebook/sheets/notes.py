@@ -11,7 +11,16 @@ from .copying import Copy, text_element
 COMMENTS_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.comments+xml"
 DRAWING_TYPE = "application/vnd.openxmlformats-officedocument.vmlDrawing"
 AUTHOR = "quotebook"
-AFTER_DRAWING = ("legacyDrawingHF", "drawingHF", "picture", "oleObjects", "controls", "webPublishItems", "tableParts", "extLst")
+AFTER_DRAWING = (
+    "legacyDrawingHF",
+    "drawingHF",
+    "picture",
+    "oleObjects",
+    "controls",
+    "webPublishItems",
+    "tableParts",
+    "extLst",
+)
 """What stands behind the notes' drawing in a sheet (CT_Worksheet); wrappers of other namespaces do too."""
 
 NO_COMMENTS = "<comments xmlns='{space}'><authors/><commentList/></comments>"
@@ -86,7 +95,9 @@ def _shapes(copy: Copy, sheet: str) -> etree._Element | None:
     copy.add(part, shapes, DRAWING_TYPE)
     element = etree.Element(f"{copy.main}legacyDrawing", {copy.link_id: copy.link(sheet, "vmlDrawing", part)})
     after = {f"{copy.main}{name}" for name in AFTER_DRAWING}
-    at = next((at for at, child in enumerate(root) if child.tag in after or not child.tag.startswith(copy.main)), len(root))
+    at = next(
+        (at for at, child in enumerate(root) if child.tag in after or not child.tag.startswith(copy.main)), len(root)
+    )
     root.insert(at, element)
     return shapes
 
