@@ -112,7 +112,7 @@ def test_array_formula_has_its_text_in_its_first_cell(rich):
 def test_names(rich):
     workbook = read_workbook(rich)
     assert set(workbook.names) == {"rate_1", "wages", "a_constant"}  # the filter's own name is left out
-    assert workbook.local_names == (("Löhne", "rate_1"),)
+    assert workbook.local_names == (("Löhne", "rate_1", "Löhne!$A$1"),)
     assert workbook.resolve("RATE_1") == Area("It's a (test)", 10, 1, 10, 1)
     assert workbook.resolve("wages") == Area("Löhne", 1, 1, 3, 1)
     assert workbook.resolve("a_constant") is None
@@ -264,13 +264,13 @@ def test_a_quote_in_a_sheets_name(rich):
 def test_a_name_of_a_sheet_that_is_gone_is_listed(tmp_path):
     names = '<definedName name="total" localSheetId="7">Only!$A$1</definedName>'
     workbook = read_workbook(handmade.pack(tmp_path / "gone.xlsx", handmade.parts("", names=names)))
-    assert (workbook.names, workbook.local_names) == ({}, (("", "total"),))
+    assert (workbook.names, workbook.local_names) == ({}, (("", "total", "Only!$A$1"),))
 
 
 def test_a_name_that_is_there_twice_is_listed(tmp_path):
     names = '<definedName name="total">Only!$A$1</definedName><definedName name="Total">Only!$A$2</definedName>'
     workbook = read_workbook(handmade.pack(tmp_path / "twice.xlsx", handmade.parts("", names=names)))
-    assert workbook.local_names == (("", "Total"),)
+    assert workbook.local_names == (("", "Total", "Only!$A$2"),)
 
 
 # Days: 46193 is 20 June 2026 in both LibreOffice and openpyxl; the rest from ECMA-376 part 1, 18.17.4.1.

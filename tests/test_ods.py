@@ -60,7 +60,7 @@ def test_the_rich_workbook(rich):
     as_xlsx, as_ods = rich
     assert [sheet.name for sheet in as_ods.sheets] == [sheet.name for sheet in as_xlsx.sheets]
     assert [sheet.visibility for sheet in as_ods.sheets] == ["visible", "hidden", "hidden"]
-    assert as_ods.local_names == (("Löhne", "rate_1"),)
+    assert as_ods.local_names == (("Löhne", "rate_1", "Löhne!$A$1"),)
     cells = as_ods.sheets[0].cells
     assert cells[11, 1].value == D(46193) and cells[12, 1].value == D("46193.75")  # dates
     assert cells[1, 3] == Cell(D(73), "rate_1*2")  # 36.5 * 2
@@ -215,7 +215,7 @@ def test_names(tmp_path):
     assert workbook.resolve("total") == Area("Only", 4, 2, 4, 2)
     assert [workbook.resolve(name) for name in ("lost", "constant", "formula")] == [None, None, None]
     assert workbook.names["formula"] == "Only!$A$1*2"
-    assert workbook.local_names == (("", "TOTAL"),)
+    assert workbook.local_names == (("", "TOTAL", "Only!$B$5"),)
 
 
 BAD = {

@@ -56,14 +56,21 @@ class Sheet:
     cells: dict[tuple[int, int], Cell]
 
 
+class LocalName(NamedTuple):
+    """A name that belongs to one sheet; `sheet` is "" for a second one of the workbook's, or where there is no such sheet."""
+
+    sheet: str
+    name: str
+    target: str
+
+
 @dataclass(frozen=True, slots=True)
 class Workbook:
     path: Path
     sheets: tuple[Sheet, ...]
     names: dict[str, str]
     """Targets of the workbook-level defined names; keys in lower case, as programs take names so."""
-    local_names: tuple[tuple[str, str], ...]
-    """Names that belong to one sheet, as (sheet, name); sheet is "" for a second one of the workbook's."""
+    local_names: tuple[LocalName, ...]
     observations: tuple[tuple[str, str], ...]
     """What the file holds beside cells, as (kind, part): macros, external links, embedded objects."""
     date_1904: bool

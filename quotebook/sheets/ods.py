@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from quotebook.engine.money import number
 
-from .cells import Cell, Fault, Sheet, Workbook, number_or_fault, serial_of, whole, within
+from .cells import Cell, Fault, LocalName, Sheet, Workbook, number_or_fault, serial_of, whole, within
 from .openformula import address, excel
 from .package import SAVE, Package
 
@@ -64,20 +64,25 @@ def _sheet(reader: "_SheetReader", table, hidden: set[str | None]) -> Sheet:
     return Sheet(name, visibility, reader.cells(name, table))
 
 
-def _names(package: Package, book, tables) -> tuple[dict[str, str], tuple[tuple[str, str], ...]]:
-    """Workbook-level names with their targets, and the rest as (sheet, name)."""
+def _names(package: Package, book, tables) -> tuple[dict[str, str], tuple[LocalName, ...]]:
+    """Workbook-level names with their targets, and the rest."""
     names, others = {}, []
     for element in book.iterfind(f"{TABLE}named-expressions/*"):
-        name = element.get(NAME, "")
+        name, target = element.get(NAME, ""), _target(element)
         if name.lower() in names:
-            others.append(("", name))
+            others.append(LocalName("", name, target))
         else:
-            place = element.get(f"{TABLE}cell-range-address")
-            names[name.lower()] = address(place) if place else excel(element.get(f"{TABLE}expression", ""))
+            names[name.lower()] = target
     for table in tables:
-        others += [(table.get(NAME, ""), item.get(NAME, "")) for item in table.iterfind(f"{TABLE}named-expressions/*")]
+        for element in table.iterfind(f"{TABLE}named-expressions/*"):
+            others.append(LocalName(table.get(NAME, ""), element.get(NAME, ""), _target(element)))
     package.bound("defined names", len(names) + len(others))
     return names, tuple(others)
+
+
+def _target(element) -> str:
+    place = element.get(f"{TABLE}cell-range-address")
+    return address(place) if place else excel(element.get(f"{TABLE}expression", ""))
 
 
 class _SheetReader:

@@ -9,7 +9,7 @@ import re
 from decimal import Decimal
 from functools import lru_cache
 
-from .cells import Cell, Fault, Sheet, Workbook, number_or_fault, place, serial_of, whole, within
+from .cells import Cell, Fault, LocalName, Sheet, Workbook, number_or_fault, place, serial_of, whole, within
 from .package import AGAIN, SAVE, Package
 
 MAIN = (
@@ -113,7 +113,7 @@ def _sheet(reader: "_SheetReader", element, links) -> Sheet:
 
 
 def _names(package: Package, elements, titles: list[str]):
-    """Workbook-level names with their targets, and the rest as (sheet, name)."""
+    """Workbook-level names with their targets, and the rest."""
     package.bound("defined names", len(elements))
     names, local_names = {}, []
     by_number = {str(number): title for number, title in enumerate(titles)}
@@ -122,12 +122,13 @@ def _names(package: Package, elements, titles: list[str]):
         key = name.lower()
         if key.startswith("_xlnm."):
             continue
+        target = _unescaped(package, element.text or "")
         if scope is not None:
-            local_names.append((by_number.get(scope, ""), name))
+            local_names.append(LocalName(by_number.get(scope, ""), name, target))
         elif key in names:
-            local_names.append(("", name))
+            local_names.append(LocalName("", name, target))
         else:
-            names[key] = _unescaped(package, element.text or "")
+            names[key] = target
     return names, tuple(local_names)
 
 
