@@ -88,7 +88,7 @@ def _doubt(texts: list[str] | None, content: Content | None, kept: Content | Non
     elif content is None:
         kind, message = "stamp-broken", "The stamp has been altered, or was made at another desk"
     else:
-        kind, message = "stamp-broken", "The stamp is that of {0} revision {1}".format(*_papers(content))
+        kind, message = "stamp-broken", "The stamp is that of {} revision {}".format(*_papers(content))
     if kept is None:
         return Finding(kind, f"{message}, and no copy of the quote is kept here.")
     return Finding(kind, f"{message}. The file was checked against the copy kept here of the quote as issued.")

@@ -44,12 +44,10 @@ def _written(area: Area, here: str) -> str:
 
 def names_of_one_meaning(comparison: Comparison) -> Iterator[Finding]:
     """No name means something else on one of the quote's own sheets."""
-    returned, content = comparison.returned, comparison.content
-    ours = {returned.sheet_now(sheet) for sheet in content.fixed} | {""}
-    for sheet, name in returned.workbook.local_names:
-        if name.lower() in content.places and sheet in ours:
+    for name, sheets in comparison.doubled.items():
+        for sheet in sheets:
             message = f"{name} has a second meaning{' on this sheet alone' if sheet else ''}, which formulas would use. Remove it."
-            yield Finding("name-doubled", message, name.lower(), sheet)
+            yield Finding("name-doubled", message, name, sheet, effect=comparison.reckoning.effect_of(name))
 
 
 def entries_usable(comparison: Comparison) -> Iterator[Finding]:

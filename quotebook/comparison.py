@@ -72,7 +72,8 @@ class Comparison:
     @property
     def edits(self) -> list[Edit]:
         """Everything that can be put back: entries, rates, formulas and names that are not as issued."""
-        return list(dict.fromkeys([*(change.edit for change in self.changes), *self.edited_formulas, *self.displaced]))
+        line = ["plan_line"] if self.values.get("plan_line") != self.content.inputs.get("plan_line") else []
+        return list(dict.fromkeys([*(each.edit for each in self.changes), *self.edited_formulas, *self.displaced, *self.doubled, *line]))
 
     @property
     def changes(self) -> list[Change]:
@@ -92,6 +93,17 @@ class Comparison:
             if area and (area[1:3] != due[1:3] or area.right != due.right or area.sheet != sheet_now(due.sheet)):
                 elsewhere[name] = due._replace(sheet=sheet_now(due.sheet))
         return elsewhere
+
+    @cached_property
+    def doubled(self) -> dict[str, list[str]]:
+        """Names that stand for something else on some of the quote's sheets ("": in the whole workbook), with those."""
+        returned = self.returned
+        ours = {returned.sheet_now(sheet) for sheet in self.content.fixed} | {""}
+        others = {
+            name: [sheet for sheet, area in local if sheet in ours and area != returned.areas[name]]
+            for name, local in returned.local_areas.items()
+        }
+        return {name: sheets for name, sheets in others.items() if sheets}
 
     @cached_property
     def changed_entries(self) -> list[Change]:

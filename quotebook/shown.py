@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from .engine.money import ZERO, six
 from .sheets.cells import Fault
-from .sheets.results import results_of
 from .sheets.formula_text import names_in
+from .sheets.results import results_of
 from .sheets.returned import Found, same_formula, same_key
 from .sheets.vocabulary import FIGURES, on_every_line
 
@@ -75,7 +75,7 @@ class Shown:
         figures = reckoning.priced(back, hold) if back or hold else reckoning.as_returned
         if figures is None:
             return None
-        (rates, request), line = reckoning.terms(back), self.comparison.values.get("plan_line")
+        (rates, request), line = reckoning.terms(back), self._entry("plan_line", back)
         try:
             due = results_of(rates, request, figures, self.comparison.dictionary, line, content.words, content.unit)
         except (ArithmeticError, LookupError, TypeError):
@@ -84,12 +84,13 @@ class Shown:
 
     def _lookups(self, back: frozenset["Edit"]) -> dict[str, Decimal]:
         """Where each line's panel and the ground stand in the tables."""
-        issued, now = self.content.inputs, self.comparison.values
-        panels = [issued[name] if name in back else now.get(name) for name in on_every_line("panel_#")]
-        rows = self.content.tables["kinds_panel"]
-        columns, surface = self.content.tables["surfaces"][0], issued["surface"] if "surface" in back else now.get("surface")
-        found = {name: _position(rows, panel) for name, panel in zip(on_every_line("kind_row_#"), panels)}
-        return found | {"surface_column": _position(columns, surface)}
+        rows, columns = self.content.tables["kinds_panel"], self.content.tables["surfaces"][0]
+        panels = zip(on_every_line("kind_row_#"), on_every_line("panel_#"))
+        found = {name: _position(rows, self._entry(panel, back)) for name, panel in panels}
+        return found | {"surface_column": _position(columns, self._entry("surface", back))}
+
+    def _entry(self, name: str, back: frozenset["Edit"]) -> object:
+        return self.content.inputs[name] if name in back else self.comparison.values.get(name)
 
     @cached_property
     def _compared(self) -> list[str]:
@@ -129,7 +130,8 @@ class Shown:
         """The edits after which nothing was worked out: those without which the fewest figures are wrong."""
 
         def weight(back: frozenset) -> int:
-            return len(self._wrong_names(self.due(back)))
+            due = self.due(back)
+            return len(self._wrong_names(due)) + (len(self._wrong_mirrors(due)) if due else 0)
 
         none = grown = frozenset()
         if self.unworked or not weight(none):
@@ -150,6 +152,8 @@ class Shown:
             return None
         if self.unworked:
             return ZERO if total else money(-due["total"])
+        if "total" in self.comparison.reckoning.taken():
+            return ZERO
         return money(self.due(self.stale_by)["total"] - due["total"])
 
     @cached_property
@@ -157,7 +161,7 @@ class Shown:
         """The figures that are wrong whatever was worked out: each where it begins, if what rests on it followed."""
         if self.due() is None:
             return []
-        return [*self._wrong_figures(), *self._wrong_mirrors()]
+        return [*self._wrong_figures(), *self._wrong_mirrors(self.due(self.stale_by))]
 
     def _wrong_figures(self) -> Iterator[Wrong]:
         due, held = self.due(self.stale_by), {}
@@ -183,14 +187,14 @@ class Shown:
         fewer = followed and len(self._wrong_names(followed)) < len(self._wrong_names(due)) - 1
         return followed if fewer else None
 
-    def _wrong_mirrors(self) -> Iterator[Wrong]:
+    def _wrong_mirrors(self, due: Mapping) -> list[Wrong]:
         """Cells that only show figures whose home is elsewhere, and show neither what is there nor what is due there."""
-        due, cells = self.due(self.stale_by), self.returned.cells
-        for found, names in self.mirrors():
-            there = _joined([cells[name].value for name in names])
-            right = _joined([due.get(name, cells[name].value) for name in names])
-            if found.value is not None and not self.unworked and not (agrees(found.value, right) or agrees(found.value, there)):
-                yield Wrong(names[0], found, right, None)
+        wrong, cells = [], self.returned.cells
+        for found, names in self.mirrors:
+            there, right = _joined([cells[n].value for n in names]), _joined([due.get(n, cells[n].value) for n in names])
+            if not (found.value is None or self.unworked or agrees(found.value, right) or agrees(found.value, there)):
+                wrong.append(Wrong(names[0], found, right, None))
+        return wrong
 
     @cached_property
     def _comparable(self) -> frozenset[str]:
@@ -201,17 +205,19 @@ class Shown:
         due, cells = self.due() or {}, self.returned.cells
         for name in self._compared:
             yield cells[name], due[name]
-        for found, names in self.mirrors():
+        for found, names in self.mirrors:
             yield found, _joined([due[name] if name in self._comparable else cells[name].value for name in names])
 
-    def mirrors(self) -> Iterator[tuple[Found, list[str]]]:
+    @cached_property
+    def mirrors(self) -> list[tuple[Found, list[str]]]:
         """The cells that show what is in others, their formulas intact, with those others' names."""
+        mirrors = []
         for sheet, cells in self.returned.fixed.items():
-            formulas = [(place, said[1:]) for place, said in cells.items() if isinstance(said, str) and said.startswith("=")]
-            for place, formula in formulas:
-                names, found = names_in(formula), self.returned.now(sheet, *place)
-                if found and found.formula and same_formula(found.formula, formula) and self.returned.cells.keys() >= {*names}:
-                    yield found, names
+            for place, said in cells.items():
+                found = self.returned.now(sheet, *place) if isinstance(said, str) and said.startswith("=") else None
+                if found and found.formula and same_formula(found.formula, said[1:]):
+                    mirrors.append((found, names_in(said)))
+        return [(found, names) for found, names in mirrors if self.returned.cells.keys() >= {*names}]
 
 
 def agrees(value: object, due: object) -> bool:

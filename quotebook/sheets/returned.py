@@ -72,11 +72,25 @@ class Returned:
         self.sheets = {sheet.name: sheet for sheet in workbook.sheets}
         titles = {sheet.name.lower(): sheet.name for sheet in workbook.sheets}
         self.issued = {name: self._issued_area(name) for name in content.places}
-        self.areas = {name: area(workbook.names.get(name, ""), titles) for name in content.places}
+        self.local_areas = self._local_areas(titles)
+        self.areas = {name: area(workbook.names.get(name, ""), titles) or self._alone(name) for name in content.places}
         self.missing = tuple(name for name, area in self.areas.items() if area is None)
         self.cells = {
             name: self._named(name, area) for name, area in self.areas.items() if area and name not in content.tables
         }
+
+    def _local_areas(self, titles: dict[str, str]) -> dict[str, list[tuple[str, Area | None]]]:
+        """For each name that has been defined for single sheets what it stands for there, with the sheet's name."""
+        found = {}
+        for sheet, name, target in self.workbook.local_names:
+            if name.lower() in self.content.places:
+                found.setdefault(name.lower(), []).append((sheet, area(target, titles)))
+        return found
+
+    def _alone(self, name: str) -> Area | None:
+        """What a name stands for that is defined for a single sheet and nowhere else."""
+        local = self.local_areas.get(name, ())
+        return local[0][1] if len(local) == 1 and name not in self.workbook.names else None
 
     def _named(self, name: str, area: Area) -> Found:
         """The cell of a name; a date as the serial that it was issued with, whatever day the file counts from."""
@@ -138,8 +152,8 @@ class Returned:
     def _names_on(self) -> dict[str, list[str]]:
         """The names that were issued on each sheet."""
         names = {sheet: [] for sheet in self.content.fixed}
-        for name, area in self.issued.items():
-            names[area.sheet].append(name)
+        for name, (sheet, *_) in self.content.places.items():
+            names[sheet].append(name)
         return names
 
     @cached_property
@@ -157,10 +171,10 @@ class Returned:
     def due(self) -> dict[str, Area]:
         """Where each name belongs, by how its issued sheet has moved; without those whose sheet, row or column is gone."""
         due = {}
-        for sheet, moved in self.moved.items():
+        for sheet, way in self.moved.items():
             for name in self._names_on[sheet]:
-                if area := moved.area(self.issued[name]):
-                    due[name] = area
+                if there := way.area(self.issued[name]):
+                    due[name] = there
         return due
 
     @cached_property
