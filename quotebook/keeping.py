@@ -62,7 +62,7 @@ def record_of_file(desk: Desk, path: Path, firm: Firm) -> QuoteRecord:
     owner = content.owner
     issued_on, valid_until = (EPOCH + timedelta(int(owner[name])) for name in ("issued_on", "valid_until"))
     papers = Papers(owner["quote_number"], owner["revision"], issued_on, valid_until)
-    request = request_of(comparison.entries, owner["discount_share"])
+    request = request_of(comparison.entries, owner)
     return record_of(papers, request, comparison.reckoning.engine, comparison.issued_rates, firm)
 
 

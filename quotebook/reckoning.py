@@ -40,9 +40,7 @@ class Reckoning:
     @cached_property
     def engine(self) -> dict:
         """Every figure of the returned entries, at the issued rates and by the engine alone."""
-        return price(
-            self.comparison.issued_rates, request_of(self.comparison.entries, self.content.owner["discount_share"])
-        )
+        return price(self.comparison.issued_rates, request_of(self.comparison.entries, self.content.owner))
 
     @cached_property
     def as_returned(self) -> dict | None:
@@ -79,7 +77,7 @@ class Reckoning:
     def _request(self, owner: dict, back: frozenset[Edit]) -> Request:
         issued = self.comparison.issued_entries
         entries = self.comparison.entries | {name: issued[name] for name in back & issued.keys()}
-        return request_of(entries, owner["discount_share"] or ZERO)
+        return request_of(entries, owner)
 
     def _rates(self, owner: dict, back: frozenset[Edit]) -> Rates:
         columns = {}
@@ -147,7 +145,8 @@ class Reckoning:
     def _unclear(self, back: frozenset[Edit]) -> set[str]:
         """Names that do not lead to what the engine could take as a sheet does."""
         content, comparison = self.content, self.comparison
-        names = {name for name in content.anchors if name in comparison.displaced} | {*self.returned.missing}
+        names = {name for name in content.anchors if name in comparison.displaced}
+        names |= {*self.returned.missing} | comparison.doubled.keys()
         names |= {name for name, issued in (content.owner | content.inputs).items() if not self._clear(name, issued)}
         names |= {change.edit for change in comparison.changed_rates if change.edit in content.tables}
         for table, columns in COLUMNS.items():

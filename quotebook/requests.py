@@ -10,7 +10,7 @@ from pathlib import Path
 
 from .engine.entries import problems
 from .engine.model import LINES, SURFACES, FloorLine, RateCard, Request, same_text
-from .engine.money import ZERO, number
+from .engine.money import number
 from .errors import InvalidInput, Misuse
 from .sheets.filled import Percentage, Unusable, shown
 from .sheets.lists import Cell, listed
@@ -81,7 +81,7 @@ def valid_request(card: RateCard, entries: Mapping[str, object]) -> Request:
 
 
 def _request(entries: Mapping[str, object]) -> Request:
-    return request_of(entries, entries.get("discount_share") or ZERO)
+    return request_of(entries, entries)
 
 
 def _complaints(card: RateCard, entries: Mapping[str, object]) -> Iterator[tuple[str, str]]:

@@ -60,6 +60,7 @@ texts = st.text(max_size=20)
 floor_lines = st.builds(
     FloorLine, panel=st.one_of(st.sampled_from((*CODES, "SNAP", "", "4x*")), texts),
     width=st.one_of(entries, decimals(1, 60)), length=st.one_of(entries, decimals(1, 60)), edging_wanted=st.booleans(),
+    joined_width=st.one_of(st.just(D(0)), decimals(-60, 60)), joined_length=st.one_of(st.just(D(0)), decimals(-60, 60)),
 )  # fmt: skip
 
 requests = st.builds(

@@ -26,6 +26,10 @@ def _cautions(request):
 
 
 BARE = Request(days=D(1), surface="paving", lines=(FloorLine("4x4", D(16), D(16)),))
+JOINED = replace(
+    BARE, lines=(FloorLine("4x4", D(12), D(16), True, D(4)), FloorLine("4x4", D(4), D(16), False, D(-4), D(-16)))
+)
+"""One floor of two blocks, its edging on the first line."""
 EDGED = replace(BARE, lines=(replace(BARE.lines[0], edging_wanted=True),))
 
 
@@ -36,6 +40,7 @@ EDGED = replace(BARE, lines=(replace(BARE.lines[0], edging_wanted=True),))
         (Request(), "surface_needed", True), (REQUEST, "surface_needed", False),
         (replace(BARE, guests=D(128)), "crowding", True), (replace(BARE, guests=D(127)), "crowding", False),
         (BARE, "step", True), (EDGED, "step", False), (BARE, "bevel", False), (EDGED, "bevel", True),
+        (JOINED, "step", False), (replace(JOINED, lines=(BARE.lines[0], *JOINED.lines[1:])), "step", True),
         (REQUEST, "upstairs", True), (BARE, "upstairs", False),
         (BARE, "slippery", True), (Request(), "slippery", False),
         (BARE, "tax", True), (replace(BARE, days=None), "tax", True), (Request(), "tax", False),
@@ -44,7 +49,7 @@ EDGED = replace(BARE, lines=(replace(BARE.lines[0], edging_wanted=True),))
 def test_quote_cautions(request_, key, given):
     """Crowding: 256 sq ft is standing space for 51 (5 sq ft each, IBC Table 1004.5); of 128 guests at 40 % 52 dance.
 
-    Step and bevel: an edge of 1 1/4 in against 1/4 in (ADA 2010 Standards 303). Delivery is taxed without days too.
+    Step and bevel: an edge of 1 1/4 in against 1/4 in (ADA 2010 Standards 303); a block in a floor has none of its own. Delivery is taxed without days too.
     """
     assert (key in _cautions(request_)) is given
 

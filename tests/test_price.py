@@ -41,6 +41,29 @@ def test_days_take_the_row_not_above_them():
     assert factors == [0, 1, D("1.5"), D("1.5"), D("2.25"), D("2.25")]
 
 
+def test_one_floor_laid_of_two_kinds():
+    """14 x 20 ft: 15 panels of 4x4 on 12 x 20 and 5 of 4x2 on 2 x 20; edging of 4 ft pieces round 14 x 20, no seam.
+
+    4 + 5 pieces for slots, as many for tongues, four corners; over sheets of 4x8, 2 x 5 of them: turned.
+    """
+    half = replace(worked_example.LARGE, panel="4x2", panel_length=D(2), rate=D(20))
+    soft = tuple(replace(kind, layings=("over subfloor",) * 4, subfloor_kind="ply") for kind in (worked_example.LARGE, half))
+    rates = replace(worked_example.RATES, kinds=soft)
+    lines = (
+        FloorLine("4x4", D(12), D(20), True, joined_width=D(2)),
+        FloorLine("4x2", D(2), D(20), True, joined_width=D(-2), joined_length=D(-20)),
+    )
+    figures = price(rates, replace(worked_example.REQUEST, days=D(1), lines=lines))
+    whole = price(rates, replace(worked_example.REQUEST, days=D(1), lines=(FloorLine("4x4", D(14), D(20), True),)))
+    assert (figures["panels_1"], figures["panels_2"], figures["turned_2"]) == (15, 5, 1)
+    assert (figures["floor_width_1"], figures["floor_length_1"], figures["floor_width_2"]) == (14, 20, 0)
+    assert (figures["slot_pieces_1"], figures["tongue_pieces_1"], figures["corners_1"]) == (9, 9, 4)
+    assert (figures["edging_pieces_2"], figures["corners_2"], figures["edging_2"], figures["sheets_2"]) == (0, 0, 0, 0)
+    assert figures["sheets_1"] == 10
+    assert figures["hire_1"] + figures["hire_2"] == 15 * D("36.50") + 5 * 20
+    assert whole["panels"] == 20 and whole["edging_1"] == figures["edging_1"]  # pieces for 16 ft and for 14 ft are as many
+
+
 @given(any_.rates, any_.requests)
 def test_every_request_has_a_price(rates, request):
     figures = price(rates, request)

@@ -33,6 +33,7 @@ def line_notes(rates: Rates, request: Request, figures: Mapping, line: int) -> t
         "not_enough_free": counted and of_kind > own["free"],
         "rounded_up": counted and (six(own["actual_width"] - width) > 0 or six(own["actual_length"] - length) > 0),
         "no_edging_kept": counted and asked.edging_wanted and own["piece"] == 0,
+        "part_of_floor": counted and (asked.joined_width != 0 or asked.joined_length != 0),
     }
     return tuple(key for key, true in applies.items() if true)
 
@@ -62,7 +63,8 @@ def crowding(rates, request, figures) -> bool:
 
 def step(rates, request, figures) -> bool:
     """An edge above 1/4 in left bare is a step, and no wheelchair crosses it (ADA 2010 Standards 303.2 to 303.4)."""
-    return any(figures[f"edging_fitted_{line}"] == 0 for line in _thick_lines(rates, figures))
+    edges = [line for line in _thick_lines(rates, figures) if figures[f"floor_width_{line}"] > 0]
+    return any(figures[f"edging_fitted_{line}"] == 0 for line in edges)
 
 
 def bevel(rates, request, figures) -> bool:

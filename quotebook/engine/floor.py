@@ -62,14 +62,23 @@ def area(actual_width, actual_length) -> Decimal:
     return actual_width * actual_length
 
 
+def floor_width(counted, actual_width, joined_width) -> Decimal:
+    """Of the whole floor that begins on this line, which further lines may add to; 0 where it began on another."""
+    return max(ZERO, six(actual_width + joined_width)) if counted else ZERO
+
+
+def floor_length(counted, actual_length, joined_length) -> Decimal:
+    return max(ZERO, six(actual_length + joined_length)) if counted else ZERO
+
+
 def edging_fitted(counted, edging_wanted, piece) -> Decimal:
     """1 where edging is asked for and the firm keeps some for this kind of panel."""
     return ONE if counted and edging_wanted and piece else ZERO
 
 
-def slot_pieces(edging_fitted, actual_width, actual_length, piece) -> Decimal:
+def slot_pieces(edging_fitted, floor_width, floor_length, piece) -> Decimal:
     """Edging pieces that mate with slot edges, which a floor shows on two adjacent sides."""
-    return up(actual_width / piece) + up(actual_length / piece) if edging_fitted else ZERO
+    return up(floor_width / piece) + up(floor_length / piece) if edging_fitted else ZERO
 
 
 def tongue_pieces(slot_pieces) -> Decimal:
@@ -81,20 +90,20 @@ def edging_pieces(slot_pieces, tongue_pieces) -> Decimal:
     return slot_pieces + tongue_pieces
 
 
-def corners(edging_fitted) -> Decimal:
-    return 4 * edging_fitted
+def corners(edging_fitted, floor_width, floor_length) -> Decimal:
+    return 4 * edging_fitted if floor_width and floor_length else ZERO
 
 
-def sheets_as_given(counted, laying, sheet_width, sheet_length, actual_width, actual_length) -> Decimal:
+def sheets_as_given(counted, laying, sheet_width, sheet_length, floor_width, floor_length) -> Decimal:
     """Whole subfloor sheets under the floor, where the surface needs them."""
     if not (counted and laying == OVER_SUBFLOOR and sheet_width):
         return ZERO
-    return up(actual_width / sheet_width) * up(actual_length / sheet_length)
+    return up(floor_width / sheet_width) * up(floor_length / sheet_length)
 
 
-def sheets_turned(counted, laying, sheet_width, sheet_length, actual_width, actual_length) -> Decimal:
+def sheets_turned(counted, laying, sheet_width, sheet_length, floor_width, floor_length) -> Decimal:
     """The same with the sheets laid the other way."""
-    return sheets_as_given(counted, laying, sheet_length, sheet_width, actual_width, actual_length)
+    return sheets_as_given(counted, laying, sheet_length, sheet_width, floor_width, floor_length)
 
 
 def sheets(sheets_as_given, sheets_turned) -> Decimal:
@@ -103,7 +112,7 @@ def sheets(sheets_as_given, sheets_turned) -> Decimal:
 
 LINE_FIGURES = (
     counted, across_as_given, along_as_given, across_turned, along_turned, turned, across, along, panels,
-    actual_width, actual_length, area, edging_fitted, slot_pieces, tongue_pieces, edging_pieces, corners,
+    actual_width, actual_length, area, floor_width, floor_length, edging_fitted, slot_pieces, tongue_pieces, edging_pieces, corners,
     sheets_as_given, sheets_turned, sheets,
 )  # fmt: skip
 

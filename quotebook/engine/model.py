@@ -243,6 +243,10 @@ class FloorLine:
     width: Decimal | None = None
     length: Decimal | None = None
     edging_wanted: bool = False
+    joined_width: Decimal = Decimal(0)
+    """What further lines add to this one's floor, where one floor is laid of several kinds: on its first line. The
+    further lines have their own sides there, less than 0, so that no floor begins on them. The owner's, at issue."""
+    joined_length: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True)

@@ -47,7 +47,7 @@ def _of_subfloor(column: str) -> str:
 
 
 def _sheets(width: str, length: str) -> str:
-    across, along = _up(f"actual_width_#/{width}"), _up(f"actual_length_#/{length}")
+    across, along = _up(f"floor_width_#/{width}"), _up(f"floor_length_#/{length}")
     return _where("AND(counted_#=1,laying_#=word_over_subfloor,sheet_width_#>0)", f"{across}*{along}")
 
 
@@ -112,11 +112,13 @@ LINE = {
     "actual_width_#": "across_#*IF(turned_#=1,panel_length_#,panel_width_#)",
     "actual_length_#": "along_#*IF(turned_#=1,panel_width_#,panel_length_#)",
     "area_#": "actual_width_#*actual_length_#",
+    "floor_width_#": _where("counted_#=1", "MAX(0,ROUND(actual_width_#+SUM(joined_width_#),6))"),
+    "floor_length_#": _where("counted_#=1", "MAX(0,ROUND(actual_length_#+SUM(joined_length_#),6))"),
     "edging_fitted_#": "IF(AND(counted_#=1,edging_wanted_#=word_yes,piece_#>0),1,0)",
-    "slot_pieces_#": _where("edging_fitted_#=1", f"{_up('actual_width_#/piece_#')}+{_up('actual_length_#/piece_#')}"),
-    "tongue_pieces_#": _where("edging_fitted_#=1", f"{_up('actual_length_#/piece_#')}+{_up('actual_width_#/piece_#')}"),
+    "slot_pieces_#": _where("edging_fitted_#=1", f"{_up('floor_width_#/piece_#')}+{_up('floor_length_#/piece_#')}"),
+    "tongue_pieces_#": _where("edging_fitted_#=1", f"{_up('floor_length_#/piece_#')}+{_up('floor_width_#/piece_#')}"),
     "edging_pieces_#": "slot_pieces_#+tongue_pieces_#",
-    "corners_#": "4*edging_fitted_#",
+    "corners_#": _where("AND(floor_width_#>0,floor_length_#>0)", "4*edging_fitted_#"),
     "sheets_as_given_#": _sheets("sheet_width_#", "sheet_length_#"),
     "sheets_turned_#": _sheets("sheet_length_#", "sheet_width_#"),
     "sheets_#": "MIN(sheets_as_given_#,sheets_turned_#)",
@@ -191,6 +193,7 @@ NOTES = {
     + ">free_#)",
     "rounded_up": "AND(counted_#=1,OR(ROUND(actual_width_#-SUM(width_#),6)>0,ROUND(actual_length_#-SUM(length_#),6)>0))",
     "no_edging_kept": "AND(counted_#=1,edging_wanted_#=word_yes,piece_#=0)",
+    "part_of_floor": "AND(counted_#=1,OR(SUM(joined_width_#)<>0,SUM(joined_length_#)<>0))",
 }
 """When each note stands beside a floor line."""
 
@@ -199,7 +202,7 @@ CAUTIONS = {
     "surface_needed": "surface_column=0",
     "crowding": "AND(panels>0,dancers>standing_room)",
     "step": "OR(" + ",".join(
-        f"AND(counted_{line}=1,edging_fitted_{line}=0,thickness_{line}>step_limit)" for line in range(1, LINES + 1)
+        f"AND(floor_width_{line}>0,edging_fitted_{line}=0,thickness_{line}>step_limit)" for line in range(1, LINES + 1)
     ) + ")",
     "bevel": "OR(" + ",".join(
         f"AND(edging_fitted_{line}=1,thickness_{line}>step_limit)" for line in range(1, LINES + 1)

@@ -28,7 +28,7 @@ ORIGIN_ROW, ORIGIN_COLUMN = 14, 4
 
 PICKED = (
     "across", "along", "panels", "turned", "panel_width", "panel_length", "actual_width", "actual_length",
-    "edging_fitted", "slot_pieces", "tongue_pieces", "corners",
+    "floor_width", "floor_length", "edging_fitted", "slot_pieces", "tongue_pieces", "corners",
 )  # fmt: skip
 """Figures of a floor line that the plan shows; `plan_across` is `across` of the line that is drawn."""
 
@@ -118,7 +118,9 @@ def _sentences(picked: Mapping, line: Decimal | None, drawn: bool, words: Mappin
         "tongue_said": edged and "tongue",
         "corner_said": edged and "corner",
     }
-    return {name: words[key].format(**said) if key else "" for name, key in applying.items()}
+    sentences = {name: words[key].format(**said) if key else "" for name, key in applying.items()}
+    whole = all(picked[f"floor_{side}"] == picked[f"actual_{side}"] for side in ("width", "length"))
+    return sentences if whole or not drawn else sentences | {"laid": f"{sentences['laid']} {words['part']}"}
 
 
 def _caption(picked: Mapping[str, Decimal], line: Decimal | None, drawn: bool) -> str:

@@ -80,9 +80,11 @@ def _sentences(words: Mapping[str, str], unit: str) -> dict[str, str]:
     no_line = "AND(" + ",".join(f"plan_line<>{line}" for line in range(1, LINES + 1)) + ")"
     not_drawn = f"IF({no_line},{said['no_line']},IF(plan_panels=0,{said['no_floor']},{said['too_many']}))"
     slot, tongue, corner = (f'IF(plan_frame={FRAME},{said[key]},"")' for key in ("slot", "tongue", "corner"))
+    whole = ",".join(f"ROUND(plan_floor_{side}-plan_actual_{side},6)=0" for side in ("width", "length"))
+    part = f'&IF(AND({whole}),""," "&{said["part"]})'
     return {
         "plan_caption": _where_drawn(f"IF(plan_panels=1,{said['one_panel']},{said['caption']})", not_drawn),
-        "plan_laid": _where_drawn(f"IF(plan_turned=1,{said['turned']},{said['as_given']})", '""'),
+        "plan_laid": _where_drawn(f"IF(plan_turned=1,{said['turned']},{said['as_given']}){part}", '""'),
         "plan_width_said": _where_drawn(said["width_side"], '""'),
         "plan_length_said": _where_drawn(said["length_side"], '""'),
         "plan_panel_said": _where_drawn(said["panel"], '""'),

@@ -21,7 +21,7 @@ from .rates import write_rates
 from .results import SENTENCES, results_of
 from .stamp import Content, seal
 from .terms import write_terms
-from .values import CellValue, Dictionary
+from .values import CellValue, Dictionary, joined_cells
 from .vocabulary import WORDS
 from .words import words_in
 from .working import write_working
@@ -66,6 +66,7 @@ class Draft:
             | formulas.suggestions(self.words["notes"], self.units["length"])
             | plan_formulas(self.words, self.units["length"])
         )  # fmt: skip
+        self.joined = joined_cells(issue.request)
         figures = price(issue.rates, issue.request)
         self.results = _lookups(issue) | results_of(
             issue.rates, issue.request, figures, self.dictionary, FIRST_LINE, self.words, self.units["length"]

@@ -12,7 +12,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from quotebook.engine.model import LAYINGS, LINES, SURFACES, FloorLine, Rates, Request, same_text
 from quotebook.engine.money import ZERO, six
 
-from .vocabulary import INPUTS, LINE_INPUTS, QUOTE_INPUTS, SCALAR_RATES, TABLES, on_line
+from .vocabulary import INPUTS, JOINED, LINE_INPUTS, QUOTE_INPUTS, SCALAR_RATES, TABLES, on_line
 
 CellValue = Decimal | str | None
 
@@ -69,6 +69,16 @@ def request_cells(request: Request, dictionary: Dictionary) -> dict[str, CellVal
     return {name: None if value == "" else value for name, value in cells.items()}
 
 
+def joined_cells(request: Request) -> dict[str, CellValue]:
+    """What the owner's cells hold for floors laid of several kinds, by name; blank where a line is a floor of its own."""
+    lines = request.lines + (FloorLine(),) * (LINES - len(request.lines))
+    return {
+        on_line(name, number): getattr(line, name.removesuffix("_#")) or None
+        for number, line in enumerate(lines, 1)
+        for name in JOINED
+    }
+
+
 def entries_of(cells: Mapping[str, CellValue], dictionary: Dictionary) -> dict[str, object]:
     """Returned input cells as entries of a request: typed where they can be, else as found."""
     return {name: _entry(kind, cells.get(name), dictionary) for name, kind in INPUTS.items()}
@@ -84,11 +94,14 @@ def _entry(kind: str, value: CellValue, dictionary: Dictionary) -> object:
     return value
 
 
-def request_of(entries: Mapping[str, object], discount_share: Decimal) -> Request:
-    """The request that the entries make, with every entry that cannot be used left out."""
+def request_of(entries: Mapping[str, object], owner: Mapping[str, object]) -> Request:
+    """The request that the entries make, with every entry that cannot be used left out.
 
-    def usable(name: str, kind: type, otherwise: object) -> object:
-        return entries[name] if isinstance(entries.get(name), kind) else otherwise
+    `owner` has what is the owner's of a request: `discount_share`, `joined_width_1` and so on. Missing counts as 0.
+    """
+
+    def usable(name: str, kind: type, otherwise: object, found: Mapping = entries) -> object:
+        return found[name] if isinstance(found.get(name), kind) else otherwise
 
     kinds = {"text": (str, ""), "surface": (str, ""), "date": (date, None), "yes_no": (bool, False)}
     quote = {name: usable(name, *kinds.get(kind, (Decimal, None))) for name, kind in QUOTE_INPUTS.items()}
@@ -100,10 +113,11 @@ def request_of(entries: Mapping[str, object], discount_share: Decimal) -> Reques
             usable(f"width_{line}", Decimal, None),
             usable(f"length_{line}", Decimal, None),
             usable(f"edging_wanted_{line}", bool, False),
+            *(usable(on_line(name, line), Decimal, ZERO, owner) for name in JOINED),
         )
         for line in range(1, LINES + 1)
     )
-    return Request(**quote, discount_share=discount_share, lines=lines)
+    return Request(**quote, discount_share=usable("discount_share", Decimal, ZERO, owner), lines=lines)
 
 
 def table_cells(rates: Rates, dictionary: Dictionary) -> dict[str, list]:

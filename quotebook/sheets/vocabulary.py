@@ -56,7 +56,10 @@ WORDS = ("word_yes", "word_no", "word_direct", "word_over_subfloor", "word_not_h
 PAPERS = {"quote_number": "text", "revision": "whole", "issued_on": "date", "valid_until": "date", "discount_share": "share"}
 """What the owner set for this quote alone."""
 
-OWNER = (*PAPERS, *SCALAR_RATES, *WORDS)
+JOINED = ("joined_width_#", "joined_length_#")
+"""What the owner set on a floor line, where one floor is laid of several kinds of panel."""
+
+OWNER = (*PAPERS, *SCALAR_RATES, *WORDS, *on_every_line(*JOINED))
 """Single cells that are the owner's."""
 
 

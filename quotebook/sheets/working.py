@@ -4,13 +4,17 @@ from quotebook.engine.model import LINES
 
 from . import formulas, measure
 from .front import LINE_FIGURES, TOTALS, set_up_page
-from .vocabulary import on_line
+from .vocabulary import JOINED, OWNER, on_line
 
 MONEY = {"rate", "piece_rate", "corner_rate", "sheet_rate", "hire", "edging", "subfloor", "after_hours_charge"} | set(TOTALS)
 LABEL, NAME, FIRST_LINE, GAP, WORDS = 1, 2, 3, 3 + LINES, 4 + LINES
 ON_FRONT = {name for name, _ in LINE_FIGURES} | set(TOTALS)
 """Figures whose home is the first sheet; here they are only shown."""
 LABEL_WIDTH, LINE_WIDTH, WORDS_WIDTH = 28, 9.5, 70
+PER_LINE = [*formulas.LINE]
+_AT = PER_LINE.index("floor_width_#")
+PER_LINE[_AT:_AT] = JOINED
+"""What is shown of each line: its figures and, before the floor's own size, what the owner set of it."""
 ON_CARD = ("laying", "subfloor_kind")
 """Figures that are words: they wrap where a number would shrink."""
 
@@ -22,7 +26,7 @@ def write_working(pen, draft) -> None:
     pen.text(0, LABEL, draft.text("working_title"), "page_title")
     pen.text(1, LABEL, draft.text("working_hint"), "quiet", to=WORDS)
     row = _heading(pen, draft, 3, "per_line", [f"{draft.text('line')} {line}" for line in range(1, LINES + 1)])
-    for name in formulas.LINE:
+    for name in PER_LINE:
         stem = name.removesuffix("_#")
         _words(pen, draft, row, stem, name)
         for line in range(1, LINES + 1):
@@ -69,7 +73,9 @@ def _words_in(draft, stem: str) -> list[str]:
 
 def _figure(pen, draft, row: int, column: int, name: str, stem: str, elsewhere: bool) -> None:
     style, kind = "row_word" if stem in ON_CARD else "row_figure", "money" if stem in MONEY else ""
-    if elsewhere:
+    if name in OWNER:
+        pen.owner(name, row, column, draft.joined[name], style)
+    elif elsewhere:
         pen.mirror(row, column, name, draft.results[name], style, kind)
     else:
         pen.figure(name, row, column, draft.formulas[name], draft.results[name], style, kind)
