@@ -4,21 +4,35 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
+from typing import NamedTuple
 
 from .engine.laying import order
 from .engine.mix import Block, Mix, blocks, mix
-from .engine.model import PanelKind, RateCard
+from .engine.model import OVER_SUBFLOOR, FloorLine, PanelKind, RateCard
 from .errors import Misuse
 from .findings import plain
 from .plan_text import draw
+from .requests import parse_floor
 from .tables import table
 
 _SIDE = r"\d{1,9}(?:\.\d{1,6})?"
-MIX = re.compile(rf"(?P<codes>[^:+]+(?:\+[^:+]+)+):(?P<width>{_SIDE})[x×](?P<length>{_SIDE})", re.ASCII)
+MIX = re.compile(
+    rf"(?P<codes>[^:+]+(?:\+[^:+]+)+):(?P<width>{_SIDE})[x×](?P<length>{_SIDE})(?::(?P<edging>edging|bare))?", re.ASCII
+)
 
 
-def parse_mix(text: str, card: RateCard) -> tuple[tuple[PanelKind, ...], Decimal, Decimal]:
-    """The kinds, the width and the length that `CODE+CODE:WIDTHxLENGTH` asks for, in the card's unit.
+class Asked(NamedTuple):
+    """A floor of several kinds, as it was asked for."""
+
+    kinds: tuple[PanelKind, ...]
+    width: Decimal
+    length: Decimal
+    edging: str
+    """`edging`, `bare`, or empty where nothing was said."""
+
+
+def parse_mix(text: str, card: RateCard) -> Asked:
+    """What `CODE+CODE:WIDTHxLENGTH[:edging|:bare]` asks for, in the card's unit of length.
 
     Raises Misuse for text of another form, sides that are not priced, codes that are not on the card,
     and kinds that are not of one system there.
@@ -38,7 +52,38 @@ def parse_mix(text: str, card: RateCard) -> tuple[tuple[PanelKind, ...], Decimal
     sides = Decimal(match["width"]), Decimal(match["length"])
     if not all(0 < side <= card.rates.longest_side for side in sides):
         raise Misuse(f"{text}: each side must be above 0 and at most {card.rates.longest_side}")
-    return tuple(dict.fromkeys(kinds.values())), *sides
+    return Asked(tuple(dict.fromkeys(kinds.values())), *sides, match["edging"] or "")
+
+
+def floor_lines(text: str, card: RateCard, surface: str) -> tuple[FloorLine, ...]:
+    """The lines of a quote for one floor: `CODE:WIDTHxLENGTH` is one, of a mix each block of one kind is one.
+
+    Edging and subfloor of a mix are on its first line, for the whole floor. Raises Misuse for what
+    `parse_floor` or `parse_mix` refuse, for a size that cannot be made, and for kinds that `surface`
+    does not take alike.
+    """
+    if "+" not in text.partition(":")[0]:
+        return (parse_floor(text, card, surface),)
+    asked = parse_mix(text, card)
+    layings = {
+        (kind.laying(surface), kind.subfloor_kind * (kind.laying(surface) == OVER_SUBFLOOR)) for kind in asked.kinds
+    }
+    if len(layings) > 1:
+        raise Misuse(f"{text}: these panels are not laid alike on {surface}: give each a floor of its own.")
+    found = made(asked.kinds, asked.width, asked.length)
+    if not found.placements:
+        raise Misuse(" ".join(_cannot_be_made(card, asked, found)))
+    return _lines(card, asked, blocks(found.placements), surface)
+
+
+def _lines(card: RateCard, asked: Asked, found: Sequence[Block], surface: str) -> tuple[FloorLine, ...]:
+    """A line for each block; the first is the largest whose kind has edging, since edging goes by its kind."""
+    pieces = {kind.panel: kind.piece for kind in asked.kinds}
+    first, *others = sorted(found, key=lambda block: not pieces[block.panel])
+    edging = asked.edging == "edging" if asked.edging else card.firm.edging_on(surface) and pieces[first.panel] > 0
+    further = [FloorLine(each.panel, each.width, each.length, edging, -each.width, -each.length) for each in others]
+    whole = asked.width - first.width, asked.length - first.length
+    return FloorLine(first.panel, first.width, first.length, edging, *whole), *further
 
 
 def made(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Mix:
@@ -52,15 +97,13 @@ def made(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Mix:
     return replace(found, placements=order(found.placements))
 
 
-def say_mix(card: RateCard, kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Iterator[str]:
+def say_mix(card: RateCard, asked: Asked) -> Iterator[str]:
     """The mix a line at a time: how many of each, the blocks that they lie in, the plan; or the nearest sizes."""
-    found, unit = made(kinds, width, length), card.firm.length_unit
+    found, unit = made(asked.kinds, asked.width, asked.length), card.firm.length_unit
     if not found.placements:
-        nearest = ", ".join(f"{plain(width)} x {plain(length)}" for width, length in found.nearest)
-        yield f"No panels of {_codes(kinds)} make exactly {plain(width)} x {plain(length)} {unit}."
-        yield f"Nearest: {nearest}."
+        yield from _cannot_be_made(card, asked, found)
         return
-    yield f"{plain(width)} x {plain(length)} {unit} of {len(found.placements)} panels:"
+    yield f"{plain(asked.width)} x {plain(asked.length)} {unit} of {len(found.placements)} panels:"
     headings = ("panel", "panels", f"block, {unit}", "from the left", "from the near end", "")
     yield from table(headings, (_block_row(block, found) for block in blocks(found.placements)))
     plan = draw(found.placements)
@@ -81,13 +124,13 @@ def _block_row(block: Block, found: Mix) -> tuple[str, ...]:
     return block.panel, str(len(inside)), size, plain(block.x), plain(block.y), "turned" if block.turned else ""
 
 
-def mix_as_json(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> dict:
+def mix_as_json(asked: Asked) -> dict:
     """The mix with names as in `engine.mix`; lengths are texts, so that they stay exact."""
-    found = made(kinds, width, length)
+    found = made(asked.kinds, asked.width, asked.length)
     return {
-        "panels": [kind.panel for kind in kinds],
-        "width": plain(width),
-        "length": plain(length),
+        "panels": [kind.panel for kind in asked.kinds],
+        "width": plain(asked.width),
+        "length": plain(asked.length),
         "counts": found.counts,
         "placements": [
             {name: value if isinstance(value, (str, bool)) else plain(value) for name, value in vars(panel).items()}
@@ -97,5 +140,9 @@ def mix_as_json(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> 
     }
 
 
-def _codes(kinds: Sequence[PanelKind]) -> str:
-    return " and ".join(kind.panel for kind in kinds)
+def _cannot_be_made(card: RateCard, asked: Asked, found: Mix) -> Iterator[str]:
+    kinds = " and ".join(kind.panel for kind in asked.kinds)
+    size = f"{plain(asked.width)} x {plain(asked.length)} {card.firm.length_unit}"
+    nearest = ", ".join(f"{plain(width)} x {plain(length)}" for width, length in found.nearest)
+    yield f"No panels of {kinds} make exactly {size}."
+    yield f"Nearest: {nearest}."

@@ -19,7 +19,7 @@ from .sheets.cells import read_workbook
 from .sheets.quote import Draft
 from .sheets.returned import Returned
 from .sheets.stamp import Content
-from .sheets.vocabulary import LINE_INPUTS, QUOTE_INPUTS, on_line
+from .sheets.vocabulary import JOINED, LINE_INPUTS, QUOTE_INPUTS, on_every_line, on_line
 
 LONGEST_SAID = 40
 """Characters of one entry in a sentence on the quote's face."""
@@ -100,10 +100,18 @@ def _accepted(path: Path, report: Report, accept: Collection[str]) -> tuple[Find
 
 
 def _entries(comparison: Comparison, discount_share: Decimal) -> dict[str, object]:
-    """The entries as returned; one whose cell is lost stays as issued."""
+    """The entries as returned; one whose cell is lost stays as issued. Misuse where a floor of several kinds was changed."""
     lost = comparison.returned.missing
     kept = {name: value for name, value in comparison.issued_entries.items() if name in lost}
-    return comparison.entries | kept | {"discount_share": discount_share}
+    joined = {name: comparison.content.owner.get(name) for name in on_every_line(*JOINED)}
+    parts = [line for line in range(1, LINES + 1) if any(joined[on_line(name, line)] for name in JOINED)]
+    sizes = on_every_line("panel_#", "width_#", "length_#")
+    if any(not comparison.same_entry(name) for name in sizes if int(name[-1]) in parts and name not in lost):
+        raise Misuse(
+            f"Floor lines {', '.join(map(str, parts))} are one floor of several kinds of panel, and its size was changed: "
+            "issue it anew (quotebook issue --floor CODE+CODE:WIDTHxLENGTH)."
+        )
+    return comparison.entries | kept | joined | {"discount_share": discount_share}
 
 
 def _changes(comparison: Comparison, entries: dict, card: RateCard, draft: Draft) -> Iterator[str]:

@@ -68,15 +68,17 @@ def _enquiries_in(requests_file, card, floors, entries):
 def _enquiry(card, floors, discount_share, entries, email):
     from quotebook.engine.model import LINES
     from quotebook.mail import checked
-    from quotebook.requests import Enquiry, floor_entries, parse_floor, valid_request
+    from quotebook.mixing import floor_lines
+    from quotebook.requests import Enquiry, floor_entries, valid_request
 
     if not floors:
         raise click.UsageError("Say which floor is asked for: --floor CODE:WIDTHxLENGTH, or --requests FILE")
-    if len(floors) > LINES:
-        raise click.UsageError(f"A quote holds up to {LINES} floors; {len(floors)} were given")
+    lines = [line for text in floors for line in floor_lines(text, card, entries["surface"] or "")]
+    if len(lines) > LINES:
+        raise click.UsageError(f"A quote holds up to {LINES} floors; {len(lines)} were given")
     entries |= {"discount_share": discount_share}
-    for number, text in enumerate(floors, 1):
-        entries |= floor_entries(number, parse_floor(text, card, entries["surface"] or ""))
+    for number, line in enumerate(lines, 1):
+        entries |= floor_entries(number, line)
     return Enquiry(valid_request(card, entries), email and checked(email))
 
 

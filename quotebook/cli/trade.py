@@ -27,7 +27,7 @@ class Sides(click.ParamType):
 def event_options(command):
     """What size and compare ask about an event."""
     for option in reversed((
-        click.option("--surface", required=True, help="grass, paving, 'hard indoors', 'carpet indoors'."),
+        click.option("--surface", required=True, help="grass, paving, 'hard indoors'..."),
         click.option("--days", type=NUMBER, default="1", show_default=True, help="Days of hire."),
         click.option("--miles", type=NUMBER, help="One way, in the card's miles or km."),
         click.option("--flights", type=NUMBER, help="Flights of stairs."),
@@ -98,8 +98,8 @@ def _must_be_usable(card, entries):
 @click.option("--floor", required=True, metavar="WxL[:edging|:bare]", help="Its size.")
 @event_options
 @click.option("--guests", type=NUMBER, help="Guests.")
-@click.option("--after-hours", is_flag=True, help="Collect after hours.")
-@click.option("--waiver", "waiver_taken", is_flag=True, help="Damage waiver.")
+@click.option("--after-hours/--no-after-hours", help="Collect after hours.")
+@click.option("--waiver/--no-waiver", "waiver_taken", help="Damage waiver.")
 @click.option("--discount", type=NUMBER, default="0", metavar="PERCENT", help="Discount on the goods.")
 @json_option
 def compare(desk, as_json, floor, discount, **entries):
@@ -142,8 +142,8 @@ def mix(desk, as_json, floor):
     from quotebook.mixing import mix_as_json, parse_mix, say_mix
 
     card = desk.card()
-    kinds, width, length = parse_mix(floor, card)
+    asked = parse_mix(floor, card)
     if as_json:
-        say_json(mix_as_json(kinds, width, length))
+        say_json(mix_as_json(asked))
     else:
-        say("\n".join(say_mix(card, kinds, width, length)))
+        say("\n".join(say_mix(card, asked)))

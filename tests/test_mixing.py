@@ -1,0 +1,146 @@
+"""A floor of several kinds on a quote: its lines come to what the whole floor comes to."""
+
+from collections import Counter
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal as D
+from importlib.resources import files
+from math import ceil
+
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from quotebook import desk as desks
+from quotebook.check import check_file
+from quotebook.demo import retype
+from quotebook.engine.mix import mix
+from quotebook.engine.model import FloorLine, Request
+from quotebook.engine.price import price
+from quotebook.errors import Misuse
+from quotebook.issuing import issue
+from quotebook.mixing import floor_lines, parse_mix
+from quotebook.reissuing import reissue
+from quotebook.sheets.rate_card import read_rate_card
+
+CARD = read_rate_card(files("quotebook.templates") / "rate_card.xlsx")
+
+
+def test_14_by_20_by_hand():
+    """12 x 20 ft of 4x4 and a strip of 2 x 20 of 4x2 turned; the first carries what the strip adds."""
+    assert floor_lines("OAK-44+OAK-42:14x20:edging", CARD, "grass") == (
+        FloorLine("OAK-44", D(12), D(20), True, D(2), D(0)),
+        FloorLine("OAK-42", D(2), D(20), True, D(-2), D(-20)),
+    )
+
+
+@pytest.mark.parametrize(
+    "text, surface, lines",
+    [
+        ("OAK-44:18x22", "grass", (FloorLine("OAK-44", D(18), D(22), False),)),
+        ("OAK-44+OAK-42:16x16", "paving", (FloorLine("OAK-44", D(16), D(16), True),)),
+        ("oak-42 + OAK-44:16x16:bare", "paving", (FloorLine("OAK-44", D(16), D(16), False),)),
+    ],
+)
+def test_a_floor_of_one_kind_is_one_line(text, surface, lines):
+    assert floor_lines(text, CARD, surface) == lines
+
+
+codes = st.sampled_from(["OAK-44+OAK-42", "OAK-44+OAK-34", "OAK-34+OAK-42", "OAK-44+OAK-34+OAK-42"])
+
+
+@given(codes, st.integers(4, 30), st.integers(4, 30), st.booleans())
+def test_the_lines_come_to_the_whole_floor(codes, width, length, edged):
+    """Panels of each kind as the mix counts them, none more; edging round the outside alone; the area asked for."""
+    text = f"{codes}:{width}x{length}:{'edging' if edged else 'bare'}"
+    kinds = [CARD.rates.kind(code) for code in codes.split("+")]
+    counts = mix(kinds, D(width), D(length)).counts
+    assume(counts)
+    lines = floor_lines(text, CARD, "grass")
+    figures = price(CARD.rates, Request(days=D(1), surface="grass", lines=lines))
+    priced = Counter()
+    for number, line in enumerate(lines, 1):
+        priced[line.panel] += int(figures[f"panels_{number}"])
+    assert priced == counts
+    assert figures["area"] == width * length
+    pieces = sum(figures[f"edging_pieces_{number}"] for number in range(1, len(lines) + 1))
+    corners = sum(figures[f"corners_{number}"] for number in range(1, len(lines) + 1))
+    assert (pieces, corners) == ((2 * (ceil(width / 4) + ceil(length / 4)), 4) if edged else (0, 0))
+
+
+def test_a_subfloor_goes_under_the_whole_floor():
+    """14 x 20 ft over sheets of 4x8: 5 by 2 of them, however the panels divide it."""
+    over = tuple(replace(kind, layings=("over subfloor",) * 4, subfloor_kind="PLY-48") for kind in CARD.rates.kinds)
+    card = replace(CARD, rates=replace(CARD.rates, kinds=over))
+    lines = floor_lines("OAK-44+OAK-42:14x20", card, "grass")
+    figures = price(card.rates, Request(days=D(1), surface="grass", lines=lines))
+    assert (figures["sheets_1"], figures["sheets_2"]) == (10, 0)
+
+
+REFUSED = {
+    "OAK-44+OAK-42:18x22": "Nearest: 20 x 22",
+    "OAK-44+WHITE-23:18x22": "do not lock together",
+    "OAK-44+OAK-42": "asks for no mix",
+}
+
+
+@pytest.mark.parametrize("text", REFUSED)
+def test_what_cannot_be_made_is_refused(text):
+    with pytest.raises(Misuse, match=REFUSED[text]):
+        floor_lines(text, CARD, "grass")
+
+
+def test_kinds_that_one_ground_does_not_take_alike_are_refused():
+    half = replace(CARD.rates.kind("OAK-42"), layings=("over subfloor",) * 4, subfloor_kind="PLY-48")
+    kinds = tuple(half if kind.panel == "OAK-42" else kind for kind in CARD.rates.kinds)
+    with pytest.raises(Misuse, match="not laid alike on grass"):
+        floor_lines("OAK-44+OAK-42:14x20", replace(CARD, rates=replace(CARD.rates, kinds=kinds)), "grass")
+
+
+def test_a_code_given_twice_counts_once():
+    assert [kind.panel for kind in parse_mix("OAK-44+oak-44+OAK-42:4x6", CARD).kinds] == ["OAK-44", "OAK-42"]
+
+
+@pytest.fixture
+def issued(tmp_path):
+    """A desk and a quote of one floor of two kinds."""
+    desk = desks.init(tmp_path / "desk")
+    request = Request(
+        client="A",
+        event_date=date.today(),
+        days=D(1),
+        surface="paving",
+        lines=floor_lines("OAK-44+OAK-42:14x20", CARD, "paving"),
+    )
+    path, content = issue(desk, CARD, request, desk.next_number(), date.today())
+    return desk, path, content
+
+
+def test_the_workbook_comes_back_and_keeps_its_floor(issued, tmp_path):
+    """Issued, answered with another number of days, checked and reissued: still one floor, edged once."""
+    desk, path, content = issued
+    assert content.owner["joined_width_1"] == 2
+    returned = retype(path, tmp_path / "returned.xlsx", content, {"days": D(2)})
+    assert check_file(returned, desk).verdict == "changed"
+    again = reissue(desk, returned).content
+    assert {name: value for name, value in again.owner.items() if name.startswith("joined_")} == {
+        name: value for name, value in content.owner.items() if name.startswith("joined_")
+    }
+    assert again.results["edging_pieces_1"] == 18 and again.results["edging_pieces_2"] == 0
+
+
+def test_a_client_who_changes_one_block_is_told_apart(issued, tmp_path):
+    """The sheet prices it, the check calls it changed, and a reissue sends the owner back to the mix."""
+    desk, path, content = issued
+    returned = retype(path, tmp_path / "returned.xlsx", content, {"length_1": D(24)})
+    assert check_file(returned, desk).verdict == "changed"
+    with pytest.raises(Misuse, match="Floor lines 1, 2 are one floor of several kinds"):
+        reissue(desk, returned)
+
+
+def test_what_joins_lines_is_not_the_clients_to_change(issued, tmp_path):
+    desk, path, content = issued
+    report = check_file(retype(path, tmp_path / "returned.xlsx", content, {"joined_width_1": D(-12)}), desk)
+    [finding] = [finding for finding in report.findings if finding.kind == "rate-changed"]
+    assert (report.verdict, finding.name) == ("disputed", "joined_width_1")
+    assert finding.effect < 0  # no edging is paid for
