@@ -78,6 +78,8 @@ def moved(named: Iterable[tuple[Area, Area]], held: Mapping[tuple[int, int], obj
         return STILL
     rows, columns = Counter(), Counter()
     for issued, now in named:
+        if now[1:3] == now[3:] and issued[1:3] != issued[3:]:
+            continue  # a range that has become one cell says nothing of its ends
         rows.update({(issued.top, now.top), (issued.bottom, now.bottom)})
         columns.update({(issued.left, now.left), (issued.right, now.right)})
     once, once_now = _places_of_what_is_there_once(held), _places_of_what_is_there_once({p: _said(c) for p, c in cells.items()})
