@@ -6,6 +6,7 @@ from functools import cached_property
 from itertools import zip_longest
 from typing import NamedTuple
 
+from .due import Due
 from .engine.entries import Problem, problems
 from .engine.model import Rates
 from .reckoning import COLUMNS, Edit, Reckoning
@@ -46,6 +47,7 @@ class Comparison:
         self.issued_entries = entries_of(content.inputs, self.dictionary)
         self.rows = {table: self._rows([*names]) for table, names in COLUMNS.items()}
         self.reckoning = Reckoning(self)
+        self.due = Due(self)
         self.shown = Shown(self)
 
     @cached_property

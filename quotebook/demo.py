@@ -92,7 +92,7 @@ def retype(issued: Path, target: Path, content: Content, typed: Mapping[str, Dec
 
     put({Place(*content.places[name]): value for name, value in typed.items()}, keep_formula=False)
     comparison = Comparison(content, Returned(read_workbook(save()), content))
-    put({found.place: value for found, value in comparison.shown.cells_due()}, keep_formula=True)
+    put({found.place: value for found, value in comparison.due.cells()}, keep_formula=True)
     return save()
 
 

@@ -168,14 +168,14 @@ class Reckoning:
         return not isinstance(issued, Decimal) or isinstance(found.value, (Decimal, type(None)))
 
     @cached_property
-    def _reads(self) -> dict[str, set[str]]:
+    def reads(self) -> dict[str, set[str]]:
         """The names in each formula as issued."""
         return {name: set(names_in(formula)) for name, formula in self.content.formulas.items()}
 
     def readers(self, names: Iterable[str]) -> set[str]:
         """The formulas that read one of `names` themselves."""
         names = set(names)
-        return {name for name, reads in self._reads.items() if not reads.isdisjoint(names)} if names else set()
+        return {name for name, reads in self.reads.items() if not reads.isdisjoint(names)} if names else set()
 
     def resting_on(self, names: Iterable[str]) -> set[str]:
         """The formulas that read one of `names`, directly or through others."""

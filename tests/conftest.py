@@ -5,6 +5,7 @@ import os
 import pytest
 from hypothesis import HealthCheck, settings
 
+import hands
 import soffice as libreoffice
 
 settings.register_profile("busy machine", deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -32,6 +33,14 @@ def soffice():
     if libreoffice.PROGRAM is None:
         _without("LibreOffice (soffice) is not installed")
     return libreoffice
+
+
+@pytest.fixture(scope="session")
+def by_libreoffice(soffice):
+    """`hands.by_libreoffice`, where LibreOffice can be told what to edit: it takes the system's `python3-uno`."""
+    if not hands.can_edit_in_libreoffice():
+        _without("LibreOffice cannot be spoken to (python3-uno)")
+    return hands.by_libreoffice
 
 
 def _without(engine: str):
