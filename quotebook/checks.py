@@ -196,7 +196,8 @@ def arithmetic_holds(comparison: Comparison) -> Iterator[Finding]:
     for name, found, due, effect in comparison.shown.wrong:
         is_home = found.place == comparison.returned.cells[name].place
         what = f"{name} does not add up" if is_home else f"This cell does not show {name}"
-        message = f"{what}: the file has {_said(name, found.value)} there, its own entries make {_said(name, due)}."
+        now, right = (quoted(value) if isinstance(value, str) else _said(name, value) for value in (found.value, due))
+        message = f"{what}: the file has {now} there, its own entries make {right}."
         yield finding_at(found, "arithmetic-differs", message, name, due, effect)
 
 

@@ -15,7 +15,16 @@ AGREES, CHANGED, DISPUTED, UNREADABLE = VERDICTS = ("agrees", "changed", "disput
 NO_CHANGE = {"not-recalculated"}
 """Kinds of finding that leave a quote as issued."""
 FREE_CHANGES = {"input-changed", "sheet-renamed", "sheet-added", "sheet-hidden"}
-"""Kinds that a client is free to make. Every other kind makes a quote disputed."""
+"""Kinds that a client is free to make."""
+DISPUTING = {
+    "input-invalid", "rate-changed", "formula-replaced", "formula-altered", "arithmetic-differs", "name-missing",
+    "name-redirected", "name-doubled", "sheet-missing", "text-changed", "cell-added", "stamp-missing", "stamp-broken",
+    "older-revision", "expired", "other-rules", "foreign-part",
+}  # fmt: skip
+"""Kinds that make a quote disputed."""
+READING = {"not-a-quote", "unreadable"}
+"""Kinds of a file that no quote was found in."""
+KINDS = NO_CHANGE | FREE_CHANGES | DISPUTING | READING
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from .sheets.cells import Fault
 from .sheets.formula_text import names_in
 from .sheets.returned import Found
 from .sheets.values import rates_of, request_of
-from .sheets.vocabulary import FIGURES, TABLES, WORDS
+from .sheets.vocabulary import FIGURES, INPUTS, TABLES, WORDS
 
 if TYPE_CHECKING:
     from .comparison import Comparison
@@ -58,10 +58,24 @@ class Reckoning:
         except (ArithmeticError, LookupError, TypeError):
             return None
 
-    def effect_of(self, *edits: Edit) -> Decimal | None:
-        """What edits add to the sheet's total: with them, less with them put back."""
-        there, back = self.as_returned, self.priced(edits)
+    def effect_of(self, edit: Edit) -> Decimal | None:
+        """What an edit adds to the sheet's total: with it, less with it put back.
+
+        An altered formula that rests on it is put back for both, since its value would be another without
+        the edit, and only a spreadsheet program could say which.
+        """
+        through = frozenset(self._altered_after(edit))
+        there, back = self.priced(through) if through else self.as_returned, self.priced({*through, edit})
         return self.money(there["total"] - back["total"]) if there and back else None
+
+    def _altered_after(self, edit: Edit) -> set[str]:
+        """The altered formulas that rest on an edit."""
+        kinds = self.comparison.edited_formulas
+        altered = {name for name, kind in kinds.items() if kind == "formula-altered" and name != edit}
+        if not altered:
+            return altered
+        names = {edit} if isinstance(edit, str) else COLUMNS[edit[0]].keys() if len(edit) == 2 else {edit[2]}
+        return altered & self.resting_on(names)
 
     def money(self, amount: Decimal) -> Decimal | None:
         """To the currency's minor units; None for what no spreadsheet shows to the cent."""
@@ -155,12 +169,12 @@ class Reckoning:
         return names - back
 
     def _clear(self, name: str, issued: object) -> bool:
-        """Whether a cell holds a number for a number, a word as issued, or any entry but an error."""
+        """Whether a cell holds a number for a number, a word as issued, or an entry of which every program makes the same."""
         found = self.returned.cells.get(name)
         if found is None or isinstance(found.value, Fault):
             return False
         if name in self.content.inputs:
-            return True
+            return INPUTS.get(name) not in ("number", "whole") or not isinstance(found.value, str) or found.value == ""
         if name == "minor_units":
             return found.value in MINOR_UNITS
         if name in WORDS:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from .due import agrees, joined
 from .engine.money import ZERO
+from .sheets.cells import Fault
 from .sheets.returned import Found
 from .sheets.vocabulary import FIGURES
 
@@ -95,6 +96,8 @@ class Shown:
         differing, cells = [], self.returned.cells
         for found, names in () if self.unworked or due is None else self.due.mirrors:
             there, right = [cells[name].value for name in names], [due.get(name, cells[name].value) for name in names]
+            if any(isinstance(value, Fault) for value in there) and isinstance(found.value, Fault):
+                continue
             if not (found.value is None or agrees(found.value, joined(right)) or agrees(found.value, joined(there))):
                 differing.append(Wrong(names[0], found, joined(right), None))
         return differing

@@ -101,7 +101,12 @@ def by_libreoffice(jobs: list[Job]) -> None:
 def _told(command: list[str], told: str, seconds: int) -> str:
     """What a command said to its input. It has children of its own, so all of them end together."""
     process = subprocess.Popen(
-        command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, start_new_session=True
+        command,
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        start_new_session=True,
     )
     try:
         return process.communicate(told, timeout=seconds)[0]

@@ -10,15 +10,14 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal as D
 
+import hands
 import pytest
+from edits import MAIN, Book
+from hands import Job, steps
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
-import hands
-import oracle
-from edits import MAIN, Book
-from hands import Job, steps
 from quotebook import desk as desks
 from quotebook.check import check_file
 from quotebook.demo import EVENTS
@@ -55,7 +54,9 @@ def abroad(tmp_path_factory):
     made = Issued(tmp_path_factory.mktemp("abroad"), "rate_card_metric.xlsx", request)
     kind = made.card.rates.kinds[0].panel
     lines = (replace(REQUEST.lines[0], panel=kind, width=D("4.5"), length=D(6)),)
-    made.path, made.content = issue(made.desk, made.card, replace(REQUEST, surface="hard indoors", lines=lines), "Q0002", TODAY)
+    made.path, made.content = issue(
+        made.desk, made.card, replace(REQUEST, surface="hard indoors", lines=lines), "Q0002", TODAY
+    )
     return made
 
 
@@ -66,7 +67,14 @@ def clean(report, changed=()):
     assert (report.state, report.sheet) == ("consistent", report.engine)
 
 
-LEGAL = {"client": "Somebody else", "days": D(3), "guests": D(260), "after_hours": "no", "width_1": D(20), "length_3": D("22.5")}
+LEGAL = {
+    "client": "Somebody else",
+    "days": D(3),
+    "guests": D(260),
+    "after_hours": "no",
+    "width_1": D(20),
+    "length_3": D("22.5"),
+}
 """What a client may change, in the order of the check's findings."""
 
 INSERTED = [
@@ -214,7 +222,9 @@ def _as_people_type(cell):
     formula = cell.find(f"{MAIN}f")
     if formula is not None:
         pieces = re.split(r'("[^"]*")', formula.text)
-        formula.text = "+" + "".join(p if p.startswith('"') else re.sub(r"([,*()])", r" \1 ", p).lower() for p in pieces)
+        formula.text = "+" + "".join(
+            p if p.startswith('"') else re.sub(r"([,*()])", r" \1 ", p).lower() for p in pieces
+        )
 
 
 def _trimmed(cell):
@@ -256,7 +266,9 @@ NAMES = {
     "quotes everywhere": lambda text: re.sub(r"(?<=>)(\w+)!", r"'\1'!", text),
     "no dollar signs": lambda text: re.sub(r"\$(?=[A-Z0-9])", "", text),
     "in capitals": lambda text: re.sub(r'name="([a-z]\w+)"', lambda match: f'name="{match[1].upper()}"', text),
-    "each for a sheet alone": lambda text: re.sub(r'<definedName name="([a-z]\w+)"', r'<definedName name="\1" localSheetId="0"', text),
+    "each for a sheet alone": lambda text: re.sub(
+        r'<definedName name="([a-z]\w+)"', r'<definedName name="\1" localSheetId="0"', text
+    ),
     "doubled for a sheet, with the same meaning": lambda text: re.sub(
         r'(<definedName name="[a-z]\w+")(>.*?</definedName>)', r'\1\2\1 localSheetId="0"\2', text
     ),
@@ -309,14 +321,21 @@ def test_zeros_in_place_of_figures(issued, tmp_path):
 changes = st.fixed_dictionaries(
     {},
     optional={
-        "client": st.text("abc é“", min_size=1).map(lambda text: f"x{text}x"), "days": st.integers(1, 30).map(D),
-        "miles": st.decimals(0, 400, places=2), "flights": st.integers(0, 9).map(D), "guests": st.integers(0, 900).map(D),
-        "surface": st.sampled_from(("grass", "hard indoors")), "after_hours": st.sampled_from(("yes", "no")),
-        "waiver_taken": st.sampled_from(("yes", "no")), "width_1": st.decimals(1, 90, places=2),
-        "length_1": st.integers(1, 99).map(D), "edging_wanted_1": st.sampled_from(("yes", "no")),
-        "panel_2": st.sampled_from(("WHITE-23", "MAPLE-33")), "width_3": st.decimals(1, 90, places=1),
+        "client": st.text("abc é“", min_size=1).map(lambda text: f"x{text}x"),
+        "days": st.integers(1, 30).map(D),
+        "miles": st.decimals(0, 400, places=2),
+        "flights": st.integers(0, 9).map(D),
+        "guests": st.integers(0, 900).map(D),
+        "surface": st.sampled_from(("grass", "hard indoors")),
+        "after_hours": st.sampled_from(("yes", "no")),
+        "waiver_taken": st.sampled_from(("yes", "no")),
+        "width_1": st.decimals(1, 90, places=2),
+        "length_1": st.integers(1, 99).map(D),
+        "edging_wanted_1": st.sampled_from(("yes", "no")),
+        "panel_2": st.sampled_from(("WHITE-23", "MAPLE-33")),
+        "width_3": st.decimals(1, 90, places=1),
     },
-)  # fmt: skip
+)
 """Entries that a client may make in the quote above."""
 
 
