@@ -54,6 +54,8 @@ EDITS = {
             ["insert_rows", "How it is worked out", 9, 2],
             ["insert_columns", "Floor plan", 1, 1],
             ["insert_columns", "Rates", 2, 1],
+            ["insert_rows", "Rates", 8, 1],
+            ["insert_rows", "Rates", 21, 2],
         ],
         [],
         0,

@@ -52,15 +52,18 @@ def _sheets(width: str, length: str) -> str:
 
 
 def _suggested_score() -> str:
-    """The score of every grid of panels at once, by operators alone: `engine.suggestion` says how they are scored."""
+    """The score of every grid of panels at once, by operators alone: `engine.suggestion` says how they are scored.
+
+    Nothing is divided by a count, since a row that somebody inserted among them is a count of 0.
+    """
     limits = (
-        "area_needed/(counts_across*panel_width_#*panel_length_#)-counts_along",
         "counts_across*panel_width_#-1.5*counts_along*panel_length_#",
         "counts_along*panel_length_#-1.5*counts_across*panel_width_#",
         "counts_across*panel_width_#-longest_side",
         "counts_along*panel_length_#-longest_side",
     )
-    broken = "+".join(f"({limit}>=0.0000005)" for limit in limits)
+    too_small = "(area_needed>=(counts_along+0.0000005)*counts_across*panel_width_#*panel_length_#)"
+    broken = "+".join([too_small, *(f"({limit}>=0.0000005)" for limit in limits)])
     sides = "counts_across*panel_width_#+counts_along*panel_length_#"
     return f"counts_across*counts_along*10000+{sides}+1000000000*({broken})"
 
@@ -76,7 +79,7 @@ def quoted(text: str) -> str:
 
 
 LINE = {
-    "kind_row_#": "SUMPRODUCT((kinds_panel=panel_#)*(ROW(kinds_panel)-ROW(kinds_heading)))",
+    "kind_row_#": _where('panel_#<>""', "SUMPRODUCT((kinds_panel=panel_#)*(ROW(kinds_panel)-ROW(kinds_heading)))"),
     "panel_width_#": _of_kind("panel_width"),
     "panel_length_#": _of_kind("panel_length"),
     "thickness_#": _of_kind("thickness"),
