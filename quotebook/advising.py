@@ -11,10 +11,12 @@ from textwrap import wrap
 
 from .engine.advice import MOST_PEOPLE, Advice, Size, Wish
 from .engine.compare import Choice
-from .engine.model import NOT_HERE, PanelKind, RateCard
+from .engine.crew import OWNERS, crew_cautions
+from .engine.model import NOT_HERE, PanelKind, RateCard, Request
 from .engine.money import six, up
+from .engine.visits import Job
 from .findings import plain
-from .sheets.words import words_in
+from .sheets.words import crew_sentences, words_in
 from .tables import table
 
 WIDTH = 80
@@ -128,6 +130,12 @@ def _remarks(choice: Choice, surface: str) -> Iterator[str]:
 def choices_as_json(surface: str, found: Sequence[Choice]) -> dict:
     kinds = [_kind_as_json(choice) | {"notes": list(choice.notes)} | _as_json(choice) for choice in found]
     return {"surface": surface, "kinds": kinds}
+
+
+def say_cautions(card: RateCard, request: Request) -> Iterator[str]:
+    """What the owner should plan for before a quote goes out: trips, rules of the road, people for heavy lifts."""
+    found = [caution for caution in crew_cautions(card, Job("", 1, card.rates, request)) if caution.key in OWNERS]
+    return crew_sentences(found, "en", card.firm.length_unit)
 
 
 def _kind_as_json(one: Advice | Choice) -> dict:

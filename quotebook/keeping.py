@@ -29,7 +29,7 @@ def keep_returned(desk: Desk, path: Path) -> str:
     """Keeps a copy of a file that came back; returns its SHA-256, by which it is kept once."""
     content = path.read_bytes()
     digest = hashlib.sha256(content).hexdigest()
-    _put(_returned_path(desk, digest), content)
+    _put(returned_path(desk, digest), content)
     return digest
 
 
@@ -98,7 +98,7 @@ def _event(desk: Desk, slip_path: Path, details: Mapping, firm: Firm) -> Event:
     if details["event"] == "issued":
         path = desk.issued_path(details["quote_number"], details["revision"])
     elif details["event"] == "agreed":
-        path = _returned_path(desk, details["sha256"])
+        path = returned_path(desk, details["sha256"])
     else:
         return event_of(details)
     if not path.exists():
@@ -110,7 +110,8 @@ def _slips(desk: Desk) -> Path:
     return desk.folder / "slips"
 
 
-def _returned_path(desk: Desk, digest: str) -> Path:
+def returned_path(desk: Desk, digest: str) -> Path:
+    """Where a file that came back is kept."""
     return desk.folder / "returned" / f"{digest}.xlsx"
 
 

@@ -10,6 +10,7 @@ from quotebook import __version__
 from quotebook.errors import QuotebookError
 
 from .checking import check
+from .day import day
 from .parts import complain
 from .quotes import demo, init, issue, reissue, send
 from .trade import compare, mix, size
@@ -44,5 +45,5 @@ def main():
     """Quote portable dance floors by the panel, and check every quote that comes back to the cent."""
 
 
-for command in (init, size, compare, mix, issue, send, check, reissue, demo):
+for command in (init, size, compare, mix, issue, send, check, reissue, day, demo):
     main.add_command(command)

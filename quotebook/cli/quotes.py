@@ -40,6 +40,8 @@ def init(folder: Path, metric: bool):
 @click.option("-o", "output", type=FILE, metavar="PATH", help="A copy there; of a list, a folder.")
 def issue(desk, floors, requests_file, output, discount, email, **entries):
     """Price a request and write the client's workbook."""
+    from quotebook.advising import say_cautions
+
     card = desk.card()
     if caution := desk.key_caution():
         click.echo(caution, err=True)
@@ -47,10 +49,10 @@ def issue(desk, floors, requests_file, output, discount, email, **entries):
         enquiries = _enquiries_in(requests_file, card, floors, entries | {"email": email})
     else:
         enquiries = [_enquiry(card, floors, discount / 100, entries, email)]
-    for path, content in _issued(desk, card, enquiries, output, bool(requests_file)):
+    for enquiry, (path, content) in zip(enquiries, _issued(desk, card, enquiries, output, bool(requests_file))):
         owner, total = content.owner, content.results["total"]
         say(f"{owner['quote_number']}  {total:>12,} {card.firm.currency}  {path}")
-        for note in _notes(content):
+        for note in (*_notes(content), *say_cautions(card, enquiry.request)):
             say(f"       {note}")
 
 

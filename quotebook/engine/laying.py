@@ -71,13 +71,21 @@ def order(placements: Sequence[Placement]) -> tuple[Placement, ...]:
 
 def slots_first(placements: Sequence[Placement]) -> list[tuple[Placement, Placement]]:
     """For each seam the panel whose slot it is, then the one whose tongue. Raises ValueError where none lock."""
-    found = list(seams(placements))
-    for way in TURNED:
-        if all(_locks(one, other, side, way) for one, other, side in found):
-            return [(one, other) if getattr(slots(one, way), side) else (other, one) for one, other, side in found]
-    raise ValueError(
-        "these panels do not lock: turned and unturned ones meet both along the width and along the length"
-    )
+    has_slots = dict(zip(placements, slot_sides(placements)))
+    return [(one, other) if getattr(has_slots[one], side) else (other, one) for one, other, side in seams(placements)]
+
+
+def slot_sides(placements: Sequence[Placement]) -> list[Slots]:
+    """Where the slot edges of each panel lie, on a floor that locks everywhere. Raises ValueError for one that does not."""
+    ways = TURNED
+    if len({panel.turned for panel in placements}) > 1:
+        found = list(seams(placements))
+        ways = [way for way in TURNED if all(_locks(one, other, side, way) for one, other, side in found)]
+    if not ways:
+        raise ValueError(
+            "these panels do not lock: turned and unturned ones meet both along the width and along the length"
+        )
+    return [slots(panel, ways[0]) for panel in placements]
 
 
 def slots(panel: Placement, way: Slots) -> Slots:

@@ -50,6 +50,9 @@ STYLES = {
     "row": {"bottom": 4, "bottom_color": RULE, "valign": "top", "text_wrap": True},
     "row_left": {"bottom": 4, "bottom_color": RULE, "valign": "top", "align": "left"},
     "row_figure": {"bottom": 4, "bottom_color": RULE, "valign": "top", "align": "right", "shrink": True},
+    "row_number": {
+        "bottom": 4, "bottom_color": RULE, "valign": "top", "align": "right", "indent": 1, "shrink": True,
+    },
     "row_word": {"bottom": 4, "bottom_color": RULE, "valign": "top", "align": "right", "font_size": 9, "text_wrap": True},
     "row_text": {"font_size": 9, "bottom": 4, "bottom_color": RULE, "valign": "top", "text_wrap": True},
     "row_quiet": {"bottom": 4, "bottom_color": RULE, "valign": "top", "font_color": QUIET, "font_size": 8},
@@ -57,6 +60,11 @@ STYLES = {
     "suggestion": {"italic": True, "font_size": 9, "font_color": QUIET, "align": "right", "valign": "top", "shrink": True},
     "total_label": _TOTAL,
     "total": {**_TOTAL, "align": "right", "shrink": True},
+    "heading_wrapped": {
+        "font_size": 10, "bold": True, "font_color": "accent", "bottom": 1, "bottom_color": "accent", "text_wrap": True,
+    },
+    "strong": {"bold": True, "valign": "bottom", "bottom": 1, "bottom_color": RULE},
+    "box": {"border": 1, "border_color": QUIET},
     "band": {"bg_color": "accent"},
     "side": {"font_color": QUIET, "rotation": 90, "valign": "top", "align": "right"},
 }  # fmt: skip

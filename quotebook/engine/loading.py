@@ -1,0 +1,159 @@
+"""What goes to a job: the floors with every panel's place, and the carts in the order in which they are needed.
+
+What is needed first comes off the vehicle first, so it goes on last: sheets before panels, one floor
+after another, and each kind of panel in the order of laying (common practice, no source).
+"""
+
+from collections import Counter
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+
+from .laying import grid, order
+from .mix import Placement, mix
+from .model import FloorLine, Rates, Request
+from .money import ZERO
+
+SHEETS, PANELS = "sheets", "panels"
+
+
+@dataclass(frozen=True)
+class Floor:
+    """One floor on the ground: a line of the quote, or several where it is laid of several kinds."""
+
+    lines: tuple[int, ...]
+    """Their numbers, from 1."""
+    width: Decimal
+    length: Decimal
+    panels: dict[str, int]
+    """By code, in the order of the lines."""
+    placements: tuple[Placement, ...]
+    """In the order of laying."""
+    edging_of: str
+    """Code of the panel whose edging is fitted; empty for none."""
+    slot_pieces: int
+    tongue_pieces: int
+    corners: int
+    sheets_of: str
+    """Code of the subfloor; empty for none."""
+    sheets: int
+    minutes: Decimal
+    """Person-minutes to lay it all."""
+    thickness: Decimal
+    """Of the thickest of its panels."""
+
+
+@dataclass(frozen=True)
+class Cart:
+    """One loaded cart."""
+
+    what: str
+    """PANELS or SHEETS."""
+    code: str
+    """The panel's or the subfloor's."""
+    floor: int
+    """Number of the floor that it is for, from 1."""
+    count: int
+    weight: Decimal
+    """Of what is on it."""
+
+
+def floors(rates: Rates, request: Request, figures: Mapping) -> tuple[Floor, ...]:
+    """The floors of a priced request, in the order of its lines.
+
+    Lines that make one floor are shown as one if its mix is still theirs; blocks that were changed
+    since are floors of their own.
+    """
+    found = []
+    for lines in _groups(request, figures):
+        floor = _floor(rates, request, figures, lines)
+        found += [floor] if floor else [_floor(rates, request, figures, [line]) for line in lines]
+    return tuple(found)
+
+
+def _groups(request: Request, figures: Mapping) -> list[list[int]]:
+    """Numbers of the priced lines, those of one floor together."""
+    groups = []
+    for number, line in enumerate(request.lines, 1):
+        if not figures[f"counted_{number}"]:
+            continue
+        if groups and _is_further(line) and _adds(request.lines[groups[-1][0] - 1]):
+            groups[-1].append(number)
+        else:
+            groups.append([number])
+    return groups
+
+
+def _is_further(line: FloorLine) -> bool:
+    return line.joined_width < 0 or line.joined_length < 0
+
+
+def _adds(line: FloorLine) -> bool:
+    return line.joined_width > 0 or line.joined_length > 0
+
+
+def _floor(rates: Rates, request: Request, figures: Mapping, lines: Sequence[int]) -> Floor | None:
+    """The floor of some lines; None where several lines no longer make one."""
+    first = lines[0]
+    kinds = {line: rates.kind(request.lines[line - 1].panel) for line in lines}
+    panels = Counter()
+    for line, kind in kinds.items():
+        panels[kind.panel] += int(figures[f"panels_{line}"])
+    if len(lines) > 1:
+        width, length = figures[f"floor_width_{first}"], figures[f"floor_length_{first}"]
+        found = mix(tuple(dict.fromkeys(kinds.values())), width, length)
+        if found.counts != panels:
+            return None
+        placements = order(found.placements)
+    else:
+        width, length = figures[f"actual_width_{first}"], figures[f"actual_length_{first}"]
+        placements = grid(kinds[first], *(figures[f"{name}_{first}"] for name in ("across", "along", "turned")))
+    counts = {
+        name: sum(int(figures[f"{name}_{line}"]) for line in lines)
+        for name in ("slot_pieces", "tongue_pieces", "corners", "sheets")
+    }
+    return Floor(
+        lines=tuple(lines), width=width, length=length, panels=dict(panels), placements=placements,
+        edging_of=kinds[first].panel if counts["slot_pieces"] else "",
+        sheets_of=figures[f"subfloor_kind_{first}"] if counts["sheets"] else "",
+        minutes=sum((figures[f"minutes_{line}"] for line in lines), ZERO),
+        thickness=max(kind.thickness for kind in kinds.values()), **counts,
+    )  # fmt: skip
+
+
+def carts(rates: Rates, request: Request, figures: Mapping) -> tuple[Cart, ...]:
+    """The carts of a priced request, those that are needed first first."""
+    loaded = []
+    for number, floor in enumerate(floors(rates, request, figures), 1):
+        for what, per_cart, weight in (
+            (SHEETS, "sheets_per_cart", "sheet_weight"),
+            (PANELS, "panels_per_cart", "panel_weight"),
+        ):
+            for line in floor.lines:
+                kind = rates.kind(request.lines[line - 1].panel)
+                code = kind.panel if what == PANELS else figures[f"subfloor_kind_{line}"]
+                loaded += _of_line(
+                    number, what, code, *(figures[f"{name}_{line}"] for name in (what, per_cart, weight))
+                )
+    return tuple(loaded)
+
+
+def _of_line(floor: int, what: str, code: str, pieces: Decimal, per_cart: Decimal, weight: Decimal) -> Iterator[Cart]:
+    for start in range(0, int(pieces), int(per_cart) or 1):
+        count = min(int(per_cart), int(pieces) - start)
+        yield Cart(what, code, floor, count, count * weight)
+
+
+def trips(loaded: Sequence[Cart], payload: Decimal, cart_places: Decimal) -> tuple[tuple[Cart, ...], ...]:
+    """The carts of each trip, as needed: as many at a time as the vehicle has room and payload for.
+
+    Whole carts can take a trip more than their weight alone would. A cart above the payload goes alone.
+    """
+    gone, load, weight = [], [], ZERO
+    for cart in loaded:
+        if load and (len(load) >= cart_places or weight + cart.weight > payload):
+            gone.append(tuple(load))
+            load, weight = [], ZERO
+        load.append(cart)
+        weight += cart.weight
+    return (*gone, tuple(load)) if load else ()

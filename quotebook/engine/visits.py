@@ -1,0 +1,95 @@
+"""A crew's day: the jobs that it sets up and strikes, one after another, and the clock."""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from decimal import Decimal
+from functools import cached_property
+
+from .loading import Cart, Floor, carts, floors, trips
+from .model import Rates, Request
+from .money import up
+from .price import price
+
+SET_UP, STRIKE, LATE = "set_up", "strike", "late"
+
+SPEEDS = {"ft": Decimal(30), "m": Decimal(45)}
+"""Miles or km an hour for a loaded vehicle, by the card's unit of length: an assumption (common practice, no source)."""
+
+STARTS = {SET_UP: time(8), STRIKE: time(17), LATE: time(22)}
+"""When a crew leaves for the first set-up, the first strike, and the first strike after hours, unless somebody says otherwise."""
+
+
+@dataclass(frozen=True)
+class Job:
+    """One quote, priced from its own entries and rates. It has a date and days."""
+
+    quote_number: str
+    revision: int
+    rates: Rates
+    request: Request
+
+    @cached_property
+    def figures(self) -> dict:
+        return price(self.rates, self.request)
+
+    @cached_property
+    def floors(self) -> tuple[Floor, ...]:
+        return floors(self.rates, self.request, self.figures)
+
+    @cached_property
+    def loads(self) -> tuple[tuple[Cart, ...], ...]:
+        """The carts of each trip, in the order in which they are needed."""
+        return trips(carts(self.rates, self.request, self.figures), self.rates.payload, self.rates.cart_places)
+
+    @property
+    def first_day(self) -> date:
+        return self.request.event_date
+
+    @property
+    def last_day(self) -> date:
+        return self.first_day + timedelta(int(self.figures["days_counted"]) - 1)
+
+    def minutes(self, what: str) -> Decimal:
+        """Of the clock, for the crew that the quote counts on."""
+        person_minutes = self.figures["setup_minutes" if what == SET_UP else "strike_minutes"]
+        return up(person_minutes / self.rates.crew)
+
+
+@dataclass(frozen=True)
+class Visit:
+    """The crew and the vehicle at one job. Moments are by the firm's own clock."""
+
+    job: Job
+    what: str
+    """SET_UP or STRIKE."""
+    leave: datetime
+    """The yard."""
+    arrive: datetime
+    done: datetime
+    back: datetime
+
+
+def visits(jobs: Sequence[Job], day: date, speed: Decimal, starts: Mapping[str, time] = STARTS) -> tuple[Visit, ...]:
+    """One crew's day with one vehicle: set-ups in the order given, then strikes, those after hours last.
+
+    A job is set up on its first day and struck on its last. The vehicle goes out from the yard to each
+    and back; a job of several trips takes the way as often. `speed` is in miles or km an hour.
+    """
+    planned = [(SET_UP, SET_UP, job) for job in jobs if job.first_day == day]
+    strikes = [(LATE if job.request.after_hours else STRIKE, STRIKE, job) for job in jobs if job.last_day == day]
+    planned += sorted(strikes, key=lambda strike: strike[0] == LATE)
+    return tuple(_one_after_another(planned, day, speed, starts))
+
+
+def _one_after_another(
+    planned: Sequence[tuple[str, str, Job]], day: date, speed: Decimal, starts: Mapping[str, time]
+) -> Iterator[Visit]:
+    free = datetime.combine(day, time())
+    for start, what, job in planned:
+        drive = timedelta(minutes=int(up(job.figures["miles_counted"] * 60 / speed)))
+        leave = max(free, datetime.combine(day, starts[start]))
+        arrive = leave + drive
+        done = arrive + timedelta(minutes=int(job.minutes(what))) + 2 * drive * max(0, len(job.loads) - 1)
+        free = done + drive
+        yield Visit(job, what, leave, arrive, done, free)

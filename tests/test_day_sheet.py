@@ -1,0 +1,278 @@
+"""The day sheet: what a crew reads on it, as a second library reads it and as a page prints it; and the calendar file."""
+
+import re
+import subprocess
+from collections import Counter
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from decimal import Decimal as D
+
+import openpyxl
+import pytest
+from click.testing import CliRunner
+from icalendar import Calendar
+
+from quotebook import desk as desks
+from quotebook.calendar_file import calendar_of
+from quotebook.cli import main
+from quotebook.demo import retype
+from quotebook.engine.model import FloorLine, Request
+from quotebook.engine.stock import owned
+from quotebook.engine.visits import visits
+from quotebook.events import Agreed, Cancelled, Issued, now
+from quotebook.issuing import issue
+from quotebook.jobs import job_of_file, jobs_on
+from quotebook.keeping import keep_returned, record_event, record_of_file
+from quotebook.ledger import Ledger
+from quotebook.mixing import floor_lines
+from quotebook.sheets.day_sheet import write_day_sheet
+
+DAY = date(2027, 6, 12)
+HOSTILE = '=HYPERLINK("http://a.example","click") & a very long name that no column of a crew sheet has room for, ever'
+CARDS = {"letter": "rate_card.xlsx", "A4": "rate_card_metric.xlsx"}
+
+
+def requests(card, scale):
+    """One floor of two kinds; six floors over everything, up two flights; and three days whose set-up alone is on the day."""
+    kinds = [kind.panel for kind in card.rates.kinds]
+    sections = next(kind.panel for kind in card.rates.kinds if kind.subfloor_kind)
+
+    def line(code, width, length, edged=True):
+        return FloorLine(code, D(width) * scale, D(length) * scale, edged)
+
+    asked = Request(event_date=DAY, days=D(1), surface="grass", miles=D(15), flights=D(0))
+    mixed = floor_lines("OAK-44+OAK-42:14x20", card, "paving") if scale == 1 else (line(kinds[0], 16, 20),)
+    six = (
+        line(kinds[0], 18, 22), line(kinds[1], 12, 18), line(sections, 10, 10, False), line(sections, 30, 30, False),
+        line(kinds[1], 11, 18, False), line(kinds[0], 4, 4),
+    )  # fmt: skip
+    return [
+        replace(asked, client="Avelie Marsh", venue="The Long Meadow", lines=mixed),
+        replace(asked, client=HOSTILE, event=HOSTILE, venue=HOSTILE, flights=D(2), after_hours=True, lines=six),
+        replace(asked, client="-Tamsin", days=D(3), lines=(line(kinds[1], 11, 18),)),
+    ]  # fmt: skip
+
+
+@pytest.fixture(scope="module", params=CARDS)
+def desk(request, tmp_path_factory):
+    desk = desks.init(tmp_path_factory.mktemp("day") / "desk", CARDS[request.param])
+    card = desk.card()
+    for asked, number in zip(requests(card, D(1) if card.firm.length_unit == "ft" else D("0.3")), desk.numbers()):
+        issue(desk, card, asked, number, date(2027, 1, 4))
+    return desk
+
+
+@pytest.fixture(scope="module")
+def jobs(desk):
+    return [job_of_file(desk, path) for path in sorted(desk.issued.glob("*.xlsx"))]
+
+
+@pytest.fixture(scope="module")
+def path(desk, jobs, tmp_path_factory):
+    path = tmp_path_factory.mktemp("sheet") / "day.xlsx"
+    with path.open("wb") as file:
+        write_day_sheet(file, desk.card(), DAY, visits(jobs, DAY, D(30)), D(30))
+    return path
+
+
+@pytest.fixture(scope="module")
+def book(path):
+    return openpyxl.load_workbook(path)
+
+
+def texts(sheet):
+    return [cell.value for row in sheet.iter_rows() for cell in row if cell.value is not None]
+
+
+def test_a_page_for_the_day_for_each_job_and_each_floor(book):
+    floors = [f"Q0002 {number}" for number in range(1, 7)]
+    assert book.sheetnames == [str(DAY), "Q0001", "Q0001 1", "Q0002", *floors, "Q0003", "Q0003 1"]
+
+
+def test_nothing_is_a_formula_whatever_a_client_wrote(book):
+    cells = [cell for sheet in book for row in sheet.iter_rows() for cell in row]
+    assert {cell.data_type for cell in cells} <= {"s", "n"}
+    assert HOSTILE in texts(book[str(DAY)]) and "-Tamsin" in texts(book[str(DAY)])
+
+
+def test_the_day_lists_its_visits_in_order(desk, book):
+    """Set-ups as given; then strikes, the one after hours last. The three days' hire is not struck on the day."""
+    rows = list(book[str(DAY)].iter_rows(min_row=5, max_row=9, min_col=2, max_col=4, values_only=True))
+    assert [(row[0], row[2]) for row in rows] == [
+        ("1", "Q0001"),
+        ("2", "Q0002"),
+        ("3", "Q0003"),
+        ("4", "Q0001"),
+        ("5", "Q0002"),
+    ]
+    assert rows[0][1] == rows[1][1] == rows[2][1] != rows[3][1] == rows[4][1]
+    assert set(desk.card().tools) <= set(texts(book[str(DAY)]))
+
+
+def test_each_floor_is_drawn_with_every_panel_once(book, jobs):
+    for job in jobs:
+        for number, floor in enumerate(job.floors, 1):
+            sheet = book[f"{job.quote_number} {number}"]
+            drawn = [value for value in texts(sheet) if isinstance(value, int)]
+            assert sorted(drawn) == list(range(1, len(floor.placements) + 1))
+
+
+def test_panels_lie_on_the_sheet_as_they_lie_on_the_ground(book, jobs):
+    """Farther right is a later column; nearer is a later row, up to the panel's near edge."""
+    for job in jobs:
+        for number, floor in enumerate(job.floors, 1):
+            cells = [cell for row in book[f"{job.quote_number} {number}"].iter_rows() for cell in row]
+            at = {cell.value: cell for cell in cells if isinstance(cell.value, int)}
+            places = [(panel, at[place]) for place, panel in enumerate(floor.placements, 1)]
+            lefts = sorted({panel.x for panel in floor.placements})
+            tops = sorted({panel.y + panel.length for panel in floor.placements})
+            assert {(lefts.index(panel.x), cell.column) for panel, cell in places} == {
+                *enumerate(sorted({cell.column for cell in at.values()}))
+            }
+            assert {(tops.index(panel.y + panel.length), -cell.row) for panel, cell in places} == {
+                *enumerate(sorted({-cell.row for cell in at.values()}))
+            }
+
+
+def test_every_piece_is_loaded_once_and_counted_back(book, jobs):
+    for job in jobs:
+        rows = [row for row in book[job.quote_number].iter_rows(min_col=2, max_col=8, values_only=True)]
+        counts = Counter()
+        for floor in job.floors:
+            counts += Counter(floor.panels) + Counter({floor.sheets_of: floor.sheets})
+        for code, count in counts.items():
+            ends = re.compile(rf" {code}$")
+            packed = [
+                row[5] for row in rows if isinstance(row[1], str) and ":" in row[1] and ends.search(row[1]) and row[6]
+            ]
+            counted = [row[5] for row in rows if isinstance(row[0], str) and ends.search(row[0]) and "," not in row[0]]
+            assert (sum(packed), counted) == (count, [count]), code
+
+
+def test_last_off_is_first_on(book, jobs):
+    """On every trip the cart that is needed first is loaded last."""
+    for job in jobs:
+        said = [text for text in texts(book[job.quote_number]) if isinstance(text, str)]
+        packed = [match[1] for text in said if (match := re.search(r": .* (\d+ [A-Z]+-\d+)$", text))]
+        assert packed == [f"{cart.count} {cart.code}" for load in job.loads for cart in reversed(load)]
+
+
+def test_cautions_defer_and_never_promise(book, jobs):
+    for job in jobs:
+        said = " ".join(text for text in texts(book[job.quote_number]) if isinstance(text, str))
+        assert "safe" not in said.lower()
+        assert "49 CFR 393.106(d)" in said and "NIOSH" in said
+
+
+def test_every_sheet_prints_on_one_page(path, book, soffice, tmp_path):
+    (pdf,) = soffice.convert([path], tmp_path, to="pdf")
+    said = subprocess.run(["pdftotext", "-layout", pdf, "-"], capture_output=True, text=True, check=True).stdout
+    assert len(said.split("\f")) - 1 == len(book.sheetnames)
+    assert "###" not in said
+
+
+# Where the jobs come from
+
+
+@pytest.fixture
+def ledger(desk, tmp_path):
+    """A ledger of its own, in which the desk's first two quotes are agreed, the second with more panels than issued."""
+    ledger, card = Ledger(f"sqlite:///{tmp_path / 'ledger.sqlite'}"), desk.card()
+    for number, typed in (("Q0001", {"days": D(2)}), ("Q0002", {"guests": D(90)}), ("Q0003", {"days": D(2)})):
+        path = desk.issued_path(number, 1)
+        content = issue_again(desk, path)
+        back = retype(path, tmp_path / f"{number}.xlsx", content, typed)
+        record_event(desk, ledger, Issued(at=now(), quote=record_of_file(desk, path, card.firm)))
+        agreed = Agreed(at=now(), quote=record_of_file(desk, back, card.firm), sha256=keep_returned(desk, back))
+        record_event(desk, ledger, agreed, dict.fromkeys(owned(card), 10_000))
+    record_event(desk, ledger, Cancelled(at=now(), quote_number="Q0003", revision=1))
+    return ledger
+
+
+def issue_again(desk, path):
+    from quotebook.check import issued_content
+    from quotebook.sheets.cells import read_workbook
+
+    return issued_content(read_workbook(path), desk)[0]
+
+
+def test_jobs_are_what_was_agreed(desk, ledger):
+    """Q0001 came back with two days: it is struck on the second. Q0003 was cancelled."""
+    assert [job.quote_number for job in jobs_on(desk, ledger, DAY)] == ["Q0001", "Q0002"]
+    second = date(2027, 6, 13)
+    (job,) = jobs_on(desk, ledger, second)
+    assert (job.quote_number, job.last_day) == ("Q0001", second)
+    assert jobs_on(desk, ledger, date(2027, 6, 14)) == []
+
+
+def test_quotes_named_are_taken_in_their_order_agreed_or_not(desk, ledger):
+    jobs = jobs_on(desk, ledger, DAY, ["Q0003", "Q0001", "Q0003"])
+    assert [(job.quote_number, job.figures["days_counted"]) for job in jobs] == [("Q0003", 3), ("Q0001", 2)]
+
+
+# The calendar
+
+
+def test_the_calendar_is_read_back(desk, jobs):
+    planned = visits(jobs, DAY, D(30))
+    calendar = Calendar.from_ical(calendar_of(desk.card().firm, planned, datetime(2027, 6, 1, tzinfo=UTC)))
+    assert calendar["VERSION"] == "2.0" and calendar["PRODID"]
+    events = calendar.walk("VEVENT")
+    assert [(event.decoded("DTSTART"), event.decoded("DTEND")) for event in events] == [
+        (v.arrive, v.done) for v in planned
+    ]
+    assert len({str(event["UID"]) for event in events}) == len(events) == 5
+    assert str(events[1]["LOCATION"]) == HOSTILE and HOSTILE in str(events[1]["SUMMARY"])
+    again = Calendar.from_ical(calendar_of(desk.card().firm, planned)).walk("VEVENT")
+    assert [event["UID"] for event in again] == [event["UID"] for event in events]
+
+
+def test_a_client_starts_no_event_of_their_own(desk, jobs):
+    """RFC 5545, 3.3.11: a line feed in text is written as \\n."""
+    request = replace(jobs[0].request, client="A\r\nEND:VEVENT\r\nBEGIN:VEVENT", venue="B\nX-OTHER:1")
+    planned = visits([replace(jobs[0], request=request)], DAY, D(30))
+    file = calendar_of(desk.card().firm, planned)
+    assert len(Calendar.from_ical(file).walk("VEVENT")) == 2
+    assert b"\r\nX-OTHER" not in file
+
+
+# The command
+
+
+def run(desk, *arguments):
+    return CliRunner().invoke(main, ["day", "--desk", str(desk.folder), *arguments])
+
+
+def test_the_command_writes_both_files_or_neither(desk, tmp_path):
+    output, calendar = tmp_path / "day.xlsx", tmp_path / "day.ics"
+    arguments = [str(DAY), "--quote", "Q0001", "-o", str(output), "--ics", str(calendar)]
+    result = run(desk, *arguments)
+    assert result.exit_code == 0, result.output
+    assert output.exists() and calendar.exists()
+    output.unlink()
+    assert run(desk, *arguments).exit_code == 2 and not output.exists()
+    assert run(desk, *arguments, "--overwrite").exit_code == 0 and output.exists()
+
+
+def test_a_day_without_jobs_writes_nothing(desk, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    result = run(desk, "2027-07-01")
+    assert result.exit_code == 0 and "Nothing is agreed for 2027-07-01" in result.output
+    assert list(tmp_path.iterdir()) == []
+
+
+REFUSED = {
+    "a quote of another day": (
+        ["2027-06-20", "--quote", "Q0001"],
+        "Q0001 is set up on 2027-06-12 and struck on 2027-06-12",
+    ),
+    "no such quote": ([str(DAY), "--quote", "Q0099"], "no quote of that number was issued here"),
+    "no time": ([str(DAY), "--set-up", "8 am"], "write it as 08:00"),
+    "no speed": ([str(DAY), "--speed", "0"], "--speed is 0; allowed: a number from 1"),
+}
+
+
+@pytest.mark.parametrize("arguments, complaint", REFUSED.values(), ids=REFUSED)
+def test_what_cannot_be_done_is_refused(desk, arguments, complaint):
+    result = run(desk, *arguments)
+    assert result.exit_code == 2 and complaint in result.output

@@ -1,0 +1,175 @@
+"""Floors, carts and trips of a job, and what its crew is told."""
+
+from dataclasses import replace
+from datetime import date, datetime, time
+from decimal import Decimal as D
+from importlib.resources import files
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+import random_quotes as any_
+import worked_example
+from quotebook.engine.crew import crew_cautions
+from quotebook.engine.loading import Cart, carts, floors, trips
+from quotebook.engine.model import FloorLine
+from quotebook.engine.price import price
+from quotebook.engine.visits import LATE, SET_UP, STRIKE, Job, visits
+from quotebook.mixing import floor_lines
+from quotebook.sheets.rate_card import read_rate_card
+
+CARD = read_rate_card(files("quotebook.templates") / "rate_card.xlsx")
+JOB = Job("Q0001", 1, worked_example.RATES, worked_example.REQUEST)
+
+
+def test_floors_of_the_worked_example():
+    large, small, oblong = JOB.floors
+    assert (large.panels, large.edging_of, large.slot_pieces, large.tongue_pieces, large.corners) == (
+        {"4x4": 30},
+        "4x4",
+        11,
+        11,
+        4,
+    )
+    assert (small.sheets_of, small.sheets, small.edging_of, small.slot_pieces) == ("ply", 6, "", 0)
+    assert (oblong.width, oblong.length, len(oblong.placements), oblong.placements[0].turned) == (12, 18, 18, True)
+    assert [floor.minutes for floor in JOB.floors] == [43, 34, D("16.2")]
+
+
+def test_carts_of_the_worked_example():
+    """12 panels of 52 lb to a cart; sheets before the panels that lie on them."""
+    assert carts(JOB.rates, JOB.request, JOB.figures) == (
+        Cart("panels", "4x4", 1, 12, D(624)), Cart("panels", "4x4", 1, 12, D(624)), Cart("panels", "4x4", 1, 6, D(312)),
+        Cart("sheets", "ply", 2, 6, D(414)), Cart("panels", "2x3", 2, 20, D(168)),
+        Cart("panels", "3x4", 3, 16, D(656)), Cart("panels", "3x4", 3, 2, D(82)),
+    )  # fmt: skip
+
+
+def test_one_trip_as_priced():
+    """2,880 lb on 7 carts: within 3,200 lb and 8 places."""
+    assert [len(load) for load in JOB.loads] == [7] and JOB.figures["trips"] == 1
+
+
+def test_whole_carts_can_take_a_trip_more_than_weight_alone():
+    """Three carts of 600 on a vehicle for 1,000: 1,800 would be two trips, but no two carts go together."""
+    load = [Cart("panels", "4x4", 1, 10, D(600))] * 3
+    assert [len(trip) for trip in trips(load, D(1000), D(8))] == [1, 1, 1]
+    assert [len(trip) for trip in trips(load, D(9000), D(2))] == [2, 1]
+    assert [len(trip) for trip in trips(load, D(500), D(8))] == [1, 1, 1]  # too heavy, and alone
+    assert trips([], D(500), D(8)) == ()
+
+
+@given(any_.rates, any_.requests)
+def test_everything_priced_is_loaded_once(rates, request):
+    figures = price(rates, request)
+    loaded = carts(rates, request, figures)
+    assert (len(loaded), sum(cart.weight for cart in loaded)) == (figures["carts"], figures["weight"])
+    for what in ("panels", "sheets"):
+        priced = sum(figures[f"{what}_{line}"] for line in range(1, 7))
+        assert sum(cart.count for cart in loaded if cart.what == what) == priced
+    gone = trips(loaded, rates.payload, rates.cart_places)
+    assert [cart for load in gone for cart in load] == [*loaded]
+    for load in gone:
+        assert len(load) == 1 or (len(load) <= rates.cart_places and sum(cart.weight for cart in load) <= rates.payload)
+    assert len(gone) >= figures["trips"] or any(len(load) == 1 for load in gone)
+
+
+@given(any_.rates, any_.requests)
+def test_every_priced_line_is_on_one_floor(rates, request):
+    figures = price(rates, request)
+    found = floors(rates, request, figures)
+    lines = [line for floor in found for line in floor.lines]
+    assert lines == [line for line in range(1, len(request.lines) + 1) if figures[f"counted_{line}"]]
+    assert sum(len(floor.placements) for floor in found) == figures["panels"]
+
+
+def _mixed(**changes):
+    lines = [*floor_lines("OAK-44+OAK-42:14x20:edging", CARD, "grass"), *floor_lines("OAK-44:8x8", CARD, "grass")]
+    lines[0] = replace(lines[0], **changes)
+    return Job("Q0001", 1, CARD.rates, replace(worked_example.REQUEST, surface="grass", lines=tuple(lines)))
+
+
+def test_lines_of_one_floor_are_laid_as_one():
+    mixed, plain = _mixed().floors
+    assert (mixed.lines, mixed.panels, mixed.width, mixed.length) == ((1, 2), {"OAK-44": 15, "OAK-42": 5}, 14, 20)
+    assert (mixed.slot_pieces, mixed.corners, len(mixed.placements)) == (9, 4, 20)
+    assert (plain.lines, plain.panels) == ((3,), {"OAK-44": 4})
+
+
+def test_blocks_that_a_client_changed_are_laid_apart():
+    assert [floor.lines for floor in _mixed(length=D(24)).floors] == [(1,), (2,), (3,)]
+
+
+# The clock
+
+
+def _job(number, miles, days=1, after_hours=False, width=16):
+    """Panels of a minute each for a crew of two, nothing to unload."""
+    rates = replace(worked_example.RATES, unload_minutes=D(0))
+    request = replace(
+        worked_example.REQUEST, surface="paving", miles=D(miles), days=D(days), flights=None, after_hours=after_hours,
+        lines=(FloorLine("4x4", D(width), D(20)),),
+    )  # fmt: skip
+    return Job(number, 1, rates, request)
+
+
+DAY = worked_example.REQUEST.event_date
+
+
+def _times(planned):
+    return [(v.job.quote_number, v.what, *(f"{m:%H:%M}" for m in (v.leave, v.arrive, v.done, v.back))) for v in planned]
+
+
+def test_a_day_by_hand():
+    """30 miles an hour; 20 panels in 10 minutes; strike is 0.7 of it; the late one waits for its hour."""
+    jobs = [_job("Q0001", 15, after_hours=True), _job("Q0002", 30)]
+    assert _times(visits(jobs, DAY, D(30))) == [
+        ("Q0001", SET_UP, "08:00", "08:30", "08:40", "09:10"),
+        ("Q0002", SET_UP, "09:10", "10:10", "10:20", "11:20"),
+        ("Q0002", STRIKE, "17:00", "18:00", "18:07", "19:07"),
+        ("Q0001", STRIKE, "22:00", "22:30", "22:37", "23:07"),
+    ]
+
+
+def test_starts_can_be_chosen_and_days_matter():
+    job = _job("Q0001", 15, days=3)
+    starts = {SET_UP: time(6), STRIKE: time(12), LATE: time(23)}
+    assert _times(visits([job], DAY, D(30), starts)) == [("Q0001", SET_UP, "06:00", "06:30", "06:40", "07:10")]
+    last = date.fromordinal(DAY.toordinal() + 2)
+    assert [visit.what for visit in visits([job], last, D(30), starts)] == [STRIKE]
+    assert visits([job], date.fromordinal(DAY.toordinal() + 1), D(30)) == ()
+
+
+def test_a_job_of_two_trips_takes_the_way_again():
+    """100 x 20 ft is 125 panels of 52 lb: 6,500 lb on 11 carts, three trips of 3,200 lb: two ways there and back more."""
+    (set_up, _) = visits([_job("Q0001", 15, width=100)], DAY, D(30))
+    assert len(set_up.job.loads) == 3
+    assert set_up.done - set_up.arrive == datetime(1, 1, 1, 3, 3) - datetime(
+        1, 1, 1
+    )  # 62.5 min of work, 2 h of driving
+
+
+# Cautions
+
+
+def test_cautions_for_the_crew():
+    """The card's lift: 51 lb x 10/14 x (1 - 0.0075 x 24) x 0.88 (30 in) x 0.94 (one a minute) x 0.95: 23.4 lb at the floor."""
+    lines = (FloorLine("OAK-44", D(60), D(60), False), FloorLine("WHITE-23", D(10), D(10)))
+    request = replace(worked_example.REQUEST, surface="grass", flights=D(2), lines=lines)
+    found = crew_cautions(replace(CARD, gross_weight=D(12000)), Job("Q0001", 1, CARD.rates, request))
+    assert [caution.key for caution in found] == [
+        "overload", "commercial_vehicle", "tiedowns", "lifting", "lifting", "stairs", "bare_edge", "bare_edge", "wet",
+    ]  # fmt: skip
+    lifts = {caution.numbers["what"]: caution.numbers for caution in found if caution.key == "lifting"}
+    assert lifts.keys() == {"OAK-44", "PLY-48"}
+    assert {numbers["recommended"] for numbers in lifts.values()} == {D("23.4")}
+    assert {caution.numbers["thickness"] for caution in found if caution.key == "bare_edge"} == {D("1.125"), D("0.75")}
+
+
+def test_nothing_is_said_that_does_not_apply():
+    request = replace(
+        worked_example.REQUEST, flights=None, lines=(FloorLine("2x3", D(6), D(6), False),), surface="paving"
+    )
+    thin = tuple(replace(kind, thickness=D("0.25")) for kind in worked_example.RATES.kinds)
+    job = Job("Q0001", 1, replace(worked_example.RATES, kinds=thin), request)
+    assert [caution.key for caution in crew_cautions(CARD, job)] == ["tiedowns", "wet"]
