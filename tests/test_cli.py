@@ -16,7 +16,7 @@ from click.testing import CliRunner
 from quotebook import demo
 from quotebook.cli import main
 
-SCREEN = 26
+SCREEN = 27
 COMMANDS = [sys.executable, "-c", "from quotebook.cli import main; main(prog_name='quotebook')"]
 
 

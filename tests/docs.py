@@ -1,0 +1,103 @@
+"""The parts of README.md and DEVELOPERS.md that are produced from the code.
+
+`python tests/docs.py` writes them anew between their markers; `test_docs.py` says when they have
+drifted. A marker is `<!-- NAME: ARGUMENT -->` and its end `<!-- /NAME -->`.
+"""
+
+import inspect
+import os
+import re
+import shlex
+import tempfile
+import textwrap
+from pathlib import Path
+
+from click.testing import CliRunner
+
+from quotebook.cli import main
+from quotebook.engine import floor, price, suggestion, work
+from quotebook.sheets import formulas
+
+ROOT = Path(__file__).parent.parent
+DOCUMENTS = (ROOT / "README.md", ROOT / "DEVELOPERS.md")
+BLOCK = re.compile(r"(<!-- (?P<name>\w+)(?:: (?P<argument>.*?))? -->\n)(?P<text>.*?)(\n?<!-- /(?P=name) -->)", re.S)
+
+
+def renewed(text: str, folder: Path) -> str:
+    """A document with every produced part made anew; commands run in `folder`, one after another."""
+    return BLOCK.sub(lambda block: _renewed(block, folder), text)
+
+
+def _renewed(block: re.Match, folder: Path) -> str:
+    make = PARTS.get(block["name"])
+    if make is None:
+        return block[0]
+    return f"{block[1]}{make(block['argument'], folder)}{block[5] if block[5].startswith(chr(10)) else chr(10) + block[5]}"
+
+
+def output(command: str, folder: Path) -> str:
+    """What a command prints, under the command itself."""
+    program, *arguments = shlex.split(command)
+    assert program == "quotebook"
+    before = os.getcwd()
+    os.chdir(folder)
+    try:
+        result = CliRunner().invoke(main, [os.path.expandvars(argument) for argument in _expanded(arguments)])
+    finally:
+        os.chdir(before)
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    lines = [line.rstrip() for line in result.output.splitlines()]
+    return "\n".join(["```", f"$ {command}", *lines, "```"])
+
+
+def _expanded(arguments: list[str]):
+    """Patterns as a shell expands them."""
+    for argument in arguments:
+        found = sorted(str(path) for path in Path().glob(argument)) if "*" in argument else []
+        yield from found or [argument]
+
+
+def commands(_, folder: Path) -> str:
+    """Every command and the first sentence of its help."""
+    rows = [
+        f"| `{name}` | {inspect.cleandoc(command.help).split(chr(10) * 2)[0].replace(chr(10), ' ')} |"
+        for name, command in main.commands.items()
+    ]
+    return "\n".join(["| command | what it does |", "|---|---|", *rows])
+
+
+def formula_book(_, folder: Path) -> str:
+    """Each figure as the workbook works it out, and as the engine does."""
+    functions = (
+        *price.OPENING_FIGURES, *floor.LINE_FIGURES, *work.LINE_FIGURES, *suggestion.LINE_FIGURES, price.hire, price.edging,
+        price.subfloor, *price.CLOSING_FIGURES,
+    )  # fmt: skip
+    by_formula = formulas.LINE | formulas.QUOTE
+    parts = []
+    for function in dict.fromkeys(functions):
+        name = function.__name__
+        formula = by_formula.get(f"{name}_#", by_formula.get(name))
+        if formula:
+            parts.append(f"**`{name}`**\n\n```\n={formula}\n```\n```python\n{_body(function)}\n```")
+    return "\n\n".join(parts)
+
+
+def _body(function) -> str:
+    """A function's source without its docstring."""
+    source = inspect.getsource(function)
+    if function.__doc__:
+        source = re.sub(r'\n    """.*?"""', "", source, count=1, flags=re.S)
+    return textwrap.dedent(source).rstrip()
+
+
+PARTS = {"output": output, "commands": commands, "formulas": formula_book}
+
+
+def write() -> None:
+    for document in DOCUMENTS:
+        with tempfile.TemporaryDirectory() as folder:
+            document.write_text(renewed(document.read_text(), Path(folder)))
+
+
+if __name__ == "__main__":
+    write()
