@@ -58,7 +58,9 @@ def parse_mix(text: str, card: RateCard) -> Asked:
 def floor_lines(text: str, card: RateCard, surface: str) -> tuple[FloorLine, ...]:
     """The lines of a quote for one floor: `CODE:WIDTHxLENGTH` is one, of a mix each block of one kind is one.
 
-    Edging and subfloor of a mix are on its first line, for the whole floor. Raises Misuse for what
+    Edging and subfloor of a mix are on its first line, for the whole floor, edging by whole sides: where
+    turned panels end a side, which then shows slots and tongues, one piece more may be needed (24 of 1,120
+    floors of the shipped card's oak, sides up to 30 ft). Raises Misuse for what
     `parse_floor` or `parse_mix` refuse, for a size that cannot be made, and for kinds that `surface`
     does not take alike.
     """

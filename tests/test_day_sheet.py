@@ -134,6 +134,13 @@ def test_panels_lie_on_the_sheet_as_they_lie_on_the_ground(book, jobs):
             }
 
 
+def test_a_side_with_both_kinds_of_edging_is_told(book, jobs):
+    """14 x 20 ft of 4x4 with a turned strip of 4x2; in metres the first floor is of one kind."""
+    mixed = len(jobs[0].floors[0].panels) > 1
+    said = " ".join(text for text in texts(book["Q0001 1"]) if isinstance(text, str))
+    assert ("a spare piece of each" in said) is mixed
+
+
 def test_every_piece_is_loaded_once_and_counted_back(book, jobs):
     for job in jobs:
         rows = [row for row in book[job.quote_number].iter_rows(min_col=2, max_col=8, values_only=True)]

@@ -11,6 +11,7 @@ from itertools import pairwise
 from quotebook.engine.laying import slot_sides
 from quotebook.engine.loading import Floor
 
+from . import measure
 from .floor_plan import colours
 from .look import QUIET
 
@@ -75,6 +76,8 @@ def _grid(pen, floor: Floor, xs: Sequence[Decimal], ys: Sequence[Decimal], rows:
 def _head(pen, draft, job, number: int, floor: Floor, last: int) -> None:
     said = ", ".join(f"{count} {code}" for code, count in floor.panels.items())
     lines = [draft.text("size", width=floor.width, length=floor.length, panels=said), draft.text("order")]
+    if floor.slot_pieces and len({panel.turned for panel in floor.placements}) > 1:
+        lines[1] += " " + draft.text("spare")
     if floor.sheets:
         lines[0] += ". " + draft.text("over", sheets=floor.sheets, code=floor.sheets_of)
     pen.sheet.set_row(0, 24)
@@ -82,7 +85,7 @@ def _head(pen, draft, job, number: int, floor: Floor, last: int) -> None:
     for row, text in enumerate(lines, 1):
         pen.sheet.merge_range(row, LEFT, row, last, "", pen.look("wrapped"))
         pen.sheet.write_string(row, LEFT, text, pen.look("wrapped"))
-        pen.sheet.set_row(row, 28)
+        pen.sheet.set_row(row, measure.height(measure.lines(text, WIDE)))
 
 
 def _formats(pen, floor: Floor) -> dict:
