@@ -7,7 +7,7 @@ from .check import Report
 from .errors import Misuse
 from .files import atomically
 from .findings import FREE_CHANGES, NO_CHANGE, UNREADABLE, Finding
-from .report import IN_WORDS, NEXT, by_effect, direction
+from .report import IN_WORDS, by_effect, direction, next_step
 from .sheets.findings_sheet import Front, Line
 from .sheets.marked import Mark, write_marked
 
@@ -47,7 +47,7 @@ def _front(report: Report, findings: list[Finding]) -> Front:
     left_out = (LEFT_OUT,) if any(finding.kind == "foreign-part" for finding in findings) else ()
     return Front(
         f"{quote}: {report.verdict}",
-        (f"{Path(report.file).name}. {NEXT[report.verdict]}",),
+        (f"{Path(report.file).name}. {next_step(report)}",),
         (("Total as issued", report.issued), ("In the file", report.sheet), ("By the engine", report.engine)),
         HEADINGS,
         tuple(_line(finding) for finding in findings),

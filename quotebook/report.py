@@ -5,7 +5,7 @@ from decimal import Decimal
 from textwrap import wrap
 
 from .check import Report
-from .findings import AGREES, CHANGED, DISPUTED, FREE_CHANGES, UNREADABLE, Finding
+from .findings import AGREES, CHANGED, DISPUTED, FREE_CHANGES, NO_CHANGE, UNREADABLE, Finding
 
 WIDTH = 80
 NEXT = {
@@ -15,6 +15,12 @@ NEXT = {
     UNREADABLE: "Ask the client to send the workbook again.",
 }
 """What to do after each verdict."""
+
+OLD_FIGURES = {
+    AGREES: "As issued. It can be agreed: the engine's total counts, not the figures in the file.",
+    CHANGED: "Only what the client may change was changed. It can be reissued: the engine's total counts, not the file's.",
+}
+"""The same where nobody has worked out the figures in the file."""
 
 IN_WORDS = {
     "accepted": "Accepted", "accepted_by": "accepted by", "accepted_on": "accepted on", "questions": "Questions",
@@ -62,7 +68,13 @@ def in_words(report: Report) -> Iterator[str]:
     if report.remainder and any(finding.effect for finding in report.findings):
         yield f"  - {_signed(report.remainder)} comes of these edits acting on each other"
     yield from replies_in_words(report.replies)
-    yield from wrap(NEXT[report.verdict], WIDTH, initial_indent="  ", subsequent_indent="  ")
+    yield from wrap(next_step(report), WIDTH, initial_indent="  ", subsequent_indent="  ")
+
+
+def next_step(report: Report) -> str:
+    """What to do now."""
+    old = any(finding.kind in NO_CHANGE for finding in report.findings)
+    return OLD_FIGURES.get(report.verdict, NEXT[report.verdict]) if old else NEXT[report.verdict]
 
 
 def replies_in_words(replies: Iterable[tuple[str, str]]) -> Iterator[str]:

@@ -51,12 +51,12 @@ class Edit:
     def sheet(self, name: str):
         return self.root(f"xl/worksheets/sheet{self.book.sheets.index(name) + 1}.xml")
 
-    def save(self, path: Path) -> Path:
+    def save(self, path: Path, compression: int = zipfile.ZIP_STORED) -> Path:
         parts = self.book.parts | self.parts
         parts |= {
             name: etree.tostring(root, xml_declaration=True, encoding="UTF-8") for name, root in self.roots.items()
         }
-        with zipfile.ZipFile(path, "w") as package:
+        with zipfile.ZipFile(path, "w", compression) as package:
             for name, data in parts.items():
                 if data is not None:
                     package.writestr(name, data)
