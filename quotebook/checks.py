@@ -115,19 +115,20 @@ def _fixed_cells(comparison: Comparison, sheet: str) -> Iterator[Finding]:
 
 def _added_cells(comparison: Comparison, sheet: str) -> Iterator[Finding]:
     returned = comparison.returned
-    now, moved, areas = returned.sheet_now(sheet), returned.moved[sheet], returned.areas_of_names(sheet)
-    known = {moved.place(*place) for place in returned.fixed[sheet]} | {(area.top, area.left) for area in areas}
-    ranges = [area for area in areas if area[1:3] != area[3:]]
-    for place, cell in returned.sheets[now].cells.items():
+    now, moved, ranges = returned.sheet_now(sheet), returned.moved[sheet], {}
+    known = {moved.place(*place) for place in returned.fixed[sheet]}
+    for area in returned.areas_of_names(sheet):
+        known.add((area.top, area.left))
+        if area[1:3] != area[3:]:
+            for column in range(area.left, area.right + 1):
+                ranges.setdefault(column, []).append(area)
+    for (row, column), cell in returned.sheets[now].cells.items():
         text = _content_of(cell)
-        if place not in known and text not in (None, "") and not _within(place, ranges):
+        if (row, column) in known or text in (None, ""):
+            continue
+        if not any(area.top <= row <= area.bottom for area in ranges.get(column, ())):
             message = f"{quoted(text)} has been added outside the cells for changing."
-            yield Finding("cell-added", message, "", now, Place(now, *place).cell, None, shown("", text))
-
-
-def _within(place: tuple[int, int], areas: list[Area]) -> bool:
-    row, column = place
-    return any(area.top <= row <= area.bottom and area.left <= column <= area.right for area in areas)
+            yield Finding("cell-added", message, "", now, Place(now, row, column).cell, None, shown("", text))
 
 
 def _content_of(cell: Cell | None) -> object:

@@ -5,7 +5,7 @@ import re
 import stat
 from collections.abc import Iterator
 from dataclasses import dataclass
-from glob import escape
+from functools import lru_cache
 from importlib.resources import files
 from itertools import count
 from pathlib import Path
@@ -81,8 +81,7 @@ class Desk:
 
     def latest_revision(self, number: str) -> int:
         """The last revision of a quote that was issued; 0 where there is none."""
-        revisions = (path.stem.rpartition("-r")[2] for path in self.issued.glob(f"{escape(number)}-r*.xlsx"))
-        return max((int(revision) for revision in revisions if revision.isdecimal()), default=0)
+        return _latest_revisions(self.issued, self.issued.stat().st_mtime_ns).get(number, 0)
 
     def next_number(self) -> str:
         """The next free quote number, `Q0001` onwards, taken for good."""
@@ -133,3 +132,14 @@ def init(folder: str | os.PathLike, template: str = "rate_card.xlsx") -> Desk:
     with atomically(desk.rate_card_path) as path:
         path.write_bytes((files("quotebook.templates") / template).read_bytes())
     return desk
+
+
+@lru_cache(maxsize=4)
+def _latest_revisions(issued: Path, changed: int) -> dict[str, int]:
+    """The last revision of each quote in a folder: listed once for as long as nothing in it changes (`changed`)."""
+    latest: dict[str, int] = {}
+    for entry in os.scandir(issued):
+        number, _, revision = entry.name.removesuffix(".xlsx").rpartition("-r")
+        if entry.name.endswith(".xlsx") and revision.isdecimal():
+            latest[number] = max(latest.get(number, 0), int(revision))
+    return latest

@@ -94,6 +94,8 @@ class Reckoning:
         return request_of(entries, owner)
 
     def _rates(self, owner: dict, back: frozenset[Edit]) -> Rates:
+        if not self.comparison.changed_rates:
+            return self.comparison.issued_rates
         columns = {}
         for table, names in COLUMNS.items():
             rows = list(self._rows(table, back))
