@@ -9,11 +9,11 @@ from pathlib import Path
 from lxml import etree
 
 from . import desk as desks
+from .booking import issue_and_record, ledger_of
 from .comparison import Comparison
 from .desk import Desk
 from .engine.model import CARPET_INDOORS, GRASS, HARD_INDOORS, FloorLine, Request
 from .files import atomically
-from .issuing import issue
 from .sheets.cells import read_workbook
 from .sheets.returned import Place, Returned
 from .sheets.stamp import Content
@@ -59,12 +59,12 @@ def run(folder: Path, today: date) -> tuple[Desk, list[Path]]:
     Raises Misuse where the folder has a desk already.
     """
     desk = desks.init(folder / "desk")
-    card = desk.card()
+    card, ledger = desk.card(), ledger_of(desk)
     returned = folder / "returned"
     returned.mkdir(exist_ok=True)
     files = []
     for request, number, (what, typed) in zip(EVENTS, desk.numbers(), ANSWERS):
-        path, content = issue(desk, card, request, number, today)
+        path, content = issue_and_record(desk, ledger, card, request, number, today)
         files.append(retype(path, returned / f"{number}-{what}.xlsx", content, typed))
     return desk, files
 

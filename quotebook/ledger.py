@@ -9,6 +9,7 @@ import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 from sqlalchemy import Connection, Row, func, select
 
@@ -17,7 +18,7 @@ from quotebook.errors import Misuse
 from quotebook.events import Agreed, Event
 from quotebook.ledger_database import PATIENCE, Database
 from quotebook.ledger_rows import agreement, holds, quote_at, quote_id
-from quotebook.ledger_tables import agreements, history, quotes
+from quotebook.ledger_tables import agreements, history, quotes, returned
 from quotebook.recording import must_be_free, record
 from quotebook.records import QuoteRecord
 
@@ -31,6 +32,13 @@ class Standing:
     delivered_at: str | None
     counted_back_at: str | None
     cancelled_at: str | None
+
+
+class Listed(NamedTuple):
+    """A quote in a list: the row of its last revision, and its state in a word."""
+
+    quote: Row
+    state: str
 
 
 class Ledger:
@@ -88,6 +96,16 @@ class Ledger:
         with self.database.reading() as connection:
             return [_standing(connection, row) for row in connection.execute(query).all()]
 
+    def listed(self) -> list[Listed]:
+        """Every quote that was issued, by number: its last revision, and how it stands."""
+        latest = {}
+        with self.database.reading() as connection:
+            for row in connection.execute(select(quotes).where(quotes.c.sha256 == "").order_by(quotes.c.revision)):
+                latest[row.quote_number] = row
+            back = set(connection.scalars(select(returned.c.quote_number)))
+            stands = {row.quote_number: row for row in connection.execute(select(agreements))}
+        return [Listed(row, _state(stands.get(number), number in back)) for number, row in sorted(latest.items())]
+
     def history(self, quote_number: str | None = None) -> list[dict]:
         """The details of every event, or of one quote's, in the order of recording."""
         query = select(history.c.details).order_by(history.c.entry_id)
@@ -99,6 +117,14 @@ class Ledger:
     def backup(self, path: str | os.PathLike) -> None:
         """A copy of an SQLite ledger as it is now, in a new file, while others go on writing."""
         self.database.backup(path)
+
+
+def _state(stands: Row | None, came_back: bool) -> str:
+    """The last thing that happened to a quote."""
+    if stands is None:
+        return "returned" if came_back else "issued"
+    moments = ("cancelled_at", "counted_back_at", "delivered_at", "agreed_at")
+    return next(name for name in moments if getattr(stands, name)).removesuffix("_at").replace("_", " ")
 
 
 def _standing(connection: Connection, row: Row) -> Standing:

@@ -1,6 +1,6 @@
 """The next revision of a quote, from the entries that its client sent back."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
@@ -10,7 +10,7 @@ from shlex import quote
 from .check import Report, check_file, issued_content
 from .comparison import Comparison
 from .desk import Desk
-from .engine.model import LINES, RateCard, Rates
+from .engine.model import LINES, RateCard, Rates, Request
 from .errors import InvalidInput, Misuse, Unreadable
 from .findings import FREE_CHANGES, NO_CHANGE, UNREADABLE, Finding, plain
 from .issuing import issue, issue_of
@@ -35,6 +35,8 @@ class Disputed(InvalidInput):
 class Reissued:
     """A revision that was written."""
 
+    report: Report
+    """On the file that it was made from."""
     path: Path
     content: Content
     before: Decimal
@@ -52,11 +54,13 @@ def reissue(
     accept: Collection[str] = (),
     today: date | None = None,
     discount_share: Decimal | None = None,
+    rates_now: Callable[[RateCard, Request, str], Rates] = lambda card, request, number: card.rates,
 ) -> Reissued:
     """Writes the next revision: the entries as returned, the rates of the card as it is now, and clean formulas.
 
     `accept` names disputed findings by their `reference`. The discount is that of the last revision
-    unless another share is given. Raises Disputed where an entry cannot be used or a disputed finding
+    unless another share is given. `rates_now` gives the card's rates with what is free of each kind for
+    a request under its quote number. Raises Disputed where an entry cannot be used or a disputed finding
     is not accepted; Misuse where a later revision exists, a name in `accept` fits nothing, or there is
     no telling what was issued; InvalidInput where the card cannot serve the entries; Unreadable.
     """
@@ -68,24 +72,31 @@ def reissue(
     content, _ = issued_content(workbook, desk)
     if content is None:
         raise Misuse(f"{path}: there is no telling what was issued: {report.findings[0].message} Issue a new quote.")
-    accepted = _accepted(path, report, accept)
+    accepted = accepted_findings(path, report, accept)
     comparison, card = Comparison(content, Returned(workbook, content)), desk.card()
     entries = _entries(comparison, content.owner["discount_share"] if discount_share is None else discount_share)
     request, number, revision = valid_request(card, entries), report.quote, report.revision + 1
+    card = replace(card, rates=rates_now(card, request, number))
     draft = Draft(issue_of(card, request, number, today, revision))
     changes = (*_changes(comparison, entries, card, draft), _totals(report.issued, draft))
     written, reissued = issue(desk, card, request, number, today, revision, changes)
-    return Reissued(written, reissued, report.issued, changes, accepted, report.replies)
+    return Reissued(report, written, reissued, report.issued, changes, accepted, report.replies)
 
 
-def _accepted(path: Path, report: Report, accept: Collection[str]) -> tuple[Finding, ...]:
-    """The disputed findings, all of which must have been accepted."""
+def accepted_findings(path: Path, report: Report, accept: Collection[str]) -> tuple[Finding, ...]:
+    """The disputed findings, all of which must have been accepted.
+
+    Raises Unreadable for a file that is none; Misuse where a later revision exists or a name in
+    `accept` fits nothing; Disputed where an entry cannot be used or a finding is not accepted.
+    """
+    if report.verdict == UNREADABLE:
+        raise Unreadable(report.findings[0].message)
     later = [finding for finding in report.findings if finding.kind == "older-revision"]
     if later:
         raise Misuse(f"{path}: {later[0].message}")
     invalid = [finding.message for finding in report.findings if finding.kind == "input-invalid"]
     if invalid:
-        raise Disputed(f"{path}: cannot be reissued. Ask the client for entries that can be used:", invalid)
+        raise Disputed(f"{path}: has entries that cannot be priced. Ask the client for others:", invalid)
     disputed = tuple(finding for finding in report.findings if finding.kind not in FREE_CHANGES | NO_CHANGE)
     unknown = [name for name in accept if name not in {finding.reference for finding in disputed}]
     if unknown:

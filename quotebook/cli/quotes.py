@@ -86,17 +86,17 @@ def _enquiry(card, floors, discount_share, entries, email):
 
 def _issued(desk, card, enquiries, output, many: bool):
     """Each quote's path and content, written one after another."""
+    from quotebook.booking import issue_and_record, ledger_of
     from quotebook.issuing import copy_to
-    from quotebook.issuing import issue as write
     from quotebook.mail import remember
 
     for_client = (lambda path: output / path.name) if many else lambda path: output
     if output and many:
         output.mkdir(parents=True, exist_ok=True)
-    done = []
+    done, ledger = [], ledger_of(desk)
     with progress(list(zip(enquiries, desk.numbers())), "Issuing") as bar:
         for enquiry, number in bar:
-            path, content = write(desk, card, enquiry.request, number, date.today())
+            path, content = issue_and_record(desk, ledger, card, enquiry.request, number, date.today())
             if enquiry.email:
                 remember(desk, number, enquiry.email)
             done.append((copy_to(for_client(path), path) if output else path, content))
@@ -125,11 +125,12 @@ def reissue(desk, accept, discount, output, file):
     It takes the client's entries. Rates and formulas are your own, whatever is
     accepted: accepting a finding about them only lets the rest go on.
     """
+    from quotebook.booking import ledger_of, reissue_and_record
     from quotebook.issuing import copy_to
-    from quotebook.reissuing import reissue as write
     from quotebook.report import replies_in_words
 
-    done = write(desk, file, accept, discount_share=None if discount is None else discount / 100)
+    share = None if discount is None else discount / 100
+    done = reissue_and_record(desk, ledger_of(desk), file, accept=accept, discount_share=share)
     owner, total = done.content.owner, done.content.results["total"]
     path = copy_to(output, done.path) if output else done.path
     say(f"{owner['quote_number']} revision {int(owner['revision'])}: {total:,}, before {done.before:,}: {path}")

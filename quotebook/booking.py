@@ -1,0 +1,143 @@
+"""What an owner does with a quote at a desk, together with the ledger's record of it.
+
+The workbook comes first and the record second: a workbook that a crash left unrecorded is still
+there to be recorded, a record without its workbook would be of nothing.
+"""
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from .availability import Fit, fit, rates_for
+from .check import Report, check_file
+from .desk import Desk
+from .engine.model import RateCard, Request
+from .engine.stock import Item, owned
+from .errors import Misuse
+from .events import Agreed, Cancelled, CountedBack, Delivered, Issued, Loss, Returned, now
+from .findings import Finding
+from .issuing import issue
+from .jobs import job_of_file
+from .keeping import keep_returned, record_event, record_of_file
+from .ledger import Ledger
+from .ledger_database import ledger_url
+from .records import QuoteRecord
+from .reissuing import Reissued, accepted_findings, reissue
+from .sheets.stamp import Content
+
+
+def ledger_of(desk: Desk) -> Ledger:
+    """The desk's ledger, or the one that QUOTEBOOK_LEDGER names."""
+    return Ledger(ledger_url(desk.folder))
+
+
+def issue_and_record(
+    desk: Desk, ledger: Ledger, card: RateCard, request: Request, number: str, today: date
+) -> tuple[Path, Content]:
+    """Issues a quote that knows what is free now; raises what `issue` and the ledger raise."""
+    card_now = replace(card, rates=rates_for(ledger, card, request))
+    path, content = issue(desk, card_now, request, number, today)
+    _record_issued(desk, ledger, path, card)
+    return path, content
+
+
+def reissue_and_record(desk: Desk, ledger: Ledger, path: Path, **how) -> Reissued:
+    """Writes the next revision from a returned file, and records both; raises what `reissue` raises."""
+    done = reissue(desk, path, rates_now=lambda card, request, number: rates_for(ledger, card, request, number), **how)
+    record_returned(desk, ledger, path, done.report)
+    _record_issued(desk, ledger, done.path, desk.card())
+    return done
+
+
+def _record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard) -> None:
+    record_event(desk, ledger, Issued(at=now(), quote=record_of_file(desk, path, card.firm)))
+
+
+def record_returned(desk: Desk, ledger: Ledger, path: Path, report: Report) -> str:
+    """Keeps a file that came back and records its verdict, once; returns its SHA-256."""
+    digest = keep_returned(desk, path)
+    event = Returned(
+        at=now(), quote_number=report.quote, revision=report.revision, sha256=digest, verdict=report.verdict,
+        findings=len(report.findings),
+    )  # fmt: skip
+    record_event(desk, ledger, event)
+    return digest
+
+
+@dataclass(frozen=True)
+class Agreement:
+    """A quote that was agreed."""
+
+    quote: QuoteRecord
+    accepted: tuple[Finding, ...]
+    """Disputed findings that were let pass: the price is that of the returned entries at the issued rates."""
+    new: bool
+    """False where the same file was agreed already."""
+
+
+def agree(desk: Desk, ledger: Ledger, path: Path, accept: Collection[str] = (), today: date | None = None) -> Agreement:
+    """Agrees a returned file, and holds all that it takes.
+
+    Raises what `reissuing.accepted_findings` raises for a file that is disputed or no quote, and
+    `recording.NotEnough`, with nothing agreed, where something is not free.
+    """
+    report = check_file(path, desk, today)
+    accepted = accepted_findings(path, report, accept)
+    card = desk.card()
+    quote = record_of_file(desk, path, card.firm)
+    digest = record_returned(desk, ledger, path, report)
+    names = tuple(finding.reference for finding in accepted)
+    event = Agreed(at=now(), quote=quote, sha256=digest, accepted=names)
+    return Agreement(quote, accepted, record_event(desk, ledger, event, owned(card)))
+
+
+def request_in(desk: Desk, path: Path) -> Request:
+    """The request that a file's entries make. Raises Misuse and Unreadable."""
+    return job_of_file(desk, path).request
+
+
+def what_would_do(desk: Desk, ledger: Ledger, request: Request, number: str) -> Fit:
+    """What is short for a request, and what would do instead."""
+    return fit(ledger, desk.card(), request, number)
+
+
+def deliver(desk: Desk, ledger: Ledger, number: str) -> bool:
+    """Records that what was agreed went out; False where it is recorded already. Raises Misuse."""
+    return record_event(desk, ledger, Delivered(at=now(), **_agreed(ledger, number)))
+
+
+def cancel(desk: Desk, ledger: Ledger, number: str) -> bool:
+    """Records that what was agreed is off, which frees all that it held; likewise."""
+    return record_event(desk, ledger, Cancelled(at=now(), **_agreed(ledger, number)))
+
+
+def count_back(desk: Desk, ledger: Ledger, number: str, losses: Iterable[Loss]) -> bool:
+    """Records that what went out came back, all but the losses; likewise."""
+    return record_event(desk, ledger, CountedBack(at=now(), losses=tuple(losses), **_agreed(ledger, number)))
+
+
+def _agreed(ledger: Ledger, number: str) -> dict:
+    standing = ledger.standing(number)
+    if standing is None:
+        raise Misuse(f"{number} is not agreed: agree its file first (quotebook agree FILE).")
+    return {"quote_number": number, "revision": standing.quote.revision}
+
+
+def losses_of(card: RateCard, damaged: Iterable[tuple[str, int]], lost: Iterable[tuple[str, int]]) -> list[Loss]:
+    """Losses from what was counted: an item's name and how many. Raises Misuse for what the card does not count."""
+    counts: dict[Item, list[int]] = {}
+    for place, counted in enumerate((damaged, lost)):
+        for name, count in counted:
+            counts.setdefault(_item(card, name), [0, 0])[place] += count
+    return [Loss(item, *both) for item, both in counts.items()]
+
+
+def _item(card: RateCard, name: str) -> Item:
+    """`OAK-44` is a panel, `PLY-48` a sheet, `corners/OAK-44` whatever else is counted of a kind."""
+    known = {f"{item.what}/{item.code}" if item.code else item.what: item for item in owned(card)}
+    short = {item.code: item for item in owned(card) if item.what in ("panels", "sheets")}
+    item = (short | known).get(name)
+    if item is None:
+        raise Misuse(f"{name} is not counted on the rate card; allowed: {', '.join((*short, *known))}.")
+    return item

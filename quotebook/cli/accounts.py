@@ -1,0 +1,161 @@
+"""Commands for the month's end: revenue and payback, and the safety of the ledger."""
+
+from datetime import date
+
+import click
+
+from .parts import FILE, NUMBER, desk_option, json_option, say, say_json
+
+
+@click.command(epilog="Example: quotebook revenue --from 2027-01 --to 2027-12 -o revenue.xlsx")
+@desk_option
+@click.option("--from", "first", required=True, metavar="YYYY-MM", help="The first month.")
+@click.option("--to", "last", metavar="YYYY-MM", help="The last month.  [default: the first]")
+@click.option("--spread", is_flag=True, help="Spread delivery, labour, waiver and tax over the kinds.")
+@click.option("--currency", metavar="CODE", help="Only this one, where quotes are in several.")
+@click.option("--csv", "csv_file", type=FILE, metavar="FILE", help="Also the table as CSV.")
+@json_option
+@click.option("-o", "output", type=FILE, metavar="FILE", help="Also a workbook with live totals and charts.")
+def revenue(desk, first, last, spread, currency, csv_file, as_json, output):
+    """Show what each kind of panel earned, month by month.
+
+    A month is that of the event. Hire, edging and subfloor are net of discount
+    and go with the panel; what was cancelled is left out.
+    """
+    from quotebook import booking
+    from quotebook import revenue as figures
+    from quotebook.books import books
+    from quotebook.files import atomically
+    from quotebook.sheets.revenue import write_revenue
+
+    days = figures.month_days(first, last or first)
+    ledger = booking.ledger_of(desk)
+    found = figures.revenue(ledger, *days, spread, currency)
+    if csv_file:
+        with atomically(csv_file) as path:
+            path.write_text(figures.to_csv(found), "utf-8-sig", newline="")
+    if output:
+        with atomically(output) as path, open(path, "wb") as file:
+            write_revenue(file, books(ledger, desk.card(), *days, currency))
+    if as_json:
+        say_json(figures.to_json(found))
+    else:
+        say_revenue(found)
+
+
+def say_revenue(found):
+    """The table, and whether it sums to the quotes."""
+    from quotebook import revenue as figures
+    from quotebook.tables import table
+
+    frame = figures.table(found)
+    frame.loc["total"] = frame.sum()
+    rows = [[month, *(figures.shown(found, amount) for amount in amounts)] for month, *amounts in frame.itertuples()]
+    for line in table(["Month", *map(str, frame.columns)], rows):
+        say(line)
+    say(figures.statement(found))
+
+
+@click.command(epilog="Example: quotebook payback --plan OAK-44:6:20 -o payback.xlsx")
+@desk_option
+@click.option("--from", "first", metavar="YYYY-MM", help="Earnings from this month.  [default: a year ago]")
+@click.option("--to", "last", metavar="YYYY-MM", help="To this month.  [default: now]")
+@click.option(
+    "--plan", "plans", multiple=True, metavar="CODE:HIRES:PANELS[:RATE]",
+    help="Instead of the ledger: hires a month, panels a hire, at the card's rate or this one.",
+)
+@click.option("--crew-cost", type=NUMBER, metavar="MONEY", help="An hour of one person.  [default: the card's rate]")
+@click.option("--discount-rate", type=NUMBER, default="8", show_default=True, metavar="PERCENT", help="A year.")
+@click.option("--tax", "tax_share", type=NUMBER, default="0", metavar="PERCENT", help="On what is earned.")
+@click.option("--depreciation", metavar="TABLE", help="straight line, 5-year table or 7-year table.")
+@click.option("--resale", type=NUMBER, default="0", metavar="PERCENT", help="Of the price, at the end of life.")
+@json_option
+@click.option("-o", "output", type=FILE, metavar="FILE", help="Also a workbook with live figures and charts.")
+def payback(desk, first, last, plans, crew_cost, discount_rate, tax_share, depreciation, resale, as_json, output):
+    """Show whether each kind of panel has paid for itself."""
+    from quotebook import plans as planning
+    from quotebook.engine.payback import DEPRECIATIONS, STRAIGHT_LINE
+    from quotebook.files import atomically
+    from quotebook.sheets.payback import write_payback
+
+    if depreciation not in (None, *DEPRECIATIONS):
+        raise click.UsageError(f"--depreciation {depreciation}: allowed are {', '.join(DEPRECIATIONS)}")
+    card = desk.card()
+    assumed = planning.Assumptions(
+        crew_cost, discount_rate / 100, tax_share / 100, depreciation or STRAIGHT_LINE, resale / 100
+    )
+    made = [_plan(card, text, assumed) for text in plans] or _from_ledger(desk, card, first, last, assumed)
+    units = int(card.rates.minor_units)
+    if output:
+        with atomically(output) as path, open(path, "wb") as file:
+            write_payback(file, card.firm, units, made)
+    if as_json:
+        say_json({"plans": [planning.to_json(plan, units) for plan in made]})
+    else:
+        say_payback(made, units)
+
+
+def _plan(card, text, assumed):
+    from quotebook.engine.money import number
+    from quotebook.plans import plan_by_hand
+
+    code, *numbers = text.split(":")
+    try:
+        hires, panels, *rate = map(number, numbers)
+        [rate] = rate or [None]
+    except ValueError:
+        raise click.UsageError(f"--plan {text}: write CODE:HIRES:PANELS, and :RATE behind it or not") from None
+    return plan_by_hand(card, code, hires, panels, rate, assumed)
+
+
+def _from_ledger(desk, card, first, last, assumed):
+    from quotebook import booking
+    from quotebook.plans import plans_from_ledger
+    from quotebook.revenue import month_days
+
+    today = date.today()
+    last = last or f"{today:%Y-%m}"
+    first = first or f"{int(last[:4]) - 1}{last[4:]}"
+    return plans_from_ledger(booking.ledger_of(desk), card, *month_days(first, last), assumed)
+
+
+def say_payback(plans, minor_units):
+    """A row a plan; a dash where there is no such figure."""
+    from quotebook.engine.payback import payback as worked_out
+    from quotebook.tables import table
+
+    names = ("cost", "net_a_month", "months_to_pay_back", "net_present_value", "internal_rate_of_return", "break_even_hires")
+    rows = []
+    for plan in plans:
+        figures = worked_out(plan, minor_units)
+        rate = figures["internal_rate_of_return"]
+        shown = figures | {"internal_rate_of_return": None if rate is None else f"{rate * 100:.1f} %"}
+        if shown["months_to_pay_back"] is not None:
+            shown["months_to_pay_back"] = f"{shown['months_to_pay_back']:.1f}"
+        rows.append([plan.kind, *("-" if shown[name] is None else str(shown[name]) for name in names)])
+    headings = ("Kind", "Cost", "Net a month", "Months", "Worth now", "Return", "Hires needed")
+    for line in table(headings, rows):
+        say(line)
+
+
+@click.command(epilog="Example: quotebook rebuild --to again.sqlite")
+@desk_option
+@click.option("--to", "target", type=FILE, metavar="FILE", help="A new file, beside the ledger that is there.")
+def rebuild(desk, target):
+    """Make the ledger again from the desk's workbooks and slips."""
+    from quotebook import booking, keeping
+    from quotebook.ledger import Ledger
+
+    ledger = Ledger(f"sqlite:///{target.absolute()}") if target else booking.ledger_of(desk)
+    say(f"{keeping.rebuild(desk, ledger)} events are in the ledger {ledger.database.name}.")
+
+
+@click.command(epilog="Example: quotebook backup ledger-copy.sqlite")
+@desk_option
+@click.argument("file", type=FILE)
+def backup(desk, file):
+    """Copy the ledger as it is now, while others go on writing."""
+    from quotebook import booking
+
+    booking.ledger_of(desk).backup(file)
+    say(f"{file}: a copy of the ledger. Keep the desk's whole folder as well.")
