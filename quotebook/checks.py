@@ -10,6 +10,9 @@ from .sheets.returned import Found, Place, same_formula, stamp_sheet
 from .sheets.stamp import SHEET
 from .shown import MISSING
 
+MOST_ADDED = 50
+"""Cells added to one sheet that are named one by one."""
+
 
 def names_present(comparison: Comparison) -> Iterator[Finding]:
     """Every name that formulas speak in still leads to a cell."""
@@ -26,13 +29,11 @@ def names_present(comparison: Comparison) -> Iterator[Finding]:
 def names_in_place(comparison: Comparison) -> Iterator[Finding]:
     """No name has been pointed at other cells."""
     for name, due in comparison.displaced.items():
-        now = comparison.returned.areas[name]
+        now, effect = comparison.returned.areas[name], comparison.reckoning.effect_of(name)
         belongs, leads = _written(due, now.sheet), _written(now, due.sheet)
         message = f"{name} has been pointed at {leads}; it belongs to {belongs}."
         place = Place(now.sheet, now.top, now.left)
-        yield Finding(
-            "name-redirected", message, name, place.sheet, place.cell, belongs, leads, comparison.reckoning.effect_of(name)
-        )
+        yield Finding("name-redirected", message, name, place.sheet, place.cell, belongs, leads, effect)
 
 
 def _written(area: Area, here: str) -> str:
@@ -46,21 +47,22 @@ def names_of_one_meaning(comparison: Comparison) -> Iterator[Finding]:
     """No name means something else on one of the quote's own sheets."""
     for name, sheets in comparison.doubled.items():
         for sheet in sheets:
-            message = f"{name} has a second meaning{' on this sheet alone' if sheet else ''}, which formulas would use. Remove it."
+            where = " on this sheet alone" if sheet else ""
+            message = f"{name} has a second meaning{where}, which formulas would use. Remove it."
             yield Finding("name-doubled", message, name, sheet, effect=comparison.reckoning.effect_of(name))
 
 
 def entries_usable(comparison: Comparison) -> Iterator[Finding]:
     """Entries that the client may change: which did change, and which cannot be used."""
-    changed = {change.name: change for change in comparison.changed_entries}
-    for name in comparison.entries:
-        found = comparison.returned.cells.get(name)
-        problem = comparison.problems.get(name)
-        if found is None or name in comparison.displaced or not (name in changed or problem and name not in comparison.issued_problems):
+    changed = {change.name for change in comparison.changed_entries}
+    unusable = {name for name in comparison.problems if name in changed or name not in comparison.issued_problems}
+    for name, found in comparison.returned.cells.items():
+        if name not in changed | unusable or name in comparison.displaced:
             continue
         issued, effect = comparison.content.inputs[name], comparison.reckoning.effect_of(name)
         was, now = _said(name, issued), _said(name, found.value)
-        if problem or isinstance(found.value, (Fault, bool)):
+        if name in unusable or isinstance(found.value, (Fault, bool)):
+            problem = comparison.problems.get(name)
             allowed = problem.allowed if problem else "neither TRUE nor FALSE nor an error"
             message = f"{name} is {now}, which cannot be used: it must be {allowed}."
             yield finding_at(found, "input-invalid", message, name, issued, effect)
@@ -114,21 +116,29 @@ def _fixed_cells(comparison: Comparison, sheet: str) -> Iterator[Finding]:
 
 
 def _added_cells(comparison: Comparison, sheet: str) -> Iterator[Finding]:
-    returned = comparison.returned
-    now, moved, ranges = returned.sheet_now(sheet), returned.moved[sheet], {}
+    """Each cell that holds what no issued cell held; of very many, the first."""
+    now, added = comparison.returned.sheet_now(sheet), list(_cells_added(comparison, sheet))
+    for count, (place, text) in enumerate(added[:MOST_ADDED], 1):
+        more = f", and {len(added) - count} more below it" if count == MOST_ADDED < len(added) else ""
+        message = f"{quoted(text)} has been added outside the cells for changing{more}."
+        yield Finding("cell-added", message, "", now, Place(now, *place).cell, None, shown("", text))
+
+
+def _cells_added(comparison: Comparison, sheet: str) -> Iterator[tuple[tuple[int, int], object]]:
+    """Row and column, and what is there."""
+    returned, moved, ranges = comparison.returned, comparison.returned.moved[sheet], {}
     known = {moved.place(*place) for place in returned.fixed[sheet]}
     for area in returned.areas_of_names(sheet):
         known.add((area.top, area.left))
         if area[1:3] != area[3:]:
             for column in range(area.left, area.right + 1):
                 ranges.setdefault(column, []).append(area)
-    for (row, column), cell in returned.sheets[now].cells.items():
+    for place, cell in returned.sheets[returned.sheet_now(sheet)].cells.items():
         text = _content_of(cell)
-        if (row, column) in known or text in (None, ""):
-            continue
-        if not any(area.top <= row <= area.bottom for area in ranges.get(column, ())):
-            message = f"{quoted(text)} has been added outside the cells for changing."
-            yield Finding("cell-added", message, "", now, Place(now, row, column).cell, None, shown("", text))
+        if place not in known and text not in (None, ""):
+            row, column = place
+            if not any(area.top <= row <= area.bottom for area in ranges.get(column, ())):
+                yield place, text
 
 
 def _content_of(cell: Cell | None) -> object:
@@ -153,7 +163,8 @@ def sheets_as_issued(comparison: Comparison) -> Iterator[Finding]:
         now = returned.sheet_now(issued)
         ours.add(now)
         if now is None:
-            yield Finding("sheet-missing", f"The sheet {issued} has been deleted. Ask the client for the whole file.", sheet=issued)
+            message = f"The sheet {issued} has been deleted. Ask the client for the whole file."
+            yield Finding("sheet-missing", message, sheet=issued)
             continue
         if now != issued:
             yield Finding("sheet-renamed", f"The sheet {issued} is now called {now}.", "", now, "", issued, now)
@@ -161,7 +172,8 @@ def sheets_as_issued(comparison: Comparison) -> Iterator[Finding]:
             yield Finding("sheet-hidden", f"The sheet {now} has been hidden.", "", now)
     for sheet in returned.workbook.sheets:
         if sheet.name not in ours and sheet.cells:
-            yield Finding("sheet-added", f"The sheet {sheet.name} has been added; nothing in the quote reads it.", "", sheet.name)
+            message = f"The sheet {sheet.name} has been added; nothing in the quote reads it."
+            yield Finding("sheet-added", message, "", sheet.name)
 
 
 def figures_worked_out(comparison: Comparison) -> Iterator[Finding]:
@@ -184,11 +196,11 @@ def _why_not_worked_out(comparison: Comparison) -> str:
     if shown.unworked:
         return "The figures in the file are 0"
     if shown.unfilled:
-        return f"Figures are missing from the file: {', '.join(shown.unfilled[:3])}{' and others' if len(shown.unfilled) > 3 else ''}"
+        return f"Figures are missing from the file: {_some(shown.unfilled)}"
     if shown.stale_by:
         known = {change.edit: change.name for change in comparison.changes}
         names = list(dict.fromkeys(known.get(edit, edit) for edit in comparison.edits if edit in shown.stale_by))
-        return f"The figures are those from before {', '.join(names[:3])}{' and others' if len(names) > 3 else ''} changed"
+        return f"The figures are those from before {_some(names)} changed"
     return ""
 
 
@@ -221,6 +233,10 @@ CHECKS = (
     arithmetic_holds,
     nothing_foreign,
 )
+
+
+def _some(names: list[str]) -> str:
+    return ", ".join(names) if len(names) <= 3 else f"{', '.join(names[:3])} and {len(names) - 3} others"
 
 
 def _said(name: str, value: object) -> str:

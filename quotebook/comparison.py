@@ -75,7 +75,8 @@ class Comparison:
     def edits(self) -> list[Edit]:
         """Everything that can be put back: entries, rates, formulas and names that are not as issued."""
         line = ["plan_line"] if self.values.get("plan_line") != self.content.inputs.get("plan_line") else []
-        return list(dict.fromkeys([*(each.edit for each in self.changes), *self.edited_formulas, *self.displaced, *self.doubled, *line]))
+        names = (*self.edited_formulas, *self.displaced, *self.doubled, *line)
+        return list(dict.fromkeys((*(change.edit for change in self.changes), *names)))
 
     @property
     def changes(self) -> list[Change]:
@@ -137,7 +138,7 @@ class Comparison:
 
     def _changed_lists(self) -> Iterator[Change]:
         """The words over the columns of surfaces, and what else is in a range of its own."""
-        for name in [name for name in self.content.tables if name not in _IN_TABLES and name not in self.returned.missing]:
+        for name in sorted(self.content.tables.keys() - _IN_TABLES - {*self.returned.missing}):
             issued, found = [*flat(self.content.tables[name])], [*flat(self.returned.column(name))]
             if len(found) > len(issued):
                 found = [cell for cell in found if cell.value is not None]

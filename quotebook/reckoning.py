@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from .comparison import Comparison
 
 Edit = str | tuple[str, int] | tuple[str, int, str]
-"""What can be put back: the name of an entry, rate or formula; or a table and which of its rows; or, of that, one column."""
+"""What can be put back: the name of an entry, rate or formula; a table and which of its rows; or of that one column."""
 
 COLUMNS = {table: {f"{table}_{field.name}": field.type for field in fields(record)} for table, record in TABLES.items()}
 """The columns of each table by their names, with what a cell holds; the first tells the rows apart."""
@@ -114,13 +114,10 @@ class Reckoning:
         """The rows of a table as plain values."""
         for index, (issued, found) in enumerate(self.comparison.rows[table]):
             if (table, index) in back:
-                rows = [issued] if issued else []
-            elif found is None:
-                rows = []
-            else:
-                kept = {name for name in COLUMNS[table] if found.get(name) is None or {name, (table, index, name)} & back}
-                rows = [{name: issued[name] if issued and name in kept else _plain(found.get(name)) for name in COLUMNS[table]}]
-            yield from rows
+                found = {} if issued else None
+            if found is not None:
+                kept = {name for name in issued or () if found.get(name) is None or back & {name, (table, index, name)}}
+                yield {name: issued[name] if name in kept else _plain(found.get(name)) for name in COLUMNS[table]}
 
     def taken(self, back: frozenset[Edit] = frozenset()) -> set[str]:
         """Names of formulas whose cells count as they are, since the engine cannot tell what they should hold.
@@ -171,7 +168,7 @@ class Reckoning:
         return names - back
 
     def _clear(self, name: str, issued: object) -> bool:
-        """Whether a cell holds a number for a number, a word as issued, or an entry of which every program makes the same."""
+        """Whether a cell holds a number for a number, a word as issued, an entry that all programs take alike."""
         found = self.returned.cells.get(name)
         if found is None or isinstance(found.value, Fault):
             return False

@@ -92,7 +92,7 @@ class Shown:
         return [name for name in names if not self._is_unfilled(name, due)]
 
     def _differing_mirrors(self, due: Mapping | None) -> list[Wrong]:
-        """Cells that only show figures whose home is elsewhere, and show neither what is there nor what is due there."""
+        """Cells that only show figures of other cells, and show neither what is there nor what is due there."""
         differing, cells = [], self.returned.cells
         for found, names in () if self.unworked or due is None else self.due.mirrors:
             there, right = [cells[name].value for name in names], [due.get(name, cells[name].value) for name in names]

@@ -14,7 +14,7 @@ from typing import NamedTuple
 from .cells import Area, Cell
 
 Pair = tuple[int, int]
-"""A line as issued, and where something says that it is now."""
+"""A row and a column; or a line as issued, and where something says that it is now."""
 
 
 class Lines(NamedTuple):
@@ -24,12 +24,11 @@ class Lines(NamedTuple):
     now: tuple[int, ...]
 
     def of(self, line: int) -> int | None:
-        """Where a line is now: as far from the one before it as it was; None where that is not between its neighbours."""
+        """Where a line is now: as far from the one before it as it was; None where another one is there by now."""
         last = bisect_right(self.issued, line) - 1
         found = line + (self.now[last] - self.issued[last] if last >= 0 else 0)
         between = last + 1 == len(self.now) or found < self.now[last + 1]
         return found if between else None
-
 
     def span(self, first: int, last: int) -> Pair | None:
         """Where lines from `first` to `last` are now, without those at the ends that are gone."""
@@ -65,7 +64,7 @@ STILL = Moved()
 """Every name is where it was, and so is every label and formula."""
 
 
-def moved(named: Iterable[tuple[Area, Area]], held: Mapping[tuple[int, int], object], cells: Mapping[tuple[int, int], Cell]) -> Moved:
+def moved(named: Iterable[tuple[Area, Area]], held: Mapping[Pair, object], cells: Mapping[Pair, Cell]) -> Moved:
     """How the lines of a sheet have moved.
 
     `named` are the areas of its names, as issued and now; `held` the texts and formulas that it held when it
@@ -82,7 +81,8 @@ def moved(named: Iterable[tuple[Area, Area]], held: Mapping[tuple[int, int], obj
             continue  # a range that has become one cell says nothing of its ends
         rows.update({(issued.top, now.top), (issued.bottom, now.bottom)})
         columns.update({(issued.left, now.left), (issued.right, now.right)})
-    once, once_now = _places_of_what_is_there_once(held), _places_of_what_is_there_once({p: _said(c) for p, c in cells.items()})
+    once = _places_of_what_is_there_once(held)
+    once_now = _places_of_what_is_there_once({place: _said(cell) for place, cell in cells.items()})
     for said in once.keys() & once_now.keys():
         rows[once[said][0], once_now[said][0]] += 1
         columns[once[said][1], once_now[said][1]] += 1

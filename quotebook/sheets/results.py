@@ -17,7 +17,13 @@ SENTENCES = ("notes", "cautions", "plan")
 
 
 def results_of(
-    rates: Rates, request: Request, figures: Mapping, dictionary: Dictionary, plan_line: CellValue, words: Mapping, unit: str
+    rates: Rates,
+    request: Request,
+    figures: Mapping,
+    dictionary: Dictionary,
+    plan_line: CellValue,
+    words: Mapping,
+    unit: str,
 ) -> dict[str, CellValue]:
     """Every figure and sentence by its defined name, but for the places of panel and ground in the tables.
 
@@ -25,7 +31,8 @@ def results_of(
     """
     return (
         _in_words(figures, dictionary) | _sentences(rates, request, figures, words)
-        | _scores(figures) | _suggestions(figures, words["notes"]["suggestion"], unit) | plan_figures(figures, plan_line, words, unit)
+        | _scores(figures) | _suggestions(figures, words["notes"]["suggestion"], unit)
+        | plan_figures(figures, plan_line, words, unit)
     )  # fmt: skip
 
 

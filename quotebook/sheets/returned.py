@@ -119,9 +119,9 @@ class Returned:
             return []
         sheet, top, left, bottom, right = self.areas[name]
         bottom, right = min(bottom, top + len(self.content.tables[name]) + 1000), min(right, left + 50)
-        rows = [[self.at(sheet, row, column) for column in range(left, right + 1)] for row in range(top, bottom + 1)]
         if not self.is_block(name):
-            return [row[0] for row in rows]
+            return [self.at(sheet, row, left) for row in range(top, bottom + 1)]
+        rows = [[self.at(sheet, row, column) for column in range(left, right + 1)] for row in range(top, bottom + 1)]
         if right - left >= len(self.content.tables[name][0]):
             rows = zip(*(column for column in zip(*rows) if any(found.value is not None for found in column)))
         return [list(row) for row in rows]
@@ -169,7 +169,7 @@ class Returned:
 
     @cached_property
     def due(self) -> dict[str, Area]:
-        """Where each name belongs, by how its issued sheet has moved; without those whose sheet, row or column is gone."""
+        """Where each name belongs on its issued sheet, by how that has moved; without those whose place is gone."""
         due = {}
         for sheet, way in self.moved.items():
             for name in self._names_on[sheet]:
@@ -180,7 +180,8 @@ class Returned:
     @cached_property
     def fixed(self) -> dict[str, dict[tuple[int, int], object]]:
         """For each issued sheet what its cells without a name held, by row and column."""
-        return {sheet: {(row, column): said for row, column, said in cells} for sheet, cells in self.content.fixed.items()}
+        fixed = self.content.fixed
+        return {sheet: {(row, column): said for row, column, said in cells} for sheet, cells in fixed.items()}
 
     @cached_property
     def _formulas(self) -> dict[str, dict[tuple[int, int], str]]:
@@ -201,7 +202,8 @@ class Returned:
 
     def areas_of_names(self, sheet: str) -> list[Area]:
         """What belongs to names on an issued sheet, wherever those lead now."""
-        return [self.due[name] for name in self._names_on[sheet] if name in self.due and name not in self.content.anchors]
+        names = (name for name in self._names_on[sheet] if name not in self.content.anchors)
+        return [self.due[name] for name in names if name in self.due]
 
     def now(self, sheet: str, row: int, column: int) -> Found | None:
         """What is now where an issued cell went; None where its sheet, row or column is gone."""
