@@ -16,7 +16,7 @@ from click.testing import CliRunner
 from quotebook import demo
 from quotebook.cli import main
 
-SCREEN = 27
+SCREEN = 30
 COMMANDS = [sys.executable, "-c", "from quotebook.cli import main; main(prog_name='quotebook')"]
 
 
@@ -70,8 +70,15 @@ EXPECTED = {"check": 1}
 """Statuses of examples other than 0: two of the four clients' files are disputed."""
 
 
+AGREED = ["agree", "returned/Q0001-accepted.xlsx"]
+BEFORE = {"cancel": [AGREED], "deliver": [AGREED], "count-back": [AGREED, ["deliver", "Q0001"]]}
+"""What must have happened before an example."""
+
+
 @pytest.mark.parametrize("name", main.commands)
 def test_every_example_runs_as_written(at_desk, name):
+    for command in BEFORE.get(name, ()):
+        assert run(*command).exit_code == 0
     result = run(*shlex.split(example_of(main.commands[name]))[1:])
     assert result.exit_code == EXPECTED.get(name, 0), result.output
     assert result.stdout

@@ -24,9 +24,7 @@ def revenue(desk, first, last, spread, currency, csv_file, as_json, output):
     """
     from quotebook import booking
     from quotebook import revenue as figures
-    from quotebook.books import books
     from quotebook.files import atomically
-    from quotebook.sheets.revenue import write_revenue
 
     days = figures.month_days(first, last or first)
     ledger = booking.ledger_of(desk)
@@ -35,12 +33,20 @@ def revenue(desk, first, last, spread, currency, csv_file, as_json, output):
         with atomically(csv_file) as path:
             path.write_text(figures.to_csv(found), "utf-8-sig", newline="")
     if output:
-        with atomically(output) as path, open(path, "wb") as file:
-            write_revenue(file, books(ledger, desk.card(), *days, currency))
+        write_revenue_workbook(output, ledger, desk.card(), *days, currency)
     if as_json:
         say_json(figures.to_json(found))
     else:
         say_revenue(found)
+
+
+def write_revenue_workbook(output, ledger, card, first, last, currency=None):
+    from quotebook.books import books
+    from quotebook.files import atomically
+    from quotebook.sheets.revenue import write_revenue
+
+    with atomically(output) as path, open(path, "wb") as file:
+        write_revenue(file, books(ledger, card, first, last, currency))
 
 
 def say_revenue(found):
@@ -75,8 +81,6 @@ def payback(desk, first, last, plans, crew_cost, discount_rate, tax_share, depre
     """Show whether each kind of panel has paid for itself."""
     from quotebook import plans as planning
     from quotebook.engine.payback import DEPRECIATIONS, STRAIGHT_LINE
-    from quotebook.files import atomically
-    from quotebook.sheets.payback import write_payback
 
     if depreciation not in (None, *DEPRECIATIONS):
         raise click.UsageError(f"--depreciation {depreciation}: allowed are {', '.join(DEPRECIATIONS)}")
@@ -87,8 +91,7 @@ def payback(desk, first, last, plans, crew_cost, discount_rate, tax_share, depre
     made = [_plan(card, text, assumed) for text in plans] or _from_ledger(desk, card, first, last, assumed)
     units = int(card.rates.minor_units)
     if output:
-        with atomically(output) as path, open(path, "wb") as file:
-            write_payback(file, card.firm, units, made)
+        write_payback_workbook(output, card, made)
     if as_json:
         say_json({"plans": [planning.to_json(plan, units) for plan in made]})
     else:
@@ -117,6 +120,14 @@ def _from_ledger(desk, card, first, last, assumed):
     last = last or f"{today:%Y-%m}"
     first = first or f"{int(last[:4]) - 1}{last[4:]}"
     return plans_from_ledger(booking.ledger_of(desk), card, *month_days(first, last), assumed)
+
+
+def write_payback_workbook(output, card, plans):
+    from quotebook.files import atomically
+    from quotebook.sheets.payback import write_payback
+
+    with atomically(output) as path, open(path, "wb") as file:
+        write_payback(file, card.firm, int(card.rates.minor_units), plans)
 
 
 def say_payback(plans, minor_units):

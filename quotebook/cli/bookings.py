@@ -110,7 +110,7 @@ def count_back(desk, damaged, lost, number):
         say(f"  {loss.item}: {loss.damaged} damaged, {loss.lost} lost; they have left the stock.")
 
 
-@click.command("quotes", epilog="Example: quotebook quotes")
+@click.command("quotes", epilog="Example: quotebook quotes --json")
 @desk_option
 @json_option
 def list_quotes(desk, as_json):

@@ -30,6 +30,7 @@ def check(desk, as_json, brief, marked, overwrite, jobs, names):
     desk.key()
     with TemporaryDirectory(prefix="quotebook-") as scratch:
         files, reports = _reports(desk, names, Path(scratch), jobs)
+        _record(desk, files, reports)
         copies, refusals = _marked(files, reports, overwrite) if marked else ([None] * len(files), [])
     if as_json:
         _say_as_json(reports, copies, marked)
@@ -50,6 +51,16 @@ def _reports(desk, names, scratch, jobs):
         for _, report in zip(bar, coming):
             reports.append(report)
     return files, reports
+
+
+def _record(desk, files, reports):
+    """What cannot be recorded, in a folder that is read-only for example, is checked all the same."""
+    from quotebook.booking import record_checked
+
+    try:
+        record_checked(desk, zip((file.path for file in files), reports))
+    except QuotebookError as error:
+        complain(f"quotebook: what came back was checked, but is not in the ledger: {error}")
 
 
 def _marked(files, reports, overwrite):

@@ -38,18 +38,17 @@ class Clock(click.ParamType):
 @click.argument("day", metavar="DATE", type=DAY)
 def day(desk, numbers, speed, ics, overwrite, output, day, **starts):
     """Write the day sheet for the crew: what is agreed for that day, to load and lay by."""
+    from quotebook.booking import ledger_of
     from quotebook.calendar_file import calendar_of
     from quotebook.engine.visits import SPEEDS, visits
     from quotebook.files import atomically
     from quotebook.jobs import jobs_on
-    from quotebook.ledger import Ledger
-    from quotebook.ledger_database import ledger_url
     from quotebook.sheets.day_sheet import write_day_sheet
 
     if speed is not None and not 1 <= speed <= 1000:
         raise click.UsageError(f"--speed is {speed}; allowed: a number from 1 to 1000")
     card = desk.card()
-    jobs = jobs_on(desk, Ledger(ledger_url(desk.folder)), day, numbers)
+    jobs = jobs_on(desk, ledger_of(desk), day, numbers)
     if not jobs:
         say(f"Nothing is agreed for {day}. For a quote that is not agreed yet: quotebook day {day} --quote NUMBER")
         return

@@ -160,9 +160,14 @@ def send(desk, address, output, file):
 
 
 @click.command(epilog="Example: quotebook demo try-it")
+@click.option("--season", is_flag=True, help="Two years of some hundred quotes instead, and their books.")
+@click.option("--quotes", type=click.IntRange(1, 5000), help="So many in the season.  [default: 240]")
 @click.argument("folder", metavar="DIR", type=FILE)
-def demo(folder: Path):
+def demo(season, quotes, folder: Path):
     """Run the whole job on invented events, and leave the files to open."""
+    if season:
+        _season(folder, quotes)
+        return
     from quotebook import demo as scenario
     from quotebook.check import check_file
 
@@ -174,3 +179,30 @@ def demo(folder: Path):
     for file in returned:
         say("")
         say_report(check_file(file, desk))
+    say(f"\nGo on in that folder: quotebook agree ../returned/{returned[0].name}")
+
+
+def _season(folder: Path, quotes: int | None):
+    from collections import Counter
+
+    from quotebook import season
+    from quotebook.booking import ledger_of
+    from quotebook.plans import Assumptions, plans_from_ledger
+    from quotebook.revenue import revenue
+
+    from .accounts import say_payback, say_revenue, write_payback_workbook, write_revenue_workbook
+
+    quotes = quotes or season.QUOTES
+    desk, lived = season.run(folder, quotes)
+    with progress([None] * quotes, "Two years") as bar:
+        became = Counter(what for what, _ in zip(lived, bar))
+    say(", ".join(f"{count} {what}" for what, count in became.most_common()))
+    card, ledger = desk.card(), ledger_of(desk)
+    first, last = (date(year, month, day) for year, (month, day) in zip(season.YEARS, ((1, 1), (12, 31))))
+    last_year = first.replace(year=last.year), last
+    say_revenue(revenue(ledger, *last_year))
+    plans = plans_from_ledger(ledger, card, first, last, Assumptions())
+    say_payback(plans, int(card.rates.minor_units))
+    write_revenue_workbook(folder / "revenue.xlsx", ledger, card, *last_year)
+    write_payback_workbook(folder / "payback.xlsx", card, plans)
+    say(f"{folder / 'revenue.xlsx'} and {folder / 'payback.xlsx'} have these figures live, with charts.")

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import click
 
-from .parts import NUMBER, desk_option, json_option, say, say_json
+from .parts import DAY, NUMBER, desk_option, json_option, say, say_json
 
 
 class Sides(click.ParamType):
@@ -28,6 +28,7 @@ def event_options(command):
     """What size and compare ask about an event."""
     for option in reversed((
         click.option("--surface", required=True, help="grass, paving, 'hard indoors'..."),
+        click.option("--date", "event_date", type=DAY, help="For what is free then; else all that is owned."),
         click.option("--days", type=NUMBER, default="1", show_default=True, help="Days of hire."),
         click.option("--miles", type=NUMBER, help="One way, in the card's miles or km."),
         click.option("--flights", type=NUMBER, help="Flights of stairs."),
@@ -46,18 +47,27 @@ def event_options(command):
 @click.option("--ratio", type=NUMBER, metavar="R", help="Longer side over shorter, at most.  [default: 1.5]")
 @click.option("--edging/--bare", "edging", default=None, help="Instead of the card's habit on that ground.")
 @json_option
-def size(desk, as_json, **asked):
+def size(desk, as_json, event_date, **asked):
     """Say which floors serve so many guests, best first, in each kind of panel."""
     from quotebook.advising import say_sizes, sizes_as_json
     from quotebook.engine.advice import sizes
 
     card = desk.card()
     wish = _wish(card, **asked)
-    found = sizes(card.rates, wish)
+    found = sizes(_rates_on(desk, card, event_date, wish.days), wish)
     if as_json:
         say_json(sizes_as_json(wish, found))
     else:
-        say("\n".join(say_sizes(card, wish, found)))
+        say("\n".join(say_sizes(card, wish, found, event_date)))
+
+
+def _rates_on(desk, card, event_date, days):
+    """The card's rates, with what is free from a date on where one was given."""
+    from quotebook.availability import rates_for
+    from quotebook.booking import ledger_of
+    from quotebook.engine.model import Request
+
+    return rates_for(ledger_of(desk), card, Request(event_date=event_date, days=days)) if event_date else card.rates
 
 
 def _wish(card, guests, share, area, within, ratio, edging, surface, **event):
@@ -108,8 +118,9 @@ def compare(desk, as_json, floor, discount, **entries):
     from quotebook.engine.compare import choices
 
     card = desk.card()
-    request = _request(card, floor, entries | {"discount_share": discount / 100, "event_date": date.today()})
-    found = choices(card.rates, request)
+    on = entries["event_date"]
+    request = _request(card, floor, entries | {"discount_share": discount / 100, "event_date": on or date.today()})
+    found = choices(_rates_on(desk, card, on, request.days), request)
     if as_json:
         say_json(choices_as_json(request.surface, found))
     else:
