@@ -4,6 +4,7 @@ The workbook comes first and the record second: a workbook that a crash left unr
 there to be recorded, a record without its workbook would be of nothing.
 """
 
+import hashlib
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass, replace
 from datetime import date
@@ -21,7 +22,7 @@ from .issuing import issue
 from .jobs import job_of_file
 from .keeping import keep_returned, record_event, record_of_file
 from .ledger import Ledger
-from .ledger_database import ledger_url
+from .ledger_database import has_ledger, ledger_url
 from .records import QuoteRecord
 from .reissuing import Reissued, accepted_findings, reissue
 from .sheets.stamp import Content
@@ -57,12 +58,34 @@ def _record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard) -> No
 def record_returned(desk: Desk, ledger: Ledger, path: Path, report: Report) -> str:
     """Keeps a file that came back and records its verdict, once; returns its SHA-256."""
     digest = keep_returned(desk, path)
-    event = Returned(
+    _knows(desk, ledger, report)
+    record_event(desk, ledger, _returned(report, digest))
+    return digest
+
+
+def record_checked(desk: Desk, checked: Iterable[tuple[Path, Report]]) -> None:
+    """Records the verdict on each file, once, where the desk has a ledger and the ledger knows the quote."""
+    if not has_ledger(desk.folder):
+        return
+    ledger = ledger_of(desk)
+    for path, report in checked:
+        if report.revision is not None and _knows(desk, ledger, report):
+            record_event(desk, ledger, _returned(report, hashlib.sha256(path.read_bytes()).hexdigest()))
+
+
+def _knows(desk: Desk, ledger: Ledger, report: Report) -> bool:
+    """Whether a file's quote is in the ledger; it is put there where the desk issued it and a crash left it out."""
+    path, there = desk.issued_path(report.quote, report.revision), ledger.issued(report.quote, report.revision)
+    if not there and path.exists():
+        _record_issued(desk, ledger, path, desk.card())
+    return bool(there) or path.exists()
+
+
+def _returned(report: Report, digest: str) -> Returned:
+    return Returned(
         at=now(), quote_number=report.quote, revision=report.revision, sha256=digest, verdict=report.verdict,
         findings=len(report.findings),
     )  # fmt: skip
-    record_event(desk, ledger, event)
-    return digest
 
 
 @dataclass(frozen=True)
@@ -87,6 +110,7 @@ def agree(desk: Desk, ledger: Ledger, path: Path, accept: Collection[str] = (), 
     card = desk.card()
     quote = record_of_file(desk, path, card.firm)
     digest = record_returned(desk, ledger, path, report)
+    quote = replace(quote, currency=ledger.issued(report.quote, report.revision).currency)
     names = tuple(finding.reference for finding in accepted)
     event = Agreed(at=now(), quote=quote, sha256=digest, accepted=names)
     return Agreement(quote, accepted, record_event(desk, ledger, event, owned(card)))

@@ -32,6 +32,11 @@ def ledger_url(desk: str | os.PathLike) -> str:
     return os.environ.get("QUOTEBOOK_LEDGER") or in_folder.render_as_string()
 
 
+def has_ledger(desk: str | os.PathLike) -> bool:
+    """Whether a desk has a ledger by now, or shares one by QUOTEBOOK_LEDGER."""
+    return bool(os.environ.get("QUOTEBOOK_LEDGER")) or (Path(desk) / "ledger.sqlite").exists()
+
+
 class Database:
     """Transactions on the ledger at an address. No connection is kept between them.
 
