@@ -21,7 +21,7 @@ class NotEnough(Misuse):
     """More would be held than there is: `shortages` says of what, on which days, by how many."""
 
     def __init__(self, quote: QuoteRecord, shortages: list[Shortage]):
-        self.shortages = shortages
+        self.quote_number, self.shortages = quote.quote_number, shortages
         worst = {}
         for item, day, short in sorted(shortages, key=lambda shortage: shortage.short):
             worst[item] = f"{short} {item} on {day}"

@@ -96,7 +96,7 @@ def accepted_findings(path: Path, report: Report, accept: Collection[str]) -> tu
         raise Misuse(f"{path}: {later[0].message}")
     invalid = [finding.message for finding in report.findings if finding.kind == "input-invalid"]
     if invalid:
-        raise Disputed(f"{path}: has entries that cannot be priced. Ask the client for others:", invalid)
+        raise Disputed(f"{path}: has entries that cannot be priced. Ask the client for entries that can be used:", invalid)
     disputed = tuple(finding for finding in report.findings if finding.kind not in FREE_CHANGES | NO_CHANGE)
     unknown = [name for name in accept if name not in {finding.reference for finding in disputed}]
     if unknown:
