@@ -1,0 +1,183 @@
+"""From issue to count back by the commands: what each records, holds and frees, and that it can all be made again."""
+
+import csv
+import io
+import json
+import shutil
+import subprocess
+import sys
+from datetime import date
+from importlib.resources import as_file, files
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from ledger_fixtures import contents
+from quotebook import demo, season
+from quotebook.booking import ledger_of
+from quotebook.cli import main
+from quotebook.desk import Desk
+from quotebook.sheets.rate_card import read_rate_card
+
+ACCEPTED, LARGER, CHEAPER = "Q0001-accepted.xlsx", "Q0002-larger.xlsx", "Q0003-cheaper-labour.xlsx"
+
+
+@pytest.fixture(scope="module")
+def lived(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("demo")
+    demo.run(folder, date.today())
+    return folder
+
+
+@pytest.fixture
+def returned(lived, tmp_path, monkeypatch):
+    """The demo's desk as the current folder; the folder of what came back."""
+    shutil.copytree(lived, tmp_path / "demo")
+    monkeypatch.chdir(tmp_path / "demo" / "desk")
+    monkeypatch.delenv("QUOTEBOOK_LEDGER", raising=False)
+    return tmp_path / "demo" / "returned"
+
+
+def run(*arguments, status=0):
+    result = CliRunner().invoke(main, [str(argument) for argument in arguments])
+    assert result.exit_code == status, result.output
+    return result.output
+
+
+def free(kind, day):
+    rows = json.loads(run("stock", "--from", day, "--kind", kind, "--json"))["rows"]
+    return {row["kind"]: row["free"] for row in rows}[kind]
+
+
+def state(number):
+    return {row["quote_number"]: row["state"] for row in json.loads(run("quotes", "--json"))["quotes"]}[number]
+
+
+def test_agreed_panels_are_held_from_the_eve_to_the_end_of_turnaround(returned):
+    """Q0001 takes 4 x 5 panels of OAK-44 on 12 June; the card says one day of turnaround."""
+    owned = free("OAK-44", "2027-06-10")
+    run("agree", returned / ACCEPTED)
+    assert [free("OAK-44", f"2027-06-{day}") for day in (10, 11, 12, 13, 14)] == [owned, *[owned - 20] * 3, owned]
+    assert state("Q0001") == "agreed"
+
+
+def test_cancelling_frees_them_and_agreeing_again_holds_them(returned):
+    owned = free("OAK-44", "2027-06-12")
+    run("agree", returned / ACCEPTED)
+    run("cancel", "Q0001")
+    assert (free("OAK-44", "2027-06-12"), state("Q0001")) == (owned, "cancelled")
+    run("agree", returned / ACCEPTED)
+    assert (free("OAK-44", "2027-06-12"), state("Q0001")) == (owned - 20, "agreed")
+
+
+def test_what_was_lost_leaves_the_stock(returned):
+    owned = free("OAK-44", "2027-07-01")
+    run("agree", returned / ACCEPTED)
+    run("deliver", "Q0001")
+    said = run("count-back", "Q0001", "--lost", "OAK-44:2", "--damaged", "OAK-44:1", "--damaged", "corners/OAK-44:1")
+    assert "panels of OAK-44: 1 damaged, 2 lost" in said
+    assert (free("OAK-44", "2027-07-01"), state("Q0001")) == (owned - 3, "counted back")
+
+
+def test_a_second_time_changes_nothing(returned):
+    for _ in range(2):
+        run("agree", returned / ACCEPTED)
+    before = contents(ledger_of(Desk(returned.parent / "desk")))
+    run("agree", returned / ACCEPTED)
+    assert contents(ledger_of(Desk(returned.parent / "desk"))) == before
+
+
+def test_a_disputed_file_is_agreed_by_name_at_the_issued_rates(returned):
+    assert "--accept rate-changed:hourly_rate" in run("agree", returned / CHEAPER, status=1)
+    assert state("Q0003") == "issued"
+    issued = run("quotes").splitlines()[3].split()[-2]
+    said = run("agree", returned / CHEAPER, "--accept", "rate-changed:hourly_rate")
+    assert f"agreed: {issued} USD" in said
+
+
+def test_what_would_do_is_said_where_panels_are_short(returned):
+    """60 panels of OAK-44 are owned; two events of 48 on one day cannot both be had."""
+    ask = ["--date", "2027-08-07", "--surface", "grass", "--floor", "OAK-44:24x32:bare"]
+    for client in ("One", "Other"):
+        run("issue", "--client", client, *ask)
+    run("agree", "issued/Q0005-r1.xlsx")
+    said = run("agree", "issued/Q0006-r1.xlsx", status=2)
+    assert "36 panels of OAK-44" in said and "Instead of floor 1 would do:" in said and "2027-08-07" in said
+    assert state("Q0006") == "issued"
+
+
+def test_the_next_quote_knows_what_is_free(returned):
+    """With 20 of 60 panels away, 48 more are too many: the client's sheet says so at once."""
+    run("agree", returned / ACCEPTED)
+    said = run("issue", "--date", "2027-06-12", "--surface", "grass", "--floor", "OAK-44:24x32:bare")
+    assert "More panels than are free" in said
+
+
+def test_two_desks_at_one_moment_never_hold_the_last_panels_twice(returned):
+    ask = ["--date", "2027-08-07", "--surface", "grass", "--floor", "OAK-44:24x32:bare"]
+    for client in ("One", "Other"):
+        run("issue", "--client", client, *ask)
+    command = [sys.executable, "-c", "from quotebook.cli import main; main()", "agree"]
+    both = [subprocess.Popen([*command, f"issued/Q000{n}-r1.xlsx"], stderr=subprocess.DEVNULL) for n in (5, 6)]
+    assert sorted(process.wait(timeout=60) for process in both) == [0, 2]
+    assert free("OAK-44", "2027-08-07") == 60 - 48
+
+
+def test_revenue_by_the_command_sums_to_the_agreed_quotes(returned):
+    run("agree", returned / ACCEPTED)
+    run("agree", returned / LARGER)
+    found = json.loads(run("revenue", "--from", "2027-01", "--to", "2027-12", "--json"))
+    totals = [row["total"] for row in json.loads(run("quotes", "--json"))["quotes"]]
+    assert found["reconciled"] is True and found["quotes"] == 2 and len(totals) == 4
+    assert {"month", "kind", "panels", "hire"} <= set(found["rows"][0])
+    run("revenue", "--from", "2027-01", "--to", "2027-12", "--csv", "revenue.csv")
+    rows = list(csv.reader(io.StringIO(Path("revenue.csv").read_text("utf-8-sig"))))
+    assert rows[-1][0] == "total" and rows[-1][-1] == found["total"]
+
+
+def test_the_ledger_made_again_of_what_the_desk_keeps_is_the_same(returned):
+    run("agree", returned / ACCEPTED)
+    run("agree", returned / LARGER)
+    run("reissue", returned / CHEAPER, "--accept", "rate-changed:hourly_rate")
+    run("deliver", "Q0001")
+    run("count-back", "Q0001", "--lost", "OAK-44:1")
+    run("cancel", "Q0002")
+    before = contents(ledger_of(Desk(returned.parent / "desk")))
+    (returned.parent / "desk" / "ledger.sqlite").unlink()
+    run("rebuild")
+    assert contents(ledger_of(Desk(returned.parent / "desk"))) == before
+
+
+@pytest.mark.parametrize(
+    "command, said",
+    [
+        (["agree", "issued/Q0009-r1.xlsx"], "there is no such file"),
+        (["deliver", "Q0001"], "Q0001 is not agreed"),
+        (["cancel", "nothing"], "nothing is not agreed"),
+        (["count-back", "Q0001", "--lost", "ELM-9:1"], "ELM-9 is not counted on the rate card"),
+        (["stock", "--from", "2027-06-10", "--to", "2027-06-01"], "--to must be --from or later"),
+        (["stock", "--from", "2027-06-10", "--kind", "ELM-9"], "ELM-9 is not on the rate card"),
+        (["revenue", "--from", "June"], "a month is written as its year and number"),
+        (["payback", "--plan", "OAK-44:lots"], "write CODE:HIRES:PANELS"),
+        (["payback", "--depreciation", "fast"], "allowed are straight line"),
+        (["rebuild"], "has entries, and was left as it is"),
+    ],
+)
+def test_one_sentence_for_what_cannot_be_done(returned, command, said):
+    result = CliRunner().invoke(main, command)
+    assert result.exit_code in (2, 3) and said in result.output and "Traceback" not in result.output
+
+
+def test_a_short_season_reconciles(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    said = run("demo", "season", "--season", "--quotes", "12")
+    assert "Reconciled:" in said
+    assert {path.name for path in (tmp_path / "season").iterdir()} >= {"desk", "revenue.xlsx", "payback.xlsx"}
+
+
+def test_a_season_is_the_same_for_the_same_seed():
+    with as_file(files("quotebook.templates") / "rate_card.xlsx") as path:
+        card = read_rate_card(path)
+    once, again = (list(season.requests(card, 40, seed=5)) for _ in range(2))
+    assert once == again and once != list(season.requests(card, 40, seed=6))
