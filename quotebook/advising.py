@@ -6,6 +6,7 @@ so that they stay exact.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import fields
+from datetime import date
 from decimal import Decimal
 from textwrap import wrap
 
@@ -39,8 +40,8 @@ CHOICE_FIGURES = {
 """What stands beside each figure of a choice."""
 
 
-def say_sizes(card: RateCard, wish: Wish, found: Sequence[Advice]) -> Iterator[str]:
-    """The advice on sizes, a line at a time."""
+def say_sizes(card: RateCard, wish: Wish, found: Sequence[Advice], on: date | None = None) -> Iterator[str]:
+    """The advice on sizes, a line at a time; `on` is the day for which its kinds say what is free, or None."""
     unit = card.firm.length_unit
     yield from wrap(
         f"{plain(wish.guests)} guests, of whom {plain(wish.dancers_share * 100)} % dance at once: {plain(wish.dancers)} "
@@ -52,7 +53,7 @@ def say_sizes(card: RateCard, wish: Wish, found: Sequence[Advice]) -> Iterator[s
         if advice.why_not:
             yield from wrap(f"{_named(advice.kind)}: {WHY_NOT[advice.why_not].format(surface=wish.surface)}.", WIDTH)
         else:
-            free = f"{plain(advice.kind.free)} panels free"
+            free = f"{plain(advice.kind.free)} panels " + (f"free on {on}" if on else "owned")
             yield from wrap(f"{_named(advice.kind)}: {advice.laying} on {wish.surface}, {free}", WIDTH)
             yield from _sizes_table(card, advice)
     yield ""
@@ -139,7 +140,7 @@ def say_cautions(card: RateCard, request: Request) -> Iterator[str]:
 
 
 def _kind_as_json(one: Advice | Choice) -> dict:
-    return {"panel": one.kind.panel, "panel_name": one.kind.panel_name, "laying": one.laying}
+    return {"panel": one.kind.panel, "panel_name": one.kind.panel_name, "laying": one.laying, "free": int(one.kind.free)}
 
 
 def _as_json(record: Size | Choice) -> dict:

@@ -2,13 +2,16 @@
 
 import json
 import shlex
+from datetime import date
 from decimal import Decimal as D
 
 import pytest
 from click.testing import CliRunner
 
 from quotebook import desk
+from quotebook.booking import agree, issue_and_record, ledger_of
 from quotebook.cli import main
+from quotebook.engine.model import FloorLine, Request
 
 
 @pytest.fixture(scope="module", params=["rate_card.xlsx", "rate_card_metric.xlsx"])
@@ -104,6 +107,26 @@ def test_side_by_side(feet):
     assert 3 < D(small["subfloor_minutes"]) / floor_minutes < 5
     assert "not_on_surface" in kinds["MAPLE-33"]["notes"]
     assert D(small["labour"]) > D(large["labour"])
+
+
+def test_what_is_free_on_the_date_counts(tmp_path):
+    """Of 60 panels 56 are agreed for 12 June 2027, away until the 13th: none of the 16 x 16 ft floors is left."""
+    at = desk.init(tmp_path / "desk")
+    asked = Request(
+        event_date=date(2027, 6, 12), days=D(1), surface="grass", lines=(FloorLine("OAK-44", D(28), D(32)),)
+    )
+    path, _ = issue_and_record(at, ledger_of(at), at.card(), asked, at.next_number(), date(2027, 1, 4))
+    agree(at, ledger_of(at), path, today=date(2027, 1, 5))
+    free = {}
+    for on in ("", "--date 2027-06-12", "--date 2027-06-14", "--date 2027-06-10 --days 3"):
+        large = json.loads(said(at, f"size --guests 120 --surface grass --json {on}"))["kinds"][0]
+        free[on] = large["free"], large["sizes"][0]["enough_free"]
+    assert free == {
+        "": (60, True), "--date 2027-06-12": (4, False), "--date 2027-06-14": (4, False), "--date 2027-06-10 --days 3": (4, False),
+    }  # fmt: skip
+    assert "60 panels free on 2027-06-20" in said(at, "size --guests 120 --surface grass --date 2027-06-20")
+    compared = json.loads(said(at, "compare --surface grass --floor 16x20 --date 2027-06-12 --json"))["kinds"][0]
+    assert "not_enough_free" in compared["notes"]
 
 
 def test_words_and_json_say_the_same_total(feet):
