@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from . import floor, suggestion, work
 from .model import LINES, FloorLine, PanelKind, Rates, Request, Subfloor
-from .money import ONE, ZERO, money
+from .money import ZERO, money
 
 
 def days_counted(days, largest_entry) -> Decimal:
