@@ -8,6 +8,7 @@ import inspect
 import os
 import re
 import shlex
+import shutil
 import tempfile
 import textwrap
 from pathlib import Path
@@ -39,10 +40,12 @@ def output(command: str, folder: Path) -> str:
     """What a command prints, under the command itself."""
     program, *arguments = shlex.split(command)
     assert program == "quotebook"
+    if not (folder / "sample_sheets").exists():
+        shutil.copytree(ROOT / "sample_sheets", folder / "sample_sheets")
     before = os.getcwd()
     os.chdir(folder)
     try:
-        result = CliRunner().invoke(main, [os.path.expandvars(argument) for argument in _expanded(arguments)])
+        result = CliRunner().invoke(main, list(_expanded(arguments)))
     finally:
         os.chdir(before)
     assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
