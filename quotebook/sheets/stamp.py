@@ -13,6 +13,7 @@ import json
 import lzma
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from quotebook.engine.model import LINES
 from quotebook.engine.money import number
@@ -82,7 +83,7 @@ def unseal(texts: Iterable[str], key: bytes) -> Content:
 def _unpack(packed: str) -> Content:
     """Values of cells were written with a point (`18.0`) and become Decimals; rows and columns stay whole."""
     text = lzma.LZMADecompressor().decompress(base64.b64decode(packed), LARGEST_CONTENT)
-    content = Content(**json.loads(text, parse_float=number))
+    content = Content(**json.loads(text, parse_float=_number))
     content.formulas = _unfolded(content.formulas)
     return content
 
@@ -114,3 +115,7 @@ def _unfolded(formulas: dict[str, str]) -> dict[str, str]:
 
 
 _LINES = range(1, LINES + 1)
+
+
+_number = lru_cache(maxsize=4_096)(number)
+"""Most numbers of a quote are in every quote of its desk."""
