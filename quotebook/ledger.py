@@ -18,7 +18,7 @@ from quotebook.errors import Misuse
 from quotebook.events import Agreed, Event
 from quotebook.ledger_database import PATIENCE, Database
 from quotebook.ledger_rows import agreement, holds, quote_at, quote_id
-from quotebook.ledger_tables import agreements, history, quotes, returned
+from quotebook.ledger_tables import agreements, history, quotes
 from quotebook.recording import must_be_free, record
 from quotebook.records import QuoteRecord
 
@@ -35,7 +35,7 @@ class Standing:
 
 
 class Listed(NamedTuple):
-    """A quote in a list: the row of its last revision, and its state in a word."""
+    """A quote in a list: the row of its figures, as agreed or else of its last revision, and its state in a word."""
 
     quote: Row
     state: str
@@ -97,14 +97,17 @@ class Ledger:
             return [_standing(connection, row) for row in connection.execute(query).all()]
 
     def listed(self) -> list[Listed]:
-        """Every quote that was issued, by number: its last revision, and how it stands."""
-        latest = {}
+        """Every quote that was issued, by number."""
         with self.database.reading() as connection:
-            for row in connection.execute(select(quotes).where(quotes.c.sha256 == "").order_by(quotes.c.revision)):
-                latest[row.quote_number] = row
-            back = set(connection.scalars(select(returned.c.quote_number)))
-            stands = {row.quote_number: row for row in connection.execute(select(agreements))}
-        return [Listed(row, _state(stands.get(number), number in back)) for number, row in sorted(latest.items())]
+            rows = connection.execute(select(quotes).order_by(quotes.c.quote_number, quotes.c.revision)).all()
+            agreed = connection.execute(select(agreements).where(agreements.c.cancelled_at.is_(None)))
+            stands = {row.quote_number: row for row in agreed}
+            happened = select(history.c.quote_number, history.c.event).order_by(history.c.entry_id)
+            last = dict(map(tuple, connection.execute(happened)))
+        figures = {row.quote_number: row for row in rows if not row.sha256}
+        as_agreed = {row.quote_id for row in stands.values()}
+        figures |= {row.quote_number: row for row in rows if row.quote_id in as_agreed}
+        return [Listed(row, _state(stands.get(number), last[number])) for number, row in figures.items()]
 
     def history(self, quote_number: str | None = None) -> list[dict]:
         """The details of every event, or of one quote's, in the order of recording."""
@@ -119,12 +122,12 @@ class Ledger:
         self.database.backup(path)
 
 
-def _state(stands: Row | None, came_back: bool) -> str:
-    """The last thing that happened to a quote."""
-    if stands is None:
-        return "returned" if came_back else "issued"
-    moments = ("cancelled_at", "counted_back_at", "delivered_at", "agreed_at")
-    return next(name for name in moments if getattr(stands, name)).removesuffix("_at").replace("_", " ")
+def _state(stands: Row | None, last: str) -> str:
+    """How far what is agreed has come, whatever comes back meanwhile; else the last thing that happened."""
+    if not stands:
+        return last
+    moments = {"counted back": stands.counted_back_at, "delivered": stands.delivered_at}
+    return next((state for state, moment in moments.items() if moment), "agreed")
 
 
 def _standing(connection: Connection, row: Row) -> Standing:

@@ -118,18 +118,25 @@ def list_quotes(desk, as_json):
     from quotebook import booking
     from quotebook.tables import table
 
-    listed = booking.ledger_of(desk).listed()
-    names = ("quote_number", "revision", "state", "event_date", "client", "total", "currency")
-    rows = [
-        {name: getattr(one.quote, name, None) for name in names} | {"state": one.state, "total": _amount(one.quote)}
-        for one in listed
-    ]
+    rows = [_listed(one) for one in booking.ledger_of(desk).listed()]
     if as_json:
-        say_json({"quotes": [{name: str(value) for name, value in row.items()} for row in rows]})
+        say_json({"quotes": rows})
         return
-    shown = [(*(str(row[name])[:26] for name in names[:5]), f"{row['total']} {row['currency']}") for row in rows]
+    names = ("quote_number", "revision", "state", "event_date", "client")
+    shown = [(*(str(row[name])[:26] for name in names), f"{row['total']} {row['currency']}") for row in rows]
     for line in table(("Quote", "Rev", "State", "Event", "Client", "Total"), shown, left=5):
         say(line)
+
+
+def _listed(one):
+    from quotebook.records import in_major_units
+
+    quote = one.quote
+    return {
+        "quote_number": quote.quote_number, "revision": quote.revision, "state": one.state,
+        "event_date": str(quote.event_date), "client": " ".join(quote.client.split()),
+        "total": str(in_major_units(quote.total, quote.minor_units)), "currency": quote.currency,
+    }  # fmt: skip
 
 
 @click.command(epilog="Example: quotebook stock --from 2027-06-10 --to 2027-06-16")
