@@ -143,6 +143,8 @@ CELLS = {
     "true in words": ('<c t="b"><v>true</v></c>', True),
     "an ISO date": ('<c t="d"><v>2026-06-20</v></c>', D(46193)),
     "an ISO date with a time": ('<c t="d"><v>2026-06-20T18:00:00Z</v></c>', D("46193.75")),
+    "the last ISO date before the 29 February that never was": ('<c t="d"><v>1900-02-28</v></c>', D(59)),
+    "the first ISO date after it": ('<c t="d"><v>1900-03-01</v></c>', D(61)),
     "the first ISO date": ('<c t="d"><v>1900-01-01</v></c>', D(1)),
     "a number as text": ('<c t="inlineStr"><is><t>12</t></is></c>', "12"),
     "an empty text": ('<c t="str"><v></v></c>', ""),
@@ -188,8 +190,9 @@ def test_cells_that_hold_nothing_are_left_out(tmp_path):
     assert only_cells(tmp_path, '<row><c s="3"/><c><v/></c><c><f/></c></row>') == {}
 
 
-def test_a_formula_without_a_cached_value(tmp_path):
-    assert only_cells(tmp_path, "<row><c><f>a*b</f></c></row>") == {(1, 1): Cell(None, "a*b")}
+@pytest.mark.parametrize("formula", ["a*b", "=a*b"])
+def test_a_formula_without_a_cached_value(tmp_path, formula):
+    assert only_cells(tmp_path, f"<row><c><f>{formula}</f></c></row>") == {(1, 1): Cell(None, "a*b")}
 
 
 def test_shared_formulas_are_written_out(tmp_path):
@@ -201,6 +204,35 @@ def test_shared_formulas_are_written_out(tmp_path):
     cells = read_workbook(path).sheets[0].cells
     assert [cell.formula for cell in cells.values()] == ["A1*rate_1+$C$1", "A2*rate_1+$C$1", "A3*rate_1+$C$1"]
     assert cells_of(read_workbook(path)) == second_reader.cells_of(path)
+
+
+def two_sheets(name, rows):
+    """Parts of a workbook with a second sheet."""
+    parts = handmade.parts('<row><c><f t="shared" ref="A1" si="0">a</f></c></row>')
+    second = f'<sheet name="{name}" r:id="rId3"/></sheets>'
+    parts["xl/workbook.xml"] = parts["xl/workbook.xml"].replace("</sheets>", second)
+    parts["xl/_rels/workbook.xml.rels"] = handmade.relationships(
+        ("rId1", "worksheet", "worksheets/sheet1.xml"), ("rId3", "worksheet", "worksheets/sheet2.xml")
+    )
+    return parts | {"xl/worksheets/sheet2.xml": handmade.sheet_xml(rows)}
+
+
+def test_a_shared_formula_is_shared_within_its_sheet_only(tmp_path):
+    path = handmade.pack(tmp_path / "two.xlsx", two_sheets("Other", '<row><c><f t="shared" si="0"/></c></row>'))
+    with pytest.raises(Unreadable, match="'Other'.*found '0'"):
+        read_workbook(path)
+
+
+def test_two_sheets_of_one_name(tmp_path):
+    with pytest.raises(Unreadable, match="two sheets of one name"):
+        read_workbook(handmade.pack(tmp_path / "two.xlsx", two_sheets("ONLY", "")))
+
+
+def test_a_sheet_outside_the_file_is_not_followed(tmp_path):
+    parts, links = handmade.parts(""), "xl/_rels/workbook.xml.rels"
+    parts[links] = parts[links].replace('Target="worksheets', 'TargetMode="External" Target="worksheets')
+    with pytest.raises(Unreadable, match="does not say where sheet 'Only' is"):
+        read_workbook(handmade.pack(tmp_path / "outside.xlsx", parts))
 
 
 def test_any_prefix_and_the_strict_namespace(tmp_path):
@@ -308,6 +340,7 @@ def test_an_iso_date_is_the_day_that_it_says(tmp_path):
             path = handmade.pack(tmp_path / "iso.xlsx", handmade.parts(rows, properties=properties))
             workbook = read_workbook(path)
             assert workbook.date_of(workbook.sheets[0].cells[1, 1].value) == date.fromisoformat(day)
+            assert workbook.date_1904 == bool(properties)
 
 
 # What is damaged or beyond the limits is refused in one sentence.

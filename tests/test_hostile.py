@@ -124,11 +124,13 @@ def with_other_xml(chance: random.Random, text: str) -> str:
     return text[: match.start()] + other + text[match.end() :]
 
 
+PARTS_READ = re.compile(r"xl/(worksheets/[^/]+|workbook|sharedStrings)\.xml|(xl/)?_rels/.*|content\.xml")
+
+
 def with_a_bad_part(chance: random.Random, data: bytes, path: Path) -> Path:
     with zipfile.ZipFile(BytesIO(data)) as archive:
         members = {info.filename: archive.read(info) for info in archive.infolist()}
-    read = [name for name in members if name.endswith((".xml", ".rels")) and "style" not in name and "theme" not in name]
-    name = chance.choice(read)
+    name = chance.choice([name for name in members if PARTS_READ.fullmatch(name)])
     text = members[name].decode()
     for _ in range(chance.randint(1, 3)):
         text = with_other_xml(chance, text)

@@ -187,7 +187,8 @@ def test_a_doctype_is_not_smuggled_in_by_the_name_of_an_encoding(tmp_path):
 
 def test_an_unknown_entity_and_an_include_bring_nothing_in(tmp_path):
     include = '<a xmlns:i="http://www.w3.org/2001/XInclude"><i:include href="/etc/hostname" parse="text"/></a>'
-    opened = open_package(handmade.pack(tmp_path / "x.xlsx", WORKBOOK | {"xl/a.xml": "<a>&b;</a>", "xl/b.xml": include}))
+    parts = WORKBOOK | {"xl/a.xml": "<a>&b;</a>", "xl/b.xml": include}
+    opened = open_package(handmade.pack(tmp_path / "x.xlsx", parts))
     with pytest.raises(Unreadable, match="damaged"):
         opened.xml("xl/a.xml")
     assert "".join(opened.xml("xl/b.xml").itertext()) == ""
@@ -205,7 +206,8 @@ def test_observations(tmp_path):
         "xl/activeX/activeX1.xml": "ActiveX control",
         "xl/connections.xml": "data connection",
     }
-    path = handmade.pack(tmp_path / "more.xlsx", WORKBOOK | dict.fromkeys([*extra, "xl/media/image1.png"], "not opened"))
+    members = WORKBOOK | dict.fromkeys([*extra, "xl/media/image1.png"], "not opened")
+    path = handmade.pack(tmp_path / "more.xlsx", members)
     assert open_package(path).observations == tuple((kind, member) for member, kind in extra.items())
 
 
