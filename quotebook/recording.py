@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 
 from sqlalchemy import Connection, Row, insert, select, update
 
-from quotebook.engine.stock import Item, Shortage, free, shortages
+from quotebook.engine.stock import Item, Shortage, free, shortages, spells
 from quotebook.errors import Misuse
 from quotebook.events import Agreed, Cancelled, CountedBack, Delivered, Event, Issued, Loss, Returned, details
 from quotebook.ledger_rows import agreement, holds, insert_quote, losses_of, quote_at, quote_id
@@ -22,10 +22,7 @@ class NotEnough(Misuse):
 
     def __init__(self, quote: QuoteRecord, shortages: list[Shortage]):
         self.quote_number, self.shortages = quote.quote_number, shortages
-        worst = {}
-        for item, day, short in sorted(shortages, key=lambda shortage: shortage.short):
-            worst[item] = f"{short} {item} on {day}"
-        short = "; ".join(worst.values())
+        short = "; ".join(map(str, spells(shortages)))
         super().__init__(f"{quote.quote_number}: not enough is free, and nothing was agreed. Short: {short}.")
 
 

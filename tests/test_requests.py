@@ -11,6 +11,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from quotebook.engine.entries import FIRST_DAY, LAST_DAY
 from quotebook.engine.model import SURFACES, FloorLine, Request
 from quotebook.errors import InvalidInput, Misuse, Unreadable
 from quotebook.requests import COLUMNS, Enquiry, floor_entries, parse_floor, read_requests, valid_request
@@ -209,7 +210,7 @@ def test_rows_and_columns_left_empty_do_not_count(tmp_path):
 
 WRONG = {
     "days": ("1,5", 'found "1,5"; allowed: a whole number from 1 to 10000'),
-    "event_date": ("19/06/2027", 'found "19/06/2027"; allowed: a date, written 2027-06-19'),
+    "event_date": ("19/06/2027", 'found "19/06/2027"; allowed: a date from 1900-03-01 to 2999-12-31, written 2027-06-19'),
     "surface": ("sand", 'found "sand"; allowed: one of grass, paving, hard indoors, carpet indoors'),
     "miles": ("12 miles", 'found "12 miles"; allowed: a number from 0 to 10000, with a decimal point'),
     "flights": ("1.5", "found 1.5; allowed: a whole number from 0 to 10000"),
@@ -257,7 +258,7 @@ def test_wrong_entries_anywhere_are_each_told_once(tmp_path, planted):
     st.lists(
         st.fixed_dictionaries({
             "client": st.text(st.characters(categories=("L", "N", "P", "S")), max_size=30),
-            "event_date": st.dates(), "days": st.integers(1, 10000), "surface": st.sampled_from(SURFACES),
+            "event_date": st.dates(FIRST_DAY, LAST_DAY), "days": st.integers(1, 10000), "surface": st.sampled_from(SURFACES),
             "miles": st.decimals(0, 10000, places=2), "discount": st.decimals(0, 100, places=2),
             "after_hours": st.sampled_from(("yes", "no")), "floor_1": st.just("OAK-42:8x8:bare"),
         }).filter(lambda row: row["surface"] != "carpet indoors"),

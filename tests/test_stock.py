@@ -12,7 +12,9 @@ import worked_example
 from ledger_fixtures import FIRM, floor
 from quotebook.engine.model import FloorLine, Holding, RateCard, SheetHolding
 from quotebook.engine.price import price
-from quotebook.engine.stock import Hold, Item, Shortage, free, held_days, instead, least_free, needs, owned, shortages
+from quotebook.engine.stock import (
+    Hold, Item, Shortage, free, held_days, instead, least_free, needs, owned, shortages, spells,
+)  # fmt: skip
 
 PANELS = Item("panels", "4x4")
 JUNE = [date(2026, 6, day) for day in range(1, 31)]
@@ -69,6 +71,17 @@ def test_shortages_by_day():
     free_by_day = {PANELS: [30, 10, 10, 0]}
     assert shortages({PANELS: 12, Item("corners", "4x4"): 4}, free_by_day, june(2)) == [
         Shortage(PANELS, june(3), 2), Shortage(PANELS, june(4), 2), Shortage(PANELS, june(5), 12),
+    ]  # fmt: skip
+
+
+def test_days_in_a_row_are_one_spell():
+    """3 short for two days, then 5; 3 again later; something else on the first of those days."""
+    corners = Item("corners", "4x4")
+    short = [Shortage(PANELS, june(day), 3) for day in (2, 3, 5)]
+    short += [Shortage(corners, june(2), 3), Shortage(PANELS, june(4), 5)]
+    assert list(map(str, spells(short))) == [
+        "3 corners of 4x4 on 2026-06-02", "3 panels of 4x4 from 2026-06-02 to 2026-06-03",
+        "5 panels of 4x4 on 2026-06-04", "3 panels of 4x4 on 2026-06-05",
     ]  # fmt: skip
 
 

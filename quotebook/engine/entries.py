@@ -14,6 +14,9 @@ from .price import whole
 LONGEST_TEXT = 200
 """Characters in a client's, an event's or a venue's name."""
 
+FIRST_DAY, LAST_DAY = date(1900, 3, 1), date(2999, 12, 31)
+"""Of events. Before the first, spreadsheet programs differ in the number of a day (ECMA-376 18.17.4.1)."""
+
 
 @dataclass(frozen=True)
 class Problem:
@@ -82,14 +85,14 @@ def _yes_no(entry, rates) -> bool:
 
 
 def _date(entry, rates) -> bool:
-    return isinstance(entry, date)
+    return isinstance(entry, date) and FIRST_DAY <= entry <= LAST_DAY
 
 
 _QUOTE_RULES = {
     "client": (_text, f"text of at most {LONGEST_TEXT} characters"),
     "event": (_text, f"text of at most {LONGEST_TEXT} characters"),
     "venue": (_text, f"text of at most {LONGEST_TEXT} characters"),
-    "event_date": (_date, "a date"),
+    "event_date": (_date, f"a date from {FIRST_DAY} to {LAST_DAY}"),
     "days": (_days, "a whole number from 1 to {most}"),
     "surface": (_surface, "one of " + ", ".join(SURFACES)),
     "miles": (_distance, "a number from 0 to {most}"),

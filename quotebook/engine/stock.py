@@ -8,7 +8,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
-from itertools import accumulate
+from itertools import accumulate, groupby
 from typing import NamedTuple
 
 from .model import NOT_HERE, FloorLine, RateCard, Rates, Request
@@ -45,6 +45,19 @@ class Shortage(NamedTuple):
     item: Item
     day: date
     short: int
+
+
+class Spell(NamedTuple):
+    """From `first` to `last` the same number of an item is short."""
+
+    item: Item
+    short: int
+    first: date
+    last: date
+
+    def __str__(self) -> str:
+        days = f"on {self.first}" if self.first == self.last else f"from {self.first} to {self.last}"
+        return f"{self.short} {self.item} {days}"
 
 
 def held_days(event_date: date, days: int, turnaround_days: int) -> tuple[date, date]:
@@ -110,6 +123,18 @@ def shortages(needed: Mapping[Item, int], free_by_day: Mapping[Item, list[int]],
         for day, left in enumerate(free_by_day.get(item, ()))
         if left < count
     ]
+
+
+def spells(shortages: Iterable[Shortage]) -> list[Spell]:
+    """Shortages with those of days in a row put together, by item and day."""
+    found = []
+    in_a_row = groupby(
+        enumerate(sorted(shortages)), lambda each: (each[1].item, each[1].short, each[1].day - timedelta(each[0]))
+    )
+    for (item, short, _), days in in_a_row:
+        each = [shortage.day for _, shortage in days]
+        found.append(Spell(item, short, each[0], each[-1]))
+    return found
 
 
 def fits(rates: Rates, request: Request, least: Mapping[Item, int]) -> bool:
