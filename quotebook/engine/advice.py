@@ -111,8 +111,30 @@ def _advice(rates: Rates, wish: Wish, kind: PanelKind) -> Advice:
 
 
 def _floors(rates: Rates, wish: Wish, kind: PanelKind) -> set[tuple[Decimal, Decimal]]:
-    """Every floor of whole panels that serves, as its shorter and its longer side."""
+    """Floors of whole panels that serve, as shorter and longer side: all that can be worth listing."""
     longest = min(rates.longest_side, max(wish.within)) if wish.within else rates.longest_side
+    reach = 2 * wish.area_needed.sqrt() + 4 * max(kind.panel_width, kind.panel_length)
+    floors = _floors_within(wish, kind, min(reach, longest))
+    while reach < longest and not _settled(wish, floors, reach):
+        reach *= 2
+        floors = _floors_within(wish, kind, min(reach, longest))
+    return floors
+
+
+def _settled(wish: Wish, floors: set[tuple[Decimal, Decimal]], reach: Decimal) -> bool:
+    """Whether no floor with a side beyond `reach` is worth listing.
+
+    Such a floor is at least reach / ratio by reach. One of those within fits inside it, and every
+    shape that the ratio allows has a floor of no more area.
+    """
+    shorter, area = reach / wish.longest_ratio, reach * reach / wish.longest_ratio
+    allowed = {shape for shape, asked in SHAPES.items() if asked * (1 + SHAPE_TOLERANCE) * Fraction(wish.longest_ratio) >= 1}
+    found = {_shape(*sides) for sides in floors if sides[0] * sides[1] <= area}
+    return allowed <= found and any(longer <= shorter for _, longer in floors)
+
+
+def _floors_within(wish: Wish, kind: PanelKind, longest: Decimal) -> set[tuple[Decimal, Decimal]]:
+    """Every floor of whole panels that serves, with no side beyond `longest`."""
     panel = kind.panel_width, kind.panel_length
     grids = (
         (across, along)
