@@ -2,15 +2,17 @@
 
 import csv
 import io
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from quotebook.engine.model import RateCard, Rates, Request
+from quotebook.engine.model import FloorLine, RateCard, Rates, Request
 from quotebook.engine.money import ZERO
 from quotebook.engine.price import price
 from quotebook.engine.stock import (
-    Instead, Item, Shortage, free, held_days, instead, least_free, needs, owned, shortages,
+    Instead, Item, Shortage, free, held_days, instead, least_free, needs, owned, shortages, spells,
 )  # fmt: skip
+from quotebook.findings import plain
 from quotebook.ledger import Ledger
 from quotebook.sheets.safe_text import safe_text
 
@@ -67,6 +69,26 @@ def _held(card: RateCard, request: Request) -> tuple[date, date] | None:
     if request.event_date is None or not days:
         return None
     return held_days(request.event_date, days, int(card.firm.turnaround_days))
+
+
+def say_fit(found: Fit) -> Iterator[str]:
+    """What is short, and what would do instead; nothing where all of it fits."""
+    if found.shortages:
+        yield f"Short: {'; '.join(map(str, spells(found.shortages)))}."
+    yield from say_instead(found)
+
+
+def say_instead(found: Fit) -> Iterator[str]:
+    """What would do in place of each floor that does not fit, in the form that `issue --floor` takes."""
+    for line, would_do in found.instead.items():
+        floors = (*would_do.other_kinds, *([would_do.smaller] if would_do.smaller else ()))
+        named = ", ".join(map(_as_asked, floors)) or "nothing else that is free"
+        yield f"Instead of floor {line} would do: {named}."
+
+
+def _as_asked(floor: FloorLine) -> str:
+    edging = "edging" if floor.edging_wanted else "bare"
+    return f"{floor.panel}:{plain(floor.width)}x{plain(floor.length)}:{edging}"
 
 
 def to_json(by_day: FreeByDay, first: date) -> dict:

@@ -5,7 +5,7 @@ there to be recorded, a record without its workbook would be of nothing.
 """
 
 import hashlib
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -23,7 +23,8 @@ from .jobs import job_of_file
 from .keeping import keep_returned, record_event, record_of_file
 from .ledger import Ledger
 from .ledger_database import has_ledger, ledger_url
-from .records import QuoteRecord
+from .recording import NumberTaken
+from .records import QuoteRecord, taken_by
 from .reissuing import Reissued, accepted_findings, reissue
 from .sheets.stamp import Content
 
@@ -43,6 +44,11 @@ def issue_and_record(
     return path, content
 
 
+def numbers(desk: Desk, ledger: Ledger) -> Iterator[str]:
+    """Free quote numbers, taken at this desk as they are given out, that no other desk of the ledger has used."""
+    return (number for number in desk.numbers() if ledger.issued(number, 1) is None)
+
+
 def reissue_and_record(desk: Desk, ledger: Ledger, path: Path, **how) -> Reissued:
     """Writes the next revision from a returned file, and records both; raises what `reissue` raises."""
     done = reissue(desk, path, rates_now=lambda card, request, number: rates_for(ledger, card, request, number), **how)
@@ -52,7 +58,12 @@ def reissue_and_record(desk: Desk, ledger: Ledger, path: Path, **how) -> Reissue
 
 
 def _record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard) -> None:
-    record_event(desk, ledger, Issued(at=now(), quote=record_of_file(desk, path, card.firm)))
+    """Records the workbook at `path`, or removes it where another desk has issued under its number meanwhile."""
+    try:
+        record_event(desk, ledger, Issued(at=now(), quote=record_of_file(desk, path, card.firm)))
+    except NumberTaken:
+        path.unlink()
+        raise
 
 
 def record_returned(desk: Desk, ledger: Ledger, path: Path, report: Report) -> str:
@@ -102,13 +113,17 @@ class Agreement:
 def agree(desk: Desk, ledger: Ledger, path: Path, accept: Collection[str] = (), today: date | None = None) -> Agreement:
     """Agrees a returned file, and holds all that it takes.
 
-    Raises what `reissuing.accepted_findings` raises for a file that is disputed or no quote, and
-    `recording.NotEnough`, with nothing agreed, where something is not free.
+    The price is at the rates and in the currency of the issue; what is held is held for the card's
+    turnaround of today. Raises what `reissuing.accepted_findings` raises for a file that is disputed or
+    no quote; `recording.NotEnough`, with nothing agreed, where something is not free; and Misuse where
+    the card no longer says how many there are of something.
     """
     report = check_file(path, desk, today)
     accepted = accepted_findings(path, report, accept)
     card = desk.card()
     quote = record_of_file(desk, path, card.firm)
+    if gone := [item for item in taken_by(quote) if item not in owned(card)]:
+        raise Misuse(f"{quote.quote_number}: {gone[0]} are no longer on the rate card. Put them back, or issue it anew.")
     digest = record_returned(desk, ledger, path, report)
     quote = replace(quote, currency=ledger.issued(report.quote, report.revision).currency)
     names = tuple(finding.reference for finding in accepted)
@@ -116,14 +131,9 @@ def agree(desk: Desk, ledger: Ledger, path: Path, accept: Collection[str] = (), 
     return Agreement(quote, accepted, record_event(desk, ledger, event, owned(card)))
 
 
-def request_in(desk: Desk, path: Path) -> Request:
-    """The request that a file's entries make. Raises Misuse and Unreadable."""
-    return job_of_file(desk, path).request
-
-
-def what_would_do(desk: Desk, ledger: Ledger, request: Request, number: str) -> Fit:
-    """What is short for a request, and what would do instead."""
-    return fit(ledger, desk.card(), request, number)
+def what_would_do(desk: Desk, ledger: Ledger, path: Path, number: str) -> Fit:
+    """What is short for the entries in a file of that quote, and what would do instead."""
+    return fit(ledger, desk.card(), job_of_file(desk, path).request, number)
 
 
 def deliver(desk: Desk, ledger: Ledger, number: str) -> bool:

@@ -9,11 +9,13 @@ from pathlib import Path
 from lxml import etree
 
 from . import desk as desks
-from .booking import issue_and_record, ledger_of
+from .booking import issue_and_record
 from .comparison import Comparison
 from .desk import Desk
 from .engine.model import CARPET_INDOORS, GRASS, HARD_INDOORS, FloorLine, Request
 from .files import atomically
+from .ledger import Ledger
+from .ledger_database import file_url
 from .sheets.cells import read_workbook
 from .sheets.returned import Place, Returned
 from .sheets.stamp import Content
@@ -56,10 +58,10 @@ ANSWERS = (
 def run(folder: Path, today: date) -> tuple[Desk, list[Path]]:
     """Makes `desk` and `returned` in `folder`; returns the desk and the files that came back.
 
-    Raises Misuse where the folder has a desk already.
+    Its ledger is its own, whatever ledger is shared. Raises Misuse where the folder has a desk already.
     """
     desk = desks.init(folder / "desk")
-    card, ledger = desk.card(), ledger_of(desk)
+    card, ledger = desk.card(), ledger_in(desk)
     returned = folder / "returned"
     returned.mkdir(exist_ok=True)
     files = []
@@ -67,6 +69,11 @@ def run(folder: Path, today: date) -> tuple[Desk, list[Path]]:
         path, content = issue_and_record(desk, ledger, card, request, number, today)
         files.append(retype(path, returned / f"{number}-{what}.xlsx", content, typed))
     return desk, files
+
+
+def ledger_in(desk: Desk) -> Ledger:
+    """The ledger in an invented desk's folder: nothing of it belongs in one that real desks share."""
+    return Ledger(file_url(desk.folder / "ledger.sqlite"))
 
 
 def retype(issued: Path, target: Path, content: Content, typed: Mapping[str, Decimal | str]) -> Path:

@@ -28,8 +28,12 @@ WRITING = {"sqlite": "BEGIN IMMEDIATE", "postgresql": "SELECT pg_advisory_xact_l
 
 def ledger_url(desk: str | os.PathLike) -> str:
     """Where a desk's ledger is: QUOTEBOOK_LEDGER, or `ledger.sqlite` in its folder."""
-    in_folder = URL.create("sqlite", database=str(Path(desk) / "ledger.sqlite"))
-    return os.environ.get("QUOTEBOOK_LEDGER") or in_folder.render_as_string()
+    return os.environ.get("QUOTEBOOK_LEDGER") or file_url(Path(desk) / "ledger.sqlite")
+
+
+def file_url(path: str | os.PathLike) -> str:
+    """The address of an SQLite ledger in a file, whatever signs its path has."""
+    return URL.create("sqlite", database=str(Path(path).absolute())).render_as_string()
 
 
 def has_ledger(desk: str | os.PathLike) -> bool:

@@ -26,6 +26,10 @@ class NotEnough(Misuse):
         super().__init__(f"{quote.quote_number}: not enough is free, and nothing was agreed. Short: {short}.")
 
 
+class NumberTaken(Misuse):
+    """A quote of that number and revision has been issued with other figures."""
+
+
 def record(connection: Connection, event: Event) -> bool:
     """Record an event, and in the history that it was."""
     new = _RECORDING[type(event)](connection, event)
@@ -49,7 +53,7 @@ def _issued(connection: Connection, event: Issued) -> bool:
     if there is None:
         insert_quote(connection, event.quote, sha256="")
     elif quote_at(connection, there) != event.quote:
-        raise Misuse(f"{_spell(event)} is in the ledger with other figures, and a number is used once: issue it anew.")
+        raise NumberTaken(f"{_spell(event)} is in the ledger with other figures, and a number is used once: issue it anew.")
     return there is None
 
 

@@ -18,6 +18,7 @@ from typing import NamedTuple
 from pandas import DataFrame, read_sql
 from sqlalchemy import Column, Connection, FromClause, func, literal, select
 
+from quotebook.engine.entries import FIRST_DAY, LAST_DAY
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
 from quotebook.ledger_tables import agreements, lines, quotes
@@ -62,6 +63,8 @@ def month_days(first: str, last: str) -> tuple[date, date]:
         starts = [date.fromisoformat(f"{month}-01") for month in (first, last)]
     except ValueError:
         raise Misuse(f"{first} to {last}: a month is written as its year and number, like 2027-01.") from None
+    if not FIRST_DAY <= min(starts) <= max(starts) <= LAST_DAY:
+        raise Misuse(f"{first} to {last}: events are from {FIRST_DAY} to {LAST_DAY}.")
     if starts[0] > starts[1]:
         raise Misuse(f"{first} to {last}: the first month comes after the last.")
     return starts[0], starts[1].replace(day=calendar.monthrange(starts[1].year, starts[1].month)[1])
@@ -122,8 +125,15 @@ def agreed_in_all(connection: Connection, first: date, last: date, currency: str
     found = connection.execute(query.where(*agreed_from(first, last, currency)).group_by(*each)).all()
     if len(found) > 1:
         currencies = " and ".join(sorted(row.currency for row in found))
-        raise Misuse(f"quotes from {first} to {last} are in {currencies}, which are never added up: choose one.")
+        raise Misuse(f"quotes from {first} to {last} are in {currencies}, which are never added up: choose one (--currency {found[0].currency}).")
     return InAll(*found[0][:3], int(found[0][3])) if found else InAll(currency or "", 0, 0, 0)
+
+
+def currencies(ledger: Ledger, first: date, last: date) -> list[str]:
+    """All that the agreed quotes of some days are in."""
+    query = select(quotes.c.currency).distinct().select_from(AGREED).where(*agreed_from(first, last))
+    with ledger.database.reading() as connection:
+        return sorted(connection.scalars(query))
 
 
 def _summed(connection: Connection, amounts: Mapping, source: FromClause, where: tuple, *by: Column) -> DataFrame:

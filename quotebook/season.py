@@ -7,8 +7,8 @@ from pathlib import Path
 from random import Random
 
 from . import desk as desks
-from .booking import agree, cancel, count_back, deliver, issue_and_record, ledger_of, losses_of
-from .demo import retype
+from .booking import agree, cancel, count_back, deliver, issue_and_record, losses_of
+from .demo import ledger_in, retype
 from .desk import Desk
 from .engine.model import CARPET_INDOORS, GRASS, HARD_INDOORS, NOT_HERE, PAVING, FloorLine, RateCard, Request
 from .recording import NotEnough
@@ -58,7 +58,7 @@ def run(folder: Path, quotes: int = QUOTES, seed: int = 1) -> tuple[Desk, Iterab
 
 
 def _season(desk: Desk, returned: Path, quotes: int, chance: Random, seed: int) -> Iterator[str]:
-    card, ledger = desk.card(), ledger_of(desk)
+    card, ledger = desk.card(), ledger_in(desk)
     for (request, asked), number in zip(requests(card, quotes, seed), desk.numbers()):
         path, content = issue_and_record(desk, ledger, card, request, number, asked)
         if chance.random() < 0.25:

@@ -13,8 +13,9 @@ from .accounts import backup, payback, rebuild, revenue
 from .bookings import agree, cancel, count_back, deliver, list_quotes, stock
 from .checking import check
 from .day import day
+from .demonstration import demo
 from .parts import complain
-from .quotes import demo, init, issue, reissue, send
+from .quotes import init, issue, reissue, send
 from .trade import compare, mix, size
 
 

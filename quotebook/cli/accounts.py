@@ -4,7 +4,25 @@ from datetime import date
 
 import click
 
-from .parts import FILE, NUMBER, desk_option, json_option, say, say_json
+from .parts import FILE, Number, complain, desk_option, json_option, say, say_json
+
+
+class Planned(click.ParamType):
+    """A panel's code, hires a month, panels a hire, and the rate of one where it is not the card's."""
+
+    name = "CODE:HIRES:PANELS[:RATE]"
+
+    def convert(self, value, param, context):
+        if isinstance(value, tuple):
+            return value
+        code, *numbers = value.split(":")
+        if len(numbers) not in (2, 3):
+            self.fail(f"{value!r}: write CODE:HIRES:PANELS, and :RATE behind it or not", param, context)
+        hires, panels, *rate = (AMOUNT.convert(number, param, context) for number in numbers)
+        return code, hires, panels, rate[0] if rate else None
+
+
+AMOUNT, PERCENT = Number(0, 1_000_000), Number(0, 100)
 
 
 @click.command(epilog="Example: quotebook revenue --from 2027-01 --to 2027-12 -o revenue.xlsx")
@@ -64,17 +82,17 @@ def say_revenue(found):
 
 @click.command(epilog="Example: quotebook payback --plan OAK-44:6:20 -o payback.xlsx")
 @desk_option
-@click.option("--from", "first", metavar="YYYY-MM", help="Earnings from this month.  [default: a year ago]")
+@click.option("--from", "first", metavar="YYYY-MM", help="Earnings from this month.  [default: a year]")
 @click.option("--to", "last", metavar="YYYY-MM", help="To this month.  [default: now]")
 @click.option(
-    "--plan", "plans", multiple=True, metavar="CODE:HIRES:PANELS[:RATE]",
+    "--plan", "plans", type=Planned(), multiple=True,
     help="Instead of the ledger: hires a month, panels a hire, at the card's rate or this one.",
 )
-@click.option("--crew-cost", type=NUMBER, metavar="MONEY", help="An hour of one person.  [default: the card's rate]")
-@click.option("--discount-rate", type=NUMBER, default="8", show_default=True, metavar="PERCENT", help="A year.")
-@click.option("--tax", "tax_share", type=NUMBER, default="0", metavar="PERCENT", help="On what is earned.")
+@click.option("--crew-cost", type=AMOUNT, metavar="MONEY", help="An hour of one person.  [default: the card's rate]")
+@click.option("--discount-rate", type=PERCENT, default="8", show_default=True, metavar="PERCENT", help="A year.")
+@click.option("--tax", "tax_share", type=PERCENT, default="0", metavar="PERCENT", help="On what is earned.")
 @click.option("--depreciation", metavar="TABLE", help="straight line, 5-year table or 7-year table.")
-@click.option("--resale", type=NUMBER, default="0", metavar="PERCENT", help="Of the price, at the end of life.")
+@click.option("--resale", type=PERCENT, default="0", metavar="PERCENT", help="Of the price, at the end of life.")
 @json_option
 @click.option("-o", "output", type=FILE, metavar="FILE", help="Also a workbook with live figures and charts.")
 def payback(desk, first, last, plans, crew_cost, discount_rate, tax_share, depreciation, resale, as_json, output):
@@ -88,38 +106,30 @@ def payback(desk, first, last, plans, crew_cost, discount_rate, tax_share, depre
     assumed = planning.Assumptions(
         crew_cost, discount_rate / 100, tax_share / 100, depreciation or STRAIGHT_LINE, resale / 100
     )
-    made = [_plan(card, text, assumed) for text in plans] or _from_ledger(desk, card, first, last, assumed)
+    made = [planning.plan_by_hand(card, *plan, assumed) for plan in plans]
+    made = made or _from_ledger(desk, card, first, last, assumed)
     units = int(card.rates.minor_units)
     if output:
         write_payback_workbook(output, card, made)
     if as_json:
-        say_json({"plans": [planning.to_json(plan, units) for plan in made]})
+        say_json({"currency": card.firm.currency, "plans": [planning.to_json(plan, units) for plan in made]})
     else:
         say_payback(made, units)
-
-
-def _plan(card, text, assumed):
-    from quotebook.engine.money import number
-    from quotebook.plans import plan_by_hand
-
-    code, *numbers = text.split(":")
-    try:
-        hires, panels, *rate = map(number, numbers)
-        [rate] = rate or [None]
-    except ValueError:
-        raise click.UsageError(f"--plan {text}: write CODE:HIRES:PANELS, and :RATE behind it or not") from None
-    return plan_by_hand(card, code, hires, panels, rate, assumed)
 
 
 def _from_ledger(desk, card, first, last, assumed):
     from quotebook import booking
     from quotebook.plans import plans_from_ledger
-    from quotebook.revenue import month_days
+    from quotebook.revenue import currencies, month_days
 
-    today = date.today()
-    last = last or f"{today:%Y-%m}"
-    first = first or f"{int(last[:4]) - 1}{last[4:]}"
-    return plans_from_ledger(booking.ledger_of(desk), card, *month_days(first, last), assumed)
+    last = last or f"{date.today():%Y-%m}"
+    end = month_days(first or last, last)[1]
+    start = month_days(first, last)[0] if first else date(end.year - (end.month < 12), end.month % 12 + 1, 1)
+    ledger, days = booking.ledger_of(desk), (start, end)
+    others = [currency for currency in currencies(ledger, *days) if currency != card.firm.currency]
+    if others:
+        complain(f"Quotes in {' and '.join(others)} are left out: the rate card is in {card.firm.currency}.")
+    return plans_from_ledger(ledger, card, *days, assumed)
 
 
 def write_payback_workbook(output, card, plans):
@@ -156,8 +166,9 @@ def rebuild(desk, target):
     """Make the ledger again from the desk's workbooks and slips."""
     from quotebook import booking, keeping
     from quotebook.ledger import Ledger
+    from quotebook.ledger_database import file_url
 
-    ledger = Ledger(f"sqlite:///{target.absolute()}") if target else booking.ledger_of(desk)
+    ledger = Ledger(file_url(target)) if target else booking.ledger_of(desk)
     say(f"{keeping.rebuild(desk, ledger)} events are in the ledger {ledger.database.name}.")
 
 

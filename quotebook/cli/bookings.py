@@ -1,11 +1,13 @@
 """Commands for what is agreed: agree, cancel, deliver, count back, and what is free."""
 
 from datetime import timedelta
-from pathlib import Path
 
 import click
 
 from .parts import DAY, FILE, complain, desk_option, json_option, say, say_json
+
+LONGEST = 3700
+"""Days of stock in one table: ten years and a little."""
 
 
 class Counted(click.ParamType):
@@ -33,6 +35,7 @@ def agree(desk, accept, file):
     disputed file needs each of its findings accepted by name.
     """
     from quotebook import booking
+    from quotebook.availability import say_instead
     from quotebook.recording import NotEnough
 
     ledger = booking.ledger_of(desk)
@@ -40,10 +43,13 @@ def agree(desk, accept, file):
         done = booking.agree(desk, ledger, file, accept)
     except NotEnough as error:
         complain(f"quotebook: {error}")
-        request = booking.request_in(desk, file)
-        for line in _instead(booking.what_would_do(desk, ledger, request, error.quote_number)):
+        for line in say_instead(booking.what_would_do(desk, ledger, file, error.quote_number)):
             complain(f"  {line}")
         raise SystemExit(error.status) from None
+    say_agreed(done)
+
+
+def say_agreed(done):
     quote = done.quote
     for finding in done.accepted:
         say(f"  Let pass, at the rates as issued: {finding.message}")
@@ -51,15 +57,6 @@ def agree(desk, accept, file):
     total = _amount(quote)
     say(f"{quote.quote_number} revision {quote.revision} is agreed{already}: {total} {quote.currency}.")
     say(f"  Held from {quote.held_from} to {quote.held_to}.")
-
-
-def _instead(fit):
-    """What would do in place of each line that does not fit."""
-    for line, instead in fit.instead.items():
-        would_do = [f"{floor.panel} {floor.width:f} x {floor.length:f}" for floor in instead.other_kinds]
-        if instead.smaller:
-            would_do.append(f"{instead.smaller.panel} {instead.smaller.width:f} x {instead.smaller.length:f}")
-        yield f"Instead of floor {line} would do: {', '.join(would_do) or 'nothing else that is free'}."
 
 
 def _amount(quote):
@@ -152,18 +149,18 @@ def stock(desk, first, last, kinds, everything, as_csv, as_json, output):
     """Show what is free on each day, turnaround counted."""
     from quotebook import availability, booking
     from quotebook.engine.stock import owned
+    from quotebook.files import atomically
+    from quotebook.sheets.stock import write_stock
 
     last = last or first
-    if not 0 <= (last - first).days <= 3700:
+    if not 0 <= (last - first).days <= LONGEST:
         raise click.UsageError("--to must be --from or later, by ten years at most")
     card = desk.card()
+    wanted = _panels(card, kinds)
     by_day = availability.free_by_day(booking.ledger_of(desk), card, first, last)
     if output:
-        _write_workbook(output, card, owned(card), by_day, first)
-    unknown = [code for code in kinds if card.rates.kind(code) is None]
-    if unknown:
-        raise click.UsageError(f"{unknown[0]} is not on the rate card: {', '.join(card.holdings)}")
-    wanted = {card.rates.kind(code).panel for code in kinds} or set(card.holdings)
+        with atomically(output) as path, open(path, "wb") as file:
+            write_stock(file, card.firm, owned(card), by_day, first)
     chosen = {
         item: each for item, each in by_day.items()
         if (item.what == "panels" or everything) and (item.code in wanted or not kinds)
@@ -173,10 +170,18 @@ def stock(desk, first, last, kinds, everything, as_csv, as_json, output):
     elif as_csv:
         click.echo(availability.to_csv(chosen, first), nl=False)
     else:
-        _say_stock(chosen, first)
+        say_stock(chosen, first)
 
 
-def _say_stock(by_day, first):
+def _panels(card, kinds):
+    """The card's own codes of the kinds named."""
+    unknown = [code for code in kinds if card.rates.kind(code) is None]
+    if unknown:
+        raise click.UsageError(f"{unknown[0]} is not on the rate card: {', '.join(card.holdings)}")
+    return {card.rates.kind(code).panel for code in kinds}
+
+
+def say_stock(by_day, first):
     """An item a row and a day a column for up to a week, else the least of each."""
     from quotebook.tables import table
 
@@ -189,12 +194,3 @@ def _say_stock(by_day, first):
         rows = [[str(item), str(min(each)), str(first + timedelta(each.index(min(each))))] for item, each in by_day.items()]
     for line in table(headings, rows):
         say(line)
-
-
-def _write_workbook(output: Path, card, owned, by_day, first):
-    from quotebook.files import atomically
-    from quotebook.sheets.stock import write_stock
-
-    with atomically(output) as path, open(path, "wb") as file:
-        write_stock(file, card.firm, owned, by_day, first)
-    say(f"{output}: a calendar of everything that is kept.")

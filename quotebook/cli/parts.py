@@ -24,17 +24,23 @@ class AtDesk(click.ParamType):
 
 
 class Number(click.ParamType):
-    """A number that stays exact."""
+    """A number that stays exact, within limits where there are any."""
 
     name = "number"
+
+    def __init__(self, least: int | None = None, most: int | None = None):
+        self.least, self.most = least, most
 
     def convert(self, value, param, context):
         from quotebook.engine.money import number
 
         try:
-            return value if isinstance(value, Decimal) else number(value)
+            found = value if isinstance(value, Decimal) else number(value)
         except ValueError:
             self.fail(f"{value!r} is not a number", param, context)
+        if self.least is not None and not self.least <= found <= self.most:
+            self.fail(f"{value} is not from {self.least} to {self.most}", param, context)
+        return found
 
 
 class Day(click.ParamType):

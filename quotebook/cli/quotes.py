@@ -1,4 +1,4 @@
-"""Commands for quotes: make a desk, issue, reissue, send, and a demonstration."""
+"""Commands for quotes: make a desk, issue, reissue, send."""
 
 from datetime import date
 from pathlib import Path
@@ -41,6 +41,7 @@ def init(folder: Path, metric: bool):
 def issue(desk, floors, requests_file, output, discount, email, **entries):
     """Price a request and write the client's workbook."""
     from quotebook.advising import say_cautions
+    from quotebook.availability import say_fit
 
     card = desk.card()
     if caution := desk.key_caution():
@@ -49,10 +50,10 @@ def issue(desk, floors, requests_file, output, discount, email, **entries):
         enquiries = _enquiries_in(requests_file, card, floors, entries | {"email": email})
     else:
         enquiries = [_enquiry(card, floors, discount / 100, entries, email)]
-    for enquiry, (path, content) in zip(enquiries, _issued(desk, card, enquiries, output, bool(requests_file))):
+    for enquiry, (path, content, found) in zip(enquiries, _issued(desk, card, enquiries, output, bool(requests_file))):
         owner, total = content.owner, content.results["total"]
         say(f"{owner['quote_number']}  {total:>12,} {card.firm.currency}  {path}")
-        for note in (*_notes(content), *say_cautions(card, enquiry.request)):
+        for note in (*_notes(content), *say_fit(found), *say_cautions(card, enquiry.request)):
             say(f"       {note}")
 
 
@@ -85,8 +86,9 @@ def _enquiry(card, floors, discount_share, entries, email):
 
 
 def _issued(desk, card, enquiries, output, many: bool):
-    """Each quote's path and content, written one after another."""
-    from quotebook.booking import issue_and_record, ledger_of
+    """Each quote's path, content and fit into what is free, written one after another."""
+    from quotebook.availability import fit
+    from quotebook.booking import issue_and_record, ledger_of, numbers
     from quotebook.issuing import copy_to
     from quotebook.mail import remember
 
@@ -94,12 +96,13 @@ def _issued(desk, card, enquiries, output, many: bool):
     if output and many:
         output.mkdir(parents=True, exist_ok=True)
     done, ledger = [], ledger_of(desk)
-    with progress(list(zip(enquiries, desk.numbers())), "Issuing") as bar:
+    with progress(list(zip(enquiries, numbers(desk, ledger))), "Issuing") as bar:
         for enquiry, number in bar:
             path, content = issue_and_record(desk, ledger, card, enquiry.request, number, date.today())
             if enquiry.email:
                 remember(desk, number, enquiry.email)
-            done.append((copy_to(for_client(path), path) if output else path, content))
+            path = copy_to(for_client(path), path) if output else path
+            done.append((path, content, fit(ledger, card, enquiry.request)))
     return done
 
 
@@ -157,52 +160,3 @@ def send(desk, address, output, file):
     message = mail.draft(desk, file, address)
     draft = mail.write_draft(message, output or file.with_suffix(".eml"))
     say(f"{draft} is a draft to {message['To']}. Open it in your mail program, read it and send it.")
-
-
-@click.command(epilog="Example: quotebook demo try-it")
-@click.option("--season", is_flag=True, help="Two years of some hundred quotes instead, and their books.")
-@click.option("--quotes", type=click.IntRange(1, 5000), help="So many in the season.  [default: 240]")
-@click.argument("folder", metavar="DIR", type=FILE)
-def demo(season, quotes, folder: Path):
-    """Run the whole job on invented events, and leave the files to open."""
-    if season:
-        _season(folder, quotes)
-        return
-    from quotebook import demo as scenario
-    from quotebook.check import check_file
-
-    from .checking import say_report
-
-    desk, returned = scenario.run(folder, date.today())
-    say(f"The desk is {desk.folder}; its quotes are in {desk.issued}.")
-    say(f"Four clients answered, and their workbooks are in {returned[0].parent}. What the check says:")
-    for file in returned:
-        say("")
-        say_report(check_file(file, desk))
-    say(f"\nGo on in that folder: quotebook agree ../returned/{returned[0].name}")
-
-
-def _season(folder: Path, quotes: int | None):
-    from collections import Counter
-
-    from quotebook import season
-    from quotebook.booking import ledger_of
-    from quotebook.plans import Assumptions, plans_from_ledger
-    from quotebook.revenue import revenue
-
-    from .accounts import say_payback, say_revenue, write_payback_workbook, write_revenue_workbook
-
-    quotes = quotes or season.QUOTES
-    desk, lived = season.run(folder, quotes)
-    with progress([None] * quotes, "Two years") as bar:
-        became = Counter(what for what, _ in zip(lived, bar))
-    say(", ".join(f"{count} {what}" for what, count in became.most_common()))
-    card, ledger = desk.card(), ledger_of(desk)
-    first, last = (date(year, month, day) for year, (month, day) in zip(season.YEARS, ((1, 1), (12, 31))))
-    last_year = first.replace(year=last.year), last
-    say_revenue(revenue(ledger, *last_year))
-    plans = plans_from_ledger(ledger, card, first, last, Assumptions())
-    say_payback(plans, int(card.rates.minor_units))
-    write_revenue_workbook(folder / "revenue.xlsx", ledger, card, *last_year)
-    write_payback_workbook(folder / "payback.xlsx", card, plans)
-    say(f"{folder / 'revenue.xlsx'} and {folder / 'payback.xlsx'} have these figures live, with charts.")
