@@ -1,0 +1,114 @@
+"""Speed and scale, measured beside what a user would pick instead:
+
+    python -m tests.benchmarks [--full] [--into FOLDER] [PART...]
+
+from the root of the project. Prints a table of ratios, each of medians over at least five rounds in
+which both sides took turns, and writes it to `results.json`, with every cost, and `files.svg` and
+`floors.svg`, which show how costs grow. The whole of it takes about ten minutes; with `--full`, which
+measures as many files, lines and quotes as the reaches speak of, about forty.
+"""
+
+import argparse
+import gc
+import json
+import os
+import platform
+import sys
+import tempfile
+from collections.abc import Iterator
+from importlib.metadata import version
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent.parent))  # where the tests' own modules are
+
+import soffice
+
+from . import books, checking, growth, processes, size, writing
+from .made import Returns
+from .measuring import ROUNDS, Row
+from .plot import svg
+
+REDUCED = {"returns": 40, "quotes": 40, "lines": 200_000, "stock": 40_000, "files": (10, 100, 1_000)}
+FULL = {"returns": 200, "quotes": 200, "lines": 1_000_000, "stock": 100_000, "files": (10, 100, 1_000, 10_000)}
+PARTS = ("check", "processes", "issue", "revenue", "stock", "size", "growth")
+"""Of the table; all of them if none is named."""
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--full", action="store_true", help="as many files, lines and quotes as the reaches speak of")
+    parser.add_argument("--rounds", type=int, default=ROUNDS)
+    parser.add_argument("--into", type=Path, default=Path("build/benchmarks"), metavar="FOLDER")
+    parser.add_argument("parts", nargs="*", metavar="PART", help=f"of {', '.join(PARTS)}")
+    options = parser.parse_args()
+    if unknown := {*options.parts} - {*PARTS}:
+        parser.error(f"no part is called {', '.join(unknown)}: {', '.join(PARTS)}")
+    options.into.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(prefix="benchmarks-") as folder:
+        rows = []
+        for row in measured(options.parts or PARTS, FULL if options.full else REDUCED, options, Path(folder)):
+            print(in_words(row), flush=True)
+            rows.append(row)
+    written = {"machine": machine(), "rounds": options.rounds, "rows": [as_json(row) for row in rows]}
+    (options.into / "results.json").write_text(json.dumps(written, indent=1) + "\n")
+
+
+def measured(parts: tuple[str, ...], sizes: dict, options: argparse.Namespace, folder: Path) -> Iterator[Row]:
+    """The rows of the table, each as soon as it is known."""
+    rounds = max(options.rounds, 1)
+    if {"check", "processes", "growth"} & {*parts}:
+        returns = Returns(_new(folder, "returns"), sizes["returns"])
+    gc.freeze()
+    if "check" in parts:
+        yield from checking.rows(returns, rounds)
+        yield from checking.rows_of_saved(returns, rounds) if soffice.PROGRAM else ()
+    if "processes" in parts:
+        yield from processes.rows(returns, _new(folder, "processes"), rounds)
+    if "issue" in parts:
+        yield from writing.rows(_new(folder, "issue"), sizes["quotes"], rounds)
+    if "revenue" in parts:
+        yield from books.of_revenue(_new(folder, "revenue"), sizes["lines"] // books.LINES_A_QUOTE, rounds)
+    if "stock" in parts:
+        yield from books.of_stock(_new(folder, "stock"), sizes["stock"], rounds)
+    if "size" in parts:
+        yield size.row(_new(folder, "size"))
+    if "growth" in parts:
+        files, floors = (
+            growth.by_files(returns, sizes["files"], rounds),
+            growth.by_floors(_new(folder, "growth"), rounds),
+        )
+        (options.into / "files.svg").write_text(
+            svg("Cost of a check", "files", "ms a file", {"a file": files}, by_tens=True)
+        )
+        (options.into / "floors.svg").write_text(svg("Cost of a cell", "floors", "µs a cell", floors))
+        yield from growth.rows(files, floors)
+
+
+def _new(folder: Path, name: str) -> Path:
+    (folder / name).mkdir()
+    return folder / name
+
+
+def in_words(row: Row) -> str:
+    reach = f"{'at least' if row.at_least else 'at most'} {row.reach:,g} {row.unit}"
+    by_processor = f" (processor {row.by_processor:.2f})" if row.by_processor else ""
+    value = f"{row.value:,.{0 if row.value > 1_000 else 2}f} {row.unit}{by_processor}"
+    return f"{'reached' if row.reached else 'missed':8} {row.work:53} | {row.beside:55} | {value:25} | {reach}"
+
+
+def as_json(row: Row) -> dict:
+    """A row by its fields, and whether it is within reach."""
+    costs = {name: cost._asdict() for name, cost in (row.costs or {}).items()}
+    return vars(row) | {"costs": costs, "reached": row.reached}
+
+
+def machine() -> dict:
+    packages = ("click", "lxml", "openpyxl", "pandas", "sqlalchemy", "xlsxwriter")
+    return {
+        "system": platform.platform(), "cores": os.cpu_count(), "python": platform.python_version(),
+        "packages": {name: version(name) for name in packages},
+    }  # fmt: skip
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,83 @@
+"""Revenue and stock over far more quotes than a firm has."""
+
+from collections.abc import Callable, Iterator
+from datetime import date
+from functools import partial
+from multiprocessing import get_context
+from pathlib import Path
+
+from pandas import DataFrame, read_sql
+from sqlalchemy import select
+
+import ledger_bulk
+from ledger_fixtures import CARD
+from quotebook.availability import free_by_day
+from quotebook.ledger import Ledger
+from quotebook.ledger_database import file_url
+from quotebook.ledger_tables import agreements, lines, quotes
+from quotebook.revenue import OF_LINES, SPREAD, revenue
+
+from .measuring import Row, at_most, in_turn
+
+FIRST, LAST = date(2026, 1, 1), date(2026, 12, 31)
+LINES_A_QUOTE = 2
+IN_PANDAS = "pandas read_sql and groupby of the same columns"
+
+
+def filled(path: Path, count: int) -> str:
+    """The address of a new ledger with so many agreed quotes in one year."""
+    url = file_url(path)
+    ledger_bulk.fill(Ledger(url), count, LINES_A_QUOTE, FIRST)
+    return url
+
+
+def ours(url: str) -> DataFrame:
+    return revenue(Ledger(url), FIRST, LAST, spread=True).by_kind
+
+
+def by_pandas(url: str) -> DataFrame:
+    """What each kind earned in each month, added up by pandas from the rows themselves."""
+    amounts = (column.label(name) for name, column in (OF_LINES | SPREAD).items())
+    source = lines.join(quotes, lines.c.quote_id == quotes.c.quote_id)
+    source = source.join(agreements, agreements.c.quote_id == quotes.c.quote_id)
+    query = select(quotes.c.event_date, lines.c.panel, *amounts).select_from(source)
+    query = query.where(quotes.c.event_date.between(FIRST, LAST), agreements.c.cancelled_at.is_(None))
+    with Ledger(url).database.reading() as connection:
+        frame = read_sql(query, connection, parse_dates=["event_date"])
+    return frame.groupby([frame.pop("event_date").dt.strftime("%Y-%m").rename("month"), "panel"]).sum()
+
+
+def of_revenue(folder: Path, count: int, rounds: int) -> Iterator[Row]:
+    url = filled(folder / "revenue.sqlite", count)
+    work = f"revenue over {count * LINES_A_QUOTE:,} ledger lines"
+    found = in_turn({"ours": partial(ours, url), "pandas": partial(by_pandas, url)}, rounds)
+    yield at_most(work, IN_PANDAS, 1.5, found["ours"], found["pandas"])
+    if Path("/proc/self/status").exists():
+        yield Row("the same, memory at its most", IN_PANDAS, peak(ours, url) / peak(by_pandas, url), 2)
+
+
+def peak(work: Callable, url: str) -> int:
+    """Kilobytes that a process of its own takes at its most to do some work (Linux: VmHWM)."""
+    with get_context("spawn").Pool(1) as pool:
+        return pool.apply(_peak, (work, url))
+
+
+def _peak(work: Callable, url: str) -> int:
+    work(url)
+    status = dict(line.split(":", 1) for line in Path("/proc/self/status").read_text().splitlines())
+    return int(status["VmHWM"].split()[0])
+
+
+def of_stock(folder: Path, count: int, rounds: int) -> Iterator[Row]:
+    """A year's stock in seconds, and what four times the quotes and four times the days make of it."""
+    many, few = (Ledger(filled(folder / f"stock-{size}.sqlite", size)) for size in (count, count // 4))
+    quarter = date(2026, 4, 1)
+    found = in_turn({
+        "year": partial(free_by_day, many, CARD, FIRST, LAST),
+        "a quarter of the quotes": partial(free_by_day, few, CARD, FIRST, LAST),
+        "a quarter of the days": partial(free_by_day, many, CARD, FIRST, quarter),
+    }, rounds)  # fmt: skip
+    work = f"stock for a year over {count:,} agreed quotes"
+    yield Row(work, "-", found["year"].wall, 2, unit="s", costs=found)
+    for less in ("a quarter of the quotes", "a quarter of the days"):
+        yield Row(work, f"{less} (4 x is linear)", found["year"].wall / found[less].wall, 4.5)

@@ -1,0 +1,45 @@
+"""Issuing quotes, beside XlsxWriter writing the same workbooks from a list of calls."""
+
+from collections.abc import Iterator
+from functools import partial
+from itertools import count
+from pathlib import Path
+
+from quotebook import desk as desks
+from quotebook.desk import Desk
+from quotebook.engine.model import RateCard, Request
+from quotebook.issuing import issue
+
+from .made import TODAY, asked
+from .measuring import Row, at_most, in_turn
+from .replay import record, replay
+
+AT_MOST = 1.3
+DIFFERENT = 20
+"""Quotes that differ; they are written over and over."""
+
+
+def rows(folder: Path, quotes: int, rounds: int) -> Iterator[Row]:
+    desk = desks.init(folder / "desk")
+    card, turn = desk.card(), count(1)
+    requests = (asked(card, DIFFERENT) * -(-quotes // DIFFERENT))[:quotes]
+    recorded = [
+        record(partial(issue, desk, card, request, desk.next_number(), TODAY)) for request in requests[:DIFFERENT]
+    ]
+    cost = in_turn({
+        "ours": lambda: issue_all(desk, card, requests, next(turn)),
+        "XlsxWriter": lambda: replay_all(folder, (recorded * -(-quotes // DIFFERENT))[:quotes]),
+    }, rounds)  # fmt: skip
+    beside = "XlsxWriter writing the same cells with nothing computed"
+    yield at_most(f"issue {quotes} quotes", beside, AT_MOST, cost["ours"], cost["XlsxWriter"])
+
+
+def issue_all(desk: Desk, card: RateCard, requests: list[Request], turn: int) -> None:
+    for number, request in enumerate(requests):
+        issue(desk, card, request, f"Q{turn:02}{number:04}", TODAY)
+
+
+def replay_all(folder: Path, recorded: list[tuple]) -> None:
+    for number, (calls, options) in enumerate(recorded):
+        with open(folder / f"{number}.xlsx", "wb") as file:
+            replay(file, calls, options)
