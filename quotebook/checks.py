@@ -134,8 +134,7 @@ def _cells_added(comparison: Comparison, sheet: str) -> Iterator[tuple[tuple[int
             for column in range(area.left, area.right + 1):
                 ranges.setdefault(column, []).append(area)
     for place, cell in returned.sheets[returned.sheet_now(sheet)].cells.items():
-        text = _content_of(cell)
-        if place not in known and text not in (None, ""):
+        if place not in known and (text := _content_of(cell)) not in (None, ""):
             row, column = place
             if not any(area.top <= row <= area.bottom for area in ranges.get(column, ())):
                 yield place, text

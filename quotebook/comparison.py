@@ -93,7 +93,7 @@ class Comparison:
         elsewhere = {}
         for name, due in self.returned.due.items():
             area = areas[name]
-            if area and (area[1:3] != due[1:3] or area.right != due.right or area.sheet != sheet_now(due.sheet)):
+            if area and area != due and (area[1:3] != due[1:3] or area.right != due.right or area.sheet != sheet_now(due.sheet)):
                 elsewhere[name] = due._replace(sheet=sheet_now(due.sheet))
         return elsewhere
 

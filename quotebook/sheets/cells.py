@@ -141,12 +141,13 @@ def area(target: str, sheets: dict[str, str]) -> Area | None:
     `sheets` holds the names of the sheets by themselves in lower case.
     """
     found = _parsed(target) if len(target) <= LONGEST_TARGET else None
-    return Area(sheets[found.sheet], *found[1:]) if found and found.sheet in sheets else None
+    title = found and sheets.get(found.sheet.lower())
+    return None if title is None else found if title == found.sheet else found._replace(sheet=title)
 
 
 @lru_cache(maxsize=4_096)
 def _parsed(target: str) -> Area | None:
-    """The same with the sheet's name in lower case, whether there is such a sheet or not."""
+    """The same with the sheet's name as it is written there, whether there is such a sheet or not."""
     match = TARGET.fullmatch(target.strip())
     if not match:
         return None
@@ -157,7 +158,7 @@ def _parsed(target: str) -> Area | None:
         return None
     if sheet.startswith("'"):
         sheet = sheet[1:-1].replace("''", "'")
-    return Area(sheet.lower(), min(top, bottom), min(left, right), max(top, bottom), max(left, right))
+    return Area(sheet, min(top, bottom), min(left, right), max(top, bottom), max(left, right))
 
 
 @lru_cache(maxsize=4_096)
