@@ -4,6 +4,7 @@ Advance widths are those of Arial, which Helvetica and Liberation Sans share, in
 type size; tests hold them against a page that LibreOffice set. Lengths are pixels, 96 to the inch.
 """
 
+from functools import lru_cache
 from unicodedata import normalize
 
 _ADVANCES = {
@@ -44,6 +45,7 @@ def pixels(widths) -> float:
     return sum(int(width * DIGIT + 0.5) + PADDING for width in widths)
 
 
+@lru_cache(maxsize=4_096)
 def lines(text: str, room: float, size: float = 10, bold: bool = False) -> int:
     """Lines that a text wraps to in a cell of `room` pixels, one at least."""
     room = (room - PADDING) * SPARE
