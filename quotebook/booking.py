@@ -20,7 +20,7 @@ from .events import Agreed, Cancelled, CountedBack, Delivered, Issued, Loss, Ret
 from .findings import Finding
 from .issuing import issue
 from .jobs import job_of_file
-from .keeping import keep_returned, record_event, record_of_file
+from .keeping import has_slips, keep_returned, record_event, record_of_file
 from .ledger import Ledger
 from .ledger_database import has_ledger, ledger_url
 from .recording import NumberTaken
@@ -30,7 +30,13 @@ from .sheets.stamp import Content
 
 
 def ledger_of(desk: Desk) -> Ledger:
-    """The desk's ledger, or the one that QUOTEBOOK_LEDGER names."""
+    """The desk's ledger, or the one that QUOTEBOOK_LEDGER names; made where the desk has recorded nothing yet.
+
+    Raises Misuse where the ledger has gone and the desk's slips have not: an empty one would call
+    everything free.
+    """
+    if has_slips(desk) and not (has_ledger(desk.folder) and Ledger(ledger_url(desk.folder)).has_entries()):
+        raise Misuse(f"{desk.folder}: its ledger is not there. Put back your copy, or make it again: quotebook rebuild.")
     return Ledger(ledger_url(desk.folder))
 
 
@@ -76,7 +82,7 @@ def record_returned(desk: Desk, ledger: Ledger, path: Path, report: Report) -> s
 
 def record_checked(desk: Desk, checked: Iterable[tuple[Path, Report]]) -> None:
     """Records the verdict on each file, once, where the desk has a ledger and the ledger knows the quote."""
-    if not has_ledger(desk.folder):
+    if not (has_ledger(desk.folder) or has_slips(desk)):
         return
     ledger = ledger_of(desk)
     for path, report in checked:

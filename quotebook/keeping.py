@@ -106,6 +106,11 @@ def _event(desk: Desk, slip_path: Path, details: Mapping, firm: Firm) -> Event:
     return event_of(details, record_of_file(desk, path, firm_then(details, firm)))
 
 
+def has_slips(desk: Desk) -> bool:
+    """Whether anything was ever recorded at a desk."""
+    return any(_slips(desk).glob("*.json"))
+
+
 def _slips(desk: Desk) -> Path:
     return desk.folder / "slips"
 

@@ -60,6 +60,11 @@ class Ledger:
                 must_be_free(connection, event.quote, owned)
             return new
 
+    def has_entries(self) -> bool:
+        """Whether anything was ever recorded in it."""
+        with self.database.reading() as connection:
+            return connection.scalar(select(history.c.entry_id).limit(1)) is not None
+
     def rebuild(self, events: Iterable[Event]) -> None:
         """Record events, in the order given, in a ledger that has none: all of them or, in any error, none."""
         with self.database.writing() as connection:

@@ -1,6 +1,7 @@
 """The day sheet: what a crew reads on it, as a second library reads it and as a page prints it; and the calendar file."""
 
 import re
+import shutil
 import subprocess
 from collections import Counter
 from dataclasses import replace
@@ -193,7 +194,8 @@ def ledger(desk, tmp_path):
         agreed = Agreed(at=now(), quote=record_of_file(desk, back, card.firm), sha256=keep_returned(desk, back))
         record_event(desk, ledger, agreed, dict.fromkeys(owned(card), 10_000))
     record_event(desk, ledger, Cancelled(at=now(), quote_number="Q0003", revision=1))
-    return ledger
+    yield ledger
+    shutil.rmtree(desk.folder / "slips")
 
 
 def issue_again(desk, path):

@@ -164,11 +164,12 @@ def say_payback(plans, minor_units):
 @click.option("--to", "target", type=FILE, metavar="FILE", help="A new file, beside the ledger that is there.")
 def rebuild(desk, target):
     """Make the ledger again from the desk's workbooks and slips."""
-    from quotebook import booking, keeping
+    from quotebook import keeping
     from quotebook.ledger import Ledger
-    from quotebook.ledger_database import file_url
+    from quotebook.ledger_database import file_url, ledger_url
 
-    ledger = Ledger(file_url(target)) if target else booking.ledger_of(desk)
+    desk.key()
+    ledger = Ledger(file_url(target) if target else ledger_url(desk.folder))
     say(f"{keeping.rebuild(desk, ledger)} events are in the ledger {ledger.database.name}.")
 
 
