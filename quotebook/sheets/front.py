@@ -33,7 +33,7 @@ NEEDED = ("days_needed", "surface_needed")
 SHOWN_CAUTIONS = ("step", "crowding", "upstairs", "slippery")
 _WITH_EITHER = ("not_enough_free", "rounded_up", "no_edging_kept")
 MOST_NOTES = (("not_on_surface", *_WITH_EITHER), ("subfloor_added", *_WITH_EITHER))
-"""Notes that can stand together: a floor line has room for them."""
+"""Notes that can stand together: a floor line has room for them, and for one more where it is part of a larger floor."""
 
 
 def write_front(pen, draft) -> None:
@@ -131,7 +131,9 @@ def _floor_line(pen, draft, cells, line: int, row: int) -> None:
         pen.figure(name, row, column, draft.formulas[name], draft.results[name], kind=kind)
     name = f"notes_{line}"
     pen.figure(name, row + 1, FIRST + 1, draft.formulas[name], draft.results[name], "note", to=LAST - 3)
+    joined = any(draft.joined[f"joined_{side}_{line}"] for side in ("width", "length"))
     for keys in MOST_NOTES:
+        keys = (*keys, "part_of_floor") if joined else keys
         pen.fit(row + 1, FIRST + 1, " ".join(draft.words["notes"][key] for key in keys), "note", to=LAST - 3)
     name = f"suggestion_{line}"
     pen.figure(name, row + 1, LAST - 2, draft.formulas[name], draft.results[name], "suggestion", to=LAST)
