@@ -15,12 +15,11 @@ from datetime import datetime, time
 from decimal import Decimal
 from pathlib import Path
 
-import openpyxl
-from openpyxl.cell.read_only import EMPTY_CELL
-from openpyxl.utils.cell import column_index_from_string, get_column_letter
-
 from quotebook.engine.money import number
 from quotebook.errors import Unreadable
+
+from .cells import place
+from .returned import Place
 
 MOST_BYTES = 20_000_000
 MOST_EXPANDED = 100_000_000
@@ -44,19 +43,6 @@ class Unusable:
 
 
 @dataclass(frozen=True)
-class Place:
-    """One cell."""
-
-    sheet: str
-    row: int
-    column: int
-
-    @property
-    def cell(self) -> str:
-        return f"{get_column_letter(self.column)}{self.row}"
-
-
-@dataclass(frozen=True)
 class Filled:
     """What stands in a workbook. Blank cells are left out; a text of spaces is blank."""
 
@@ -70,6 +56,8 @@ class Filled:
 
 def filled(path: str | os.PathLike) -> Filled:
     """Read a workbook. Raises Unreadable, in one sentence, for what is no .xlsx workbook."""
+    import openpyxl
+
     path = Path(path)
     _weigh(path)
     try:
@@ -123,6 +111,8 @@ def _cells(formulas, values, path: Path) -> Iterator[tuple[Place, object]]:
 
 def _present(sheet) -> Iterator:
     """The cells that are in the file, row by row, however far apart they lie."""
+    from openpyxl.cell.read_only import EMPTY_CELL
+
     sheet.reset_dimensions()
     return (cell for row in sheet.iter_rows() for cell in row if cell is not EMPTY_CELL)
 
@@ -145,12 +135,12 @@ def _value(entered, shown) -> object:
 
 def _names(book) -> Iterator[tuple[str, Place | None]]:
     for name, defined in book.defined_names.items():
-        place = None
+        where = None
         if match := _ONE_CELL.fullmatch(defined.attr_text or ""):
             sheet = match["sheet"] or match["quoted"].replace("''", "'")
             if sheet in book.sheetnames:
-                place = Place(sheet, int(match["row"]), column_index_from_string(match["column"]))
-        yield name, place
+                where = Place(sheet, *place(match["cell"]))
+        yield name, where
 
 
-_ONE_CELL = re.compile(r"(?:'(?P<quoted>(?:[^']|'')+)'|(?P<sheet>[^'!]+))!\$?(?P<column>[A-Z]{1,3})\$?(?P<row>\d{1,7})")
+_ONE_CELL = re.compile(r"(?:'(?P<quoted>(?:[^']|'')+)'|(?P<sheet>[^'!]+))!(?P<cell>\$?[A-Z]{1,3}\$?[0-9]{1,7})")
