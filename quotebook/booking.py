@@ -13,7 +13,7 @@ from pathlib import Path
 from .availability import Fit, fit, rates_for
 from .check import Report, check_file
 from .desk import Desk
-from .engine.model import RateCard, Request
+from .engine.model import RateCard, Rates, Request
 from .engine.stock import Item, owned
 from .errors import Misuse
 from .events import Agreed, Cancelled, CountedBack, Delivered, Issued, Loss, Returned, now
@@ -56,8 +56,18 @@ def numbers(desk: Desk, ledger: Ledger) -> Iterator[str]:
 
 
 def reissue_and_record(desk: Desk, ledger: Ledger, path: Path, **how) -> Reissued:
-    """Writes the next revision from a returned file, and records both; raises what `reissue` raises."""
-    done = reissue(desk, path, rates_now=lambda card, request, number: rates_for(ledger, card, request, number), **how)
+    """Writes the next revision from a returned file, and records both.
+
+    Raises what `reissue` raises, and Misuse where the card is in another currency than the quote.
+    """
+
+    def rates_now(card: RateCard, request: Request, number: str) -> Rates:
+        issued = ledger.issued(number, 1)
+        if issued and issued.currency != card.firm.currency:
+            raise Misuse(f"{number} is in {issued.currency}, the rate card in {card.firm.currency} now: issue a new quote.")
+        return rates_for(ledger, card, request, number)
+
+    done = reissue(desk, path, rates_now=rates_now, **how)
     record_returned(desk, ledger, path, done.report)
     _record_issued(desk, ledger, done.path, desk.card())
     return done
