@@ -3,8 +3,8 @@
     python -m tests.benchmarks [--full] [--into FOLDER] [PART...]
 
 from the root of the project. Prints a table of ratios, each of medians over at least five rounds in
-which both sides took turns, and writes it to `results.json`, with every cost, and `files.svg` and
-`floors.svg`, which show how costs grow. The whole of it takes about ten minutes; with `--full`, which
+which both sides took turns, and writes it to `results.json`, with every cost. `growth.json`, `files.svg`
+and `floors.svg` show how costs grow. The whole of it takes about ten minutes; with `--full`, which
 measures as many files, lines and quotes as the reaches speak of, about forty.
 """
 
@@ -63,7 +63,7 @@ def measured(parts: tuple[str, ...], sizes: dict, options: argparse.Namespace, f
         yield from checking.rows(returns, rounds)
         yield from checking.rows_of_saved(returns, rounds) if soffice.PROGRAM else ()
     if "processes" in parts:
-        yield from processes.rows(returns, _new(folder, "processes"), rounds)
+        yield from processes.rows(returns, rounds)
     if "issue" in parts:
         yield from writing.rows(_new(folder, "issue"), sizes["quotes"], rounds)
     if "revenue" in parts:
@@ -81,6 +81,7 @@ def measured(parts: tuple[str, ...], sizes: dict, options: argparse.Namespace, f
             svg("Cost of a check", "files", "ms a file", {"a file": files}, by_tens=True)
         )
         (options.into / "floors.svg").write_text(svg("Cost of a cell", "floors", "µs a cell", floors))
+        (options.into / "growth.json").write_text(json.dumps({"files": files, "floors": floors}, indent=1) + "\n")
         yield from growth.rows(files, floors)
 
 
