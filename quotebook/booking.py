@@ -4,40 +4,27 @@ The workbook comes first and the record second: a workbook that a crash left unr
 there to be recorded, a record without its workbook would be of nothing.
 """
 
-import hashlib
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 from .availability import Fit, fit, rates_for
-from .check import Report, check_file
+from .check import check_file
 from .desk import Desk
 from .engine.model import RateCard, Rates, Request
 from .engine.stock import Item, owned
 from .errors import Misuse
-from .events import Agreed, Cancelled, CountedBack, Delivered, Issued, Loss, Returned, now
+from .events import Agreed, Cancelled, CountedBack, Delivered, Loss, now
 from .findings import Finding
 from .issuing import issue
 from .jobs import job_of_file
-from .keeping import has_slips, keep_returned, record_event, record_of_file
+from .keeping import record_event, record_issued, record_of_file
 from .ledger import Ledger
-from .ledger_database import has_ledger, ledger_url
-from .recording import NumberTaken
+from .receiving import record_returned
 from .records import QuoteRecord, taken_by
 from .reissuing import Reissued, accepted_findings, reissue
 from .sheets.stamp import Content
-
-
-def ledger_of(desk: Desk) -> Ledger:
-    """The desk's ledger, or the one that QUOTEBOOK_LEDGER names; made where the desk has recorded nothing yet.
-
-    Raises Misuse where the ledger has gone and the desk's slips have not: an empty one would call
-    everything free.
-    """
-    if has_slips(desk) and not (has_ledger(desk.folder) and Ledger(ledger_url(desk.folder)).has_entries()):
-        raise Misuse(f"{desk.folder}: its ledger is not there. Put back your copy, or make it again: quotebook rebuild.")
-    return Ledger(ledger_url(desk.folder))
 
 
 def issue_and_record(
@@ -46,7 +33,7 @@ def issue_and_record(
     """Issues a quote that knows what is free now; raises what `issue` and the ledger raise."""
     card_now = replace(card, rates=rates_for(ledger, card, request))
     path, content = issue(desk, card_now, request, number, today)
-    _record_issued(desk, ledger, path, card)
+    record_issued(desk, ledger, path, card)
     return path, content
 
 
@@ -69,50 +56,8 @@ def reissue_and_record(desk: Desk, ledger: Ledger, path: Path, **how) -> Reissue
 
     done = reissue(desk, path, rates_now=rates_now, **how)
     record_returned(desk, ledger, path, done.report)
-    _record_issued(desk, ledger, done.path, desk.card())
+    record_issued(desk, ledger, done.path, desk.card())
     return done
-
-
-def _record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard) -> None:
-    """Records the workbook at `path`, or removes it where another desk has issued under its number meanwhile."""
-    try:
-        record_event(desk, ledger, Issued(at=now(), quote=record_of_file(desk, path, card.firm)))
-    except NumberTaken:
-        path.unlink()
-        raise
-
-
-def record_returned(desk: Desk, ledger: Ledger, path: Path, report: Report) -> str:
-    """Keeps a file that came back and records its verdict, once; returns its SHA-256."""
-    digest = keep_returned(desk, path)
-    _knows(desk, ledger, report)
-    record_event(desk, ledger, _returned(report, digest))
-    return digest
-
-
-def record_checked(desk: Desk, checked: Iterable[tuple[Path, Report]]) -> None:
-    """Records the verdict on each file, once, where the desk has a ledger and the ledger knows the quote."""
-    if not (has_ledger(desk.folder) or has_slips(desk)):
-        return
-    ledger = ledger_of(desk)
-    for path, report in checked:
-        if report.revision is not None and _knows(desk, ledger, report):
-            record_event(desk, ledger, _returned(report, hashlib.sha256(path.read_bytes()).hexdigest()))
-
-
-def _knows(desk: Desk, ledger: Ledger, report: Report) -> bool:
-    """Whether a file's quote is in the ledger; it is put there where the desk issued it and a crash left it out."""
-    path, there = desk.issued_path(report.quote, report.revision), ledger.issued(report.quote, report.revision)
-    if not there and path.exists():
-        _record_issued(desk, ledger, path, desk.card())
-    return bool(there) or path.exists()
-
-
-def _returned(report: Report, digest: str) -> Returned:
-    return Returned(
-        at=now(), quote_number=report.quote, revision=report.revision, sha256=digest, verdict=report.verdict,
-        findings=len(report.findings),
-    )  # fmt: skip
 
 
 @dataclass(frozen=True)

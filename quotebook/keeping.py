@@ -13,16 +13,29 @@ from pathlib import Path
 from .check import issued_content
 from .comparison import Comparison
 from .desk import Desk
-from .engine.model import Firm, Papers
+from .engine.model import Firm, Papers, RateCard
 from .engine.stock import Item
 from .errors import Misuse, Unreadable
-from .events import Agreed, Event, Issued, event_of, firm_then, in_order, read_slip, slip, slip_name
+from .events import Agreed, Event, Issued, event_of, firm_then, in_order, now, read_slip, slip, slip_name
 from .files import atomically
 from .ledger import Ledger
+from .ledger_database import has_ledger, ledger_url
+from .recording import NumberTaken
 from .records import QuoteRecord, record_of
 from .sheets.cells import read_workbook
 from .sheets.returned import Returned
 from .sheets.values import EPOCH, request_of
+
+
+def ledger_of(desk: Desk) -> Ledger:
+    """The desk's ledger, or the one that QUOTEBOOK_LEDGER names; made where the desk has recorded nothing yet.
+
+    Raises Misuse where the ledger has gone and the desk's slips have not: an empty one would call
+    everything free.
+    """
+    if has_slips(desk) and not (has_ledger(desk.folder) and Ledger(ledger_url(desk.folder)).has_entries()):
+        raise Misuse(f"{desk.folder}: its ledger is not there. Put back your copy, or make it again: quotebook rebuild.")
+    return Ledger(ledger_url(desk.folder))
 
 
 def keep_returned(desk: Desk, path: Path) -> str:
@@ -50,6 +63,15 @@ def keep_slips(desk: Desk, ledger: Ledger, quote_number: str | None = None) -> N
         path = _slips(desk) / slip_name(details)
         if not path.exists() and desk.issued_path(details["quote_number"], details["revision"]).exists():
             _put(path, slip(details, key).encode())
+
+
+def record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard) -> None:
+    """Records the workbook at `path`, or removes it where another desk has issued under its number meanwhile."""
+    try:
+        record_event(desk, ledger, Issued(at=now(), quote=record_of_file(desk, path, card.firm)))
+    except NumberTaken:
+        path.unlink()
+        raise
 
 
 def record_of_file(desk: Desk, path: Path, firm: Firm) -> QuoteRecord:

@@ -16,14 +16,13 @@ from click.testing import CliRunner
 
 from ledger_fixtures import contents, url
 from quotebook import season
-from quotebook.booking import ledger_of
 from quotebook.check import issued_content
 from quotebook.cli import main
 from quotebook.demo import ledger_in, retype
 from quotebook.desk import Desk, init
 from quotebook.engine.model import FloorLine, Request
 from quotebook.issuing import issue as write
-from quotebook.keeping import kept_events
+from quotebook.keeping import kept_events, ledger_of
 from quotebook.ledger import Ledger
 from quotebook.ledger_database import file_url
 from quotebook.requests import parse_floor

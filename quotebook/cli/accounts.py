@@ -40,12 +40,12 @@ def revenue(desk, first, last, spread, currency, csv_file, as_json, output):
     A month is that of the event. Hire, edging and subfloor are net of discount
     and go with the panel; what was cancelled is left out.
     """
-    from quotebook import booking
+    from quotebook import keeping
     from quotebook import revenue as figures
     from quotebook.files import atomically
 
     days = figures.month_days(first, last or first)
-    ledger = booking.ledger_of(desk)
+    ledger = keeping.ledger_of(desk)
     found = figures.revenue(ledger, *days, spread, currency)
     if csv_file:
         with atomically(csv_file) as path:
@@ -118,14 +118,14 @@ def payback(desk, first, last, plans, crew_cost, discount_rate, tax_share, depre
 
 
 def _from_ledger(desk, card, first, last, assumed):
-    from quotebook import booking
+    from quotebook import keeping
     from quotebook.plans import plans_from_ledger
     from quotebook.revenue import currencies, month_days
 
     last = last or f"{date.today():%Y-%m}"
     end = month_days(first or last, last)[1]
     start = month_days(first, last)[0] if first else date(end.year - (end.month < 12), end.month % 12 + 1, 1)
-    ledger, days = booking.ledger_of(desk), (start, end)
+    ledger, days = keeping.ledger_of(desk), (start, end)
     others = [currency for currency in currencies(ledger, *days) if currency != card.firm.currency]
     if others:
         complain(f"Quotes in {' and '.join(others)} are left out: the rate card is in {card.firm.currency}.")
@@ -178,7 +178,7 @@ def rebuild(desk, target):
 @click.argument("file", type=FILE)
 def backup(desk, file):
     """Copy the ledger as it is now, while others go on writing."""
-    from quotebook import booking
+    from quotebook import keeping
 
-    booking.ledger_of(desk).backup(file)
+    keeping.ledger_of(desk).backup(file)
     say(f"{file}: a copy of the ledger. Keep the desk's whole folder as well.")

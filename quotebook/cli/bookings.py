@@ -34,11 +34,11 @@ def agree(desk, accept, file):
     They are held from the day before the event to the end of turnaround. A
     disputed file needs each of its findings accepted by name.
     """
-    from quotebook import booking
+    from quotebook import booking, keeping
     from quotebook.availability import say_instead
     from quotebook.recording import NotEnough
 
-    ledger = booking.ledger_of(desk)
+    ledger = keeping.ledger_of(desk)
     try:
         done = booking.agree(desk, ledger, file, accept)
     except NotEnough as error:
@@ -70,9 +70,9 @@ def _amount(quote):
 @click.argument("number", metavar="QUOTE")
 def cancel(desk, number):
     """Cancel what was agreed; its panels are free again."""
-    from quotebook import booking
+    from quotebook import booking, keeping
 
-    new = booking.cancel(desk, booking.ledger_of(desk), number)
+    new = booking.cancel(desk, keeping.ledger_of(desk), number)
     say(f"{number} {'is' if new else 'was already'} cancelled, and holds nothing.")
 
 
@@ -81,9 +81,9 @@ def cancel(desk, number):
 @click.argument("number", metavar="QUOTE")
 def deliver(desk, number):
     """Record that what was agreed went out."""
-    from quotebook import booking
+    from quotebook import booking, keeping
 
-    new = booking.deliver(desk, booking.ledger_of(desk), number)
+    new = booking.deliver(desk, keeping.ledger_of(desk), number)
     say(f"{number} {'is' if new else 'was already'} recorded as delivered.")
 
 
@@ -98,10 +98,10 @@ def count_back(desk, damaged, lost, number):
     A code alone means panels or subfloor sheets; of edging write corners/OAK-44:1,
     slot_pieces/OAK-44:2 or tongue_pieces/OAK-44:2.
     """
-    from quotebook import booking
+    from quotebook import booking, keeping
 
     losses = booking.losses_of(desk.card(), damaged, lost)
-    new = booking.count_back(desk, booking.ledger_of(desk), number, losses)
+    new = booking.count_back(desk, keeping.ledger_of(desk), number, losses)
     say(f"{number} {'is' if new else 'was already'} counted back.")
     for loss in losses:
         say(f"  {loss.item}: {loss.damaged} damaged, {loss.lost} lost; they have left the stock.")
@@ -112,10 +112,10 @@ def count_back(desk, damaged, lost, number):
 @json_option
 def list_quotes(desk, as_json):
     """List every quote that was issued, and how it stands."""
-    from quotebook import booking
+    from quotebook import keeping
     from quotebook.tables import table
 
-    rows = [_listed(one) for one in booking.ledger_of(desk).listed()]
+    rows = [_listed(one) for one in keeping.ledger_of(desk).listed()]
     if as_json:
         say_json({"quotes": rows})
         return
@@ -147,7 +147,7 @@ def _listed(one):
 @click.option("-o", "output", type=FILE, metavar="FILE", help="Also a workbook calendar of everything.")
 def stock(desk, first, last, kinds, everything, as_csv, as_json, output):
     """Show what is free on each day, turnaround counted."""
-    from quotebook import availability, booking
+    from quotebook import availability, keeping
     from quotebook.engine.stock import owned
     from quotebook.files import atomically
     from quotebook.sheets.stock import write_stock
@@ -157,7 +157,7 @@ def stock(desk, first, last, kinds, everything, as_csv, as_json, output):
         raise click.UsageError("--to must be --from or later, by ten years at most")
     card = desk.card()
     wanted = _panels(card, kinds)
-    by_day = availability.free_by_day(booking.ledger_of(desk), card, first, last)
+    by_day = availability.free_by_day(keeping.ledger_of(desk), card, first, last)
     if output:
         with atomically(output) as path, open(path, "wb") as file:
             write_stock(file, card.firm, owned(card), by_day, first)

@@ -58,7 +58,7 @@ def _reports(desk, names, scratch, jobs):
 
 def _record(desk, files, reports):
     """What cannot be recorded, in a folder that is read-only for example, is checked all the same."""
-    from quotebook.booking import record_checked
+    from quotebook.receiving import record_checked
 
     try:
         record_checked(desk, zip((file.path for file in files), reports))

@@ -38,7 +38,7 @@ class Clock(click.ParamType):
 @click.argument("day", metavar="DATE", type=DAY)
 def day(desk, numbers, speed, ics, overwrite, output, day, **starts):
     """Write the day sheet for the crew: what is agreed for that day, to load and lay by."""
-    from quotebook.booking import ledger_of
+    from quotebook.keeping import ledger_of
     from quotebook.calendar_file import calendar_of
     from quotebook.engine.visits import SPEEDS, visits
     from quotebook.files import atomically

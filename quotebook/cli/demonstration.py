@@ -24,8 +24,9 @@ def demo(season, quotes, folder: Path):
 def _four_events(folder: Path):
     from quotebook import demo as scenario
     from quotebook.availability import free_by_day
-    from quotebook.booking import agree, record_returned
+    from quotebook.booking import agree
     from quotebook.check import check_file
+    from quotebook.receiving import record_returned
 
     from .bookings import say_agreed, say_stock
     from .checking import say_report

@@ -88,8 +88,9 @@ def _enquiry(card, floors, discount_share, entries, email):
 def _issued(desk, card, enquiries, output, many: bool):
     """Each quote's path, content and fit into what is free, written one after another."""
     from quotebook.availability import fit
-    from quotebook.booking import issue_and_record, ledger_of, numbers
+    from quotebook.booking import issue_and_record, numbers
     from quotebook.issuing import copy_to
+    from quotebook.keeping import ledger_of
     from quotebook.mail import remember
 
     for_client = (lambda path: output / path.name) if many else lambda path: output
@@ -128,8 +129,9 @@ def reissue(desk, accept, discount, output, file):
     It takes the client's entries. Rates and formulas are your own, whatever is
     accepted: accepting a finding about them only lets the rest go on.
     """
-    from quotebook.booking import ledger_of, reissue_and_record
+    from quotebook.booking import reissue_and_record
     from quotebook.issuing import copy_to
+    from quotebook.keeping import ledger_of
     from quotebook.report import replies_in_words
 
     share = None if discount is None else discount / 100

@@ -64,7 +64,7 @@ def size(desk, as_json, event_date, **asked):
 def _rates_on(desk, card, event_date, days):
     """The card's rates, with what is free from a date on where one was given."""
     from quotebook.availability import rates_for
-    from quotebook.booking import ledger_of
+    from quotebook.keeping import ledger_of
     from quotebook.engine.model import Request
 
     return rates_for(ledger_of(desk), card, Request(event_date=event_date, days=days)) if event_date else card.rates

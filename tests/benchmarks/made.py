@@ -9,10 +9,11 @@ from itertools import cycle, islice
 from pathlib import Path
 
 from quotebook import desk as desks
-from quotebook.booking import issue_and_record, ledger_of
+from quotebook.booking import issue_and_record
 from quotebook.demo import retype
 from quotebook.desk import Desk
 from quotebook.engine.model import LINES, RateCard, Request
+from quotebook.keeping import ledger_of
 from quotebook.season import requests
 from quotebook.sheets.stamp import Content
 
