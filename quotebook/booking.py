@@ -71,7 +71,9 @@ class Agreement:
     """False where the same file was agreed already."""
 
 
-def agree(desk: Desk, ledger: Ledger, path: Path, accept: Collection[str] = (), today: date | None = None) -> Agreement:
+def agree(
+    desk: Desk, ledger: Ledger, card: RateCard, path: Path, accept: Collection[str] = (), today: date | None = None
+) -> Agreement:
     """Agrees a returned file, and holds all that it takes.
 
     The price is at the rates and in the currency of the issue; what is held is held for the card's
@@ -81,7 +83,6 @@ def agree(desk: Desk, ledger: Ledger, path: Path, accept: Collection[str] = (), 
     """
     report = check_file(path, desk, today)
     accepted = accepted_findings(path, report, accept)
-    card = desk.card()
     quote = record_of_file(desk, path, card.firm)
     if gone := [item for item in taken_by(quote) if item not in owned(card)]:
         raise Misuse(f"{quote.quote_number}: {gone[0]} are no longer on the rate card. Put them back, or issue it anew.")

@@ -1,16 +1,19 @@
 """Two invented years of the invented firm, through the same steps as real ones, so that the books show something."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 from random import Random
 
 from . import desk as desks
+from .availability import fit
 from .booking import agree, cancel, count_back, deliver, issue_and_record, losses_of
 from .demo import ledger_in, retype
 from .desk import Desk
 from .engine.model import CARPET_INDOORS, GRASS, HARD_INDOORS, NOT_HERE, PAVING, FloorLine, RateCard, Request
+from .ledger import Ledger
 from .recording import NotEnough
 
 D = Decimal
@@ -60,6 +63,7 @@ def run(folder: Path, quotes: int = QUOTES, seed: int = 1) -> tuple[Desk, Iterab
 def _season(desk: Desk, returned: Path, quotes: int, chance: Random, seed: int) -> Iterator[str]:
     card, ledger = desk.card(), ledger_in(desk)
     for (request, asked), number in zip(requests(card, quotes, seed), desk.numbers()):
+        request = _steered(ledger, card, request)
         path, content = issue_and_record(desk, ledger, card, request, number, asked)
         if chance.random() < 0.25:
             yield "issued"
@@ -67,14 +71,20 @@ def _season(desk: Desk, returned: Path, quotes: int, chance: Random, seed: int) 
         typed = {"guests": request.guests + 10} if chance.random() < 0.2 else {"accepted": "yes"}
         answer = retype(path, returned / f"{number}.xlsx", content, typed)
         try:
-            agree(desk, ledger, answer, today=asked + timedelta(days=7))
+            agree(desk, ledger, card, answer, today=asked + timedelta(days=7))
         except NotEnough:
             yield "not enough free"
             continue
         yield _carried_out(desk, ledger, card, request, number, chance)
 
 
-def _carried_out(desk: Desk, ledger, card: RateCard, request: Request, number: str, chance: Random) -> str:
+def _steered(ledger: Ledger, card: RateCard, request: Request) -> Request:
+    """The request in another kind of panel where that of the first choice is away."""
+    would_do = fit(ledger, card, request).instead
+    return replace(request, lines=would_do[1].other_kinds[:1] or request.lines) if would_do else request
+
+
+def _carried_out(desk: Desk, ledger: Ledger, card: RateCard, request: Request, number: str, chance: Random) -> str:
     if chance.random() < 0.05:
         cancel(desk, ledger, number)
         return "cancelled"

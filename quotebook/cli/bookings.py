@@ -40,7 +40,7 @@ def agree(desk, accept, file):
 
     ledger = keeping.ledger_of(desk)
     try:
-        done = booking.agree(desk, ledger, file, accept)
+        done = booking.agree(desk, ledger, desk.card(), file, accept)
     except NotEnough as error:
         complain(f"quotebook: {error}")
         for line in say_instead(booking.what_would_do(desk, ledger, file, error.quote_number)):

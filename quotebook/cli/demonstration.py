@@ -41,7 +41,7 @@ def _four_events(folder: Path):
         say("")
         say_report(report)
         if report.verdict in ("agrees", "changed"):
-            agreed.append(agree(desk, ledger, file))
+            agreed.append(agree(desk, ledger, card, file))
     say("\nWhat is not disputed is agreed:")
     for each in agreed:
         say_agreed(each)
