@@ -83,14 +83,19 @@ def test_json_and_csv(ledger):
 
 
 def test_calendar(ledger, tmp_path):
-    by_day = free_by_day(ledger, CARD, *DAYS)
+    """Panels on a sheet of their own; of the rest, what the firm has any of."""
+    by_day, has = free_by_day(ledger, CARD, *DAYS), owned(CARD) | {Item("corners", "2x3"): 0}
     with (tmp_path / "stock.xlsx").open("wb") as file:
-        write_stock(file, CARD.firm, owned(CARD), by_day, DAYS[0])
-    sheet = openpyxl.load_workbook(tmp_path / "stock.xlsx")["Stock"]
-    rows = list(sheet.iter_rows(min_row=4, min_col=2, values_only=True))
-    column = rows[0].index("panels of 4x4")
-    assert [row[column] for row in rows[1:]] == [120, *by_day[PANELS]]
+        write_stock(file, CARD.firm, has, by_day, DAYS[0])
+    panels, rest = openpyxl.load_workbook(tmp_path / "stock.xlsx").worksheets
+    rows = list(panels.iter_rows(min_row=4, min_col=2, values_only=True))
+    assert rows[0][2:] == ("4x4", "2x3", "3x4")
+    assert [row[2] for row in rows[1:]] == [120, *by_day[PANELS]]
     assert rows[3][0].date() == date(2026, 6, 19) and len(rows) == 2 + 6
+    headings, counts = rest.iter_rows(min_row=4, max_row=5, min_col=4, values_only=True)
+    assert dict(zip(headings, counts)) == {
+        str(item): count for item, count in has.items() if item.what != "panels" and count
+    }
 
 
 def test_calendar_prints_in_any_length(soffice, ledger, tmp_path):
@@ -99,4 +104,4 @@ def test_calendar_prints_in_any_length(soffice, ledger, tmp_path):
         write_stock(file, CARD.firm, owned(CARD), free_by_day(ledger, CARD, *year), year[0])
     (pdf,) = soffice.convert([tmp_path / "stock.xlsx"], tmp_path, to="pdf")
     text = subprocess.run(["pdftotext", "-layout", pdf, "-"], capture_output=True, text=True, check=True).stdout
-    assert "###" not in text and all("owned" in page or "carts" in page for page in text.split("\f")[:-1])
+    assert "###" not in text and all("day" in page and "4x4" in page for page in text.split("\f")[:-1])

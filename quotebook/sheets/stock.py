@@ -22,22 +22,36 @@ LITTLE = 4
 def write_stock(
     file: BinaryIO, firm: Firm, owned: Mapping[Item, int], free_by_day: Mapping[Item, Sequence[int]], first: date
 ) -> None:
-    """Writes the calendar of the days from `first`: tinted where little is left, in red where none is or too few."""
+    """Writes the calendar of the days from `first`: tinted where little is left, in red where none is or too few.
+
+    Panels have a sheet to themselves, so that it prints to be read; what the firm owns none of is
+    left out of the other.
+    """
     book = OwnersBook(file, firm, 0, "Stock")
     book.look.number_formats["weekday"] = "ddd"
+    panels = {item: by_day for item, by_day in free_by_day.items() if item.what == "panels"}
+    rest = {item: by_day for item, by_day in free_by_day.items() if item not in panels and owned[item]}
+    _write_sheet(book, "Panels", "Free panels", owned, panels, first)
+    _write_sheet(book, "The rest", "Free edging, corners, sheets and carts", owned, rest, first)
+    book.close()
+
+
+def _write_sheet(
+    book: OwnersBook, name: str, heading: str, owned: Mapping[Item, int], free_by_day: Mapping[Item, Sequence[int]],
+    first: date,
+) -> None:  # fmt: skip
     hint = "Free on each day: owned, less what is agreed, from its eve to the end of turnaround, and what was lost."
-    pen = book.sheet("Stock", "What is free", hint, (12, 6, *(11,) * len(free_by_day)))
+    pen = book.sheet(name, heading, hint, (12, 6, *(11,) * len(free_by_day)))
     days = max((len(by_day) for by_day in free_by_day.values()), default=0)
     _write_days(pen, book, (first - EPOCH).days, days)
     for column, (item, by_day) in enumerate(free_by_day.items(), FIRST):
-        pen.text(HEAD, column, str(item), "column_right")
+        pen.text(HEAD, column, item.code if item.what == "panels" else str(item), "column_right")
         pen.sheet.write_number(HEAD + 1, column, owned[item], book.look("quiet", "count"))
         for row, left in enumerate(by_day, HEAD + 2):
             pen.sheet.write_number(row, column, left, book.look("row_figure", "count"))
         _mark(pen, book, column, days, owned[item])
     pen.sheet.freeze_panes(HEAD + 2, FIRST)
     book.page(pen, pages_tall=0, repeat_row=HEAD, landscape=len(free_by_day) > 8)
-    book.close()
 
 
 def _write_days(pen: Pen, book: OwnersBook, serial: int, days: int) -> None:
