@@ -2,9 +2,7 @@
 
 import os
 import signal
-from collections.abc import Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from functools import partial
@@ -29,9 +27,13 @@ def check_all(
     """
     check = partial(check_one, desk=desk, today=today)
     jobs = min(jobs or _cores(), len(files) // FILES_A_PROCESS)
-    if jobs < 2:
-        yield from map(check, files)
-        return
+    yield from map(check, files) if jobs < 2 else _on_processes(check, files, jobs)
+
+
+def _on_processes(check: Callable[[Incoming], Report], files: Sequence[Incoming], jobs: int) -> Iterator[Report]:
+    from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
+
     try:
         with ProcessPoolExecutor(jobs, initializer=_leave_interrupts_to_the_first) as pool:
             yield from pool.map(check, files, chunksize=CHUNK)

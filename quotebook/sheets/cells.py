@@ -96,11 +96,14 @@ class Workbook:
 
 def read_workbook(path: str | Path) -> Workbook:
     """The workbook in a file. Raises Unreadable where it is not one, is damaged, or is beyond the limits."""
-    from . import ods, xlsx
     from .package import open_package
 
     package = open_package(path)
-    return (ods if package.kind == "ods" else xlsx).read(package)
+    if package.kind == "ods":
+        from .ods import read
+    else:
+        from .xlsx import read
+    return read(package)
 
 
 PLACE = re.compile(r"\$?([A-Za-z]{1,3})\$?([0-9]{1,7})")
