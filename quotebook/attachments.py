@@ -2,11 +2,13 @@
 
 import re
 from collections.abc import Iterator
-from email import message_from_bytes, policy
-from email.message import EmailMessage
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from .errors import Unreadable
+
+if TYPE_CHECKING:
+    from email.message import EmailMessage
 
 MAIL_BYTES = 30_000_000
 """A workbook of the largest size that is read, in base64, with room for the rest."""
@@ -43,7 +45,9 @@ def attached_workbooks(path: Path) -> list[tuple[str, bytes]]:
     return found
 
 
-def _message(path: Path) -> EmailMessage:
+def _message(path: Path) -> "EmailMessage":
+    from email import message_from_bytes, policy
+
     try:
         with path.open("rb") as file:
             data = file.read(MAIL_BYTES + 1)
@@ -60,7 +64,7 @@ def _message(path: Path) -> EmailMessage:
         raise Unreadable(f"{path}: is damaged as a message; save the workbook out of it and check that.") from None
 
 
-def _attached(message: EmailMessage) -> Iterator[tuple[str, EmailMessage]]:
+def _attached(message: "EmailMessage") -> Iterator[tuple[str, "EmailMessage"]]:
     """Every part that has a name or is a workbook by its type."""
     for part in message.walk():
         name = _safe(part.get_filename() or "")
