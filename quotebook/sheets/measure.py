@@ -7,17 +7,21 @@ type size; tests hold them against a page that LibreOffice set. Lengths are pixe
 from functools import lru_cache
 from unicodedata import normalize
 
-_ADVANCES = {
+_PLAIN = {
     191: "'", 222: "ijl", 260: "|", 278: " !,./:;I[\\]ft·", 333: "()-`r", 334: "{}", 355: '"', 389: "*", 469: "^",
     500: "Jckszvxy", 556: "0123456789#$?L_abdeghnopqu", 584: "+<=>~", 611: "FTZß", 667: "&ABEKPSVXY", 722: "CDHNRUw",
     778: "GOQ", 833: "Mm", 889: "%", 944: "Wœ",
 }  # fmt: skip
-_ADVANCE = {letter: advance for advance, letters in _ADVANCES.items() for letter in letters}
+_BOLD = {
+    238: "'", 278: " ,./I\\ijl·", 280: "|", 333: "!()-:;[]`ft", 389: "*r{}", 474: '"', 500: "z",
+    556: "0123456789#$J_aceksvxy", 584: "+<=>^~", 611: "?FLTZbdghnopquß", 667: "EPSVXY", 722: "&ABCDHKNRU", 778: "GOQw",
+    833: "M", 889: "%m", 944: "Wœ",
+}  # fmt: skip
+_ADVANCES = [
+    {letter: advance for advance, letters in table.items() for letter in letters} for table in (_PLAIN, _BOLD)
+]
 _WIDEST = 1000
 """Of a character that is not in the table."""
-
-BOLD = 1.1
-"""How much wider bold is, at most, over a word."""
 
 DIGIT, PADDING = 7, 5
 """Pixels of a digit of the workbook's font, by which columns are measured, and of a column's padding."""
@@ -25,14 +29,18 @@ DIGIT, PADDING = 7, 5
 LINE = 1.3
 """Height of a line of text, in type sizes."""
 
+ABOVE_AND_BELOW = 2.75
+"""Points between a row's text and its edges, both together."""
+
 SPARE = 0.95
 """Share of a cell that is counted on: programs break lines a little differently."""
 
 
 def text_width(text: str, size: float = 10, bold: bool = False) -> float:
     """Pixels of a text on one line, in type of `size` points."""
-    advances = sum(_ADVANCE.get(normalize("NFKD", letter)[0], _WIDEST) for letter in text)
-    return advances / 1000 * size * 96 / 72 * (BOLD if bold else 1)
+    advance = _ADVANCES[bool(bold)]
+    advances = sum(advance.get(normalize("NFKD", letter)[0], _WIDEST) for letter in text)
+    return advances / 1000 * size * 96 / 72
 
 
 def digits(pixels: float) -> float:
@@ -64,4 +72,4 @@ def lines(text: str, room: float, size: float = 10, bold: bool = False) -> int:
 
 def height(count: int, size: float = 10) -> float:
     """Points of a row of so many lines."""
-    return count * size * LINE + 2
+    return count * size * LINE + ABOVE_AND_BELOW

@@ -97,7 +97,7 @@ def _table(pen, draft, row: int, table: str, cells: dict) -> int:
     """A table's heading, column headings and columns."""
     pen.text(row, LABEL, draft.text(f"{table}_table"), "heading", to=LAST)
     for column, (name, heading) in enumerate(_headings(draft, table), LABEL):
-        pen.fit(row + 1, column, heading, "column")
+        pen.fit(row + 1, column, heading, "column_number")
     column = LABEL
     for field in fields(TABLES[table]):
         name = f"{table}_{field.name}"

@@ -37,8 +37,8 @@ def write_working(pen, draft) -> None:
     row = _heading(pen, draft, row + 1, "whole_quote", [""] * LINES)
     for name in formulas.QUOTE:
         _words(pen, draft, row, name, name)
-        _figure(pen, draft, row, FIRST_LINE, name, name, name in ON_FRONT)
-        for column in range(FIRST_LINE + 1, GAP):
+        _figure(pen, draft, row, FIRST_LINE, name, name, name in ON_FRONT, to=FIRST_LINE + 1)
+        for column in range(FIRST_LINE + 2, GAP):
             pen.text(row, column, "", "row")
         row += 1
     pen.sheet.freeze_panes(4, FIRST_LINE)
@@ -49,8 +49,10 @@ def write_working(pen, draft) -> None:
 def _heading(pen, draft, row: int, title: str, columns: list[str]) -> int:
     for column, text in ((LABEL, draft.text(title)), (NAME, draft.text("name")), (WORDS, draft.text("in_words"))):
         pen.text(row, column, text, "column")
+        pen.fit(row, column, text, "column")
     for column, text in enumerate((*columns, ""), FIRST_LINE):
         pen.text(row, column, text, "column_right")
+        pen.fit(row, column, text, "column_right")
     return row + 1
 
 
@@ -71,11 +73,11 @@ def _words_in(draft, stem: str) -> list[str]:
     return [sheet.subfloor_kind for sheet in draft.issue.rates.subfloors] if stem == "subfloor_kind" else []
 
 
-def _figure(pen, draft, row: int, column: int, name: str, stem: str, elsewhere: bool) -> None:
+def _figure(pen, draft, row: int, column: int, name: str, stem: str, elsewhere: bool, to: int | None = None) -> None:
     style, kind = "row_word" if stem in ON_CARD else "row_figure", "money" if stem in MONEY else ""
     if name in OWNER:
         pen.owner(name, row, column, draft.joined[name], style)
     elif elsewhere:
-        pen.mirror(row, column, name, draft.results[name], style, kind)
+        pen.mirror(row, column, name, draft.results[name], style, kind, to)
     else:
-        pen.figure(name, row, column, draft.formulas[name], draft.results[name], style, kind)
+        pen.figure(name, row, column, draft.formulas[name], draft.results[name], style, kind, to)
