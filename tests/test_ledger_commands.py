@@ -22,7 +22,7 @@ from quotebook.demo import ledger_in, retype
 from quotebook.desk import Desk, init
 from quotebook.engine.model import FloorLine, Request
 from quotebook.issuing import issue as write
-from quotebook.keeping import kept_events, ledger_of
+from quotebook.keeping import ledger_of, rebuild
 from quotebook.ledger import Ledger
 from quotebook.ledger_database import file_url
 from quotebook.requests import parse_floor
@@ -226,7 +226,7 @@ def test_a_season_is_made_again_of_what_its_desk_keeps(tmp_path):
     made, lived = season.run(tmp_path, quotes=10)
     assert len(list(lived)) == 10
     again = Ledger(file_url(tmp_path / "again.sqlite"))
-    again.rebuild(sorted(kept_events(made, made.card().firm), key=lambda event: event.at))
+    rebuild(made, again)
     assert contents(again) == contents(ledger_in(made))
 
 

@@ -1,0 +1,74 @@
+"""The demonstration: four answers and what is agreed of them; two years of an invented firm, and its books."""
+
+import json
+import re
+from decimal import Decimal as D
+
+import openpyxl
+import pytest
+from click.testing import CliRunner
+
+from ledger_fixtures import contents
+from quotebook.cli import main
+from quotebook.demo import ledger_in
+from quotebook.desk import Desk
+from quotebook.keeping import rebuild
+from quotebook.ledger import Ledger
+from quotebook.ledger_database import file_url
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch):
+    """Where to try it, on a machine that shares a ledger with real desks."""
+    monkeypatch.setenv("QUOTEBOOK_LEDGER", file_url(tmp_path / "real.sqlite"))
+    return tmp_path / "try-it"
+
+
+def run(*arguments):
+    result = CliRunner().invoke(main, [str(argument) for argument in arguments])
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def states(desk, monkeypatch):
+    monkeypatch.delenv("QUOTEBOOK_LEDGER")
+    return [quote["state"] for quote in json.loads(run("quotes", "--desk", desk, "--json"))["quotes"]]
+
+
+def test_what_is_not_disputed_is_agreed_and_held(folder, monkeypatch):
+    """20 of the 60 panels of OAK-44 are away from the eve of the first event to the day after it."""
+    said = run("demo", folder)
+    assert re.findall(r"Q\d+ revision 1, (\w+)\n", said) == ["agrees", "changed", "disputed", "disputed"]
+    assert re.findall(r"(Q\d+) revision 1 is agreed: ", said) == ["Q0001", "Q0002"]
+    assert re.search(r"panels of OAK-44 +40 +40 +40\n", said)
+    assert states(folder / "desk", monkeypatch) == ["agreed", "agreed", "returned", "returned"]
+
+
+def test_nothing_invented_comes_into_a_ledger_of_real_desks(folder, tmp_path):
+    run("demo", folder)
+    run("demo", tmp_path / "season", "--season", "--quotes", "2")
+    assert not (tmp_path / "real.sqlite").exists()
+
+
+def test_a_second_demonstration_leaves_the_first_alone(folder):
+    run("demo", folder)
+    again = CliRunner().invoke(main, ["demo", str(folder)])
+    assert again.exit_code == 2 and "nothing was written" in again.stderr
+
+
+@pytest.mark.slow
+def test_two_years_have_books_that_reconcile_and_can_be_made_again(folder, tmp_path):
+    """Every month from spring to winter has earned something."""
+    said = run("demo", folder, "--season")
+    total, agreed = re.search(r"both sum to USD ([\d.]+\d)", said), re.findall(r"^total .* ([\d.]+)$", said, re.MULTILINE)
+    assert [total[1]] == agreed
+    months = dict(re.findall(r"^(2027-\d\d) .* ([\d.]+)$", said, re.MULTILINE))
+    assert len(months) == 12 and all(D(months[f"2027-{month:02}"]) > 0 for month in range(4, 13))
+    outcomes = dict((what, int(count)) for count, what in re.findall(r"(\d+) ([a-z ]+)", said.splitlines()[0]))
+    assert sum(outcomes.values()) == 240 and outcomes["counted back"] > 120
+    assert "Charts" in openpyxl.load_workbook(folder / "revenue.xlsx").sheetnames
+    assert len(openpyxl.load_workbook(folder / "payback.xlsx").worksheets[0]._charts) == 1
+    desk = Desk(folder / "desk")
+    again = Ledger(file_url(tmp_path / "again.sqlite"))
+    rebuild(desk, again)
+    assert contents(again) == contents(ledger_in(desk))
