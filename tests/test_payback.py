@@ -75,7 +75,7 @@ def test_internal_rate_beside_numpy_financial(cost, flows):
     ours, theirs = internal_rate_of_return([-cost, *flows]), numpy_financial.irr([float(-cost), *map(float, flows)])
     if ours is not None:
         assert abs(net_present_value(ours, [-cost, *flows])) < D("0.01") * cost
-        assert theirs != theirs or float(ours) == pytest.approx(theirs, abs=1e-6)
+        assert theirs != theirs or float(ours) == pytest.approx(theirs, rel=1e-8, abs=1e-6)
 
 
 @given(rates, st.integers(1, LONGEST_LIFE), amounts, amounts)
