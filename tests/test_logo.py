@@ -25,6 +25,8 @@ from quotebook.sheets.logo import MOST_BYTES, NoPicture, read_logo
 from quotebook.sheets.quote import SHEETS
 
 TODAY = date(2027, 1, 4)
+EMU = 9525
+"""English metric units of a pixel (ECMA-376 20.1.10.16: 914,400 to the inch)."""
 SECRET = b"C:\\Users\\somebody\\logos\\draft.psd"
 
 
@@ -41,7 +43,11 @@ def png(width, height, *more):
     return b"\x89PNG\r\n\x1a\n" + b"".join(chunks)
 
 
-TELLING = (chunk(b"tEXt", b"Author\0" + SECRET), chunk(b"eXIf", b"MM\0*" + SECRET), chunk(b"tIME", b"\x07\xeb" + bytes(5)))
+TELLING = (
+    chunk(b"tEXt", b"Author\0" + SECRET),
+    chunk(b"eXIf", b"MM\0*" + SECRET),
+    chunk(b"tIME", b"\x07\xeb" + bytes(5)),
+)
 """Chunks that say who made a picture, where and when."""
 
 JPEG = base64.b64decode(
@@ -82,8 +88,9 @@ def test_a_jpeg_keeps_its_picture_and_loses_the_rest():
 
 
 NO_PICTURES = {
-    "empty": b"", "text": b"a logo", "GIF": b"GIF89a" + bytes(40), "half a PNG": png(90, 40)[:60], "half a JPEG": JPEG[:300],
-    "a PNG of no size": png(0, 0), "a JPEG without its end": JPEG[:-2], "signature alone": b"\x89PNG\r\n\x1a\n", "too large": bytes(MOST_BYTES + 1),
+    "empty": b"", "text": b"a logo", "GIF": b"GIF89a" + bytes(40), "half a PNG": png(90, 40)[:60],
+    "half a JPEG": JPEG[:300], "a PNG of no size": png(0, 0), "a JPEG without its end": JPEG[:-2],
+    "signature alone": b"\x89PNG\r\n\x1a\n", "too large": bytes(MOST_BYTES + 1),
 }  # fmt: skip
 
 
@@ -123,7 +130,9 @@ def test_a_quote_with_a_logo_comes_back_clean_and_tells_nothing(issued):
         assert check_file(path, desk, TODAY).verdict == "agrees"
         with zipfile.ZipFile(path) as package:
             parts = b"".join(package.read(part) + part.encode() for part in package.namelist())
-            assert [part for part in package.namelist() if "media" in part] == [f"xl/media/image1.{name[-3:].lower().replace('jpg', 'jpeg')}"]
+            assert [part for part in package.namelist() if "media" in part] == [
+                f"xl/media/image1.{name[-3:].lower().replace('jpg', 'jpeg')}"
+            ]
             drawing = package.read("xl/drawings/drawing1.xml").decode()
         assert SECRET not in parts and b"somebody" not in parts
         assert re.findall(r'(?:name|descr)="(.*?)"', drawing) == ["Picture 1", desk.card().firm.firm]
@@ -134,7 +143,7 @@ def test_a_logo_is_scaled_into_its_box_and_never_up(issued):
     for name, (_, path) in issued.items():
         with zipfile.ZipFile(path) as package:
             extent = re.search(r'<a:ext cx="(\d+)" cy="(\d+)"/>', package.read("xl/drawings/drawing1.xml").decode())
-        sizes[name] = tuple(round(int(side) / 9525) for side in extent.groups())  # 9,525 EMU a pixel (ECMA-376 20.1.10.16)
+        sizes[name] = tuple(round(int(side) / EMU) for side in extent.groups())
     assert list(sizes.values()) == [(360, 36), (17, 22)]
     assert all(width <= LOGO[0] and height <= LOGO[1] for width, height in sizes.values())
 

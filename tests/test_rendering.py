@@ -27,7 +27,7 @@ from quotebook.engine.model import LINES, FloorLine, Papers
 from quotebook.sheets import floor_plan, front, look, measure
 from quotebook.sheets.quote import SHEETS, WORKBOOK_OPTIONS, Issue, write_quote
 from quotebook.sheets.rate_card import read_rate_card
-from quotebook.sheets.words import words_in
+from quotebook.sheets.words import LANGUAGES, words_in
 
 PAPERS = Papers("Q0001", D(3), date(2027, 1, 4), date(2027, 2, 3))
 POINTS = {"Letter": (612, 792), "A4": (595, 842)}
@@ -48,23 +48,33 @@ def filled(text, characters):
 NAME = filled("The Committee of the Upper Quillmere Valley Harvest Supper and Ball ", 60)
 CONTACT = filled("Unit 14, The Old Maltings, Wharf Row, Upper Quillmere; open from Monday to Friday, ", 80)
 TERM = (
-    "The client makes sure that the crew can reach the spot with carts at the hour that was agreed, that it is level, clear "
-    "and dry, and that nothing heavier than the floor is made for is put on it before or after the event, and says so in "
-    "good time if that cannot be had: number "
+    "The client makes sure that the crew can reach the spot with carts at the hour that was agreed, that it is level, "
+    "clear and dry, and that nothing heavier than the floor is made for is put on it before or after the event, and "
+    "says so in good time if that cannot be had: number "
 )
-CHANGE = "Floor line {}: Panel: OAK-44, now WHITE-23, Width: 16, now 18.5, Length: 20, now 22, Edging: yes, now no, Venue: blank."
+CHANGE = (
+    "Floor line {}: Panel: OAK-44, now WHITE-23, Width: 16, now 18.5, Length: 20, now 22, Edging: yes, now no, "
+    "as was asked for."
+)
 
 
 def longest(card):
-    """Six lines with every note that they can have, eight kinds of panel, twelve terms of 300 characters, sums in the millions."""
+    """Six lines with all their notes, eight kinds of panel, twelve terms of 300 characters, sums in the millions."""
     snap = next(kind for kind in card.rates.kinds if kind.subfloor_kind)
     kinds = tuple(
-        replace(snap, panel=f"EXTRA-LONG-CODE-{number:04}", panel_name=filled("Tiles in sections, white and oak, ", 60), rate=D("8987.5"))
+        replace(
+            snap,
+            panel=f"EXTRA-LONG-CODE-{number:04}",
+            panel_name=filled("Tiles in sections, white and oak, ", 60),
+            rate=D("8987.5"),
+        )
         for number in range(8)
     )
     sides = (D("40.25"), D("60.5")) if card.firm.length_unit == "ft" else (D("11.9"), D("17.9"))
     lines = tuple(FloorLine(kind.panel, *sides, True) for kind in kinds[:LINES])
-    request = replace(EVENTS[1], client=NAME, event=NAME, venue=NAME, surface="grass", flights=D(12), guests=D(9000), lines=lines)
+    request = replace(
+        EVENTS[1], client=NAME, event=NAME, venue=NAME, surface="grass", flights=D(12), guests=D(9000), lines=lines
+    )
     firm = replace(card.firm, firm=NAME, contact_lines=(CONTACT,) * 4)
     terms = tuple((TERM + f"{number} of twelve, i").ljust(299, "s") + "." for number in range(101, 113))
     return replace(card, firm=firm, rates=replace(card.rates, kinds=kinds), terms=terms), request
@@ -195,13 +205,18 @@ def wrapped_texts(sheet):
             columns, rows = area_of(sheet, cell)
             heights = [sheet.row_dimensions[row].height for row in rows]
             assert None not in heights, f"{sheet.title} {coordinate} wraps in a row without a height"
-            width = sum(digits_of(sheet, column) for column in columns) * measure.DIGIT - look.INDENT * cell.alignment.indent
+            width = (
+                sum(digits_of(sheet, column) for column in columns) * measure.DIGIT
+                - look.INDENT * cell.alignment.indent
+            )
             yield (text, cell.font.sz, cell.font.b, cell.font.i, round(width * 72 / 96, 2)), sum(heights)
 
 
 def test_rows_are_as_tall_as_libreoffice_would_make_them(written, soffice, tmp_path):
     """Each wrapped text alone in a cell of the same width, in a row without a height: LibreOffice gives it one."""
-    texts = {key: height for quote in written.values() for sheet in quote.sheets for key, height in wrapped_texts(sheet)}
+    texts = {
+        key: height for quote in written.values() for sheet in quote.sheets for key, height in wrapped_texts(sheet)
+    }
     assert len(texts) > 400
     (tmp_path / "probe.fods").write_text(_alone(texts), encoding="utf-8")
     [saved] = soffice.convert([tmp_path / "probe.fods"], tmp_path / "saved")
@@ -217,15 +232,19 @@ SPACES = {"office": "office", "style": "style", "text": "text", "table": "table"
 def _alone(texts):
     """A flat OpenDocument sheet with each text in a row of its own, and in the column of its width."""
     widths, fonts = sorted({key[-1] for key in texts}), sorted({key[1:-1] for key in texts})
-    spaces = " ".join(f'xmlns:{name}="urn:oasis:names:tc:opendocument:xmlns:{space}:1.0"' for name, space in SPACES.items())
+    spaces = " ".join(
+        f'xmlns:{name}="urn:oasis:names:tc:opendocument:xmlns:{space}:1.0"' for name, space in SPACES.items()
+    )
     styles = "".join(
         f'<style:style style:name="c{number}" style:family="table-column">'
         f'<style:table-column-properties style:column-width="{width}pt"/></style:style>'
         for number, width in enumerate(widths)
     ) + "".join(
-        f'<style:style style:name="f{number}" style:family="table-cell"><style:table-cell-properties fo:wrap-option="wrap"/>'
-        f'<style:text-properties fo:font-family="Arial" fo:font-size="{size}pt" fo:font-weight="{"bold" if bold else "normal"}"'
-        f' fo:font-style="{"italic" if italic else "normal"}"/></style:style>'
+        f'<style:style style:name="f{number}" style:family="table-cell">'
+        '<style:table-cell-properties fo:wrap-option="wrap"/>'
+        f'<style:text-properties fo:font-family="Arial" fo:font-size="{size}pt"'
+        f' fo:font-weight="{"bold" if bold else "normal"}" fo:font-style="{"italic" if italic else "normal"}"/>'
+        "</style:style>"
         for number, (size, bold, italic) in enumerate(fonts)
     )  # fmt: skip
     rows = "".join(
@@ -239,7 +258,8 @@ def _alone(texts):
         f'<?xml version="1.0" encoding="UTF-8"?><office:document {spaces} office:version="1.2"'
         ' office:mimetype="application/vnd.oasis.opendocument.spreadsheet">'
         f"<office:automatic-styles>{styles}</office:automatic-styles><office:body><office:spreadsheet>"
-        f'<table:table table:name="alone">{columns}{rows}</table:table></office:spreadsheet></office:body></office:document>'
+        f'<table:table table:name="alone">{columns}{rows}</table:table>'
+        "</office:spreadsheet></office:body></office:document>"
     )
 
 
@@ -265,8 +285,9 @@ def _has(cell):
 
 def test_letters_are_as_wide_as_in_libreoffice(soffice, tmp_path):
     """To 2 % over a line of plain type, and of bold."""
-    lines = sorted({text for texts in (words_in("en"), words_in("es"), words_in("fr")) for text in texts["explained"].values()})
-    plain = [re.sub(r"\W", "", line)[:70] for line in lines] + ["0123456789" * 5, "ABCDEFGHIJKLMNOPQRSTUVWXYZ", "œÉàçñüß" * 3]
+    lines = {text for language in LANGUAGES for text in words_in(language)["explained"].values()}
+    plain = sorted({re.sub(r"\W", "", line)[:70] for line in lines})
+    plain += ["0123456789" * 5, "ABCDEFGHIJKLMNOPQRSTUVWXYZ", "œÉàçñüß" * 3]
     path = tmp_path / "letters.xlsx"
     book = xlsxwriter.Workbook(path, WORKBOOK_OPTIONS)
     for bold in (False, True):
@@ -278,7 +299,9 @@ def test_letters_are_as_wide_as_in_libreoffice(soffice, tmp_path):
         sheet.fit_to_pages(1, 0)
     book.close()
     [pdf] = soffice.convert([path], tmp_path / "pdf", to="pdf")
-    boxes = re.findall(r'<word xMin="([\d.]+)" yMin="[\d.]+" xMax="([\d.]+)" yMax="[\d.]+">(.*?)</word>', said("pdftotext", "-bbox", pdf, "-"))
+    boxes = re.findall(
+        r'<word xMin="([\d.]+)" .*? xMax="([\d.]+)" .*?>(.*?)</word>', said("pdftotext", "-bbox", pdf, "-")
+    )
     found = [(text, (float(right) - float(left)) * 96 / 72) for left, right, text in boxes if text in plain]
     assert len(found) == 2 * len(plain)
     for number, (text, width) in enumerate(found):
@@ -294,8 +317,11 @@ def test_tab_goes_from_label_to_label_in_reading_order(written, name):
     quote = written[name]
     sheet, labels = quote.sheets[0], words_in(quote.issue.firm.language)["labels"]
     units = words_in(quote.issue.firm.language)["units"][quote.issue.firm.length_unit]
-    places = {(row, column): name for name, (title, row, column) in quote.content.places.items() if title == sheet.title}
-    unlocked = [cell for row in sheet.iter_rows() for cell in row if not cell.protection.locked and (cell.row, cell.column) in places]
+    places = {
+        (row, column): name for name, (title, row, column) in quote.content.places.items() if title == sheet.title
+    }
+    open_cells = (cell for row in sheet.iter_rows() for cell in row if not cell.protection.locked)
+    unlocked = [cell for cell in open_cells if (cell.row, cell.column) in places]
     names = [places[cell.row, cell.column] for cell in unlocked]
     assert set(names) == {*quote.content.inputs} - {"plan_line"}
     asked = [name for row in front.ENTRIES for name in row]
@@ -311,9 +337,11 @@ def test_tab_goes_from_label_to_label_in_reading_order(written, name):
 @pytest.mark.parametrize("name", CASES)
 def test_colours_are_the_firm_s_own_and_few(written, name):
     quote = written[name]
-    own = {look.INK, look.QUIET, look.RULE, look.ENTRY, look.WARNING, *floor_plan.colours(quote.issue.firm.accent_colour).values()}
+    accents = floor_plan.colours(quote.issue.firm.accent_colour).values()
+    own = {look.INK, look.QUIET, look.RULE, look.ENTRY, look.WARNING, *accents}
     cells = [cell for sheet in quote.sheets for row in sheet.iter_rows() for cell in row if cell.has_style]
-    colours = {colour.rgb for cell in cells for colour in (cell.font.color, cell.fill.fgColor) if colour and colour.type == "rgb"}
+    used = (colour for cell in cells for colour in (cell.font.color, cell.fill.fgColor))
+    colours = {colour.rgb for colour in used if colour and colour.type == "rgb"}
     assert {f"#{colour[2:]}" for colour in colours if colour != "00000000"} <= own
     assert {cell.font.name for cell in cells} == {"Arial"}
 

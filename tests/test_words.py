@@ -71,7 +71,9 @@ def test_no_sentence_is_left_in_english(language):
 
 def numbers(text):
     """The numbers in a text, whatever its decimal sign; those of units and placeholders aside."""
-    return sorted(number.replace(",", ".") for number in re.findall(r"\d+(?:[.,]\d+)?", re.sub(r"\{.*?\}|m2", "", text)))
+    return sorted(
+        number.replace(",", ".") for number in re.findall(r"\d+(?:[.,]\d+)?", re.sub(r"\{.*?\}|m2", "", text))
+    )
 
 
 @pytest.mark.parametrize("language", ["es", "fr"])
@@ -143,8 +145,8 @@ class Issued:
         self.poisoned.write_bytes(oracle.poisoned(self.path.read_bytes()))
         words = words_in(language)["words"]
         self.changes = {
-            "surface": words["surfaces"][2], "width_1": D("6.45"), "edging_wanted_1": words["no"], "after_hours": words["no"],
-            "guests": D(120),
+            "surface": words["surfaces"][2], "width_1": D("6.45"), "edging_wanted_1": words["no"],
+            "after_hours": words["no"], "guests": D(120),
         }  # fmt: skip
 
     def changed(self, target):

@@ -22,7 +22,10 @@ ENTRIES = (
 )  # fmt: skip
 """Row by row, since that is the order in which Tab goes through a protected sheet."""
 TEXTS = ("client", "event", "venue")
-TOTALS = ("goods", "discount", "delivery", "labour", "after_hours_charge", "waiver", "taxable", "tax", "total", "deposit", "balance")
+TOTALS = (
+    "goods", "discount", "delivery", "labour", "after_hours_charge", "waiver", "taxable", "tax", "total", "deposit",
+    "balance",
+)  # fmt: skip
 SHARES = {"discount": "discount_share", "waiver": "waiver_share", "tax": "tax_rate", "deposit": "deposit_share"}
 """Shares that stand beside the amount that they make."""
 LINE_FIGURES = (
@@ -33,7 +36,7 @@ NEEDED = ("days_needed", "surface_needed")
 SHOWN_CAUTIONS = ("step", "crowding", "upstairs", "slippery")
 _WITH_EITHER = ("not_enough_free", "rounded_up", "no_edging_kept")
 MOST_NOTES = (("not_on_surface", *_WITH_EITHER), ("subfloor_added", *_WITH_EITHER))
-"""Notes that can stand together: a floor line has room for them, and for one more where it is part of a larger floor."""
+"""Notes that can stand together: a line has room for them, and for one more where it is part of a larger floor."""
 
 
 def write_front(pen, draft) -> None:
@@ -55,7 +58,8 @@ def _letterhead(pen, draft) -> int:
         pen.text(0, column, "", "band")
     row = _logo(pen, draft.issue, 1)
     pen.sheet.set_row(row, 30)
-    pen.text(row, FIRST, firm.firm, "firm" if pen.fits(FIRST, firm.firm, "firm", to=VALUE - 1) else "firm_long", to=VALUE - 1)
+    style = "firm" if pen.fits(FIRST, firm.firm, "firm", to=VALUE - 1) else "firm_long"
+    pen.text(row, FIRST, firm.firm, style, to=VALUE - 1)
     pen.text(row, VALUE, draft.text("quote"), "title", to=LAST)
     for offset, line in enumerate(firm.contact_lines, row + 1):
         pen.text(offset, FIRST, line, "quiet_shrunk", to=RIGHT - 1)

@@ -16,6 +16,8 @@ INDENT = 9
 
 _ENTRY = {"bg_color": ENTRY, "border": 1, "border_color": RULE, "locked": False, "valign": "vcenter"}
 _COLUMN = {"bold": True, "font_size": 9, "text_wrap": True, "valign": "bottom", "bottom": 1, "bottom_color": RULE}
+_ROW = {"bottom": 4, "bottom_color": RULE, "valign": "top"}
+_NOTE = {"italic": True, "font_size": 9, "valign": "top"}
 _TOTAL = {"bold": True, "font_size": 13, "font_color": "accent", "top": 1, "bottom": 1, "valign": "vcenter"}
 
 STYLES = {
@@ -47,17 +49,15 @@ STYLES = {
     "fact_right": {"align": "right", "valign": "vcenter", "shrink": True},
     "fact_number": {"align": "right", "indent": 1, "valign": "vcenter", "shrink": True},
     "fact_wrapped": {"align": "left", "valign": "vcenter", "text_wrap": True},
-    "row": {"bottom": 4, "bottom_color": RULE, "valign": "top", "text_wrap": True},
-    "row_left": {"bottom": 4, "bottom_color": RULE, "valign": "top", "align": "left"},
-    "row_figure": {"bottom": 4, "bottom_color": RULE, "valign": "top", "align": "right", "shrink": True},
-    "row_number": {
-        "bottom": 4, "bottom_color": RULE, "valign": "top", "align": "right", "indent": 1, "shrink": True,
-    },
-    "row_word": {"bottom": 4, "bottom_color": RULE, "valign": "top", "align": "right", "font_size": 9, "text_wrap": True},
-    "row_text": {"font_size": 9, "bottom": 4, "bottom_color": RULE, "valign": "top", "text_wrap": True},
-    "row_quiet": {"bottom": 4, "bottom_color": RULE, "valign": "top", "font_color": QUIET, "font_size": 8},
-    "note": {"italic": True, "font_size": 9, "font_color": WARNING, "text_wrap": True, "valign": "top"},
-    "suggestion": {"italic": True, "font_size": 9, "font_color": QUIET, "align": "right", "valign": "top", "shrink": True},
+    "row": {**_ROW, "text_wrap": True},
+    "row_left": {**_ROW, "align": "left"},
+    "row_figure": {**_ROW, "align": "right", "shrink": True},
+    "row_number": {**_ROW, "align": "right", "indent": 1, "shrink": True},
+    "row_word": {**_ROW, "align": "right", "font_size": 9, "text_wrap": True},
+    "row_text": {**_ROW, "font_size": 9, "text_wrap": True},
+    "row_quiet": {**_ROW, "font_color": QUIET, "font_size": 8},
+    "note": {**_NOTE, "font_color": WARNING, "text_wrap": True},
+    "suggestion": {**_NOTE, "font_color": QUIET, "align": "right", "shrink": True},
     "total_label": _TOTAL,
     "total": {**_TOTAL, "align": "right", "shrink": True},
     "heading_wrapped": {

@@ -56,7 +56,9 @@ class Pen:
         self._name(name, row, column)
         self.content.owner[name] = value
 
-    def figure(self, name: str, row: int, column: int, formula: str, result: CellValue, style="figure", kind="", to=None):
+    def figure(
+        self, name: str, row: int, column: int, formula: str, result: CellValue, style="figure", kind="", to=None
+    ):
         """A formula with a name, and the engine's value as its cached result."""
         self._formula(row, column, formula, result, self.look(style, kind), to)
         self._name(name, row, column)

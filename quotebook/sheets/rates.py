@@ -15,7 +15,8 @@ from .vocabulary import SCALAR_RATES, TABLES, WORDS
 ON_FRONT = ("waiver_share", "tax_rate", "deposit_share")
 """Rates whose home is the first sheet."""
 MONEY = (
-    "hourly_rate", "base_charge", "rate_per_mile", "kinds_rate", "kinds_piece_rate", "kinds_corner_rate", "subfloors_sheet_rate",
+    "hourly_rate", "base_charge", "rate_per_mile", "kinds_rate", "kinds_piece_rate", "kinds_corner_rate",
+    "subfloors_sheet_rate",
 )  # fmt: skip
 TEXTS = ("kinds_panel_name", "subfloors_subfloor_name")
 """Columns of text that may be long."""
@@ -58,9 +59,9 @@ def _headings(draft, table: str) -> list[tuple[str, str]]:
     """The columns of a table from left to right: their names, and what stands above them."""
     columns = []
     for field in fields(TABLES[table]):
-        name = f"{table}_{field.name}"
         surfaces = field.name == "layings"
-        columns += [(name, word) for word in draft.dictionary.surfaces.values()] if surfaces else [(name, draft.label(field.name))]
+        headings = draft.dictionary.surfaces.values() if surfaces else [draft.label(field.name)]
+        columns += [(f"{table}_{field.name}", heading) for heading in headings]
     return columns
 
 
@@ -96,7 +97,7 @@ def _money_kind(draft, name: str, values: list[CellValue]) -> str:
 def _table(pen, draft, row: int, table: str, cells: dict) -> int:
     """A table's heading, column headings and columns."""
     pen.text(row, LABEL, draft.text(f"{table}_table"), "heading", to=LAST)
-    for column, (name, heading) in enumerate(_headings(draft, table), LABEL):
+    for column, (_, heading) in enumerate(_headings(draft, table), LABEL):
         pen.fit(row + 1, column, heading, "column_number")
     column = LABEL
     for field in fields(TABLES[table]):

@@ -6,7 +6,7 @@ from . import formulas, measure
 from .front import LINE_FIGURES, TOTALS, set_up_page
 from .vocabulary import JOINED, OWNER, on_line
 
-MONEY = {"rate", "piece_rate", "corner_rate", "sheet_rate", "hire", "edging", "subfloor", "after_hours_charge"} | set(TOTALS)
+MONEY = {"rate", "piece_rate", "corner_rate", "sheet_rate", "hire", "edging", "subfloor", *TOTALS}
 LABEL, NAME, FIRST_LINE, GAP, WORDS = 1, 2, 3, 3 + LINES, 4 + LINES
 ON_FRONT = {name for name, _ in LINE_FIGURES} | set(TOTALS)
 """Figures whose home is the first sheet; here they are only shown."""
