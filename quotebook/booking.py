@@ -78,7 +78,7 @@ def agree(
 
     The price is at the rates and in the currency of the issue; what is held is held for the card's
     turnaround of today. Raises what `reissuing.accepted_findings` raises for a file that is disputed or
-    no quote; `recording.NotEnough`, with nothing agreed, where something is not free; and Misuse where
+    no quote; `ledger.recording.NotEnough`, with nothing agreed, where something is not free; and Misuse where
     the card no longer says how many there are of something.
     """
     report = check_file(path, desk, today)

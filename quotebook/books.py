@@ -6,7 +6,7 @@ from sqlalchemy import select
 
 from quotebook.engine.model import RateCard
 from quotebook.ledger import Ledger
-from quotebook.ledger_tables import lines, quotes
+from quotebook.ledger.tables import lines, quotes
 from quotebook.revenue import AGREED, AGREED_LINES, OF_LINES, SPREAD, agreed_from, agreed_in_all
 from quotebook.sheets.revenue_rows import Books, Line, Quote
 

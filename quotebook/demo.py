@@ -15,7 +15,7 @@ from .desk import Desk
 from .engine.model import CARPET_INDOORS, GRASS, HARD_INDOORS, FloorLine, Request
 from .files import atomically
 from .ledger import Ledger
-from .ledger_database import file_url
+from .ledger.database import file_url
 from .sheets.cells import read_workbook
 from .sheets.returned import Place, Returned
 from .sheets.stamp import Content

@@ -19,8 +19,8 @@ from .errors import Misuse, Unreadable
 from .events import Agreed, Event, Issued, event_of, firm_then, in_order, now, read_slip, slip, slip_name
 from .files import atomically
 from .ledger import Ledger
-from .ledger_database import has_ledger, ledger_url
-from .recording import NumberTaken
+from .ledger.database import has_ledger, ledger_url
+from .ledger.recording import NumberTaken
 from .records import QuoteRecord, record_of
 from .sheets.cells import read_workbook
 from .sheets.returned import Returned

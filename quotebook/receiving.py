@@ -9,7 +9,7 @@ from .desk import Desk
 from .events import Returned, now
 from .keeping import has_slips, keep_returned, ledger_of, record_event, record_issued
 from .ledger import Ledger
-from .ledger_database import has_ledger
+from .ledger.database import has_ledger
 
 
 def record_returned(desk: Desk, ledger: Ledger, path: Path, report: Report) -> str:

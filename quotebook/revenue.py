@@ -21,7 +21,7 @@ from sqlalchemy import Column, Connection, FromClause, func, literal, select
 from quotebook.engine.entries import FIRST_DAY, LAST_DAY
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
-from quotebook.ledger_tables import agreements, lines, quotes
+from quotebook.ledger.tables import agreements, lines, quotes
 from quotebook.records import CHARGES, GOODS, in_major_units
 from quotebook.sheets.safe_text import safe_text
 

@@ -14,7 +14,7 @@ from .demo import ledger_in, retype
 from .desk import Desk
 from .engine.model import CARPET_INDOORS, GRASS, HARD_INDOORS, NOT_HERE, PAVING, FloorLine, RateCard, Request
 from .ledger import Ledger
-from .recording import NotEnough
+from .ledger.recording import NotEnough
 
 D = Decimal
 

@@ -7,7 +7,7 @@ from sqlalchemy import insert
 
 from ledger_fixtures import FIRM, floor, quote
 from quotebook.engine.stock import held_days
-from quotebook.ledger_tables import agreements, lines, quotes
+from quotebook.ledger.tables import agreements, lines, quotes
 from quotebook.records import QUOTE_MONEY
 
 PANELS = ("4x4", "3x4", "2x3")

@@ -21,7 +21,7 @@ from quotebook.engine.price import price
 from quotebook.engine.stock import Item
 from quotebook.events import Agreed, Issued, now
 from quotebook.ledger import Ledger
-from quotebook.ledger_tables import metadata
+from quotebook.ledger.tables import metadata
 from quotebook.records import record_of
 
 FIRM = Firm(

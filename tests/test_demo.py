@@ -14,7 +14,7 @@ from quotebook.demo import ledger_in
 from quotebook.desk import Desk
 from quotebook.keeping import rebuild
 from quotebook.ledger import Ledger
-from quotebook.ledger_database import file_url
+from quotebook.ledger.database import file_url
 
 
 @pytest.fixture

@@ -19,7 +19,7 @@ from quotebook.events import Agreed, Cancelled, CountedBack, Delivered, Issued, 
 from quotebook.issuing import issue
 from quotebook.keeping import keep_returned, keep_slips, kept_events, rebuild, record_event, record_of_file
 from quotebook.ledger import Ledger
-from quotebook.ledger_database import ledger_url
+from quotebook.ledger.database import ledger_url
 
 TODAY = date(2027, 5, 3)
 

@@ -12,9 +12,9 @@ from quotebook.engine.stock import Item, Shortage, free
 from quotebook.errors import Misuse
 from quotebook.events import Agreed, Cancelled, CountedBack, Delivered, Issued, Loss, Returned, event_of, in_order
 from quotebook.ledger import Ledger
-from quotebook.ledger_rows import insert_quote
-from quotebook.ledger_tables import KEPT, history, metadata
-from quotebook.recording import NotEnough
+from quotebook.ledger.rows import insert_quote
+from quotebook.ledger.tables import KEPT, history, metadata
+from quotebook.ledger.recording import NotEnough
 
 PANELS = Item("panels", "4x4")
 AT = "2026-05-{:02}T10:00:00.000000+00:00"

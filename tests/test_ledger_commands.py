@@ -24,7 +24,7 @@ from quotebook.engine.model import FloorLine, Request
 from quotebook.issuing import issue as write
 from quotebook.keeping import ledger_of, rebuild
 from quotebook.ledger import Ledger
-from quotebook.ledger_database import file_url
+from quotebook.ledger.database import file_url
 from quotebook.requests import parse_floor
 from quotebook.sheets.cells import read_workbook
 

@@ -18,8 +18,8 @@ from sqlalchemy import update
 from ledger_fixtures import agreed, issue, issue_and_agree, ledger, quote, url
 from quotebook.errors import Misuse, Unreadable
 from quotebook.ledger import Ledger
-from quotebook.ledger_database import ledger_url
-from quotebook.ledger_tables import VERSION, version
+from quotebook.ledger.database import ledger_url
+from quotebook.ledger.tables import VERSION, version
 
 ROOT = Path(__file__).parent.parent
 

@@ -14,8 +14,8 @@ from ledger_fixtures import EVENT_DATE, OWNED, agreed, floor, issue, issue_and_a
 from quotebook.engine.stock import Item, free
 from quotebook.events import Issued, now
 from quotebook.ledger import Ledger
-from quotebook.ledger_tables import agreements, history, lines, metadata, quotes
-from quotebook.recording import NotEnough, record
+from quotebook.ledger.tables import agreements, history, lines, metadata, quotes
+from quotebook.ledger.recording import NotEnough, record
 
 PANELS = Item("panels", "4x4")
 

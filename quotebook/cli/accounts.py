@@ -166,7 +166,7 @@ def rebuild(desk, target):
     """Make the ledger again from the desk's workbooks and slips."""
     from quotebook import keeping
     from quotebook.ledger import Ledger
-    from quotebook.ledger_database import file_url, ledger_url
+    from quotebook.ledger.database import file_url, ledger_url
 
     desk.key()
     ledger = Ledger(file_url(target) if target else ledger_url(desk.folder))

@@ -36,7 +36,7 @@ def agree(desk, accept, file):
     """
     from quotebook import booking, keeping
     from quotebook.availability import say_instead
-    from quotebook.recording import NotEnough
+    from quotebook.ledger.recording import NotEnough
 
     ledger = keeping.ledger_of(desk)
     try:

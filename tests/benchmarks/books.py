@@ -13,8 +13,8 @@ import ledger_bulk
 from ledger_fixtures import CARD
 from quotebook.availability import free_by_day
 from quotebook.ledger import Ledger
-from quotebook.ledger_database import file_url
-from quotebook.ledger_tables import agreements, lines, quotes
+from quotebook.ledger.database import file_url
+from quotebook.ledger.tables import agreements, lines, quotes
 from quotebook.revenue import OF_LINES, SPREAD, revenue
 
 from .measuring import Row, at_most, in_turn

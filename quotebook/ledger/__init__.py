@@ -16,10 +16,10 @@ from sqlalchemy import Connection, Row, func, select
 from quotebook.engine.stock import Hold, Item
 from quotebook.errors import Misuse
 from quotebook.events import Agreed, Event
-from quotebook.ledger_database import PATIENCE, Database
-from quotebook.ledger_rows import agreement, holds, quote_at, quote_id
-from quotebook.ledger_tables import agreements, history, quotes
-from quotebook.recording import must_be_free, record
+from quotebook.ledger.database import PATIENCE, Database
+from quotebook.ledger.recording import must_be_free, record
+from quotebook.ledger.rows import agreement, holds, quote_at, quote_id
+from quotebook.ledger.tables import agreements, history, quotes
 from quotebook.records import QuoteRecord
 
 

@@ -16,7 +16,7 @@ from sqlalchemy.pool import NullPool
 
 from quotebook.errors import Misuse, QuotebookError, Unreadable
 from quotebook.files import atomically
-from quotebook.ledger_tables import VERSION, metadata, version
+from quotebook.ledger.tables import VERSION, metadata, version
 
 PATIENCE = 10
 """Seconds to wait for somebody else who is writing to an SQLite ledger."""

@@ -12,8 +12,8 @@ from sqlalchemy import Connection, Row, insert, select, update
 from quotebook.engine.stock import Item, Shortage, free, shortages, spells
 from quotebook.errors import Misuse
 from quotebook.events import Agreed, Cancelled, CountedBack, Delivered, Event, Issued, Loss, Returned, details
-from quotebook.ledger_rows import agreement, holds, insert_quote, losses_of, quote_at, quote_id
-from quotebook.ledger_tables import agreements, history, losses, returned
+from quotebook.ledger.rows import agreement, holds, insert_quote, losses_of, quote_at, quote_id
+from quotebook.ledger.tables import agreements, history, losses, returned
 from quotebook.records import QuoteRecord, taken_by
 
 

@@ -7,7 +7,7 @@ from sqlalchemy import Connection, Row, func, insert, select
 
 from quotebook.engine.stock import STOCKED, Hold, Item, items_of_line
 from quotebook.events import Loss
-from quotebook.ledger_tables import agreements, lines, losses, quotes
+from quotebook.ledger.tables import agreements, lines, losses, quotes
 from quotebook.records import LineRecord, QuoteRecord
 
 
