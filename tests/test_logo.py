@@ -80,6 +80,11 @@ def test_a_png_keeps_its_picture_and_loses_the_rest():
     assert logo.data == png(90, 40)
 
 
+def test_a_second_picture_behind_a_jpeg_is_lost():
+    """As phones append one, with facts of its own."""
+    assert read_logo(JPEG + telling(JPEG)) == read_logo(JPEG)
+
+
 def test_a_jpeg_keeps_its_picture_and_loses_the_rest():
     logo = read_logo(telling(JPEG))
     assert (logo.width, logo.height) == (17, 22)

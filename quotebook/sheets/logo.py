@@ -72,7 +72,8 @@ def _jpeg(data: bytes) -> Logo:
             raise ValueError
         segment = data[at : at + 2 + length]
         if marker == JPEG_SCAN:
-            return _sized(b"".join(kept) + data[at : data.rindex(b"\xff\xd9") + 2], width, height)
+            end = data.index(b"\xff\xd9", at) + 2  # a picture may come after this one, with facts of its own
+            return _sized(b"".join(kept) + data[at:end], width, height)
         if marker in JPEG_SIZES:
             height, width = struct.unpack_from(">HH", segment, 5)
         if marker == JPEG_COLOURS or not (0xE0 <= marker <= 0xEF or marker == 0xFE):
