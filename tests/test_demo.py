@@ -11,7 +11,7 @@ from click.testing import CliRunner
 from ledger_fixtures import contents
 from quotebook.cli import main
 from quotebook.demo import ledger_in
-from quotebook.desk import Desk
+from quotebook.desk import Desk, init
 from quotebook.keeping import rebuild
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import file_url
@@ -50,8 +50,8 @@ def test_nothing_invented_comes_into_a_ledger_of_real_desks(folder, tmp_path):
     assert not (tmp_path / "real.sqlite").exists()
 
 
-def test_a_second_demonstration_leaves_the_first_alone(folder):
-    run("demo", folder)
+def test_a_desk_that_is_there_is_left_alone(folder):
+    init(folder / "desk")
     again = CliRunner().invoke(main, ["demo", str(folder)])
     assert again.exit_code == 2 and "nothing was written" in again.stderr
 

@@ -223,8 +223,8 @@ def test_a_ledger_is_made_again_of_what_the_commands_left(desk, tmp_path):
 
 
 def test_a_season_is_made_again_of_what_its_desk_keeps(tmp_path):
-    made, lived = season.run(tmp_path, quotes=10)
-    assert len(list(lived)) == 10
+    made, lived = season.run(tmp_path, quotes=6)
+    assert len(list(lived)) == 6
     again = Ledger(file_url(tmp_path / "again.sqlite"))
     rebuild(made, again)
     assert contents(again) == contents(ledger_in(made))
