@@ -6,13 +6,23 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from quotebook.checking.findings import plain
 from quotebook.engine.model import FloorLine, RateCard, Rates, Request
 from quotebook.engine.money import ZERO
 from quotebook.engine.price import price
 from quotebook.engine.stock import (
-    Instead, Item, Shortage, free, held_days, instead, least_free, needs, owned, shortages, spells,
+    Instead,
+    Item,
+    Shortage,
+    free,
+    held_days,
+    instead,
+    least_free,
+    needs,
+    owned,
+    shortages,
+    spells,
 )  # fmt: skip
-from quotebook.findings import plain
 from quotebook.ledger import Ledger
 from quotebook.sheets.safe_text import safe_text
 

@@ -9,21 +9,22 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
+from quotebook.checking.check import check_file
+from quotebook.checking.findings import Finding
+from quotebook.crew.jobs import job_of_file
+from quotebook.quoting.issuing import issue
+from quotebook.quoting.reissuing import Reissued, accepted_findings, reissue
+
 from .availability import Fit, fit, rates_for
-from .check import check_file
 from .desk import Desk
 from .engine.model import RateCard, Rates, Request
 from .engine.stock import Item, owned
 from .errors import Misuse
 from .events import Agreed, Cancelled, CountedBack, Delivered, Loss, now
-from .findings import Finding
-from .issuing import issue
-from .jobs import job_of_file
 from .keeping import record_event, record_issued, record_of_file
 from .ledger import Ledger
 from .receiving import record_returned
 from .records import QuoteRecord, taken_by
-from .reissuing import Reissued, accepted_findings, reissue
 from .sheets.stamp import Content
 
 

@@ -8,15 +8,16 @@ from pathlib import Path
 
 from lxml import etree
 
+from quotebook.checking.comparison import Comparison
+
 from . import desk as desks
 from .booking import issue_and_record
-from .comparison import Comparison
 from .desk import Desk
 from .engine.model import CARPET_INDOORS, GRASS, HARD_INDOORS, FloorLine, Request
 from .files import atomically
 from .ledger import Ledger
 from .ledger.database import file_url
-from .sheets.cells import read_workbook
+from .sheets.reading import read_workbook
 from .sheets.returned import Place, Returned
 from .sheets.stamp import Content
 

@@ -71,7 +71,7 @@ class Desk:
 
     def issued_stamp(self, number: str, revision: int) -> list[str] | None:
         """The texts of the stamp in the copy kept of a quote; None where no such copy is kept."""
-        from .sheets.cells import read_workbook
+        from .sheets.reading import read_workbook
         from .sheets.returned import stamp_texts
 
         kept = self.issued_path(number, revision)

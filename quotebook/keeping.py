@@ -10,8 +10,9 @@ from collections.abc import Iterator, Mapping
 from datetime import timedelta
 from pathlib import Path
 
-from .check import issued_content
-from .comparison import Comparison
+from quotebook.checking.check import issued_content
+from quotebook.checking.comparison import Comparison
+
 from .desk import Desk
 from .engine.model import Firm, Papers, RateCard
 from .engine.stock import Item
@@ -22,7 +23,7 @@ from .ledger import Ledger
 from .ledger.database import has_ledger, ledger_url
 from .ledger.recording import NumberTaken
 from .records import QuoteRecord, record_of
-from .sheets.cells import read_workbook
+from .sheets.reading import read_workbook
 from .sheets.returned import Returned
 from .sheets.values import EPOCH, request_of
 

@@ -4,7 +4,8 @@ import hashlib
 from collections.abc import Iterable
 from pathlib import Path
 
-from .check import Report
+from quotebook.checking.check import Report
+
 from .desk import Desk
 from .events import Returned, now
 from .keeping import has_slips, keep_returned, ledger_of, record_event, record_issued

@@ -9,7 +9,7 @@ from pathlib import Path
 import soffice
 from quotebook import desk as desks
 from quotebook.engine.model import GRASS, FloorLine, Request
-from quotebook.issuing import issue
+from quotebook.quoting.issuing import issue
 
 PICTURES = Path(__file__).parent.parent / "sample_sheets" / "pictures"
 PAGES = {"quote": 1, "floor_plan": 2}

@@ -19,7 +19,7 @@ from hands import Job, steps
 
 from quotebook import desk as desks
 from quotebook.demo import EVENTS
-from quotebook.issuing import issue
+from quotebook.quoting.issuing import issue
 from quotebook.sheets.returned import Place
 
 FOLDER = Path(__file__).parent.parent / "sample_sheets"

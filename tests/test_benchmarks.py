@@ -12,7 +12,7 @@ from benchmarks.measuring import Cost, Row, at_most, faster, in_turn
 from benchmarks.plot import svg
 from benchmarks.replay import record, replay
 from quotebook import desk as desks
-from quotebook.issuing import issue_of
+from quotebook.quoting.issuing import issue_of
 from quotebook.sheets.quote import write_quote
 
 

@@ -9,7 +9,8 @@ import pytest
 import handmade
 import second_reader
 from quotebook.errors import Unreadable
-from quotebook.sheets.cells import Area, Cell, Fault, place, read_workbook
+from quotebook.sheets.cells import Area, Cell, Fault, place
+from quotebook.sheets.reading import read_workbook
 
 
 def cells_of(workbook):

@@ -21,17 +21,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from quotebook import desk as desks
-from quotebook import report as reports
-from quotebook.check import check_file
+from quotebook.checking import report as reports
+from quotebook.checking.check import check_file
 from quotebook.cli import main
 from quotebook.demo import EVENTS
 from quotebook.errors import Misuse
-from quotebook.findings import AGREES, CHANGED, DISPUTED, KINDS, UNREADABLE, VERDICTS, verdict_of
-from quotebook.issuing import issue
+from quotebook.checking.findings import AGREES, CHANGED, DISPUTED, KINDS, UNREADABLE, VERDICTS, verdict_of
+from quotebook.quoting.issuing import issue
 from quotebook.sheets import quote
-from quotebook.sheets.cells import read_workbook
+from quotebook.sheets.reading import read_workbook
 from quotebook.sheets.returned import Place, stamp_texts
-from quotebook.shown import STATES
+from quotebook.checking.shown import STATES
 
 TODAY = date(2026, 6, 1)
 TOTAL = D("3669.21")

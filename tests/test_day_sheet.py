@@ -14,18 +14,18 @@ from click.testing import CliRunner
 from icalendar import Calendar
 
 from quotebook import desk as desks
-from quotebook.calendar_file import calendar_of
+from quotebook.crew.calendar_file import calendar_of
 from quotebook.cli import main
 from quotebook.demo import retype
 from quotebook.engine.model import FloorLine, Request
 from quotebook.engine.stock import owned
 from quotebook.engine.visits import visits
 from quotebook.events import Agreed, Cancelled, Issued, now
-from quotebook.issuing import issue
-from quotebook.jobs import job_of_file, jobs_on
+from quotebook.quoting.issuing import issue
+from quotebook.crew.jobs import job_of_file, jobs_on
 from quotebook.keeping import keep_returned, record_event, record_of_file
 from quotebook.ledger import Ledger
-from quotebook.mixing import floor_lines
+from quotebook.quoting.mixing import floor_lines
 from quotebook.sheets.day_sheet import write_day_sheet
 
 DAY = date(2027, 6, 12)
@@ -199,8 +199,8 @@ def ledger(desk, tmp_path):
 
 
 def issue_again(desk, path):
-    from quotebook.check import issued_content
-    from quotebook.sheets.cells import read_workbook
+    from quotebook.checking.check import issued_content
+    from quotebook.sheets.reading import read_workbook
 
     return issued_content(read_workbook(path), desk)[0]
 

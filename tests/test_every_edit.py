@@ -18,10 +18,11 @@ import pytest
 from edits import Book, Edit
 
 from quotebook import desk as desks
-from quotebook.check import check_file
+from quotebook.checking.check import check_file
 from quotebook.demo import EVENTS
-from quotebook.issuing import issue
-from quotebook.sheets.cells import Fault, read_workbook
+from quotebook.quoting.issuing import issue
+from quotebook.sheets.cells import Fault
+from quotebook.sheets.reading import read_workbook
 from quotebook.sheets.formula_text import names_in
 from quotebook.sheets.returned import Place, stamp_texts
 from quotebook.sheets.vocabulary import INPUTS

@@ -19,7 +19,7 @@ import pytest
 import handmade
 import hostile_files
 from quotebook.errors import Unreadable
-from quotebook.sheets.cells import read_workbook
+from quotebook.sheets.reading import read_workbook
 from quotebook.sheets.formula_text import normalise
 
 MEGABYTES = 300

@@ -15,13 +15,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from quotebook import attachments, demo
-from quotebook.attachments import attached_workbooks
-from quotebook.batch import CHUNK, FILES_A_PROCESS, check_all
-from quotebook.check import check_file
+from quotebook.checking import attachments
+from quotebook import demo
+from quotebook.checking.attachments import attached_workbooks
+from quotebook.checking.batch import CHUNK, FILES_A_PROCESS, check_all
+from quotebook.checking.check import check_file
 from quotebook.errors import Misuse, Unreadable
-from quotebook.incoming import incoming
-from quotebook.summary import table
+from quotebook.checking.incoming import incoming
+from quotebook.checking.summary import table
 
 TODAY = date(2026, 11, 2)
 SHEET = ("application", "vnd.openxmlformats-officedocument.spreadsheetml.sheet")

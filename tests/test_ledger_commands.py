@@ -16,17 +16,17 @@ from click.testing import CliRunner
 
 from ledger_fixtures import contents, url
 from quotebook import season
-from quotebook.check import issued_content
+from quotebook.checking.check import issued_content
 from quotebook.cli import main
 from quotebook.demo import ledger_in, retype
 from quotebook.desk import Desk, init
 from quotebook.engine.model import FloorLine, Request
-from quotebook.issuing import issue as write
+from quotebook.quoting.issuing import issue as write
 from quotebook.keeping import ledger_of, rebuild
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import file_url
-from quotebook.requests import parse_floor
-from quotebook.sheets.cells import read_workbook
+from quotebook.quoting.requests import parse_floor
+from quotebook.sheets.reading import read_workbook
 
 OWNED = 60
 """Panels of OAK-44 on the shipped card."""

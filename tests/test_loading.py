@@ -15,7 +15,7 @@ from quotebook.engine.loading import Cart, carts, floors, trips
 from quotebook.engine.model import FloorLine
 from quotebook.engine.price import price
 from quotebook.engine.visits import LATE, SET_UP, STRIKE, Job, visits
-from quotebook.mixing import floor_lines
+from quotebook.quoting.mixing import floor_lines
 from quotebook.sheets.rate_card import read_rate_card
 
 CARD = read_rate_card(files("quotebook.templates") / "rate_card.xlsx")

@@ -16,10 +16,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from quotebook import desk as desks
-from quotebook.check import check_file
+from quotebook.checking.check import check_file
 from quotebook.demo import EVENTS
 from quotebook.errors import InvalidInput
-from quotebook.issuing import issue
+from quotebook.quoting.issuing import issue
 from quotebook.sheets.front import LOGO
 from quotebook.sheets.logo import MOST_BYTES, NoPicture, read_logo
 from quotebook.sheets.quote import SHEETS

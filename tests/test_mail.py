@@ -8,14 +8,15 @@ from email import message_from_bytes, policy
 
 import pytest
 
-from quotebook import demo, mail
-from quotebook.attachments import attached_workbooks
-from quotebook.batch import check_all
+from quotebook import demo
+from quotebook.quoting import mail
+from quotebook.checking.attachments import attached_workbooks
+from quotebook.checking.batch import check_all
 from quotebook.desk import Desk, init
 from quotebook.errors import Misuse, Unreadable
-from quotebook.incoming import incoming
-from quotebook.issuing import issue
-from quotebook.reissuing import reissue
+from quotebook.checking.incoming import incoming
+from quotebook.quoting.issuing import issue
+from quotebook.quoting.reissuing import reissue
 from quotebook.sheets.words import LANGUAGES
 
 TO = "client@post.example"

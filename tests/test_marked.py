@@ -14,12 +14,12 @@ from lxml import etree
 
 import handmade
 from quotebook import demo
-from quotebook.check import check_file
+from quotebook.checking.check import check_file
 from quotebook.desk import init
 from quotebook.errors import Misuse, QuotebookError
-from quotebook.issuing import issue
-from quotebook.marking import DISPUTING, FREE, marked_path, write_marked_copy
-from quotebook.sheets.cells import read_workbook
+from quotebook.quoting.issuing import issue
+from quotebook.checking.marking import DISPUTING, FREE, marked_path, write_marked_copy
+from quotebook.sheets.reading import read_workbook
 from quotebook.sheets.findings_sheet import Front, Line
 from quotebook.sheets.marked import Mark, write_marked
 from quotebook.sheets.returned import Place

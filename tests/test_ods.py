@@ -6,7 +6,8 @@ import pytest
 
 import handmade
 from quotebook.errors import Unreadable
-from quotebook.sheets.cells import Area, Cell, Fault, read_workbook
+from quotebook.sheets.cells import Area, Cell, Fault
+from quotebook.sheets.reading import read_workbook
 from quotebook.sheets.formula_text import normalise
 from quotebook.sheets.openformula import address, excel
 

@@ -7,7 +7,7 @@ import pytest
 
 from quotebook.engine.laying import order
 from quotebook.engine.mix import mix
-from quotebook.plan_text import draw
+from quotebook.quoting.plan_text import draw
 from worked_example import LARGE
 
 

@@ -11,7 +11,7 @@ from ledger_fixtures import CARD, floor, issue_and_agree, quote
 from quotebook.engine.payback import FIVE_YEARS, LONGEST_LIFE, payback
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
-from quotebook.plans import Assumptions, plan_by_hand, plans_from_ledger, to_json
+from quotebook.books.plans import Assumptions, plan_by_hand, plans_from_ledger, to_json
 
 YEAR = date(2026, 1, 1), date(2026, 12, 31)
 

@@ -13,8 +13,8 @@ import pytest
 
 from quotebook import desk as desks
 from quotebook.demo import EVENTS
-from quotebook.issuing import issue
-from quotebook.sheets.cells import read_workbook
+from quotebook.quoting.issuing import issue
+from quotebook.sheets.reading import read_workbook
 from quotebook.sheets.returned import stamp_texts
 from quotebook.sheets.stamp import seal, unseal
 

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from quotebook.engine.entries import FIRST_DAY, LAST_DAY
 from quotebook.engine.model import SURFACES, FloorLine, Request
 from quotebook.errors import InvalidInput, Misuse, Unreadable
-from quotebook.requests import COLUMNS, Enquiry, floor_entries, parse_floor, read_requests, valid_request
+from quotebook.quoting.requests import COLUMNS, Enquiry, floor_entries, parse_floor, read_requests, valid_request
 from quotebook.sheets.rate_card import read_rate_card
 
 CARD = read_rate_card(files("quotebook.templates") / "rate_card.xlsx")

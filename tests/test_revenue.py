@@ -17,7 +17,7 @@ from ledger_fixtures import FIRM, floor, issue_and_agree, ledger, quote, url
 from quotebook.errors import Misuse
 from quotebook.events import Cancelled, Issued, now
 from quotebook.ledger import Ledger
-from quotebook.revenue import month_days, months_between, revenue, shown, statement, table, to_csv, to_json
+from quotebook.books.revenue import month_days, months_between, revenue, shown, statement, table, to_csv, to_json
 
 # ruff: noqa: F401, F811 (fixtures are imported by their names)
 

@@ -12,11 +12,11 @@ import pytest
 import worked_example
 from ledger_fixtures import CARD, FIRM, agree_a_season, issue_and_agree, quote
 from oracle import poisoned, recalculated_by_ironcalc, values_in
-from quotebook.books import books
+from quotebook.books.books import books
 from quotebook.errors import Misuse
 from quotebook.events import Cancelled, now
 from quotebook.ledger import Ledger
-from quotebook.revenue import revenue, table
+from quotebook.books.revenue import revenue, table
 from quotebook.sheets import revenue_rows
 from quotebook.sheets.revenue import write_revenue
 

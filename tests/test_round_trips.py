@@ -19,9 +19,9 @@ from hypothesis import strategies as st
 from lxml import etree
 
 from quotebook import desk as desks
-from quotebook.check import check_file
+from quotebook.checking.check import check_file
 from quotebook.demo import EVENTS
-from quotebook.issuing import issue
+from quotebook.quoting.issuing import issue
 from quotebook.sheets.returned import Place
 
 TODAY = date(2026, 11, 2)

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from make_sample_sheets import FOLDER, KEY
 
-from quotebook.check import check_file
+from quotebook.checking.check import check_file
 from quotebook.desk import Desk
 
 TODAY = date(2026, 12, 1)

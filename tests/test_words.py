@@ -20,9 +20,9 @@ from hands import by_ironcalc
 from test_recalculation import differences
 
 from quotebook import desk as desks
-from quotebook.check import check_file
+from quotebook.checking.check import check_file
 from quotebook.engine.model import FloorLine, Request
-from quotebook.issuing import issue
+from quotebook.quoting.issuing import issue
 from quotebook.sheets import formulas
 from quotebook.sheets.quote import SHEETS
 from quotebook.sheets.returned import Place

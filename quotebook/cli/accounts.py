@@ -41,7 +41,7 @@ def revenue(desk, first, last, spread, currency, csv_file, as_json, output):
     and go with the panel; what was cancelled is left out.
     """
     from quotebook import keeping
-    from quotebook import revenue as figures
+    from quotebook.books import revenue as figures
     from quotebook.files import atomically
 
     days = figures.month_days(first, last or first)
@@ -59,7 +59,7 @@ def revenue(desk, first, last, spread, currency, csv_file, as_json, output):
 
 
 def write_revenue_workbook(output, ledger, card, first, last, currency=None):
-    from quotebook.books import books
+    from quotebook.books.books import books
     from quotebook.files import atomically
     from quotebook.sheets.revenue import write_revenue
 
@@ -69,7 +69,7 @@ def write_revenue_workbook(output, ledger, card, first, last, currency=None):
 
 def say_revenue(found):
     """The table, and whether it sums to the quotes."""
-    from quotebook import revenue as figures
+    from quotebook.books import revenue as figures
     from quotebook.tables import table
 
     frame = figures.table(found)
@@ -97,7 +97,7 @@ def say_revenue(found):
 @click.option("-o", "output", type=FILE, metavar="FILE", help="Also a workbook with live figures and charts.")
 def payback(desk, first, last, plans, crew_cost, discount_rate, tax_share, depreciation, resale, as_json, output):
     """Show whether each kind of panel has paid for itself."""
-    from quotebook import plans as planning
+    from quotebook.books import plans as planning
     from quotebook.engine.payback import DEPRECIATIONS, STRAIGHT_LINE
 
     if depreciation not in (None, *DEPRECIATIONS):
@@ -119,8 +119,8 @@ def payback(desk, first, last, plans, crew_cost, discount_rate, tax_share, depre
 
 def _from_ledger(desk, card, first, last, assumed):
     from quotebook import keeping
-    from quotebook.plans import plans_from_ledger
-    from quotebook.revenue import currencies, month_days
+    from quotebook.books.plans import plans_from_ledger
+    from quotebook.books.revenue import currencies, month_days
 
     last = last or f"{date.today():%Y-%m}"
     end = month_days(first or last, last)[1]

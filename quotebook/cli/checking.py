@@ -45,8 +45,8 @@ def check(desk, as_json, brief, marked, overwrite, jobs, names):
 
 
 def _reports(desk, names, scratch, jobs):
-    from quotebook.batch import check_all
-    from quotebook.incoming import incoming
+    from quotebook.checking.batch import check_all
+    from quotebook.checking.incoming import incoming
 
     gc.freeze()  # what is loaded by now stays: a tenth of a long check went into looking whether it does
     files, reports = incoming(names, scratch), []
@@ -68,7 +68,7 @@ def _record(desk, files, reports):
 
 def _marked(files, reports, overwrite):
     """The marked copy of each file that can be marked, and why the others could not."""
-    from quotebook.marking import marked_path, write_marked_copy
+    from quotebook.checking.marking import marked_path, write_marked_copy
 
     copies, refusals = [], []
     for file, report in zip(files, reports):
@@ -82,7 +82,7 @@ def _marked(files, reports, overwrite):
 
 
 def _say_as_json(reports, copies, marked):
-    from quotebook.report import as_json
+    from quotebook.checking.report import as_json
 
     value = as_json(reports)
     for entry, copy in zip(value["files"], copies):
@@ -92,7 +92,7 @@ def _say_as_json(reports, copies, marked):
 
 
 def _say_in_words(reports, copies, brief):
-    from quotebook.summary import table
+    from quotebook.checking.summary import table
 
     for report, copy in zip(reports, copies):
         if not brief or len(reports) == 1:
@@ -108,7 +108,7 @@ def _say_in_words(reports, copies, brief):
 
 
 def say_report(report):
-    from quotebook.report import in_words
+    from quotebook.checking.report import in_words
 
     first, *lines = in_words(report)
     say(first, VERDICT_COLOURS[report.verdict])

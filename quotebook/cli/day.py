@@ -38,11 +38,11 @@ class Clock(click.ParamType):
 @click.argument("day", metavar="DATE", type=DAY)
 def day(desk, numbers, speed, ics, overwrite, output, day, **starts):
     """Write the day sheet for the crew: what is agreed for that day, to load and lay by."""
-    from quotebook.keeping import ledger_of
-    from quotebook.calendar_file import calendar_of
+    from quotebook.crew.calendar_file import calendar_of
+    from quotebook.crew.jobs import jobs_on
     from quotebook.engine.visits import SPEEDS, visits
     from quotebook.files import atomically
-    from quotebook.jobs import jobs_on
+    from quotebook.keeping import ledger_of
     from quotebook.sheets.day_sheet import write_day_sheet
 
     if speed is not None and not 1 <= speed <= 1000:

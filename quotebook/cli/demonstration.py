@@ -25,7 +25,7 @@ def _four_events(folder: Path):
     from quotebook import demo as scenario
     from quotebook.availability import free_by_day
     from quotebook.booking import agree
-    from quotebook.check import check_file
+    from quotebook.checking.check import check_file
     from quotebook.receiving import record_returned
 
     from .bookings import say_agreed, say_stock
@@ -53,9 +53,9 @@ def _four_events(folder: Path):
 
 def _two_years(folder: Path, quotes: int | None):
     from quotebook import season
+    from quotebook.books.plans import Assumptions, plans_from_ledger
+    from quotebook.books.revenue import revenue
     from quotebook.demo import ledger_in
-    from quotebook.plans import Assumptions, plans_from_ledger
-    from quotebook.revenue import revenue
 
     from .accounts import say_payback, say_revenue, write_payback_workbook, write_revenue_workbook
 

@@ -40,8 +40,8 @@ def init(folder: Path, metric: bool):
 @click.option("-o", "output", type=FILE, metavar="PATH", help="A copy there; of a list, a folder.")
 def issue(desk, floors, requests_file, output, discount, email, **entries):
     """Price a request and write the client's workbook."""
-    from quotebook.advising import say_cautions
     from quotebook.availability import say_fit
+    from quotebook.quoting.advising import say_cautions
 
     card = desk.card()
     if caution := desk.key_caution():
@@ -58,7 +58,7 @@ def issue(desk, floors, requests_file, output, discount, email, **entries):
 
 
 def _enquiries_in(requests_file, card, floors, entries):
-    from quotebook.requests import read_requests
+    from quotebook.quoting.requests import read_requests
 
     given = [name for name, value in entries.items() if value and name != "days"]
     if floors or given:
@@ -70,9 +70,9 @@ def _enquiries_in(requests_file, card, floors, entries):
 
 def _enquiry(card, floors, discount_share, entries, email):
     from quotebook.engine.model import LINES
-    from quotebook.mail import checked
-    from quotebook.mixing import floor_lines
-    from quotebook.requests import Enquiry, floor_entries, valid_request
+    from quotebook.quoting.mail import checked
+    from quotebook.quoting.mixing import floor_lines
+    from quotebook.quoting.requests import Enquiry, floor_entries, valid_request
 
     if not floors:
         raise click.UsageError("Say which floor is asked for: --floor CODE:WIDTHxLENGTH, or --requests FILE")
@@ -89,9 +89,9 @@ def _issued(desk, card, enquiries, output, many: bool):
     """Each quote's path, content and fit into what is free, written one after another."""
     from quotebook.availability import fit
     from quotebook.booking import issue_and_record, numbers
-    from quotebook.issuing import copy_to
     from quotebook.keeping import ledger_of
-    from quotebook.mail import remember
+    from quotebook.quoting.issuing import copy_to
+    from quotebook.quoting.mail import remember
 
     for_client = (lambda path: output / path.name) if many else lambda path: output
     if output and many:
@@ -130,9 +130,9 @@ def reissue(desk, accept, discount, output, file):
     accepted: accepting a finding about them only lets the rest go on.
     """
     from quotebook.booking import reissue_and_record
-    from quotebook.issuing import copy_to
+    from quotebook.checking.report import replies_in_words
     from quotebook.keeping import ledger_of
-    from quotebook.report import replies_in_words
+    from quotebook.quoting.issuing import copy_to
 
     share = None if discount is None else discount / 100
     done = reissue_and_record(desk, ledger_of(desk), file, accept=accept, discount_share=share)
@@ -157,7 +157,7 @@ def send(desk, address, output, file):
 
     Nothing is sent: open the draft, read it, and send it yourself.
     """
-    from quotebook import mail
+    from quotebook.quoting import mail
 
     message = mail.draft(desk, file, address)
     draft = mail.write_draft(message, output or file.with_suffix(".eml"))

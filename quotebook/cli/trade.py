@@ -49,8 +49,8 @@ def event_options(command):
 @json_option
 def size(desk, as_json, event_date, **asked):
     """Say which floors serve so many guests, best first, in each kind of panel."""
-    from quotebook.advising import say_sizes, sizes_as_json
     from quotebook.engine.advice import sizes
+    from quotebook.quoting.advising import say_sizes, sizes_as_json
 
     card = desk.card()
     wish = _wish(card, **asked)
@@ -64,8 +64,8 @@ def size(desk, as_json, event_date, **asked):
 def _rates_on(desk, card, event_date, days):
     """The card's rates, with what is free from a date on where one was given."""
     from quotebook.availability import rates_for
-    from quotebook.keeping import ledger_of
     from quotebook.engine.model import Request
+    from quotebook.keeping import ledger_of
 
     return rates_for(ledger_of(desk), card, Request(event_date=event_date, days=days)) if event_date else card.rates
 
@@ -114,8 +114,8 @@ def _must_be_usable(card, entries):
 @json_option
 def compare(desk, as_json, floor, discount, **entries):
     """Lay one floor in each kind of panel, side by side: what it costs, weighs and takes."""
-    from quotebook.advising import choices_as_json, say_choices
     from quotebook.engine.compare import choices
+    from quotebook.quoting.advising import choices_as_json, say_choices
 
     card = desk.card()
     on = entries["event_date"]
@@ -130,7 +130,7 @@ def compare(desk, as_json, floor, discount, **entries):
 def _request(card, floor, entries):
     """The request for that floor of some kind that can go there, since a request names one."""
     from quotebook.engine.model import NOT_HERE
-    from quotebook.requests import floor_entries, parse_floor, valid_request
+    from quotebook.quoting.requests import floor_entries, parse_floor, valid_request
 
     surface = entries["surface"]
     kind = next((kind for kind in card.rates.kinds if kind.laying(surface) != NOT_HERE), card.rates.kinds[0])
@@ -150,7 +150,7 @@ def mix(desk, as_json, floor):
     the plan with the panels numbered in the order of laying. To quote such a
     floor give it to issue: --floor CODE+CODE:WxL.
     """
-    from quotebook.mixing import mix_as_json, parse_mix, say_mix
+    from quotebook.quoting.mixing import mix_as_json, parse_mix, say_mix
 
     card = desk.card()
     asked = parse_mix(floor, card)

@@ -1,8 +1,8 @@
 """The cells and names of a workbook, as they stand in its file, whichever program wrote it.
 
-`read_workbook` gives the same shapes for .xlsx (`xlsx.py`) and .ods (`ods.py`): the value that a
-program last worked out and the formula, side by side, of the cells that are there. Nothing is
-computed, and dates stay the serial numbers that they are, since a cell's format is anyone's to change.
+`reading.read_workbook` gives the same shapes for .xlsx and .ods: the value that a program last worked
+out and the formula, side by side, of the cells that are there. Nothing is computed, and dates stay the
+serial numbers that they are, since a cell's format is anyone's to change.
 """
 
 import re
@@ -92,18 +92,6 @@ class Workbook:
             return day_zero(self.date_1904) + timedelta(days=days)
         except OverflowError:
             return None
-
-
-def read_workbook(path: str | Path) -> Workbook:
-    """The workbook in a file. Raises Unreadable where it is not one, is damaged, or is beyond the limits."""
-    from .package import open_package
-
-    package = open_package(path)
-    if package.kind == "ods":
-        from .ods import read
-    else:
-        from .xlsx import read
-    return read(package)
 
 
 PLACE = re.compile(r"\$?([A-Za-z]{1,3})\$?([0-9]{1,7})")

@@ -15,7 +15,7 @@ from quotebook.availability import free_by_day
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import file_url
 from quotebook.ledger.tables import agreements, lines, quotes
-from quotebook.revenue import OF_LINES, SPREAD, revenue
+from quotebook.books.revenue import OF_LINES, SPREAD, revenue
 
 from .measuring import Row, at_most, in_turn
 

@@ -10,9 +10,9 @@ import openpyxl
 from lxml import etree
 
 import soffice
-from quotebook.batch import check_all
+from quotebook.checking.batch import check_all
 from quotebook.desk import Desk
-from quotebook.incoming import Incoming
+from quotebook.checking.incoming import Incoming
 
 from .made import TODAY, Returns
 from .measuring import Row, at_most, faster, in_turn

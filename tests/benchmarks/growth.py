@@ -10,8 +10,8 @@ from quotebook import desk as desks
 from quotebook.demo import EVENTS, retype
 from quotebook.desk import Desk
 from quotebook.engine.model import LINES
-from quotebook.issuing import issue, issue_of
-from quotebook.sheets.cells import read_workbook
+from quotebook.quoting.issuing import issue, issue_of
+from quotebook.sheets.reading import read_workbook
 from quotebook.sheets.quote import write_quote
 
 from .checking import check

@@ -8,7 +8,7 @@ from random import Random
 from quotebook import desk as desks
 from quotebook.demo import EVENTS
 from quotebook.engine.model import LINES, RateCard
-from quotebook.issuing import issue_of
+from quotebook.quoting.issuing import issue_of
 from quotebook.sheets.quote import write_quote
 
 from .made import TODAY

@@ -8,7 +8,7 @@ from pathlib import Path
 from quotebook import desk as desks
 from quotebook.desk import Desk
 from quotebook.engine.model import RateCard, Request
-from quotebook.issuing import issue
+from quotebook.quoting.issuing import issue
 
 from .made import TODAY, asked
 from .measuring import Row, at_most, in_turn

@@ -8,13 +8,13 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
-from .engine.entries import problems
-from .engine.model import LINES, SURFACES, FloorLine, RateCard, Request, same_text
-from .engine.money import number
-from .errors import InvalidInput, Misuse
-from .sheets.filled import Percentage, Unusable, shown
-from .sheets.lists import Cell, listed
-from .sheets.values import request_of
+from quotebook.engine.entries import problems
+from quotebook.engine.model import LINES, SURFACES, FloorLine, RateCard, Request, same_text
+from quotebook.engine.money import number
+from quotebook.errors import InvalidInput, Misuse
+from quotebook.sheets.filled import Percentage, Unusable, shown
+from quotebook.sheets.lists import Cell, listed
+from quotebook.sheets.values import request_of
 
 COLUMNS = (
     "client", "event", "event_date", "days", "venue", "surface", "miles", "flights", "guests", "after_hours",

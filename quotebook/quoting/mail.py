@@ -15,16 +15,16 @@ from email.utils import format_datetime
 from importlib.resources import files
 from pathlib import Path
 
-from .check import check_file, issued_content
-from .desk import Desk
-from .engine.model import Firm
-from .errors import Misuse, Unreadable
-from .files import atomically
-from .findings import AGREES, UNREADABLE
-from .requests import EMAIL
-from .sheets.cells import read_workbook
-from .sheets.stamp import Content
-from .sheets.values import EPOCH
+from quotebook.checking.check import check_file, issued_content
+from quotebook.checking.findings import AGREES, UNREADABLE
+from quotebook.desk import Desk
+from quotebook.engine.model import Firm
+from quotebook.errors import Misuse, Unreadable
+from quotebook.files import atomically
+from quotebook.quoting.requests import EMAIL
+from quotebook.sheets.reading import read_workbook
+from quotebook.sheets.stamp import Content
+from quotebook.sheets.values import EPOCH
 
 WORKBOOK = ("application", "vnd.openxmlformats-officedocument.spreadsheetml.sheet")
 LONGEST_ADDRESS = 254

@@ -10,15 +10,15 @@ from datetime import date
 from decimal import Decimal
 from textwrap import wrap
 
-from .engine.advice import MOST_PEOPLE, Advice, Size, Wish
-from .engine.compare import Choice
-from .engine.crew import OWNERS, crew_cautions
-from .engine.model import NOT_HERE, PanelKind, RateCard, Request
-from .engine.money import six, up
-from .engine.visits import Job
-from .findings import plain
-from .sheets.words import crew_sentences, words_in
-from .tables import table
+from quotebook.checking.findings import plain
+from quotebook.engine.advice import MOST_PEOPLE, Advice, Size, Wish
+from quotebook.engine.compare import Choice
+from quotebook.engine.crew import OWNERS, crew_cautions
+from quotebook.engine.model import NOT_HERE, PanelKind, RateCard, Request
+from quotebook.engine.money import six, up
+from quotebook.engine.visits import Job
+from quotebook.sheets.words import crew_sentences, words_in
+from quotebook.tables import table
 
 WIDTH = 80
 COUNTS = {"across", "along", "panels", "sheets", "carts", "trips", "dancers"}

@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from os.path import commonprefix
 
-from .check import Report
-from .findings import VERDICTS
-from .report import WIDTH
+from quotebook.checking.check import Report
+from quotebook.checking.findings import VERDICTS
+from quotebook.checking.report import WIDTH
 
 HEADINGS = ("File", "Quote", "Verdict", "As issued", "In the file", "By engine", "Found")
 LEFT_ALIGNED = 3

@@ -7,10 +7,9 @@ from uuid import NAMESPACE_OID, uuid5
 from icalendar import Calendar, Event
 
 from quotebook import __version__
-
-from .engine.model import Firm
-from .engine.visits import SET_UP, Visit
-from .findings import plain
+from quotebook.checking.findings import plain
+from quotebook.engine.model import Firm
+from quotebook.engine.visits import SET_UP, Visit
 
 WHAT = {True: "Set up", False: "Strike"}
 

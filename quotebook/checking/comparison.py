@@ -6,16 +6,16 @@ from functools import cached_property
 from itertools import zip_longest
 from typing import NamedTuple
 
-from .due import Due
-from .engine.entries import Problem, problems
-from .engine.model import Rates
-from .reckoning import COLUMNS, Edit, Reckoning
-from .sheets.cells import Area
-from .sheets.returned import Found, Place, Returned, flat, same_formula, same_key, same_value
-from .sheets.stamp import Content
-from .sheets.values import Dictionary, entries_of, rates_of
-from .sheets.vocabulary import OWNER, TABLES
-from .shown import Shown
+from quotebook.checking.due import Due
+from quotebook.checking.reckoning import COLUMNS, Edit, Reckoning
+from quotebook.checking.shown import Shown
+from quotebook.engine.entries import Problem, problems
+from quotebook.engine.model import Rates
+from quotebook.sheets.cells import Area
+from quotebook.sheets.returned import Found, Place, Returned, flat, same_formula, same_key, same_value
+from quotebook.sheets.stamp import Content
+from quotebook.sheets.values import Dictionary, entries_of, rates_of
+from quotebook.sheets.vocabulary import OWNER, TABLES
 
 
 class Row(NamedTuple):

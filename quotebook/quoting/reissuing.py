@@ -7,19 +7,19 @@ from decimal import Decimal
 from pathlib import Path
 from shlex import quote
 
-from .check import Report, check_file, issued_content
-from .comparison import Comparison
-from .desk import Desk
-from .engine.model import LINES, RateCard, Rates, Request
-from .errors import InvalidInput, Misuse, Unreadable
-from .findings import FREE_CHANGES, NO_CHANGE, UNREADABLE, Finding, plain
-from .issuing import issue, issue_of
-from .requests import valid_request
-from .sheets.cells import read_workbook
-from .sheets.quote import Draft
-from .sheets.returned import Returned
-from .sheets.stamp import Content
-from .sheets.vocabulary import JOINED, LINE_INPUTS, QUOTE_INPUTS, on_every_line, on_line
+from quotebook.checking.check import Report, check_file, issued_content
+from quotebook.checking.comparison import Comparison
+from quotebook.checking.findings import FREE_CHANGES, NO_CHANGE, UNREADABLE, Finding, plain
+from quotebook.desk import Desk
+from quotebook.engine.model import LINES, RateCard, Rates, Request
+from quotebook.errors import InvalidInput, Misuse, Unreadable
+from quotebook.quoting.issuing import issue, issue_of
+from quotebook.quoting.requests import valid_request
+from quotebook.sheets.quote import Draft
+from quotebook.sheets.reading import read_workbook
+from quotebook.sheets.returned import Returned
+from quotebook.sheets.stamp import Content
+from quotebook.sheets.vocabulary import JOINED, LINE_INPUTS, QUOTE_INPUTS, on_every_line, on_line
 
 LONGEST_SAID = 40
 """Characters of one entry in a sentence on the quote's face."""

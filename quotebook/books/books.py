@@ -4,10 +4,10 @@ from datetime import date
 
 from sqlalchemy import select
 
+from quotebook.books.revenue import AGREED, AGREED_LINES, OF_LINES, SPREAD, agreed_from, agreed_in_all
 from quotebook.engine.model import RateCard
 from quotebook.ledger import Ledger
 from quotebook.ledger.tables import lines, quotes
-from quotebook.revenue import AGREED, AGREED_LINES, OF_LINES, SPREAD, agreed_from, agreed_in_all
 from quotebook.sheets.revenue_rows import Books, Line, Quote
 
 _OF_QUOTE = dict(quotes.c.items())

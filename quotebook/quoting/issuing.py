@@ -5,13 +5,13 @@ from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 
-from .desk import Desk
-from .engine.model import Papers, RateCard, Request
-from .errors import InvalidInput
-from .files import atomically
-from .sheets.logo import Logo, NoPicture, read_logo
-from .sheets.quote import Issue, write_quote
-from .sheets.stamp import Content
+from quotebook.desk import Desk
+from quotebook.engine.model import Papers, RateCard, Request
+from quotebook.errors import InvalidInput
+from quotebook.files import atomically
+from quotebook.sheets.logo import Logo, NoPicture, read_logo
+from quotebook.sheets.quote import Issue, write_quote
+from quotebook.sheets.stamp import Content
 
 
 def issue(

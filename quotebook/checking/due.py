@@ -5,16 +5,16 @@ from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from .engine.money import six
-from .sheets.cells import Fault
-from .sheets.formula_text import names_in
-from .sheets.results import results_of
-from .sheets.returned import Found, same_formula, same_key
-from .sheets.vocabulary import FIGURES, on_every_line
+from quotebook.engine.money import six
+from quotebook.sheets.cells import Fault
+from quotebook.sheets.formula_text import names_in
+from quotebook.sheets.results import results_of
+from quotebook.sheets.returned import Found, same_formula, same_key
+from quotebook.sheets.vocabulary import FIGURES, on_every_line
 
 if TYPE_CHECKING:
-    from .comparison import Comparison
-    from .reckoning import Edit
+    from quotebook.checking.comparison import Comparison
+    from quotebook.checking.reckoning import Edit
 
 COUNTED = {
     ("plan_origin",): ("plan_last_row", "plan_last_column"),

@@ -4,8 +4,8 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from textwrap import wrap
 
-from .check import Report
-from .findings import AGREES, CHANGED, DISPUTED, FREE_CHANGES, NO_CHANGE, UNREADABLE, Finding
+from quotebook.checking.check import Report
+from quotebook.checking.findings import AGREES, CHANGED, DISPUTED, FREE_CHANGES, NO_CHANGE, UNREADABLE, Finding
 
 WIDTH = 80
 NEXT = {

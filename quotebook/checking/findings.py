@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import timedelta
 from decimal import Decimal
 
-from .sheets.cells import Fault
-from .sheets.returned import Found
-from .sheets.values import EPOCH
-from .sheets.vocabulary import DATES
+from quotebook.sheets.cells import Fault
+from quotebook.sheets.returned import Found
+from quotebook.sheets.values import EPOCH
+from quotebook.sheets.vocabulary import DATES
 
 AGREES, CHANGED, DISPUTED, UNREADABLE = VERDICTS = ("agrees", "changed", "disputed", "unreadable")
 

@@ -4,13 +4,13 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from quotebook.books.revenue import months_between, revenue
 from quotebook.engine.model import Holding, RateCard
 from quotebook.engine.money import ZERO, money, six, up
 from quotebook.engine.payback import LONGEST_LIFE, STRAIGHT_LINE, Plan, payback, price_ladder, years
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
 from quotebook.records import in_major_units
-from quotebook.revenue import months_between, revenue
 
 
 @dataclass(frozen=True)

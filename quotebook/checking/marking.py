@@ -3,13 +3,13 @@
 from decimal import Decimal
 from pathlib import Path
 
-from .check import Report
-from .errors import Misuse
-from .files import atomically
-from .findings import FREE_CHANGES, NO_CHANGE, UNREADABLE, Finding
-from .report import IN_WORDS, by_effect, direction, next_step
-from .sheets.findings_sheet import Front, Line
-from .sheets.marked import Mark, write_marked
+from quotebook.checking.check import Report
+from quotebook.checking.findings import FREE_CHANGES, NO_CHANGE, UNREADABLE, Finding
+from quotebook.checking.report import IN_WORDS, by_effect, direction, next_step
+from quotebook.errors import Misuse
+from quotebook.files import atomically
+from quotebook.sheets.findings_sheet import Front, Line
+from quotebook.sheets.marked import Mark, write_marked
 
 FREE, DISPUTING = "FFBCDDF2", "FFF6B9A8"
 """Fill of what a client may change, and of what makes a quote disputed."""

@@ -11,17 +11,17 @@ from functools import cached_property
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
-from .engine.model import Rates, Request
-from .engine.money import MINOR_UNITS, ZERO, money
-from .engine.price import price
-from .sheets.cells import Fault
-from .sheets.formula_text import names_in
-from .sheets.returned import Found
-from .sheets.values import rates_of, request_of
-from .sheets.vocabulary import FIGURES, INPUTS, TABLES, WORDS
+from quotebook.engine.model import Rates, Request
+from quotebook.engine.money import MINOR_UNITS, ZERO, money
+from quotebook.engine.price import price
+from quotebook.sheets.cells import Fault
+from quotebook.sheets.formula_text import names_in
+from quotebook.sheets.returned import Found
+from quotebook.sheets.values import rates_of, request_of
+from quotebook.sheets.vocabulary import FIGURES, INPUTS, TABLES, WORDS
 
 if TYPE_CHECKING:
-    from .comparison import Comparison
+    from quotebook.checking.comparison import Comparison
 
 Edit = str | tuple[str, int] | tuple[str, int, str]
 """What can be put back: the name of an entry, rate or formula; a table and which of its rows; or of that one column."""

@@ -6,14 +6,14 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import NamedTuple
 
-from .engine.laying import order
-from .engine.mix import Block, Mix, blocks, mix
-from .engine.model import OVER_SUBFLOOR, FloorLine, PanelKind, RateCard
-from .errors import Misuse
-from .findings import plain
-from .plan_text import draw
-from .requests import parse_floor
-from .tables import table
+from quotebook.checking.findings import plain
+from quotebook.engine.laying import order
+from quotebook.engine.mix import Block, Mix, blocks, mix
+from quotebook.engine.model import OVER_SUBFLOOR, FloorLine, PanelKind, RateCard
+from quotebook.errors import Misuse
+from quotebook.quoting.plan_text import draw
+from quotebook.quoting.requests import parse_floor
+from quotebook.tables import table
 
 _SIDE = r"\d{1,9}(?:\.\d{1,6})?"
 MIX = re.compile(

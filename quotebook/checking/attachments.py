@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from .errors import Unreadable
+from quotebook.errors import Unreadable
 
 if TYPE_CHECKING:
     from email.message import EmailMessage

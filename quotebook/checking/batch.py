@@ -7,11 +7,11 @@ from dataclasses import replace
 from datetime import date
 from functools import partial
 
-from .check import Report, check_file
-from .desk import Desk
-from .errors import Misuse
-from .findings import UNREADABLE, Finding
-from .incoming import Incoming
+from quotebook.checking.check import Report, check_file
+from quotebook.checking.findings import UNREADABLE, Finding
+from quotebook.checking.incoming import Incoming
+from quotebook.desk import Desk
+from quotebook.errors import Misuse
 
 FILES_A_PROCESS = 12
 """As many files keep a process busy for longer than it takes to start (measured: about 20 ms a file)."""

@@ -2,13 +2,13 @@
 
 from collections.abc import Iterator
 
-from .comparison import Comparison
-from .findings import Finding, finding_at, quoted, shown
-from .sheets.cells import Area, Cell, Fault
-from .sheets.moved import STILL
-from .sheets.returned import Found, Place, same_formula, stamp_sheet
-from .sheets.stamp import SHEET
-from .shown import MISSING
+from quotebook.checking.comparison import Comparison
+from quotebook.checking.findings import Finding, finding_at, quoted, shown
+from quotebook.checking.shown import MISSING
+from quotebook.sheets.cells import Area, Cell, Fault
+from quotebook.sheets.moved import STILL
+from quotebook.sheets.returned import Found, Place, same_formula, stamp_sheet
+from quotebook.sheets.stamp import SHEET
 
 MOST_ADDED = 50
 """Cells added to one sheet that are named one by one."""

@@ -7,17 +7,18 @@ from decimal import Decimal
 from itertools import chain
 from pathlib import Path
 
-from .checks import CHECKS
-from .comparison import Comparison
-from .desk import Desk
-from .engine.model import RULES
-from .engine.money import ZERO
-from .errors import Unreadable
-from .findings import DISPUTED, UNREADABLE, Finding, shown, verdict_of
-from .sheets.cells import Workbook, read_workbook
-from .sheets.returned import Returned, stamp_texts
-from .sheets.stamp import Content, StampBroken, unseal
-from .sheets.values import EPOCH
+from quotebook.checking.checks import CHECKS
+from quotebook.checking.comparison import Comparison
+from quotebook.checking.findings import DISPUTED, UNREADABLE, Finding, shown, verdict_of
+from quotebook.desk import Desk
+from quotebook.engine.model import RULES
+from quotebook.engine.money import ZERO
+from quotebook.errors import Unreadable
+from quotebook.sheets.cells import Workbook
+from quotebook.sheets.reading import read_workbook
+from quotebook.sheets.returned import Returned, stamp_texts
+from quotebook.sheets.stamp import Content, StampBroken, unseal
+from quotebook.sheets.values import EPOCH
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from decimal import Decimal
 from fractions import Fraction
 from math import ceil, gcd, lcm
 
-from .engine.mix import Placement
+from quotebook.engine.mix import Placement
 
 WIDTH = 80
 LEAST_COLUMNS, LEAST_ROWS = 4, 2

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from glob import glob, has_magic
 from pathlib import Path
 
-from .attachments import SUFFIXES, attached_workbooks
-from .errors import Misuse, Unreadable
+from quotebook.checking.attachments import SUFFIXES, attached_workbooks
+from quotebook.errors import Misuse, Unreadable
 
 MESSAGE = ".eml"
 LOOKED_FOR = SUFFIXES | {MESSAGE, ".csv", ".pdf", ".htm", ".html"}

@@ -10,15 +10,15 @@ from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
-from .due import agrees, joined
-from .engine.money import ZERO
-from .sheets.cells import Fault
-from .sheets.returned import Found
-from .sheets.vocabulary import FIGURES
+from quotebook.checking.due import agrees, joined
+from quotebook.engine.money import ZERO
+from quotebook.sheets.cells import Fault
+from quotebook.sheets.returned import Found
+from quotebook.sheets.vocabulary import FIGURES
 
 if TYPE_CHECKING:
-    from .comparison import Comparison
-    from .reckoning import Edit
+    from quotebook.checking.comparison import Comparison
+    from quotebook.checking.reckoning import Edit
 
 MISSING, ZEROS, STALE, CONSISTENT, MISMATCHING = STATES = ("missing", "zero", "stale", "consistent", "mismatching")
 

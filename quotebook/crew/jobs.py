@@ -4,16 +4,16 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from pathlib import Path
 
-from .check import issued_content
-from .comparison import Comparison
-from .desk import Desk
-from .engine.visits import Job
-from .errors import Misuse
-from .keeping import returned_path
-from .ledger import Ledger
-from .sheets.cells import read_workbook
-from .sheets.returned import Returned
-from .sheets.values import request_of
+from quotebook.checking.check import issued_content
+from quotebook.checking.comparison import Comparison
+from quotebook.desk import Desk
+from quotebook.engine.visits import Job
+from quotebook.errors import Misuse
+from quotebook.keeping import returned_path
+from quotebook.ledger import Ledger
+from quotebook.sheets.reading import read_workbook
+from quotebook.sheets.returned import Returned
+from quotebook.sheets.values import request_of
 
 LONGEST_HIRE = timedelta(days=400)
 """How long before a day events are looked for that may end on it."""

@@ -1,0 +1,1 @@
+"""What was earned, and whether it has paid for itself."""

@@ -1,0 +1,1 @@
+"""The jobs of a day, for those who do them."""

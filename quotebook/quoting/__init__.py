@@ -1,0 +1,1 @@
+"""From what is asked to what goes out: requests, advice, quotes, revisions, mail."""
