@@ -100,6 +100,17 @@ def test_blocks_that_a_client_changed_are_laid_apart():
     assert [floor.lines for floor in _mixed(length=D(24)).floors] == [(1,), (2,), (3,)]
 
 
+def test_a_floor_that_is_too_much_to_search_is_laid_line_by_line():
+    """Panels of 0.25 and 0.26: their sums are too many for a mix, so none was chosen when it was issued."""
+    small, other = (
+        replace(CARD.rates.kinds[n], panel_width=side, panel_length=side) for n, side in enumerate((D("0.25"), D("0.26")))
+    )
+    rates = replace(CARD.rates, kinds=(small, other))
+    lines = (FloorLine(small.panel, D(9), D(9), joined_width=D(9)), FloorLine(other.panel, D(9), D(9), joined_width=D(-9)))
+    request = replace(worked_example.REQUEST, surface="grass", lines=lines)
+    assert [floor.lines for floor in floors(rates, request, price(rates, request))] == [(1,), (2,)]
+
+
 # The clock
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 import random_quotes as any_
 import worked_example
-from quotebook.engine.model import LINES, FloorLine, Request
+from quotebook.engine.model import LINES, FloorLine, Request, same_text
 from quotebook.engine.price import price
 
 MONEY = (
@@ -136,3 +136,12 @@ def test_a_longer_floor_of_square_panels_costs_no_less(rates, side, days, width,
     shorter, longer = (_one_floor(square, "4x4", days, width, each) for each in (length, length + more))
     for name in ("panels", "area", "weight", "carts", "trips", "setup_minutes", "goods", "labour", "delivery", "total"):
         assert shorter[name] <= longer[name]
+
+
+@pytest.mark.parametrize(
+    "one, other, same",
+    [("OAK-44", "oak-44", True), ("sí", "SÍ", True), ("hormigón", "HORMIGÓN", True), ("si", "sí", False), ("K", "\u212a", False)],
+)
+def test_text_is_the_same_as_to_a_spreadsheet(one, other, same):
+    """As LibreOffice and IronCalc answer; a Kelvin sign is no K."""
+    assert same_text(one, other) is same_text(other, one) is same

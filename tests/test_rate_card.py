@@ -9,7 +9,7 @@ from importlib.resources import files
 
 import openpyxl
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from quotebook.engine.lifting import recommended_weight
@@ -418,6 +418,7 @@ def test_any_card_is_read_as_it_was_written(values, tmp_path):
     assert_card_says(read_rate_card(path), values)
 
 
+@example("-INFINITY")  # a formula to a spreadsheet, a number to Python
 @given(st.text(max_size=25))
 def test_no_code_holds_what_a_spreadsheet_reads_otherwise(text):
     try:

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from .laying import grid, order
-from .mix import Placement, mix
-from .model import FloorLine, Rates, Request
+from .mix import Mix, Placement, mix
+from .model import FloorLine, PanelKind, Rates, Request
 from .money import ZERO
 
 SHEETS, PANELS = "sheets", "panels"
@@ -101,8 +101,8 @@ def _floor(rates: Rates, request: Request, figures: Mapping, lines: Sequence[int
         panels[kind.panel] += int(figures[f"panels_{line}"])
     if len(lines) > 1:
         width, length = figures[f"floor_width_{first}"], figures[f"floor_length_{first}"]
-        found = mix(tuple(dict.fromkeys(kinds.values())), width, length)
-        if found.counts != panels:
+        found = _mixed(tuple(dict.fromkeys(kinds.values())), width, length)
+        if found is None or found.counts != panels:
             return None
         placements = order(found.placements)
     else:
@@ -119,6 +119,14 @@ def _floor(rates: Rates, request: Request, figures: Mapping, lines: Sequence[int
         minutes=sum((figures[f"minutes_{line}"] for line in lines), ZERO),
         thickness=max(kind.thickness for kind in kinds.values()), **counts,
     )  # fmt: skip
+
+
+def _mixed(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Mix | None:
+    """The mix for a floor; None where it is more than is searched, for then none was chosen when it was issued."""
+    try:
+        return mix(kinds, width, length)
+    except ValueError:
+        return None
 
 
 def carts(rates: Rates, request: Request, figures: Mapping) -> tuple[Cart, ...]:

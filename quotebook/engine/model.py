@@ -29,9 +29,9 @@ RULES = "1"
 def same_text(one: str, other: str) -> bool:
     """Whether a spreadsheet's `=` calls two texts equal: case aside, character by character.
 
-    Letters outside ASCII must match exactly, because programs fold their case differently.
+    Letters outside Latin-1 must match exactly, because programs fold their case differently.
     """
-    return one == other or (one.isascii() and other.isascii() and one.lower() == other.lower())
+    return one == other or (max(one + other, default="") <= "\xff" and one.lower() == other.lower())
 
 
 @dataclass(frozen=True)

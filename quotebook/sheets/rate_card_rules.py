@@ -160,8 +160,8 @@ _MONTH = (
 
 CODE = Pattern(
     20,
-    re.compile(rf"(?i)(?!(\d+-?)?({_MONTH})(-?\d+)?$|\d+e-?\d+$|true$|false$)(?=.*[a-z])[a-z0-9-]+", re.ASCII),
-    "at most 20 letters A to Z, digits and hyphens, with a letter among them, "
+    re.compile(rf"(?i)(?!(\d+-?)?({_MONTH})(-?\d+)?$|\d+e-?\d+$|true$|false$)(?=.*[a-z])[a-z0-9][a-z0-9-]*", re.ASCII),
+    "at most 20 letters A to Z, digits and hyphens, with a letter among them and no hyphen in front, "
     "and nothing that a spreadsheet would turn into a date or a number (MAR-4, 1E5)",
 )  # fmt: skip
 """A code is typed into a quote, where `*` or `?` would match others and a date would replace it."""
