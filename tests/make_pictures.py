@@ -6,14 +6,17 @@ from datetime import date
 from decimal import Decimal as D
 from pathlib import Path
 
+from click.testing import CliRunner
+
 import soffice
 from quotebook import desk as desks
+from quotebook.cli import main
 from quotebook.engine.model import GRASS, FloorLine, Request
 from quotebook.quoting.issuing import issue
 
 PICTURES = Path(__file__).parent.parent / "sample_sheets" / "pictures"
-PAGES = {"quote": 1, "floor_plan": 2}
-"""Each picture, and the page of the client's workbook that it shows."""
+PAGES = {"quote": ("quote", 1), "floor_plan": ("quote", 2), "revenue": ("revenue", 3), "payback": ("payback", 1)}
+"""Each picture, and the workbook and page that it shows."""
 REQUEST = Request(
     client="Avelie Marsh", event="Wedding supper under a tent", event_date=date(2027, 6, 12),
     venue="The Long Meadow, Quillmere", days=D(1), surface=GRASS, miles=D("22.5"), flights=D(0), guests=D(120),
@@ -25,15 +28,27 @@ REQUEST = Request(
 
 def make() -> None:
     PICTURES.mkdir(exist_ok=True)
-    with tempfile.TemporaryDirectory() as folder:
-        desk = desks.init(Path(folder) / "desk")
-        path, _ = issue(desk, desk.card(), REQUEST, desk.next_number(), date(2027, 1, 4))
-        [pdf] = soffice.convert([path], Path(folder) / "pdf", to="pdf")
-        for name, page in PAGES.items():
-            drawn = Path(folder) / name
-            subprocess.run(["pdftoppm", "-r", "110", "-png", "-singlefile", "-f", str(page), "-l", str(page), pdf, drawn], check=True)
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        books = {"quote": _quote(folder)} | _season(folder / "season")
+        pdfs = dict(zip(books, soffice.convert(books.values(), folder / "pdf", to="pdf")))
+        for picture, (book, page) in PAGES.items():
+            drawn = folder / picture
+            pages = ["-f", str(page), "-l", str(page)]
+            subprocess.run(["pdftoppm", "-r", "110", "-png", "-singlefile", *pages, pdfs[book], drawn], check=True)
             trimmed = ["-trim", "-bordercolor", "white", "-border", "18", "-colors", "64", "-strip"]
-            subprocess.run(["convert", f"{drawn}.png", *trimmed, str(PICTURES / f"{name}.png")], check=True)
+            subprocess.run(["convert", f"{drawn}.png", *trimmed, str(PICTURES / f"{picture}.png")], check=True)
+
+
+def _quote(folder: Path) -> Path:
+    desk = desks.init(folder / "desk")
+    return issue(desk, desk.card(), REQUEST, desk.next_number(), date(2027, 1, 4))[0]
+
+
+def _season(folder: Path) -> dict[str, Path]:
+    """The books of the demo's two years."""
+    CliRunner().invoke(main, ["demo", "--season", str(folder)], catch_exceptions=False)
+    return {name: folder / f"{name}.xlsx" for name in ("revenue", "payback")}
 
 
 if __name__ == "__main__":
