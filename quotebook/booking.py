@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from quotebook.checking.check import check_file
+from quotebook.checking.check import checked_quote, no_telling
 from quotebook.checking.findings import Finding
 from quotebook.crew.jobs import job_of_file
 from quotebook.quoting.issuing import issue
@@ -21,7 +21,7 @@ from .engine.model import RateCard, Rates, Request
 from .engine.stock import Item, owned
 from .errors import Misuse
 from .events import Agreed, Cancelled, CountedBack, Delivered, Loss, now
-from .keeping import record_event, record_issued, record_of_file
+from .keeping import record_event, record_issued, record_of_quote
 from .ledger import Ledger
 from .receiving import record_returned
 from .records import QuoteRecord, taken_by
@@ -82,9 +82,11 @@ def agree(
     no quote; `ledger.recording.NotEnough`, with nothing agreed, where something is not free; and Misuse where
     the card no longer says how many there are of something.
     """
-    report = check_file(path, desk, today)
+    report, comparison = checked_quote(path, desk, today)
     accepted = accepted_findings(path, report, accept)
-    quote = record_of_file(desk, path, card.firm)
+    if comparison is None:
+        raise no_telling(path, report.findings)
+    quote = record_of_quote(comparison, card.firm)
     if gone := [item for item in taken_by(quote) if item not in owned(card)]:
         raise Misuse(f"{quote.quote_number}: {gone[0]} are no longer on the rate card. Put them back, or issue it anew.")
     digest = record_returned(desk, ledger, path, report)

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from datetime import timedelta
 from pathlib import Path
 
-from quotebook.checking.check import issued_content
+from quotebook.checking.check import returned_quote
 from quotebook.checking.comparison import Comparison
 
 from .desk import Desk
@@ -23,8 +23,6 @@ from .ledger import Ledger
 from .ledger.database import has_ledger, ledger_url
 from .ledger.recording import NumberTaken
 from .records import QuoteRecord, record_of
-from .sheets.reading import read_workbook
-from .sheets.returned import Returned
 from .sheets.values import EPOCH, request_of
 
 
@@ -67,7 +65,10 @@ def keep_slips(desk: Desk, ledger: Ledger, quote_number: str | None = None) -> N
 
 
 def record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard) -> None:
-    """Records the workbook at `path`, or removes it where another desk has issued under its number meanwhile."""
+    """Records the workbook at `path`, or removes it where another desk has issued under its number meanwhile.
+
+    What is recorded is read back from the file, since that is what a ledger made again would hold.
+    """
     try:
         record_event(desk, ledger, Issued(at=now(), quote=record_of_file(desk, path, card.firm)))
     except NumberTaken:
@@ -77,12 +78,12 @@ def record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard) -> Non
 
 def record_of_file(desk: Desk, path: Path, firm: Firm) -> QuoteRecord:
     """The figures that a file's entries make at the rates it was issued with. Raises Misuse and Unreadable."""
-    workbook = read_workbook(path)
-    content, doubts = issued_content(workbook, desk)
-    if content is None:
-        raise Misuse(f"{path}: there is no telling what was issued: {doubts[0].message}")
-    comparison = Comparison(content, Returned(workbook, content))
-    owner = content.owner
+    return record_of_quote(returned_quote(path, desk), firm)
+
+
+def record_of_quote(comparison: Comparison, firm: Firm) -> QuoteRecord:
+    """The same of a file that was read already. Raises Misuse where it has no date or no days."""
+    owner = comparison.content.owner
     issued_on, valid_until = (EPOCH + timedelta(int(owner[name])) for name in ("issued_on", "valid_until"))
     papers = Papers(owner["quote_number"], owner["revision"], issued_on, valid_until)
     request = request_of(comparison.entries, owner)

@@ -1,6 +1,6 @@
 """Checks a returned workbook against the quotes of a desk, and says how it stands."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -13,7 +13,7 @@ from quotebook.checking.findings import DISPUTED, UNREADABLE, Finding, shown, ve
 from quotebook.desk import Desk
 from quotebook.engine.model import RULES
 from quotebook.engine.money import ZERO
-from quotebook.errors import Unreadable
+from quotebook.errors import Misuse, Unreadable
 from quotebook.sheets.cells import Workbook
 from quotebook.sheets.reading import read_workbook
 from quotebook.sheets.returned import Returned, stamp_texts
@@ -49,15 +49,45 @@ class Report:
 
 def check_file(path: Path, desk: Desk, today: date | None = None) -> Report:
     """Checks one returned file. Never changes it, and never raises for what is in it."""
+    return checked_quote(path, desk, today)[0]
+
+
+def checked_quote(path: Path, desk: Desk, today: date | None = None) -> tuple[Report, Comparison | None]:
+    """The report on one file, and the file beside its issue; None where there is no telling what was issued."""
     try:
         workbook = read_workbook(path)
     except Unreadable as error:
-        return Report(str(path), UNREADABLE, (Finding("unreadable", str(error)),))
+        return Report(str(path), UNREADABLE, (Finding("unreadable", str(error)),)), None
     content, doubts = issued_content(workbook, desk)
     if content is None:
-        return _nothing_to_hold_against(path, workbook, doubts)
+        return _nothing_to_hold_against(path, workbook, doubts), None
     comparison = Comparison(content, Returned(workbook, content))
-    findings = (*doubts, *_by_the_desk(comparison, desk, today or date.today()), *_findings(comparison))
+    return _report(path, desk, comparison, doubts, today or date.today()), comparison
+
+
+def returned_quote(path: Path, desk: Desk) -> Comparison:
+    """A file beside its issue, unchecked. Raises Unreadable, and Misuse where there is no telling what was issued."""
+    workbook = read_workbook(path)
+    content, doubts = issued_content(workbook, desk)
+    if content is None:
+        raise no_telling(path, doubts)
+    return Comparison(content, Returned(workbook, content))
+
+
+def no_telling(path: Path, findings: Sequence[Finding]) -> Misuse:
+    """What to raise about a file that there is nothing to hold against; `findings` say why."""
+    return Misuse(f"{path}: there is no telling what was issued: {findings[0].message}")
+
+
+def must_be_readable(report: Report) -> None:
+    """Raises Unreadable for a report on a file that no quote was found in."""
+    if report.verdict == UNREADABLE:
+        raise Unreadable(report.findings[0].message)
+
+
+def _report(path: Path, desk: Desk, comparison: Comparison, doubts: tuple[Finding, ...], today: date) -> Report:
+    content = comparison.content
+    findings = (*doubts, *_by_the_desk(comparison, desk, today), *_findings(comparison))
     totals = content.results["total"], comparison.shown_total, comparison.reckoning.engine["total"]
     return Report(
         str(path), verdict_of(findings), findings, content.owner["quote_number"], int(content.owner["revision"]),

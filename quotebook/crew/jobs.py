@@ -4,15 +4,12 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 from pathlib import Path
 
-from quotebook.checking.check import issued_content
-from quotebook.checking.comparison import Comparison
+from quotebook.checking.check import returned_quote
 from quotebook.desk import Desk
 from quotebook.engine.visits import Job
 from quotebook.errors import Misuse
 from quotebook.keeping import returned_path
 from quotebook.ledger import Ledger
-from quotebook.sheets.reading import read_workbook
-from quotebook.sheets.returned import Returned
 from quotebook.sheets.values import request_of
 
 LONGEST_HIRE = timedelta(days=400)
@@ -21,13 +18,10 @@ LONGEST_HIRE = timedelta(days=400)
 
 def job_of_file(desk: Desk, path: Path) -> Job:
     """The job that a workbook's entries make at the rates it was issued with. Raises Misuse and Unreadable."""
-    workbook = read_workbook(path)
-    content, doubts = issued_content(workbook, desk)
-    if content is None:
-        raise Misuse(f"{path}: there is no telling what was issued: {doubts[0].message}")
-    comparison = Comparison(content, Returned(workbook, content))
-    request = request_of(comparison.entries, content.owner)
-    job = Job(content.owner["quote_number"], int(content.owner["revision"]), comparison.issued_rates, request)
+    comparison = returned_quote(path, desk)
+    owner = comparison.content.owner
+    request = request_of(comparison.entries, owner)
+    job = Job(owner["quote_number"], int(owner["revision"]), comparison.issued_rates, request)
     if request.event_date is None or not job.figures["days_counted"]:
         raise Misuse(f"{path}: the event's date and its number of days are needed for a day sheet.")
     return job

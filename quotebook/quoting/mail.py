@@ -15,14 +15,13 @@ from email.utils import format_datetime
 from importlib.resources import files
 from pathlib import Path
 
-from quotebook.checking.check import check_file, issued_content
-from quotebook.checking.findings import AGREES, UNREADABLE
+from quotebook.checking.check import checked_quote, must_be_readable
+from quotebook.checking.findings import AGREES
 from quotebook.desk import Desk
 from quotebook.engine.model import Firm
-from quotebook.errors import Misuse, Unreadable
+from quotebook.errors import Misuse
 from quotebook.files import atomically
 from quotebook.quoting.requests import EMAIL
-from quotebook.sheets.reading import read_workbook
 from quotebook.sheets.stamp import Content
 from quotebook.sheets.values import EPOCH
 
@@ -90,12 +89,11 @@ def write_draft(message: EmailMessage, target: Path) -> Path:
 
 def _as_issued(desk: Desk, path: Path) -> Content:
     """What the quote in a file says, if nothing in it has changed and it still stands."""
-    report = check_file(path, desk)
-    if report.verdict == UNREADABLE:
-        raise Unreadable(report.findings[0].message)
+    report, comparison = checked_quote(path, desk)
+    must_be_readable(report)
     if report.verdict != AGREES:
         raise Misuse(f"{path}: {report.findings[0].message} Send the quote as issued, from {desk.issued}.")
-    return issued_content(read_workbook(path), desk)[0]
+    return comparison.content
 
 
 def _facts(firm: Firm, content: Content) -> dict[str, object]:

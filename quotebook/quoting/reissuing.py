@@ -7,17 +7,15 @@ from decimal import Decimal
 from pathlib import Path
 from shlex import quote
 
-from quotebook.checking.check import Report, check_file, issued_content
+from quotebook.checking.check import Report, checked_quote, must_be_readable, no_telling
 from quotebook.checking.comparison import Comparison
-from quotebook.checking.findings import FREE_CHANGES, NO_CHANGE, UNREADABLE, Finding, plain
+from quotebook.checking.findings import FREE_CHANGES, NO_CHANGE, Finding, plain
 from quotebook.desk import Desk
 from quotebook.engine.model import LINES, RateCard, Rates, Request
-from quotebook.errors import InvalidInput, Misuse, Unreadable
+from quotebook.errors import InvalidInput, Misuse
 from quotebook.quoting.issuing import issue, issue_of
 from quotebook.quoting.requests import valid_request
 from quotebook.sheets.quote import Draft
-from quotebook.sheets.reading import read_workbook
-from quotebook.sheets.returned import Returned
 from quotebook.sheets.stamp import Content
 from quotebook.sheets.vocabulary import JOINED, LINE_INPUTS, QUOTE_INPUTS, on_every_line, on_line
 
@@ -65,16 +63,13 @@ def reissue(
     no telling what was issued; InvalidInput where the card cannot serve the entries; Unreadable.
     """
     today = today or date.today()
-    report = check_file(path, desk, today)
-    if report.verdict == UNREADABLE:
-        raise Unreadable(report.findings[0].message)
-    workbook = read_workbook(path)
-    content, _ = issued_content(workbook, desk)
-    if content is None:
-        raise Misuse(f"{path}: there is no telling what was issued: {report.findings[0].message} Issue a new quote.")
-    accepted = accepted_findings(path, report, accept)
-    comparison, card = Comparison(content, Returned(workbook, content)), desk.card()
-    entries = _entries(comparison, content.owner["discount_share"] if discount_share is None else discount_share)
+    report, comparison = checked_quote(path, desk, today)
+    must_be_readable(report)
+    if comparison is None:
+        raise Misuse(f"{no_telling(path, report.findings)} Issue a new quote.")
+    accepted, card = accepted_findings(path, report, accept), desk.card()
+    granted = comparison.content.owner["discount_share"] if discount_share is None else discount_share
+    entries = _entries(comparison, granted)
     request, number, revision = valid_request(card, entries), report.quote, report.revision + 1
     card = replace(card, rates=rates_now(card, request, number))
     draft = Draft(issue_of(card, request, number, today, revision))
@@ -89,8 +84,7 @@ def accepted_findings(path: Path, report: Report, accept: Collection[str]) -> tu
     Raises Unreadable for a file that is none; Misuse where a later revision exists or a name in
     `accept` fits nothing; Disputed where an entry cannot be used or a finding is not accepted.
     """
-    if report.verdict == UNREADABLE:
-        raise Unreadable(report.findings[0].message)
+    must_be_readable(report)
     later = [finding for finding in report.findings if finding.kind == "older-revision"]
     if later:
         raise Misuse(f"{path}: {later[0].message}")
