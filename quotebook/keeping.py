@@ -7,7 +7,6 @@ after each event, so what a crash left out is made up for by the next.
 
 import hashlib
 from collections.abc import Iterator, Mapping
-from datetime import timedelta
 from pathlib import Path
 
 from quotebook.checking.check import returned_quote
@@ -23,7 +22,7 @@ from .ledger import Ledger
 from .ledger.database import has_ledger, ledger_url
 from .ledger.recording import NumberTaken
 from .records import QuoteRecord, record_of
-from .sheets.values import EPOCH, request_of
+from .sheets.values import day_of, request_of
 
 
 def ledger_of(desk: Desk) -> Ledger:
@@ -40,9 +39,14 @@ def ledger_of(desk: Desk) -> Ledger:
 def keep_returned(desk: Desk, path: Path) -> str:
     """Keeps a copy of a file that came back; returns its SHA-256, by which it is kept once."""
     content = path.read_bytes()
-    digest = hashlib.sha256(content).hexdigest()
+    digest = digest_of(content)
     _put(returned_path(desk, digest), content)
     return digest
+
+
+def digest_of(content: bytes) -> str:
+    """The SHA-256 by which a file is known, in hexadecimal."""
+    return hashlib.sha256(content).hexdigest()
 
 
 def record_event(desk: Desk, ledger: Ledger, event: Event, owned: Mapping[Item, int] | None = None) -> bool:
@@ -84,8 +88,8 @@ def record_of_file(desk: Desk, path: Path, firm: Firm) -> QuoteRecord:
 def record_of_quote(comparison: Comparison, firm: Firm) -> QuoteRecord:
     """The same of a file that was read already. Raises Misuse where it has no date or no days."""
     owner = comparison.content.owner
-    issued_on, valid_until = (EPOCH + timedelta(int(owner[name])) for name in ("issued_on", "valid_until"))
-    papers = Papers(owner["quote_number"], owner["revision"], issued_on, valid_until)
+    days = (day_of(owner[name]) for name in ("issued_on", "valid_until"))
+    papers = Papers(owner["quote_number"], owner["revision"], *days)
     request = request_of(comparison.entries, owner)
     return record_of(papers, request, comparison.reckoning.engine, comparison.issued_rates, firm)
 

@@ -1,6 +1,5 @@
 """What comes back to a desk: the file kept, and the verdict on it recorded, once."""
 
-import hashlib
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -8,7 +7,7 @@ from quotebook.checking.check import Report
 
 from .desk import Desk
 from .events import Returned, now
-from .keeping import has_slips, keep_returned, ledger_of, record_event, record_issued
+from .keeping import digest_of, has_slips, keep_returned, ledger_of, record_event, record_issued
 from .ledger import Ledger
 from .ledger.database import has_ledger
 
@@ -28,7 +27,7 @@ def record_checked(desk: Desk, checked: Iterable[tuple[Path, Report]]) -> None:
     ledger = ledger_of(desk)
     for path, report in checked:
         if report.revision is not None and _knows(desk, ledger, report):
-            record_event(desk, ledger, _returned(report, hashlib.sha256(path.read_bytes()).hexdigest()))
+            record_event(desk, ledger, _returned(report, digest_of(path.read_bytes())))
 
 
 def _knows(desk: Desk, ledger: Ledger, report: Report) -> bool:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 from itertools import chain
 from pathlib import Path
@@ -18,7 +18,7 @@ from quotebook.sheets.cells import Workbook
 from quotebook.sheets.reading import read_workbook
 from quotebook.sheets.returned import Returned, stamp_texts
 from quotebook.sheets.stamp import Content, StampBroken, unseal
-from quotebook.sheets.values import EPOCH
+from quotebook.sheets.values import day_of
 
 
 @dataclass(frozen=True)
@@ -184,7 +184,7 @@ def _by_the_desk(comparison: Comparison, desk: Desk, today: date) -> Iterator[Fi
     if latest > revision:
         message = f"Revision {latest} of {number} has been issued since: ask the client to answer that one."
         yield about("older-revision", "revision", message, latest, revision)
-    until = EPOCH + timedelta(days=int(content.owner["valid_until"]))
+    until = day_of(content.owner["valid_until"])
     if today > until:
         message = f"The quote stood until {until}: reissue it if its prices still hold."
         yield about("expired", "valid_until", message, until, today)

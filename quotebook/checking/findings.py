@@ -2,12 +2,11 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import timedelta
 from decimal import Decimal
 
 from quotebook.sheets.cells import Fault
 from quotebook.sheets.returned import Found
-from quotebook.sheets.values import EPOCH
+from quotebook.sheets.values import day_of, is_day
 from quotebook.sheets.vocabulary import DATES
 
 AGREES, CHANGED, DISPUTED, UNREADABLE = VERDICTS = ("agrees", "changed", "disputed", "unreadable")
@@ -42,6 +41,11 @@ class Finding:
     """What it alone adds to the sheet's total, in money; None where it has no price."""
 
     @property
+    def disputes(self) -> bool:
+        """Whether it makes its quote disputed: every kind that is not known to be harmless does."""
+        return self.kind not in FREE_CHANGES | NO_CHANGE
+
+    @property
     def reference(self) -> str:
         """What an owner calls it to accept it: `rate-changed:hourly_rate`, by its place where it has no name."""
         place = f"{self.sheet}!{self.cell}" if self.cell else self.sheet
@@ -56,10 +60,10 @@ def finding_at(found: Found, kind: str, message: str, name: str, expected: objec
 
 def verdict_of(findings: Iterable[Finding]) -> str:
     """AGREES where nothing changed, CHANGED where only what a client may change did, else DISPUTED."""
-    kinds = {finding.kind for finding in findings} - NO_CHANGE
-    if kinds - FREE_CHANGES:
+    findings = tuple(findings)
+    if any(finding.disputes for finding in findings):
         return DISPUTED
-    return CHANGED if kinds else AGREES
+    return CHANGED if any(finding.kind in FREE_CHANGES for finding in findings) else AGREES
 
 
 def shown(name: str, value: object) -> str | None:
@@ -71,7 +75,7 @@ def shown(name: str, value: object) -> str | None:
     if isinstance(value, bool):
         return str(value).upper()
     if isinstance(value, Decimal):
-        return str(EPOCH + timedelta(days=int(value))) if name in DATES and 0 < value < 2_958_466 else plain(value)
+        return str(day_of(value)) if name in DATES and is_day(value) else plain(value)
     return str(value)
 
 

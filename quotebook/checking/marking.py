@@ -4,7 +4,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from quotebook.checking.check import Report
-from quotebook.checking.findings import FREE_CHANGES, NO_CHANGE, UNREADABLE, Finding
+from quotebook.checking.findings import UNREADABLE, Finding
 from quotebook.checking.report import IN_WORDS, by_effect, direction, next_step
 from quotebook.errors import Misuse
 from quotebook.files import atomically
@@ -65,7 +65,7 @@ def _note(finding: Finding) -> str:
 
 
 def _colour(finding: Finding) -> str:
-    return FREE if finding.kind in FREE_CHANGES | NO_CHANGE else DISPUTING
+    return DISPUTING if finding.disputes else FREE
 
 
 def _minor_units(report: Report) -> int:

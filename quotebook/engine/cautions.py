@@ -9,13 +9,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from .model import LINES, NOT_HERE, SURFACES, FloorLine, Rates, Request, same_text
+from .model import LINES, NOT_HERE, SURFACES, Rates, Request, same_text
 from .money import six
 
 
 def line_notes(rates: Rates, request: Request, figures: Mapping, line: int) -> tuple[str, ...]:
     """Keys of the notes that stand beside floor line `line` (1 to 6), in the order of the sheet."""
-    asked = request.lines[line - 1] if line <= len(request.lines) else FloorLine()
+    asked = request.every_line[line - 1]
     own = {name: figures[f"{name}_{line}"] for name in _RESTS_ON}
     counted = own["counted"] == 1
     width, length = asked.width or 0, asked.length or 0

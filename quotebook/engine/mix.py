@@ -182,21 +182,13 @@ def _nearest(panels: dict, width: Decimal, length: Decimal) -> tuple[tuple[Decim
     return tuple(found)
 
 
-@dataclass(frozen=True)
-class Block:
-    """Panels of one kind, all turned or none, that make a rectangle."""
-
-    panel: str
-    x: Decimal
-    y: Decimal
-    width: Decimal
-    length: Decimal
-    turned: bool
+class Block(Placement):
+    """Panels of one kind, all turned or none, that make a rectangle: placed as one panel of that size would be."""
 
 
 def blocks(placements: Sequence[Placement]) -> tuple[Block, ...]:
     """The floor as rectangles of one kind each, the largest first: panels in line made one, along one way and then the other."""
-    single = [Block(panel.panel, panel.x, panel.y, panel.width, panel.length, panel.turned) for panel in placements]
+    single = [Block(**vars(panel)) for panel in placements]
     ways = (("x", "width", "y", "length"), ("y", "length", "x", "width"))
     found = min((_joined(_joined(single, *one), *other) for one, other in (ways, ways[::-1])), key=len)
     return tuple(sorted(found, key=lambda block: -block.width * block.length))

@@ -268,3 +268,8 @@ class Request:
     """Granted by the owner; not a client's to edit."""
     lines: tuple[FloorLine, ...] = field(default=())
     """At most LINES of them."""
+
+    @property
+    def every_line(self) -> tuple[FloorLine, ...]:
+        """All LINES of the sheet, blank ones included."""
+        return self.lines + (FloorLine(),) * (LINES - len(self.lines))

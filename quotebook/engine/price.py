@@ -10,7 +10,7 @@ from dataclasses import fields
 from decimal import Decimal
 
 from . import floor, suggestion, work
-from .model import LINES, FloorLine, PanelKind, Rates, Request, Subfloor
+from .model import FloorLine, PanelKind, Rates, Request, Subfloor
 from .money import ZERO, money
 
 
@@ -145,7 +145,7 @@ def price(rates: Rates, request: Request, fixed: Mapping[str, Decimal] | None = 
     scope = _scalars(rates) | _scalars(request) | {"day_factors": rates.day_factors}
     figures = _run(OPENING_FIGURES, scope, fixed)
     scope |= figures
-    lines = request.lines + (FloorLine(),) * (LINES - len(request.lines))
+    lines = request.every_line
     priced = [_price_line(rates, request.surface, line, scope, _fixed_on(fixed, i)) for i, line in enumerate(lines, 1)]
     for name in priced[0]:
         each = tuple(line[name] for line in priced)

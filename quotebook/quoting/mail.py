@@ -6,7 +6,7 @@ one, else the one that ships.
 """
 
 import tomllib
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from decimal import Decimal
 from email import policy
 from email.headerregistry import Address
@@ -23,7 +23,7 @@ from quotebook.errors import Misuse
 from quotebook.files import atomically
 from quotebook.quoting.requests import EMAIL
 from quotebook.sheets.stamp import Content
-from quotebook.sheets.values import EPOCH
+from quotebook.sheets.values import day_of
 
 WORKBOOK = ("application", "vnd.openxmlformats-officedocument.spreadsheetml.sheet")
 LONGEST_ADDRESS = 254
@@ -107,7 +107,7 @@ def _facts(firm: Firm, content: Content) -> dict[str, object]:
         "currency": firm.currency,
         "total": content.results["total"],
         "deposit": content.results["deposit"],
-        "valid_until": EPOCH + timedelta(days=int(content.owner["valid_until"])),
+        "valid_until": day_of(content.owner["valid_until"]),
     }
 
 

@@ -9,7 +9,7 @@ from shlex import quote
 
 from quotebook.checking.check import Report, checked_quote, must_be_readable, no_telling
 from quotebook.checking.comparison import Comparison
-from quotebook.checking.findings import FREE_CHANGES, NO_CHANGE, Finding, plain
+from quotebook.checking.findings import Finding, plain
 from quotebook.desk import Desk
 from quotebook.engine.model import LINES, RateCard, Rates, Request
 from quotebook.errors import InvalidInput, Misuse
@@ -91,7 +91,7 @@ def accepted_findings(path: Path, report: Report, accept: Collection[str]) -> tu
     invalid = [finding.message for finding in report.findings if finding.kind == "input-invalid"]
     if invalid:
         raise Disputed(f"{path}: has entries that cannot be priced. Ask the client for entries that can be used:", invalid)
-    disputed = tuple(finding for finding in report.findings if finding.kind not in FREE_CHANGES | NO_CHANGE)
+    disputed = tuple(finding for finding in report.findings if finding.disputes)
     unknown = [name for name in accept if name not in {finding.reference for finding in disputed}]
     if unknown:
         raise Misuse(f"--accept {unknown[0]}: no disputed finding of {path} is called so.")

@@ -17,7 +17,8 @@ from quotebook.engine.model import LINES
 from .vocabulary import on_every_line, on_line
 
 
-def _money(amount: str) -> str:
+def money(amount: str) -> str:
+    """A line of money, to the currency's minor units; of any workbook that has those in a cell of that name."""
     return f"ROUND(ROUND({amount},6),minor_units)"
 
 
@@ -132,9 +133,9 @@ LINE = {
         + "+"
         + _where("sheets_#>0", _up("sheets_#/sheets_per_cart_#"))
     ),
-    "hire_#": _money("panels_#*rate_#*days_factor"),
-    "edging_#": _money("(edging_pieces_#*piece_rate_#+corners_#*corner_rate_#)*days_factor"),
-    "subfloor_#": _money("sheets_#*sheet_rate_#*days_factor"),
+    "hire_#": money("panels_#*rate_#*days_factor"),
+    "edging_#": money("(edging_pieces_#*piece_rate_#+corners_#*corner_rate_#)*days_factor"),
+    "subfloor_#": money("sheets_#*sheet_rate_#*days_factor"),
     "suggested_score_#": (
         f"IF(AND(panel_width_#>0,area_needed>0),MIN(SUMPRODUCT(MIN({_suggested_score()})),1000000000),1000000000)"
     ),
@@ -169,19 +170,19 @@ QUOTE = {
     "setup_hours": _where("setup_minutes>0", f"MAX(minimum_hours,{_up('setup_minutes/crew/15')}/4)"),
     "strike_minutes": "setup_minutes*strike_share",
     "strike_hours": _where("setup_minutes>0", f"MAX(minimum_hours,{_up('strike_minutes/crew/15')}/4)"),
-    "labour": _money("(setup_hours+strike_hours)*crew*hourly_rate"),
-    "after_hours_charge": _where("after_hours=word_yes", _money("strike_hours*crew*hourly_rate*after_hours_share")),
-    "delivery": _money("trips*(base_charge+MAX(0,miles_counted-included_miles)*rate_per_mile)"),
+    "labour": money("(setup_hours+strike_hours)*crew*hourly_rate"),
+    "after_hours_charge": _where("after_hours=word_yes", money("strike_hours*crew*hourly_rate*after_hours_share")),
+    "delivery": money("trips*(base_charge+MAX(0,miles_counted-included_miles)*rate_per_mile)"),
     "goods": f"{over_lines('hire_#')}+{over_lines('edging_#')}+{over_lines('subfloor_#')}",
-    "discount": _money("goods*discount_share"),
-    "waiver": _where("waiver_taken=word_yes", _money("(goods-discount)*waiver_share")),
+    "discount": money("goods*discount_share"),
+    "waiver": _where("waiver_taken=word_yes", money("(goods-discount)*waiver_share")),
     "taxable": (
         "IF(tax_on_goods=word_yes,goods-discount,0)+IF(tax_on_delivery=word_yes,delivery,0)"
         "+IF(tax_on_labour=word_yes,labour+after_hours_charge,0)+IF(tax_on_waiver=word_yes,waiver,0)"
     ),
-    "tax": _money("taxable*tax_rate"),
+    "tax": money("taxable*tax_rate"),
     "total": "goods-discount+waiver+delivery+labour+after_hours_charge+tax",
-    "deposit": _money("total*deposit_share"),
+    "deposit": money("total*deposit_share"),
     "balance": "total-deposit",
 }
 

@@ -4,8 +4,9 @@ from io import BytesIO
 
 from quotebook.engine.model import LINES
 
-from .look import share_kind
+from .look import set_page, share_kind
 from .values import request_cells, to_cell
+from .vocabulary import on_line
 
 WIDTHS = (1.5, 4, 18, 10, 10, 9, 8, 12, 12, 14, 12, 13, 1.5)
 FIRST, LAST = 1, 11
@@ -131,7 +132,7 @@ def _floor_line(pen, draft, cells, line: int, row: int) -> None:
         _validate(pen, draft, name, row, column)
     pen.fit(row, FIRST + 1, "", "entry")
     for column, (name, kind) in enumerate(LINE_FIGURES, FIRST + 5):
-        name = name.replace("#", str(line))
+        name = on_line(name, line)
         pen.figure(name, row, column, draft.formulas[name], draft.results[name], kind=kind)
     name = f"notes_{line}"
     pen.figure(name, row + 1, FIRST + 1, draft.formulas[name], draft.results[name], "note", to=LAST - 3)
@@ -216,15 +217,7 @@ def set_up_page(pen, draft, last_row: int, last_column: int, landscape: bool = F
     """One printed page in the firm's paper size, named and numbered; no changes except to entries."""
     sheet, papers = pen.sheet, draft.issue.papers
     sheet.hide_gridlines(2)
-    sheet.set_paper({"A4": 9, "Letter": 1}[draft.issue.firm.paper])
-    sheet.set_landscape() if landscape else sheet.set_portrait()
-    sheet.set_margins(left=0.5, right=0.5, top=0.5, bottom=0.6)
+    set_page(sheet, draft.issue.firm.paper, f"{papers.quote_number} · {int(papers.revision)}", landscape)
     sheet.center_horizontally()
     sheet.print_area(0, 0, last_row, last_column)
-    sheet.fit_to_pages(1, 1)
-    sheet.set_footer(f"&L&8{_footer_text(papers.quote_number)} · {int(papers.revision)}&R&8&P / &N")
     sheet.protect("", {"format_columns": True, "format_rows": True})
-
-
-def _footer_text(text: str) -> str:
-    return text.replace("&", "&&")

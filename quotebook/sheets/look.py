@@ -9,6 +9,9 @@ ENTRY = "#FFF6D6"
 """Fill of every cell that the reader may change."""
 WARNING = "#A23B2A"
 
+PAPER_SIZES = {"A4": 9, "Letter": 1}
+"""Numbers of ECMA-376 18.3.1.63, `paperSize`."""
+
 SIZE = 10
 """Points of plain type."""
 INDENT = 9
@@ -118,3 +121,12 @@ def share_kind(share: Decimal) -> str:
     """The kind that shows a share as a percentage with just the places it needs."""
     places = -(share * 100).normalize().as_tuple().exponent
     return f"share_{max(0, places)}"
+
+
+def set_page(sheet, paper: str, footer: str, landscape: bool, pages_tall: int = 1) -> None:
+    """One printed page wide, in a firm's paper size, with a footer and numbers; `pages_tall` 0 for as many as it takes."""
+    sheet.set_paper(PAPER_SIZES[paper])
+    sheet.set_landscape() if landscape else sheet.set_portrait()
+    sheet.set_margins(left=0.5, right=0.5, top=0.5, bottom=0.6)
+    sheet.fit_to_pages(1, pages_tall)
+    sheet.set_footer(f"&L&8{footer.replace('&', '&&')}&R&8&P / &N")

@@ -6,13 +6,10 @@ import xlsxwriter
 
 from quotebook.engine.model import Firm
 
-from .look import Look
+from .look import Look, set_page
 from .pen import Pen
 from .quote import WORKBOOK_OPTIONS
 from .stamp import Content
-
-PAPER_SIZES = {"A4": 9, "Letter": 1}
-"""Numbers of ECMA-376 18.3.1.63, `paperSize`."""
 
 
 class OwnersBook:
@@ -43,11 +40,7 @@ class OwnersBook:
 
     def page(self, pen: Pen, pages_tall: int = 1, repeat_row: int | None = None, landscape: bool = True) -> None:
         """One printed page wide, in the firm's paper size; `pages_tall` 0 for as many as it takes."""
-        pen.sheet.set_paper(PAPER_SIZES[self.firm.paper])
-        pen.sheet.set_landscape() if landscape else pen.sheet.set_portrait()
-        pen.sheet.set_margins(left=0.5, right=0.5, top=0.5, bottom=0.6)
-        pen.sheet.fit_to_pages(1, pages_tall)
-        pen.sheet.set_footer(f"&L&8{self.title.replace('&', '&&')}&R&8&P / &N")
+        set_page(pen.sheet, self.firm.paper, self.title, landscape, pages_tall)
         if repeat_row is not None:
             pen.sheet.repeat_rows(repeat_row)
 

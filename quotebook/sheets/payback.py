@@ -12,10 +12,12 @@ from quotebook.engine.model import Firm
 from quotebook.engine.money import ZERO
 from quotebook.engine.payback import DEPRECIATIONS, LONGEST_LIFE, STEPS, TAX_TABLES, Plan, Rung, payback, price_ladder
 
+from .formulas import money
 from .owners import OwnersBook
 from .payback_years import balances_chart, block, write_years
 from .pen import Pen
 from .stamp import Content
+from .vocabulary import on_line
 
 LABEL, UNIT, FIRST = 1, 2, 3
 """Columns of the first sheet, counted from 0: a figure's words, its unit, and the first kind's figure."""
@@ -39,25 +41,24 @@ ENTRIES = {
 }
 """What a plan assumes: in words, its unit, and how it is shown."""
 
-MONEY = "ROUND(ROUND({},6),minor_units)"
 WHERE_EARNING = 'IF(net_a_hire_#>0,ROUNDUP(ROUND({}/net_a_hire_#,6),0),"")'
 
 GUESS = "MAX(0,(SUM(earned_#)-cost_#)/(life_years_#*cost_#))"
 """Where programs start to look for the rate: below it, for level flows, so that they close in from one side."""
 
 RESULTS = {
-    "cost": ("Cost", "{currency}", "money", MONEY.format("panels_#*purchase_price_#")),
-    "earned_a_hire": ("Earned by the panels", "{currency} a hire", "money", MONEY.format("panels_a_hire_#*rate_#")),
-    "crew_a_hire": ("Paid to the crew", "{currency} a hire", "money", MONEY.format("crew_hours_a_hire_#*crew_cost_#")),
+    "cost": ("Cost", "{currency}", "money", money("panels_#*purchase_price_#")),
+    "earned_a_hire": ("Earned by the panels", "{currency} a hire", "money", money("panels_a_hire_#*rate_#")),
+    "crew_a_hire": ("Paid to the crew", "{currency} a hire", "money", money("crew_hours_a_hire_#*crew_cost_#")),
     "net_a_hire": ("Left of a hire", "{currency}", "money", "earned_a_hire_#+labour_a_hire_#-crew_a_hire_#"),
-    "net_a_month": ("Left of a month", "{currency}", "money", MONEY.format("hires_a_month_#*net_a_hire_#")),
+    "net_a_month": ("Left of a month", "{currency}", "money", money("hires_a_month_#*net_a_hire_#")),
     "net_a_year": ("Left of a year", "{currency}", "money", "12*net_a_month_#"),
     "months_to_pay_back": (
         "Paid back after, tax paid", "months", "one_place", 'IF(MAX(balances_#)<0,"",ROUND(12*SUM(parts_#),6))',
     ),
     "break_even_hires": ("Hires until it is paid back, before tax", "hires", "count", WHERE_EARNING.format("cost_#")),
     "net_present_value": (
-        "Net present value", "{currency}", "money", MONEY.format("NPV(discount_rate_#,earned_#)-cost_#"),
+        "Net present value", "{currency}", "money", money("NPV(discount_rate_#,earned_#)-cost_#"),
     ),
     "internal_rate_of_return": (
         "Internal rate of return", "a year", "share_1",
@@ -65,7 +66,7 @@ RESULTS = {
     ),
     "needed_a_year": (
         "Must be left of a year to earn that rate, before tax", "{currency}", "money",
-        MONEY.format("-PMT(discount_rate_#,life_years_#,cost_#,-resale_#)"),
+        money("-PMT(discount_rate_#,life_years_#,cost_#,-resale_#)"),
     ),
     "hires_needed_a_year": ("Hires that leave as much", "a year", "count", WHERE_EARNING.format("needed_a_year_#")),
 }  # fmt: skip
@@ -75,10 +76,10 @@ OF_RUNG = {
     "rate": ("hire of one panel", "money", "rate_#*(1+step_{step})"),
     "net_a_hire": (
         "left of a hire", "money",
-        MONEY.format("panels_a_hire_#*rate_#_step_{step}") + "+labour_a_hire_#-crew_a_hire_#",
+        money("panels_a_hire_#*rate_#_step_{step}") + "+labour_a_hire_#-crew_a_hire_#",
     ),
     "net_a_year": (
-        "left of a year, hires as planned", "money", "12*" + MONEY.format("hires_a_month_#*net_a_hire_#_step_{step}"),
+        "left of a year, hires as planned", "money", "12*" + money("hires_a_month_#*net_a_hire_#_step_{step}"),
     ),
     "hires_to_lose": (
         "hires a year that may be lost (if negative: must be won)", "count",
@@ -118,7 +119,7 @@ def _write_plans(book: OwnersBook, plans: list[Plan]) -> tuple[Pen, int]:
         _words(pen, row, words, unit.format(currency=book.firm.currency))
         for number, found in enumerate(figures, 1):
             value = "" if found[name] is None else found[name]
-            own = formula.replace("#", str(number))
+            own = on_line(formula, number)
             pen.figure(f"{name}_{number}", row, FIRST + number - 1, own, value, "row_figure", kind)
         row += 1
     pen.text(row + 1, LABEL, "Places of money", "quiet")
@@ -171,7 +172,7 @@ def _write_ladder(book: OwnersBook, plans: list[Plan]) -> None:
 
 def _write_rung(pen: Pen, row: int, number: int, step: int, rung: Rung) -> None:
     for column, (name, (_, kind, formula)) in enumerate(OF_RUNG.items(), 2):
-        own, value = formula.replace("#", str(number)).format(step=step), getattr(rung, name)
+        own, value = on_line(formula, number).format(step=step), getattr(rung, name)
         cell = f"{name}_{number}_step_{step}"
         pen.figure(cell, row, column, own, "" if value is None else value, "row_figure", kind)
 

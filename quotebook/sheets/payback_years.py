@@ -8,19 +8,31 @@ from quotebook.engine.money import ONE, ZERO
 from quotebook.engine.payback import LONGEST_LIFE, STRAIGHT_LINE, Plan, Year, payback, years
 
 from .charts import add_chart, cells, shades
+from .formulas import money
 from .owners import OwnersBook
 from .pen import Pen
+from .vocabulary import on_line
+
+
+def _in_life(amount: str) -> str:
+    """A line of money in the years of the panels' life; 0 after it."""
+    return f"IF({{year}}>life_years_#,0,{money(amount)})"
+
 
 OF_YEAR = {
     "written_off": (
         "written off", "money",
-        f'IF({{year}}>life_years_#,0,ROUND(ROUND(IF(depreciation_#="{STRAIGHT_LINE}",SLN(cost_#,resale_#,life_years_#),'
-        "cost_#*IFERROR(INDEX(tax_tables,{year},MATCH(depreciation_#,tax_table_names,0)),0)),6),minor_units))",
+        _in_life(
+            f'IF(depreciation_#="{STRAIGHT_LINE}",SLN(cost_#,resale_#,life_years_#),'
+            "cost_#*IFERROR(INDEX(tax_tables,{year},MATCH(depreciation_#,tax_table_names,0)),0))"
+        ),
     ),
     "tax": (
         "tax", "money",
-        "IF({year}>life_years_#,0,ROUND(ROUND((net_a_year_#-written_off_#_year_{year}"
-        "+IF({year}=life_years_#,resale_#-cost_#+SUM(written_offs_#),0))*tax_share_#,6),minor_units))",
+        _in_life(
+            "(net_a_year_#-written_off_#_year_{year}"
+            "+IF({year}=life_years_#,resale_#-cost_#+SUM(written_offs_#),0))*tax_share_#"
+        ),
     ),
     "flow": (
         "earned, tax paid", "money",
@@ -76,7 +88,7 @@ def _write_kind(pen: Pen, row: int, number: int, plan: Plan, minor_units: int) -
         pen.text(row + year, 1, str(year), "row")
         values = (*found, _part(before, found))
         for column, ((name, (_, kind, formula)), value) in enumerate(zip(OF_YEAR.items(), values, strict=True), 2):
-            own = formula.replace("#", str(number)).format(year=year, before=year - 1)
+            own = on_line(formula, number).format(year=year, before=year - 1)
             pen.figure(f"{name}_{number}_year_{year}", row + year, column, own, value, "row_figure", kind)
         before = found
     return row + LONGEST_LIFE + 1

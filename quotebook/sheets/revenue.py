@@ -6,18 +6,18 @@ panel earned in the third month. Amounts are net of discount; what was charged f
 is spread over its lines. The first month is an entry: another one there moves the whole workbook.
 """
 
-from datetime import date
 from typing import BinaryIO
 
 from quotebook.records import CHARGES, in_major_units
 
+from .formulas import money
 from .owners import OwnersBook
 from .pen import Pen
 from .revenue_charts import write_charts
 from .revenue_figures import Row, figures, months, spans
 from .revenue_rows import Books, Line, Quote, write_rows
 from .stamp import Content
-from .values import EPOCH
+from .values import serial_of_day
 
 HEAD = 3
 """The row of a table's headings, counted from 0 as rows and columns are here."""
@@ -55,10 +55,6 @@ def write_revenue(file: BinaryIO, books: Books) -> Content:
     return book.content
 
 
-def _money(amount: str) -> str:
-    return f"ROUND(ROUND({amount},6),minor_units)"
-
-
 def _counted(row: Row, amount: str, number: str = "") -> str:
     """The sum of an amount over the lines of a row's days, and of one kind of panel if its number is given."""
     of_kind = f"(lines_panel=kind_{number})*" if number else ""
@@ -86,10 +82,10 @@ def _write_by_month(book: OwnersBook, draft: Draft) -> None:
 
 def _write_month(pen: Pen, draft: Draft, place: int, row: Row) -> None:
     if row is draft.months[0]:
-        pen.owner(f"start_{row.name}", place, LABEL, _serial(row.start), "entry", "month")
+        pen.owner(f"start_{row.name}", place, LABEL, serial_of_day(row.start), "entry", "month")
     else:
         before = draft.months[draft.months.index(row) - 1]
-        pen.figure(f"start_{row.name}", place, LABEL, f"before_{before.name}", _serial(row.start), "row_left", "month")
+        pen.figure(f"start_{row.name}", place, LABEL, f"before_{before.name}", serial_of_day(row.start), "row_left", "month")
     _write_sums(pen, draft, place, row)
     _write_bound(pen, draft, place, "before", row, f"DATE(YEAR(start_{row.name}),MONTH(start_{row.name})+1,1)")
 
@@ -99,7 +95,7 @@ def _write_sums(pen: Pen, draft: Draft, place: int, row: Row) -> None:
     for column, name in enumerate(draft.columns[:-1], FIRST):
         is_kind = name not in CHARGES
         amount = "(lines_hire+lines_edging+lines_subfloor)" if is_kind else f"lines_{name}"
-        formula = _money(_counted(row, amount, name.removeprefix("goods_") if is_kind else ""))
+        formula = money(_counted(row, amount, name.removeprefix("goods_") if is_kind else ""))
         cell = f"{name}_{row.name}"
         pen.figure(cell, place, column, formula, draft.figures[cell], "row_figure", "money")
     across = ",".join(f"{name}_{row.name}" for name in draft.columns[:-1])
@@ -110,7 +106,7 @@ def _write_sums(pen: Pen, draft: Draft, place: int, row: Row) -> None:
 
 def _write_bound(pen: Pen, draft: Draft, place: int, which: str, row: Row, formula: str) -> None:
     column = FIRST + len(draft.columns) + ("start", "before").index(which)
-    pen.figure(f"{which}_{row.name}", place, column, formula, _serial(getattr(row, which)), "row_quiet", "date")
+    pen.figure(f"{which}_{row.name}", place, column, formula, serial_of_day(getattr(row, which)), "row_quiet", "date")
 
 
 def _write_total(pen: Pen, draft: Draft, place: int) -> None:
@@ -155,7 +151,7 @@ def _write_reconciliation(pen: Pen, draft: Draft, place: int) -> None:
     pen.text(place + 1, LABEL, "Sum of the table", "row")
     pen.mirror(place + 1, FIRST, "total_period", total, "row_figure", "money")
     pen.text(place + 2, LABEL, "Sum of the quotes", "row")
-    pen.figure("agreed", place + 2, FIRST, _money(f"SUMPRODUCT({dates}*quotes_total)"), agreed, "row_figure", "money")
+    pen.figure("agreed", place + 2, FIRST, money(f"SUMPRODUCT({dates}*quotes_total)"), agreed, "row_figure", "money")
     formula = f'IF(ROUND(total_period-agreed,6)=0,"{yes}","{no}")'
     pen.figure("reconciled", place + 3, LABEL, formula, yes if total == agreed else no, "label")
     pen.text(place + 4, LABEL, "Places of money", "quiet")
@@ -176,7 +172,7 @@ def _write_busy(book: OwnersBook, draft: Draft) -> None:
     pen.sheet.set_row(BUSY_HEAD, 27)
     pen.text(BUSY_HEAD, LABEL, "Month", "column")
     for place, row in enumerate(draft.months, BUSY_HEAD + 1):
-        pen.mirror(place, LABEL, f"start_{row.name}", _serial(row.start), "row_left", "month")
+        pen.mirror(place, LABEL, f"start_{row.name}", serial_of_day(row.start), "row_left", "month")
         _write_busy_row(pen, draft, place, row, f"before_{row.name}-start_{row.name}", "row_figure")
     bottom = BUSY_HEAD + len(draft.months) + 1
     pen.text(bottom, LABEL, "All months", "total_label")
@@ -195,12 +191,7 @@ def _write_busy_row(pen: Pen, draft: Draft, place: int, row: Row, days: str, sty
         formulas = (
             hired,
             f"IF(owned_{number}=0,0,{names[0]}/(owned_{number}*({days})))",
-            f"IF(owned_{number}=0,0,{_money(f'goods_{number}_{row.name}/owned_{number}')})",
+            f"IF(owned_{number}=0,0,{money(f'goods_{number}_{row.name}/owned_{number}')})",
         )
         for across, (name, formula, kind) in enumerate(zip(names, formulas, OF_KIND.values(), strict=True)):
             pen.figure(name, place, FIRST + 3 * (number - 1) + across, formula, draft.figures[name], style, kind)
-
-
-def _serial(day: date) -> int:
-    """A day as the workbook's number of it."""
-    return (day - EPOCH).days

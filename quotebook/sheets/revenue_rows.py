@@ -12,7 +12,7 @@ from quotebook.errors import Misuse
 from quotebook.records import in_major_units
 
 from .owners import OwnersBook
-from .values import EPOCH
+from .values import serial_of_day
 
 MOST_ROWS = 1_000_000
 """Of the 1,048,576 that a sheet has (Microsoft, "Excel specifications and limits")."""
@@ -108,4 +108,4 @@ def _write(sheet, row: int, column: int, value: object, style) -> None:
     if isinstance(value, str):
         sheet.write_string(row, column, value, style)
     else:
-        sheet.write_number(row, column, (value - EPOCH).days if isinstance(value, date) else float(value), style)
+        sheet.write_number(row, column, serial_of_day(value) if isinstance(value, date) else float(value), style)

@@ -10,7 +10,7 @@ from quotebook.engine.stock import Item
 from .look import ENTRY, WARNING
 from .owners import OwnersBook
 from .pen import Pen
-from .values import EPOCH
+from .values import serial_of_day
 
 HEAD, DAY, WEEKDAY, FIRST = 3, 1, 2, 3
 """The row of headings, and the columns of the day, its weekday and the first item, counted from 0."""
@@ -43,7 +43,7 @@ def _write_sheet(
     hint = "Free on each day: owned, less what is agreed, from its eve to the end of turnaround, and what was lost."
     pen = book.sheet(name, heading, hint, (12, 6, *(11,) * len(free_by_day)))
     days = max((len(by_day) for by_day in free_by_day.values()), default=0)
-    _write_days(pen, book, (first - EPOCH).days, days)
+    _write_days(pen, book, serial_of_day(first), days)
     for column, (item, by_day) in enumerate(free_by_day.items(), FIRST):
         pen.text(HEAD, column, item.code if item.what == "panels" else str(item), "column_right")
         pen.sheet.write_number(HEAD + 1, column, owned[item], book.look("quiet", "count"))

@@ -19,6 +19,9 @@ CellValue = Decimal | str | None
 EPOCH = date(1899, 12, 30)
 """Day 0 of a workbook's serial dates, for days from 1 March 1900 on."""
 
+AFTER_THE_LAST_DAY = 2_958_466
+"""The serial number of 1 January 10000."""
+
 LAYING_WORDS = ("word_direct", "word_over_subfloor", "word_not_here")
 
 
@@ -42,12 +45,27 @@ def _same(known: CellValue, word: CellValue) -> bool:
     return isinstance(known, str) and isinstance(word, str) and same_text(known, word)
 
 
+def day_of(serial: Decimal) -> date:
+    """The day of a serial number, its time of day aside."""
+    return EPOCH + timedelta(days=int(serial))
+
+
+def is_day(serial: Decimal) -> bool:
+    """Whether there is a day of that serial number."""
+    return 0 < serial < AFTER_THE_LAST_DAY
+
+
+def serial_of_day(day: date) -> int:
+    """The serial number of a day."""
+    return (day - EPOCH).days
+
+
 def to_cell(value: object, dictionary: Dictionary) -> CellValue:
     """What a cell holds for one of the engine's values."""
     if isinstance(value, bool):
         return dictionary.yes_no[value]
     if isinstance(value, date):
-        return Decimal((value - EPOCH).days)
+        return Decimal(serial_of_day(value))
     return value
 
 
@@ -60,8 +78,7 @@ def request_cells(request: Request, dictionary: Dictionary) -> dict[str, CellVal
     """What the input cells hold for a request, by name; blank floor lines included."""
     cells = {name: to_cell(getattr(request, name), dictionary) for name in QUOTE_INPUTS}
     cells["surface"] = dictionary.say(request.surface, dictionary.surfaces)
-    lines = request.lines + (FloorLine(),) * (LINES - len(request.lines))
-    for number, line in enumerate(lines, 1):
+    for number, line in enumerate(request.every_line, 1):
         blank = line == FloorLine()
         for name in LINE_INPUTS:
             value = None if blank else getattr(line, name.removesuffix("_#"))
@@ -71,10 +88,9 @@ def request_cells(request: Request, dictionary: Dictionary) -> dict[str, CellVal
 
 def joined_cells(request: Request) -> dict[str, CellValue]:
     """What the owner's cells hold for floors laid of several kinds, by name; blank where a line is a floor of its own."""
-    lines = request.lines + (FloorLine(),) * (LINES - len(request.lines))
     return {
         on_line(name, number): getattr(line, name.removesuffix("_#")) or None
-        for number, line in enumerate(lines, 1)
+        for number, line in enumerate(request.every_line, 1)
         for name in JOINED
     }
 
@@ -89,8 +105,8 @@ def _entry(kind: str, value: CellValue, dictionary: Dictionary) -> object:
         return dictionary.meaning(value, dictionary.yes_no)
     if kind == "surface":
         return dictionary.meaning(value, dictionary.surfaces)
-    if kind == "date" and isinstance(value, Decimal) and 0 < value < 2958466:
-        return EPOCH + timedelta(days=int(value))
+    if kind == "date" and isinstance(value, Decimal) and is_day(value):
+        return day_of(value)
     return value
 
 
