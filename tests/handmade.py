@@ -1,12 +1,9 @@
 """Packages made by hand, part by part, for what no spreadsheet program here writes; and one rich workbook."""
 
 import zipfile
-from datetime import date
-from decimal import Decimal as D
 from pathlib import Path
 
-import worked_example
-from quotebook.engine.model import Firm, Papers
+from worked_example import FIRM, PAPERS, RATES, REQUEST
 
 MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
@@ -122,13 +119,7 @@ def client_workbook(path: Path) -> Path:
     """A quote as it goes out: the one worked out by hand."""
     from quotebook.sheets.quote import Issue, write_quote
 
-    firm = Firm(
-        firm="Quillmere Floor Hire", contact_lines=("hello@quillmere.example",), currency="USD", length_unit="ft",
-        paper="Letter", language="en", accent_colour="#2F5D50", logo="", valid_days=D(30), turnaround_days=D(1),
-        edging_by_default=(False, False, True, True),
-    )  # fmt: skip
-    papers = Papers("Q0001", D(1), date(2027, 1, 4), date(2027, 2, 3))
-    issue = Issue(papers, firm, worked_example.RATES, worked_example.REQUEST, terms=("Pay in time.",))
+    issue = Issue(PAPERS, FIRM, RATES, REQUEST, terms=("Pay in time.",))
     with path.open("wb") as file:
         write_quote(file, issue, b"key")
     return path

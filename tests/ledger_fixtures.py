@@ -16,19 +16,15 @@ from sqlalchemy import create_engine, make_url, select, text
 from sqlalchemy.pool import NullPool
 
 import worked_example
-from quotebook.engine.model import Firm, FloorLine, Holding, Papers, RateCard, SheetHolding
+from quotebook.engine.model import FloorLine, Holding, Papers, RateCard, SheetHolding
 from quotebook.engine.price import price
 from quotebook.engine.stock import Item
 from quotebook.events import Agreed, Issued, now
 from quotebook.ledger import Ledger
 from quotebook.ledger.tables import metadata
 from quotebook.records import record_of
+from worked_example import FIRM
 
-FIRM = Firm(
-    firm="Quillmere Floor Hire", contact_lines=("hello@quillmere.example",), currency="USD", length_unit="ft",
-    paper="Letter", language="en", accent_colour="#335577", logo="", valid_days=D(30), turnaround_days=D(1),
-    edging_by_default=(False, False, True, True),
-)  # fmt: skip
 OWNED = {Item("panels", "4x4"): 60, Item("panels", "2x3"): 200, Item("panels", "3x4"): 80, Item("sheets", "ply"): 30}
 CARD = RateCard(
     firm=FIRM, rates=worked_example.RATES,

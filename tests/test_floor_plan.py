@@ -7,7 +7,6 @@ import re
 import zlib
 from collections import Counter
 from dataclasses import replace
-from datetime import date
 from decimal import Decimal as D
 from io import BytesIO
 
@@ -19,28 +18,21 @@ from hypothesis import strategies as st
 
 import oracle
 import random_quotes
-from quotebook.engine.model import LINES, Firm, FloorLine, Papers
+from quotebook.engine.model import LINES, FloorLine
 from quotebook.engine.money import number, six
 from quotebook.engine.price import price
 from quotebook.sheets import floor_plan
 from quotebook.sheets.floor_plan import BOTTOM, CELLS, FIRST_LINE, LEFT, TOP, write_floor_plan
 from quotebook.sheets.look import Look
 from quotebook.sheets.pen import Pen
-from quotebook.sheets.plan_figures import FRAME, GRID, ORIGIN_COLUMN, ORIGIN_ROW, PICKED, plan_figures
+from quotebook.sheets.plan_figures import GRID, ORIGIN_COLUMN, ORIGIN_ROW, PICKED, plan_figures
 from quotebook.sheets.quote import SHEETS, WORKBOOK_OPTIONS, Draft, Issue, write_quote
 from quotebook.sheets.stamp import Content
 from quotebook.sheets.words import words_in
-from worked_example import LARGE, OBLONG, RATES, REQUEST, SNAP
+from worked_example import FIRM, LARGE, OBLONG, PAPERS, RATES, REQUEST, SNAP
 
-ACCENT = "#2F5D50"
-FIRM = Firm(
-    firm="Quillmere Floor Hire", contact_lines=("hello@quillmere.example",), currency="USD", length_unit="ft",
-    paper="Letter", language="en", accent_colour=ACCENT, logo="", valid_days=D(30), turnaround_days=D(1),
-    edging_by_default=(False, False, True, True),
-)  # fmt: skip
-PAPERS = Papers("Q0001", D(1), date(2027, 1, 4), date(2027, 2, 3))
 WORDS = words_in("en")
-COLOURS = floor_plan.colours(ACCENT)
+COLOURS = floor_plan.colours(FIRM.accent_colour)
 PARTS = {colour: part for part, colour in COLOURS.items()}
 EDGED_OBLONG = replace(OBLONG, piece=D(4))
 EDGED_SNAP = replace(SNAP, piece=D(3))
@@ -61,7 +53,7 @@ class Plan:
 
     def __init__(self, path):
         book = xlsxwriter.Workbook(path, WORKBOOK_OPTIONS)
-        content, look = Content(), Look(book, ACCENT, D(2))
+        content, look = Content(), Look(book, FIRM.accent_colour, D(2))
         draft = Draft(Issue(PAPERS, FIRM, RATES, REQUEST, terms=()))
         write_floor_plan(Pen(book, book.add_worksheet("Plan"), look, content), draft)
         pen = Pen(book, book.add_worksheet("Figures"), look, content)

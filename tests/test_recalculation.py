@@ -4,7 +4,6 @@ Cached values are poisoned before each recalculation, so that no engine can hand
 """
 
 from dataclasses import replace
-from datetime import date
 from decimal import Decimal as D
 from io import BytesIO
 
@@ -15,24 +14,17 @@ from hypothesis import strategies as st
 import oracle
 import random_quotes
 import worked_example
-from quotebook.engine.model import Firm, Papers
 from quotebook.engine.money import MINOR_UNITS, number, six
 from quotebook.engine.price import price
 from quotebook.sheets.quote import Issue, write_quote
 
-FIRM = Firm(
-    firm="Quillmere Floor Hire", contact_lines=("hello@quillmere.example",), currency="USD", length_unit="ft",
-    paper="Letter", language="en", accent_colour="#2F5D50", logo="", valid_days=D(30), turnaround_days=D(1),
-    edging_by_default=(False, False, True, True),
-)  # fmt: skip
-PAPERS = Papers("Q0001", D(1), date(2027, 1, 4), date(2027, 2, 3))
 KEY = b"a key for tests"
 
 
 def write(path, rates, request):
     """A client's workbook with its cached values poisoned; what its stamp signs."""
     file = BytesIO()
-    content = write_quote(file, Issue(PAPERS, FIRM, rates, request, terms=("Pay in time.",)), KEY)
+    content = write_quote(file, Issue(worked_example.PAPERS, worked_example.FIRM, rates, request, terms=("Pay in time.",)), KEY)
     path.write_bytes(oracle.poisoned(file.getvalue()))
     return content
 

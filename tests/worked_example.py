@@ -1,14 +1,14 @@
 """One quote worked out by hand to the cent: three floors of three kinds, for two days, upstairs.
 
 Rates, request and every figure that was worked out. What no figure rests on (names, thickness,
-panels free) is invented.
+panels free) is invented, and so are the firm and its papers.
 """
 
 from datetime import date
 from decimal import Decimal as D
 
 from quotebook.engine.model import (
-    DIRECT, NOT_HERE, OVER_SUBFLOOR, DayFactor, FloorLine, PanelKind, Rates, Request, Subfloor,
+    DIRECT, NOT_HERE, OVER_SUBFLOOR, DayFactor, Firm, FloorLine, PanelKind, Papers, Rates, Request, Subfloor,
 )  # fmt: skip
 
 LARGE = PanelKind(
@@ -56,6 +56,13 @@ REQUEST = Request(
         FloorLine("3x4", D(11), D(18)),
     ),
 )  # fmt: skip
+
+FIRM = Firm(
+    firm="Quillmere Floor Hire", contact_lines=("hello@quillmere.example",), currency="USD", length_unit="ft",
+    paper="Letter", language="en", accent_colour="#2F5D50", logo="", valid_days=D(30), turnaround_days=D(1),
+    edging_by_default=(False, False, True, True),
+)  # fmt: skip
+PAPERS = Papers("Q0001", D(1), date(2027, 1, 4), date(2027, 2, 3))
 
 LINES = {
     1: dict(across=5, along=6, turned=0, panels=30, actual_width=20, actual_length=24, hire="1642.50", edging="119.85",

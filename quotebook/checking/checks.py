@@ -133,11 +133,11 @@ def _cells_added(comparison: Comparison, sheet: str) -> Iterator[tuple[tuple[int
         if area[1:3] != area[3:]:
             for column in range(area.left, area.right + 1):
                 ranges.setdefault(column, []).append(area)
-    for place, cell in returned.sheets[returned.sheet_now(sheet)].cells.items():
-        if place not in known and (text := _content_of(cell)) not in (None, ""):
-            row, column = place
-            if not any(area.top <= row <= area.bottom for area in ranges.get(column, ())):
-                yield place, text
+    cells = returned.sheets[returned.sheet_now(sheet)].cells
+    for row, column in sorted(cells.keys() - known):
+        text = _content_of(cells[row, column])
+        if text not in (None, "") and not any(area.top <= row <= area.bottom for area in ranges.get(column, ())):
+            yield (row, column), text
 
 
 def _content_of(cell: Cell | None) -> object:

@@ -79,7 +79,7 @@ class Due:
         return {name for ends, names in COUNTED.items() if not moved.isdisjoint(ends) for name in names}
 
     @cached_property
-    def mirrors(self) -> list[tuple[Found, list[str]]]:
+    def mirrors(self) -> list[tuple[Found, tuple[str, ...]]]:
         """The cells that show what is in others, their formulas intact, with those others' names."""
         mirrors = []
         for sheet, cells in self.returned.fixed.items():

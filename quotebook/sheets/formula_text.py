@@ -2,6 +2,7 @@
 
 import re
 from decimal import Decimal
+from functools import lru_cache
 
 TOKEN = re.compile(
     r"""
@@ -22,7 +23,11 @@ SYNTAX = re.compile(r"\s*(?:of|oooc|msoxl):(?==)", re.IGNORECASE)
 FUTURE = re.compile(r"(?:_xlfn\.|_xlws\.|com\.microsoft\.)+")
 """Stands before a function that is newer than the file format."""
 
+KNOWN = 2_048
+"""Formulas that are kept in mind: most of a quote's are in every quote of its desk."""
 
+
+@lru_cache(maxsize=KNOWN)
 def normalise(formula: str) -> str:
     """`formula` without what makes no difference to its result.
 
@@ -79,9 +84,10 @@ def _unwrapped(pieces: list[str]) -> list[str]:
     return pieces[first : last + 1]
 
 
-def names_in(formula: str) -> list[str]:
+@lru_cache(maxsize=KNOWN)
+def names_in(formula: str) -> tuple[str, ...]:
     """The defined names in one of our own formulas, each once: they are written in lower case, and functions are not."""
-    return list(dict.fromkeys(_NAME.findall(_LITERAL.sub("", formula))))
+    return tuple(dict.fromkeys(_NAME.findall(_LITERAL.sub("", formula))))
 
 
 _NAME = re.compile(r"\b[a-z_][a-z_0-9]*\b")

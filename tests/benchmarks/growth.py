@@ -23,9 +23,6 @@ FLAT = 1.25
 COPIES = 10
 """Of a file, so that there is something to measure."""
 
-SAME_WORK = ("issue", "check, as issued")
-"""What is the same to do for every quote: changes are priced one by one, so more of them cost more."""
-
 Points = dict[int, float]
 """Milliseconds, or microseconds for a cell, by what grows."""
 
@@ -41,7 +38,10 @@ def by_files(returns: Returns, counts: tuple[int, ...], rounds: int) -> Points:
 
 
 def by_floors(folder: Path, rounds: int) -> dict[str, Points]:
-    """Microseconds for a cell of a quote, by its floors: to issue it, to check it as issued and with each one changed."""
+    """Microseconds for a cell of a quote, by its floors: to issue it, to check it as issued and with each one changed.
+
+    Each change is priced alone, so a file with more of them has more to be worked out.
+    """
     desk = desks.init(folder / "floors")
     works, cells = {}, {}
     for floors in range(1, LINES + 1):
@@ -76,8 +76,8 @@ def rows(files: Points, floors: dict[str, Points]) -> Iterator[Row]:
     yield Row(
         f"a file's check, {min(files):,} to {max(files):,} files", "the most beside the least", _spread(files), FLAT
     )
-    for name in SAME_WORK:
-        yield Row(f"{name}: a cell, 1 to {LINES} floors", "the most beside the least", _spread(floors[name]), FLAT)
+    for name, points in floors.items():
+        yield Row(f"{name}: a cell, 1 to {LINES} floors", "the most beside the least", _spread(points), FLAT)
 
 
 def _spread(points: Points) -> float:
