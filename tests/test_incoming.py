@@ -22,7 +22,7 @@ from quotebook.checking.batch import CHUNK, FILES_A_PROCESS, check_all
 from quotebook.checking.check import check_file
 from quotebook.errors import Misuse, Unreadable
 from quotebook.checking.incoming import incoming
-from quotebook.checking.summary import table
+from quotebook.checking.summary import summary
 
 TODAY = date(2026, 11, 2)
 SHEET = ("application", "vnd.openxmlformats-officedocument.spreadsheetml.sheet")
@@ -256,7 +256,7 @@ def test_several_processes_report_as_one_does_and_in_order(returned, many, tmp_p
 
 def test_the_table_has_a_line_for_each_file_within_80_columns(returned, many, tmp_path):
     reports = list(check_all(incoming([many, tmp_path / ("long " * 30 + ".xlsx")], tmp_path), returned[0], TODAY))
-    lines = list(table(reports))
+    lines = list(summary(reports))
     assert len(lines) == 1 + len(reports) + 1
     assert max(map(len, lines)) <= 80
     assert lines[-1] == f"{len(reports)} files: 7 agrees, 6 changed, 14 disputed, 2 unreadable"
@@ -264,7 +264,7 @@ def test_the_table_has_a_line_for_each_file_within_80_columns(returned, many, tm
 
 def test_files_of_one_folder_are_named_without_it(returned):
     desk, files = returned
-    lines = list(table([check_file(path, desk, TODAY) for path in files]))
+    lines = list(summary([check_file(path, desk, TODAY) for path in files]))
     assert lines[1].startswith("…001-accepted.xlsx  Q0001-r1  agrees") and lines[2].startswith("Q0002-larger.xlsx ")
 
 

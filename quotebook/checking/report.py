@@ -6,8 +6,8 @@ from textwrap import wrap
 
 from quotebook.checking.check import Report
 from quotebook.checking.findings import AGREES, CHANGED, DISPUTED, FREE_CHANGES, NO_CHANGE, UNREADABLE, Finding
+from quotebook.tables import WIDTH
 
-WIDTH = 80
 NEXT = {
     AGREES: "As issued. It can be agreed.",
     CHANGED: "Only what the client may change was changed, and it adds up. It can be reissued or agreed.",

@@ -8,26 +8,20 @@ from os.path import commonprefix
 
 from quotebook.checking.check import Report
 from quotebook.checking.findings import VERDICTS
-from quotebook.checking.report import WIDTH
+from quotebook.tables import WIDTH, table
 
 HEADINGS = ("File", "Quote", "Verdict", "As issued", "In the file", "By engine", "Found")
 LEFT_ALIGNED = 3
-GAP = "  "
 SHORTEST_FILE, LONGEST_AMOUNT = 8, 12
 
 
-def table(reports: Sequence[Report]) -> Iterator[str]:
+def summary(reports: Sequence[Report]) -> Iterator[str]:
     """The table, a line at a time, within 80 columns, and under it how many of each verdict there are."""
     folder = _common_folder([report.file for report in reports])
-    rows = [HEADINGS, *((report.file[len(folder) :], *_row(report)) for report in reports)]
-    widths = [max(len(row[column]) for row in rows) for column in range(len(HEADINGS))]
-    widths[0] = min(widths[0], max(SHORTEST_FILE, WIDTH - sum(widths[1:]) - len(GAP) * (len(widths) - 1)))
-    for row in rows:
-        cells = [_ending(row[0], widths[0]), *row[1:]]
-        yield GAP.join(
-            cell.ljust(width) if column < LEFT_ALIGNED else cell.rjust(width)
-            for column, (cell, width) in enumerate(zip(cells, widths))
-        )
+    rest = [_row(report) for report in reports]
+    beside = sum(2 + max(map(len, column)) for column in zip(HEADINGS[1:], *rest))
+    files = (_ending(report.file[len(folder) :], max(SHORTEST_FILE, WIDTH - beside)) for report in reports)
+    yield from table(HEADINGS, ((file, *row) for file, row in zip(files, rest)), LEFT_ALIGNED)
     count = Counter(report.verdict for report in reports)
     yield f"{len(reports)} files: " + ", ".join(f"{count[verdict]} {verdict}" for verdict in VERDICTS if count[verdict])
 

@@ -92,7 +92,7 @@ def _say_as_json(reports, copies, marked):
 
 
 def _say_in_words(reports, copies, brief):
-    from quotebook.checking.summary import table
+    from quotebook.checking.summary import summary
 
     for report, copy in zip(reports, copies):
         if not brief or len(reports) == 1:
@@ -100,7 +100,7 @@ def _say_in_words(reports, copies, brief):
         if copy:
             say(f"  marked copy: {copy}")
     if len(reports) > 1:
-        headings, *rows, count = table(reports)
+        headings, *rows, count = summary(reports)
         say(headings if brief else f"\n{headings}")
         for row, report in zip(rows, reports):
             say(row, VERDICT_COLOURS[report.verdict])

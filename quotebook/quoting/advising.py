@@ -18,9 +18,8 @@ from quotebook.engine.model import NOT_HERE, PanelKind, RateCard, Request
 from quotebook.engine.money import six, up
 from quotebook.engine.visits import Job
 from quotebook.sheets.words import crew_sentences, words_in
-from quotebook.tables import table
+from quotebook.tables import WIDTH, table
 
-WIDTH = 80
 COUNTS = {"across", "along", "panels", "sheets", "carts", "trips", "dancers"}
 
 WHY_NOT = {
