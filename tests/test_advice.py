@@ -13,7 +13,9 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from quotebook.engine.advice import SHAPES, Wish, sizes
 from quotebook.engine.model import FloorLine, Request
 from quotebook.engine.price import price
-from quotebook.engine.suggestion import MOST_A_SIDE, area_needed, suggested_size
+from quotebook.engine.suggestion import (
+    MOST_A_SIDE, area_needed, suggested_across, suggested_along, suggested_length, suggested_width,
+)  # fmt: skip
 from worked_example import LARGE, OBLONG, RATES, SNAP
 
 PARTY = Wish(guests=D(120), surface="paving", dancers_share=D("0.4"), area_per_dancer=D("4.5"))
@@ -195,7 +197,10 @@ def test_the_suggestion_is_the_first_size(panel_width, panel_length, dancers, ar
     """As long as no side needs more panels than a suggestion tries."""
     kind = replace(LARGE, panel_width=panel_width, panel_length=panel_length)
     longest_side = MOST_A_SIDE * min(panel_width, panel_length)
-    suggested = suggested_size(kind, area_needed(dancers, area_per_dancer), longest_side)
+    area = area_needed(dancers, area_per_dancer)
+    across = suggested_across(panel_width, panel_length, area, longest_side)
+    grid = across, panel_width, suggested_along(across, panel_width, panel_length, area), panel_length
+    suggested = suggested_width(*grid), suggested_length(*grid)
     rates = replace(RATES, kinds=(kind,), longest_side=longest_side)
     (advice,) = sizes(rates, Wish(dancers, "paving", D(1), area_per_dancer))
     first = [(size.actual_width, size.actual_length) for size in advice.sizes[:1]]

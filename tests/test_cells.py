@@ -11,6 +11,8 @@ import second_reader
 from quotebook.errors import Unreadable
 from quotebook.sheets.cells import Area, Cell, Fault, place
 from quotebook.sheets.reading import read_workbook
+from quotebook.sheets.returned import DAYS_TO_1904
+from quotebook.sheets.values import day_of, is_day, serial_of_day
 
 
 def cells_of(workbook):
@@ -306,32 +308,17 @@ def test_a_name_that_is_there_twice_is_listed(tmp_path):
     assert workbook.local_names == (("", "Total", "Only!$A$2"),)
 
 
-# Days: 46193 is 20 June 2026 in both LibreOffice and openpyxl; the rest from ECMA-376 part 1, 18.17.4.1.
-
 DAYS = {
-    (False, "46193"): date(2026, 6, 20),
-    (False, "46193.99"): date(2026, 6, 20),
-    (False, "1"): date(1900, 1, 1),
-    (False, "59"): date(1900, 2, 28),
-    (False, "60"): None,
-    (False, "61"): date(1900, 3, 1),
-    (False, "2958465"): date(9999, 12, 31),
-    (False, "2958466"): None,
-    (False, "0"): None,
-    (False, "-1"): None,
-    (False, "1E+300"): None,
-    (True, "0"): date(1904, 1, 1),
-    (True, "44731"): date(2026, 6, 20),
-    (True, "2957003"): date(9999, 12, 31),
-    (True, "-0.5"): None,
-}
+    "61": date(1900, 3, 1), "46193": date(2026, 6, 20), "46193.99": date(2026, 6, 20), "2958465": date(9999, 12, 31),
+    "2958466": None, "0": None, "-1": None, "1E+300": None,
+}  # fmt: skip
+"""By the serial number (ECMA-376 part 1, 18.17.4.1; 46193 as in LibreOffice and openpyxl); None before the first and after the last."""
 
 
-@pytest.mark.parametrize(("of_1904", "serial", "day"), [(*key, day) for key, day in DAYS.items()])
-def test_day_of_a_serial_number(tmp_path, of_1904, serial, day):
-    properties = '<workbookPr date1904="1"/>' if of_1904 else ""
-    workbook = read_workbook(handmade.pack(tmp_path / "days.xlsx", handmade.parts("", properties=properties)))
-    assert workbook.date_of(D(serial)) == day
+@pytest.mark.parametrize(("serial", "day"), DAYS.items())
+def test_day_of_a_serial_number(serial, day):
+    assert (day_of(D(serial)) if is_day(D(serial)) else None) == day
+    assert day is None or serial_of_day(day) == int(D(serial))
 
 
 def test_an_iso_date_is_the_day_that_it_says(tmp_path):
@@ -340,8 +327,9 @@ def test_an_iso_date_is_the_day_that_it_says(tmp_path):
             rows = f'<row><c t="d"><v>{day}</v></c></row>'
             path = handmade.pack(tmp_path / "iso.xlsx", handmade.parts(rows, properties=properties))
             workbook = read_workbook(path)
-            assert workbook.date_of(workbook.sheets[0].cells[1, 1].value) == date.fromisoformat(day)
             assert workbook.date_1904 == bool(properties)
+            serial = workbook.sheets[0].cells[1, 1].value + DAYS_TO_1904 * workbook.date_1904
+            assert day_of(serial) == date.fromisoformat(day)
 
 
 # What is damaged or beyond the limits is refused in one sentence.

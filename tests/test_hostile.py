@@ -21,6 +21,7 @@ import hostile_files
 from quotebook.errors import Unreadable
 from quotebook.sheets.reading import read_workbook
 from quotebook.sheets.formula_text import normalise
+from quotebook.sheets.values import day_of, is_day
 
 MEGABYTES = 300
 SECONDS = 20
@@ -54,8 +55,8 @@ def verdict(path: Path) -> str:
         for sheet in workbook.sheets:
             for cell in sheet.cells.values():
                 normalise(cell.formula or "")
-                if isinstance(cell.value, Decimal):
-                    workbook.date_of(cell.value)
+                if isinstance(cell.value, Decimal) and is_day(cell.value):
+                    day_of(cell.value)
         return "read"
 
 

@@ -13,8 +13,7 @@ from hypothesis import strategies as st
 
 from quotebook.engine.lifting import (
     COUPLINGS, EQUATIONS, FREQUENCIES, MULTIPLIERS, Lift, asymmetric_multiplier, coupling_multiplier,
-    distance_multiplier, frequency_multiplier, horizontal_multiplier,
-    lifting_index, recommended_weight, vertical_multiplier,
+    distance_multiplier, frequency_multiplier, horizontal_multiplier, recommended_weight, vertical_multiplier,
 )  # fmt: skip
 
 BEST = {
@@ -121,12 +120,6 @@ def test_table_7(coupling, low, high):
         for height, factor in ((border - 1, low), (border, high)):
             lift = replace(BEST[length_unit], coupling=coupling, hand_height=D(height))
             assert coupling_multiplier(lift, EQUATIONS[length_unit]) == D(factor)
-
-
-def test_lifting_index():
-    """NIOSH 94-110: LI = load weight / RWL."""
-    assert lifting_index(D("76.5"), BEST["ft"], "ft") == D("1.5")
-    assert lifting_index(D(1), replace(BEST["ft"], reach=D(30)), "ft") == D("Infinity")
 
 
 lifts = st.builds(

@@ -6,7 +6,6 @@ from decimal import Decimal as D
 from importlib.resources import files
 
 from hypothesis import given
-from hypothesis import strategies as st
 
 import random_quotes as any_
 import worked_example

@@ -139,9 +139,3 @@ def recommended_weight(lift: Lift, length_unit: str) -> Decimal:
     for multiplier in MULTIPLIERS:
         weight *= multiplier(lift, EQUATIONS[length_unit])
     return weight
-
-
-def lifting_index(weight: Decimal, lift: Lift, length_unit: str) -> Decimal:
-    """`weight` as a multiple of the recommended limit; infinite where no weight is recommended."""
-    limit = recommended_weight(lift, length_unit)
-    return weight / limit if limit else Decimal("Infinity")

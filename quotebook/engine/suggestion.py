@@ -56,15 +56,6 @@ def suggested_length(suggested_across, panel_width, suggested_along, panel_lengt
     return max(suggested_across * panel_width, suggested_along * panel_length)
 
 
-def suggested_size(kind, area_needed, longest_side) -> tuple[Decimal, Decimal]:
-    """Width and length suggested for one kind of panel."""
-    panel = kind.panel_width, kind.panel_length
-    across = suggested_across(*panel, area_needed, longest_side)
-    along = suggested_along(across, *panel, area_needed)
-    grid = across, panel[0], along, panel[1]
-    return suggested_width(*grid), suggested_length(*grid)
-
-
 LINE_FIGURES = (suggested_across, suggested_along, suggested_width, suggested_length)
 
 

@@ -79,20 +79,6 @@ class Workbook:
         """The one cell or range that a workbook-level name stands for; None where it is anything else."""
         return area(self.names.get(name.lower(), ""), {sheet.name.lower(): sheet.name for sheet in self.sheets})
 
-    def date_of(self, serial: Decimal) -> date | None:
-        """The day of a serial number (ECMA-376 part 1, 18.17.4.1); None before the first day or after 9999.
-
-        Counted from 1900, day 60 is 29 February 1900, which never was: it is None too.
-        """
-        first = 0 if self.date_1904 else 1
-        if not first <= serial < 3_000_000 or (60 <= serial < 61 and not self.date_1904):
-            return None
-        days = int(serial) + (serial < 60 and not self.date_1904)
-        try:
-            return day_zero(self.date_1904) + timedelta(days=days)
-        except OverflowError:
-            return None
-
 
 PLACE = re.compile(r"\$?([A-Za-z]{1,3})\$?([0-9]{1,7})")
 
