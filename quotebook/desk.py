@@ -83,12 +83,8 @@ class Desk:
         """The last revision of a quote that was issued; 0 where there is none."""
         return _latest_revisions(self.issued, self.issued.stat().st_mtime_ns).get(number, 0)
 
-    def next_number(self) -> str:
-        """The next free quote number, `Q0001` onwards, taken for good."""
-        return next(self.numbers())
-
     def numbers(self) -> Iterator[str]:
-        """Free quote numbers, one after another, each taken for good as it is given out.
+        """Free quote numbers, `Q0001` onwards, one after another, each taken for good as it is given out.
 
         A number is taken by creating an empty file `.Q0001`, which only one process can do; the
         quotes themselves are looked at too, since a copied folder may have lost its hidden files.

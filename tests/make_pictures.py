@@ -42,7 +42,7 @@ def make() -> None:
 
 def _quote(folder: Path) -> Path:
     desk = desks.init(folder / "desk")
-    return issue(desk, desk.card(), REQUEST, desk.next_number(), date(2027, 1, 4))[0]
+    return issue(desk, desk.card(), REQUEST, next(desk.numbers()), date(2027, 1, 4))[0]
 
 
 def _season(folder: Path) -> dict[str, Path]:

@@ -188,7 +188,7 @@ def test_a_quote_that_a_crash_left_unrecorded_is_recorded_when_it_comes_back(des
     card = desk.card()
     request = Request(event_date=date(2027, 8, 14), days=Decimal(1), surface="grass",
                       lines=(parse_floor("OAK-44:16x20:bare", card, "grass"),))  # fmt: skip
-    write(desk, card, request, desk.next_number(), date.today())
+    write(desk, card, request, next(desk.numbers()), date.today())
     run("agree", answer(desk, "Q0002"))
     assert listed("Q0002")["state"] == "agreed" and free("2027-08-14") == OWNED - 20
 

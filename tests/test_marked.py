@@ -223,7 +223,7 @@ HOSTILE = (
 
 def test_a_clients_text_never_becomes_a_formula(tmp_path):
     desk = init(tmp_path / "desk")
-    path, content = issue(desk, desk.card(), demo.EVENTS[0], desk.next_number(), TODAY)
+    path, content = issue(desk, desk.card(), demo.EVENTS[0], next(desk.numbers()), TODAY)
     formula = '=HYPERLINK("http://x.example","=1")'
     back = demo.retype(path, tmp_path / "back.xlsx", content, {"client": formula, "hourly_rate": formula})
     copy = write_marked_copy(back, check_file(back, desk, TODAY), tmp_path / "copy.xlsx")

@@ -112,7 +112,7 @@ def issued(tmp_path):
         surface="paving",
         lines=floor_lines("OAK-44+OAK-42:14x20", CARD, "paving"),
     )
-    path, content = issue(desk, CARD, request, desk.next_number(), date.today())
+    path, content = issue(desk, CARD, request, next(desk.numbers()), date.today())
     return desk, path, content
 
 

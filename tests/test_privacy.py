@@ -50,8 +50,8 @@ def everything(tmp_path_factory):
     holdings = {code: replace(holding, **PRIVATE) for code, holding in card.holdings.items()}
     firm = replace(card.firm, logo="a-logo-of-its-own.png")
     card = replace(card, firm=firm, holdings=holdings, carts_owned=D(8765432), gross_weight=D(9876543))
-    issue(desk, card, EVENTS[1], desk.next_number(), TODAY)
-    path, _ = issue(desk, card, EVENTS[0], desk.next_number(), TODAY)
+    issue(desk, card, EVENTS[1], next(desk.numbers()), TODAY)
+    path, _ = issue(desk, card, EVENTS[0], next(desk.numbers()), TODAY)
     with zipfile.ZipFile(path) as package:
         parts = " ".join(package.read(name).decode("utf-8", "replace") for name in package.namelist())
         parts += " ".join(package.namelist())

@@ -31,7 +31,7 @@ def sent_back(desk, tmp_path):
     """Issues a request and returns its workbook with some cells typed over: `sent_back(BALL, width_1=D(16))`."""
 
     def send(request: Request, **typed):
-        path, content = issue(desk, desk.card(), request, desk.next_number(), TODAY)
+        path, content = issue(desk, desk.card(), request, next(desk.numbers()), TODAY)
         return demo.retype(path, tmp_path / f"back-{path.name}", content, typed)
 
     return send
@@ -258,7 +258,7 @@ def test_a_french_quote_says_it_in_french(tmp_path):
     kind = desk.card().rates.kinds[0]
     surface = "hard indoors"
     request = replace(TENT, surface=surface, waiver_taken=True, lines=(FloorLine(kind.panel, D(4), D(5)),))
-    path, content = issue(desk, desk.card(), request, desk.next_number(), TODAY)
+    path, content = issue(desk, desk.card(), request, next(desk.numbers()), TODAY)
     words = content.tables["surfaces"][0]
     back = demo.retype(
         path, tmp_path / "back.xlsx", content, {"surface": words[1], "waiver_taken": content.owner["word_no"]}

@@ -116,7 +116,7 @@ def test_what_is_free_on_the_date_counts(tmp_path):
     asked = Request(
         event_date=date(2027, 6, 12), days=D(1), surface="grass", lines=(FloorLine("OAK-44", D(28), D(32)),)
     )
-    path, _ = issue_and_record(at, ledger_of(at), at.card(), asked, at.next_number(), date(2027, 1, 4))
+    path, _ = issue_and_record(at, ledger_of(at), at.card(), asked, next(at.numbers()), date(2027, 1, 4))
     agree(at, ledger_of(at), at.card(), path, today=date(2027, 1, 5))
     free = {}
     for on in ("", "--date 2027-06-12", "--date 2027-06-14", "--date 2027-06-10 --days 3"):

@@ -13,6 +13,7 @@ from quotebook.engine.lifting import COUPLINGS, MOST_TWIST
 from quotebook.engine.model import LAYINGS, SURFACES
 
 from .rate_card_rules import CODE, COLOUR, PICTURE, Choice, CurrencyCode, Day, Number, Share, Text, YesNo
+from .words import LANGUAGES
 
 REQUIRED = None
 
@@ -93,7 +94,7 @@ FIRM = Form("Firm", "firm",
         ),
     )),
     Section("How a quote looks", (
-        Field("language", "Language of the quote", "", Choice(("en", "es", "fr")),
+        Field("language", "Language of the quote", "", Choice(LANGUAGES),
               "en English, es Spanish, fr French. This card itself stays in English."),
         Field("paper", "Paper", "", Choice(("A4", "Letter")), "The paper that the quote is laid out for."),
         Field("accent_colour", "Colour of headings", "", COLOUR,

@@ -39,7 +39,7 @@ def write_rate_card(path: str | os.PathLike, card_values: dict) -> None:
     """
     options = {
         "in_memory": True, "strings_to_formulas": False, "strings_to_urls": False,
-        "default_format_properties": TYPE,  # column widths count in its digits
+        "default_format_properties": {**TYPE},  # column widths count in its digits; XlsxWriter adds to what it is given
     }  # fmt: skip
     with xlsxwriter.Workbook(os.fspath(path), options) as book:
         book.set_properties({"title": "Rate card", "created": datetime(2026, 1, 1)})

@@ -67,9 +67,6 @@ def _names(functions) -> tuple[str, ...]:
     return tuple(function.__name__ for function in functions)
 
 
-LOOKUPS = ("kind_row_#", "suggested_score_#", "surface_column")
-"""Figures that only a workbook needs: where a line's panel and the surface stand in the tables, and how the best size scores."""
-
 LINE_FIGURES_OF_ENGINE = (*LOOKED_UP, *LOOKED_UP_TEXT, *_names(LINE_FIGURES))
 QUOTE_FIGURES_OF_ENGINE = (*_names(OPENING_FIGURES), *SUMMED, *_names(CLOSING_FIGURES))
 

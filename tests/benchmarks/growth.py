@@ -56,7 +56,7 @@ def by_floors(folder: Path, rounds: int) -> dict[str, Points]:
 
 def _of_floors(desk: Desk, folder: Path, floors: int) -> dict:
     request, card = with_floors(EVENTS[0], floors), desk.card()
-    path, content = issue(desk, card, request, desk.next_number(), TODAY)
+    path, content = issue(desk, card, request, next(desk.numbers()), TODAY)
     larger = {f"width_{line}": content.inputs[f"width_{line}"] + 1 for line in range(1, floors + 1)}
     same = retype(path, folder / f"as-issued-{floors}.xlsx", content, {})
     changed = retype(path, folder / f"changed-{floors}.xlsx", content, larger)

@@ -24,7 +24,7 @@ def rows(folder: Path, quotes: int, rounds: int) -> Iterator[Row]:
     card, turn = desk.card(), count(1)
     requests = (asked(card, DIFFERENT) * -(-quotes // DIFFERENT))[:quotes]
     recorded = [
-        record(partial(issue, desk, card, request, desk.next_number(), TODAY)) for request in requests[:DIFFERENT]
+        record(partial(issue, desk, card, request, next(desk.numbers()), TODAY)) for request in requests[:DIFFERENT]
     ]
     cost = in_turn({
         "ours": lambda: issue_all(desk, card, requests, next(turn)),
