@@ -8,6 +8,8 @@ a cell that somebody overwrote did to the total.
 from collections.abc import Mapping
 from dataclasses import fields
 from decimal import Decimal
+from functools import cache
+from inspect import signature
 
 from . import floor, suggestion, work
 from .model import FloorLine, PanelKind, Rates, Request, Subfloor
@@ -181,8 +183,9 @@ def _run(functions, scope: dict, fixed: Mapping) -> dict:
     return figures
 
 
+@cache
 def _parameters(function) -> tuple[str, ...]:
-    return function.__code__.co_varnames[: function.__code__.co_argcount]
+    return tuple(signature(function).parameters)
 
 
 def _scalars(record) -> dict:

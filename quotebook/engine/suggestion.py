@@ -29,14 +29,14 @@ def area_needed(dancers, area_per_dancer) -> Decimal:
     return dancers * area_per_dancer
 
 
-def suggested_across(panel_width, panel_length, area_needed, longest_side) -> Decimal:
-    """0 where nothing can be suggested: no panel, no dancers, or more than a floor may be."""
-    return _best_across(panel_width, panel_length, area_needed, longest_side) if panel_width and area_needed > 0 else ZERO
-
-
 @lru_cache(maxsize=256)
-def _best_across(panel_width, panel_length, area_needed, longest_side) -> Decimal:
-    """Remembered, since a check prices the same floors again with each of their changes put back."""
+def suggested_across(panel_width, panel_length, area_needed, longest_side) -> Decimal:
+    """0 where nothing can be suggested: no panel, no dancers, or more than a floor may be.
+
+    Remembered, since a check prices the same floors again with each of their changes put back.
+    """
+    if not (panel_width and area_needed > 0):
+        return ZERO
     scores = []
     for across in map(Decimal, range(1, MOST_A_SIDE + 1)):
         along = fewest_along(across, panel_width, panel_length, area_needed)
