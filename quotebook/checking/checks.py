@@ -7,7 +7,7 @@ from quotebook.checking.findings import Finding, finding_at, quoted, shown
 from quotebook.checking.shown import MISSING
 from quotebook.sheets.cells import Area, Cell, Fault
 from quotebook.sheets.moved import STILL
-from quotebook.sheets.returned import Found, Place, same_formula, stamp_sheet
+from quotebook.sheets.returned import NOTHING, Found, Place, same_formula, stamp_sheet
 from quotebook.sheets.stamp import SHEET
 
 MOST_ADDED = 50
@@ -108,9 +108,9 @@ def _fixed_cells(comparison: Comparison, sheet: str) -> Iterator[Finding]:
     now, moved = returned.sheet_now(sheet), returned.moved[sheet]
     for place, said in returned.fixed[sheet].items():
         at = moved.place(*place)
-        there = returned.sheets[now].cells.get(at)
+        there = returned.sheets[now].cells.get(at, NOTHING)
         if not _says(there, said):
-            text, cell = _content_of(there), Place(now, *(at or place)).cell
+            text, cell = there.content, Place(now, *(at or place)).cell
             message = f"This cell is not for changing: it was {quoted(said)} and is now {quoted(text)}."
             yield Finding("text-changed", message, "", now, cell, shown("", said), shown("", text))
 
@@ -135,18 +135,14 @@ def _cells_added(comparison: Comparison, sheet: str) -> Iterator[tuple[tuple[int
                 ranges.setdefault(column, []).append(area)
     cells = returned.sheets[returned.sheet_now(sheet)].cells
     for row, column in sorted(cells.keys() - known):
-        text = _content_of(cells[row, column])
+        text = cells[row, column].content
         if text not in (None, "") and not any(area.top <= row <= area.bottom for area in ranges.get(column, ())):
             yield (row, column), text
 
 
-def _content_of(cell: Cell | None) -> object:
-    return cell and (cell.value if cell.formula is None else f"={cell.formula}")
-
-
-def _says(cell: Cell | None, said: object) -> bool:
+def _says(cell: Cell, said: object) -> bool:
     """Whether a cell still says what it did, spaces and the spelling of a formula aside."""
-    now = _content_of(cell)
+    now = cell.content
     if now == said:
         return True
     if not (isinstance(now, str) and isinstance(said, str)):

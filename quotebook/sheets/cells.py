@@ -35,6 +35,11 @@ class Cell(NamedTuple):
     value: Decimal | str | bool | Fault | None
     formula: str | None
 
+    @property
+    def content(self) -> Decimal | str | bool | Fault | None:
+        """What somebody put there: the formula, with its `=`, or else the value."""
+        return self.value if self.formula is None else f"={self.formula}"
+
 
 class Area(NamedTuple):
     """A cell or range; rows and columns count from 1, both ends belong to it."""

@@ -72,7 +72,7 @@ def moved(named: Iterable[tuple[Area, Area]], held: Mapping[Pair, object], cells
     """
     named = list(named)
     if all(issued[1:] == now[1:] for issued, now in named) and all(
-        place in cells and _said(cells[place]) == said for place, said in held.items()
+        place in cells and cells[place].content == said for place, said in held.items()
     ):
         return STILL
     rows, columns = Counter(), Counter()
@@ -82,15 +82,11 @@ def moved(named: Iterable[tuple[Area, Area]], held: Mapping[Pair, object], cells
         rows.update({(issued.top, now.top), (issued.bottom, now.bottom)})
         columns.update({(issued.left, now.left), (issued.right, now.right)})
     once = _places_of_what_is_there_once(held)
-    once_now = _places_of_what_is_there_once({place: _said(cell) for place, cell in cells.items()})
+    once_now = _places_of_what_is_there_once({place: cell.content for place, cell in cells.items()})
     for said in once.keys() & once_now.keys():
         rows[once[said][0], once_now[said][0]] += 1
         columns[once[said][1], once_now[said][1]] += 1
     return Moved(_in_order(rows), _in_order(columns))
-
-
-def _said(cell: Cell) -> object:
-    return cell.value if cell.formula is None else f"={cell.formula}"
 
 
 def _places_of_what_is_there_once(said: Mapping[Pair, object]) -> dict[object, Pair]:
