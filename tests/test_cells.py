@@ -264,7 +264,8 @@ def test_targets_from_the_root_letters_of_either_case_and_utf_16(tmp_path):
 TARGETS = {
     "$B$4": None,
     "Only!$B$4": Area("Only", 4, 2, 4, 2),
-    "'Only'!B4": Area("Only", 4, 2, 4, 2),
+    "'Only'!B4": None,
+    "Only!$B4": None,
     "ONLY!$b$4": Area("Only", 4, 2, 4, 2),
     "=Only!$B$4": Area("Only", 4, 2, 4, 2),
     "Only!$B$4:$C$9": Area("Only", 4, 2, 9, 3),

@@ -264,7 +264,6 @@ def test_texts_in_the_cells_themselves(issued, tmp_path):
 NAMES = {
     "no quotes where none are needed": lambda text: re.sub(r"'(\w+)'!", r"\1!", text),
     "quotes everywhere": lambda text: re.sub(r"(?<=>)(\w+)!", r"'\1'!", text),
-    "no dollar signs": lambda text: re.sub(r"\$(?=[A-Z0-9])", "", text),
     "in capitals": lambda text: re.sub(r'name="([a-z]\w+)"', lambda match: f'name="{match[1].upper()}"', text),
     "each for a sheet alone": lambda text: re.sub(
         r'<definedName name="([a-z]\w+)"', r'<definedName name="\1" localSheetId="0"', text

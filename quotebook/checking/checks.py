@@ -7,7 +7,7 @@ from quotebook.checking.findings import Finding, finding_at, quoted, shown
 from quotebook.checking.shown import MISSING
 from quotebook.sheets.cells import Area, Cell, Fault
 from quotebook.sheets.moved import STILL
-from quotebook.sheets.returned import NOTHING, Found, Place, same_formula, stamp_sheet
+from quotebook.sheets.returned import NOTHING, Found, Place, before_the_stamp, same_formula, stamp_sheet
 from quotebook.sheets.stamp import SHEET
 
 MOST_ADDED = 50
@@ -120,8 +120,12 @@ def _added_cells(comparison: Comparison, sheet: str) -> Iterator[Finding]:
     now, added = comparison.returned.sheet_now(sheet), list(_cells_added(comparison, sheet))
     for count, (place, text) in enumerate(added[:MOST_ADDED], 1):
         more = f", and {len(added) - count} more below it" if count == MOST_ADDED < len(added) else ""
-        message = f"{quoted(text)} has been added outside the cells for changing{more}."
-        yield Finding("cell-added", message, "", now, Place(now, *place).cell, None, shown("", text))
+        yield _added(now, place, text, more)
+
+
+def _added(sheet: str, place: tuple[int, int], text: object, more: str = "") -> Finding:
+    message = f"{quoted(text)} has been added outside the cells for changing{more}."
+    return Finding("cell-added", message, "", sheet, Place(sheet, *place).cell, None, shown("", text))
 
 
 def _cells_added(comparison: Comparison, sheet: str) -> Iterator[tuple[tuple[int, int], object]]:
@@ -153,7 +157,9 @@ def _says(cell: Cell, said: object) -> bool:
 def sheets_as_issued(comparison: Comparison) -> Iterator[Finding]:
     """Sheets keep their names and stay in view; what else was added is said."""
     returned, stamp = comparison.returned, stamp_sheet(comparison.returned.workbook)
-    ours = {SHEET, stamp.name if stamp else SHEET}
+    ours = {stamp.name if stamp else SHEET}
+    for place, cell in before_the_stamp(stamp) if stamp else ():
+        yield _added(stamp.name, place, cell.content)
     for issued in comparison.content.fixed:
         now = returned.sheet_now(issued)
         ours.add(now)
@@ -166,7 +172,7 @@ def sheets_as_issued(comparison: Comparison) -> Iterator[Finding]:
         if returned.sheets[now].visibility != "visible":
             yield Finding("sheet-hidden", f"The sheet {now} has been hidden.", "", now)
     for sheet in returned.workbook.sheets:
-        if sheet.name not in ours and sheet.cells:
+        if sheet.name not in ours:
             message = f"The sheet {sheet.name} has been added; nothing in the quote reads it."
             yield Finding("sheet-added", message, "", sheet.name)
 
@@ -210,9 +216,9 @@ def arithmetic_holds(comparison: Comparison) -> Iterator[Finding]:
 
 
 def nothing_foreign(comparison: Comparison) -> Iterator[Finding]:
-    """Macros, links to other files and embedded objects: said, never opened or run."""
+    """Macros, links to other files, embedded objects, a setting that makes formats count: said, never opened or run."""
     for kind, part in comparison.returned.workbook.observations:
-        yield Finding("foreign-part", f"The file now carries a {kind} ({part}). It was not opened.", found=part)
+        yield Finding("foreign-part", f"The file now carries a {kind} ({part}). Nothing in it was opened or run.", found=part)
 
 
 CHECKS = (

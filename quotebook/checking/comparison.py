@@ -87,15 +87,24 @@ class Comparison:
     def displaced(self) -> dict[str, Area]:
         """Names that lead elsewhere than to what they were issued for, with the area that they belong to.
 
-        Where a column of a table ends says nothing: that is a matter of its rows.
+        A table may have grown below its last row, all of its columns alike: that is a matter of its rows.
         """
         areas, sheet_now = self.returned.areas, self.returned.sheet_now
         elsewhere = {}
         for name, due in self.returned.due.items():
             area = areas[name]
-            if area and area != due and (area[1:3] != due[1:3] or area.right != due.right or area.sheet != sheet_now(due.sheet)):
-                elsewhere[name] = due._replace(sheet=sheet_now(due.sheet))
+            if area and area != due:
+                belongs = due._replace(sheet=sheet_now(due.sheet))
+                if area != belongs and not self._grown_alike(name, area, belongs):
+                    elsewhere[name] = belongs
         return elsewhere
+
+    def _grown_alike(self, name: str, area: Area, belongs: Area) -> bool:
+        """Whether a column of a table only ends further down, and its table's others where it does."""
+        if name not in self.content.tables or area._replace(bottom=belongs.bottom) != belongs or area.bottom < belongs.bottom:
+            return False
+        beside = next((names for names in COLUMNS.values() if name in names), (name,))
+        return all(self.returned.areas[other] and self.returned.areas[other].bottom == area.bottom for other in beside)
 
     @cached_property
     def doubled(self) -> dict[str, list[str]]:

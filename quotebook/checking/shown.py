@@ -5,7 +5,7 @@ file), all 0 (a program that writes formulas and works nothing out), stale (some
 nothing worked out since), consistent, or mismatching: then some are wrong whatever happened.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
@@ -88,19 +88,28 @@ class Shown:
             return names
         names = [name for name in names if not agrees(cells[name].value, due[name])]
         if self.unworked:
-            return [name for name in names if name in _FIGURES and cells[name].value not in (None, "", 0)]
+            of_figures = {name for name in names if name in _FIGURES and cells[name].value not in (None, "", 0)}
+            return [name for name in names if name in of_figures or not self._left_over(cells[name].value, [name])]
         return [name for name in names if not self._is_unfilled(name, due)]
 
     def _differing_mirrors(self, due: Mapping | None) -> list[Wrong]:
         """Cells that only show figures of other cells, and show neither what is there nor what is due there."""
         differing, cells = [], self.returned.cells
-        for found, names in () if self.unworked or due is None else self.due.mirrors:
+        for found, names in self.due.mirrors if due is not None else ():
             there, right = [cells[name].value for name in names], [due.get(name, cells[name].value) for name in names]
             if any(isinstance(value, Fault) for value in there) and isinstance(found.value, Fault):
+                continue
+            if self.unworked and self._left_over(found.value, names):
                 continue
             if not (found.value is None or agrees(found.value, joined(right)) or agrees(found.value, joined(there))):
                 differing.append(Wrong(names[0], found, joined(right), None))
         return differing
+
+    def _left_over(self, value: object, names: Iterable[str]) -> bool:
+        """Whether a cell that nobody has worked out holds nothing, or what it was issued with."""
+        content = self.comparison.content
+        issued = content.owner | content.inputs | content.results
+        return value in (None, "", 0) or agrees(value, joined([issued.get(name) for name in names]))
 
     def _read(self, reading: Reading) -> tuple[dict | None, list[str], list[Wrong]]:
         """What is due by a reading, and what differs from that: figures, and cells that show them again."""

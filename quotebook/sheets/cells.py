@@ -108,9 +108,10 @@ def within(row: int, column: int) -> tuple[int, int]:
 
 
 TARGET = re.compile(
-    r"=?(?P<sheet>'(?:[^']|'')+'|[^'!\[\]:,;()]+)!(?P<first>[A-Za-z$0-9]+)"
-    r"(?::(?:(?P=sheet)!)?(?P<last>[A-Za-z$0-9]+))?"
+    r"=?(?P<sheet>'(?:[^']|'')+'|[^'!\[\]:,;()]+)!(?P<first>\$[A-Za-z]+\$[0-9]+)"
+    r"(?::(?:(?P=sheet)!)?(?P<last>\$[A-Za-z]+\$[0-9]+))?"
 )
+"""With every `$`: without, a name leads somewhere else from each cell that reads it."""
 
 
 LONGEST_TARGET = 200
@@ -118,7 +119,7 @@ LONGEST_TARGET = 200
 
 
 def area(target: str, sheets: dict[str, str]) -> Area | None:
-    """The cell or range in a name's target; None where it is several, a constant, a formula or lost.
+    """The cell or range in a name's target; None where it is several, a constant, a formula, relative or lost.
 
     `sheets` holds the names of the sheets by themselves in lower case.
     """

@@ -10,6 +10,7 @@ TOKEN = re.compile(
     | (?P<sheet>     '[^']*+(?:''[^']*+)*+' )
     | (?P<truth>     (?:true|false) \s* \( \s* \) )
     | (?P<number>    (?<![\w.$\\?])(?:[0-9]{1,40}(?:\.[0-9]{0,40})?|\.[0-9]{1,40})(?:e[+-]?[0-9]{1,3})?(?![\w.$\\?(!]) )
+    | (?P<future>    (?:_xlfn\.|_xlws\.|com\.microsoft\.)+(?=[\w.]+\s*\() )
     | (?P<word>      \$*+[\w.\\?][\w.$\\?]* )
     | (?P<intersect> (?<=[\w.?"')\]}]) \s+ (?=\$*[\w.?"'\[{]) | (?<=\)) \s+ (?=\() )
     | (?P<space>     \s+ )
@@ -17,11 +18,10 @@ TOKEN = re.compile(
     """,
     re.VERBOSE | re.IGNORECASE | re.DOTALL,
 )
-"""The pieces of a formula; a space between two operands is the intersection of two ranges."""
+"""The pieces of a formula. A space between two operands is the intersection of two ranges; `future` stands before
+a function that is newer than the file format, and nowhere else."""
 
 SYNTAX = re.compile(r"\s*(?:of|oooc|msoxl):(?==)", re.IGNORECASE)
-FUTURE = re.compile(r"(?:_xlfn\.|_xlws\.|com\.microsoft\.)+")
-"""Stands before a function that is newer than the file format."""
 
 KNOWN = 2_048
 """Formulas that are kept in mind: most of a quote's are in every quote of its desk."""
@@ -49,7 +49,7 @@ def _sheet(text: str) -> str:
 
 
 def _word(text: str) -> str:
-    word = FUTURE.sub("", text.replace("$", "").lower())
+    word = text.replace("$", "").lower()
     return str(Decimal(word).normalize()) if re.fullmatch(r"\d{1,40}\.?\d{0,40}|\.\d{1,40}", word, re.ASCII) else word
 
 
@@ -58,6 +58,7 @@ SPELLING = {
     "sheet": _sheet,
     "truth": lambda text: text.partition("(")[0].strip().lower(),
     "number": lambda text: str(Decimal(text).normalize()),
+    "future": lambda text: "",
     "word": _word,
     "intersect": lambda text: " ",
     "space": lambda text: "",

@@ -11,7 +11,7 @@ from quotebook.engine.money import number
 
 from .cells import Cell, Fault, LocalName, Sheet, Workbook, number_or_fault, serial_of, whole, within
 from .openformula import address, excel
-from .package import SAVE, Package
+from .package import ROUNDING, SAVE, Package
 
 OFFICE, TABLE, CONTENT, STYLE = (
     f"{{urn:oasis:names:tc:opendocument:xmlns:{name}:1.0}}" for name in ("office", "table", "text", "style")
@@ -34,19 +34,30 @@ def read(package: Package) -> Workbook:
     book = root.find(f"{OFFICE}body/{OFFICE}spreadsheet")
     if book is None:
         raise package.unreadable("is an OpenDocument file, but not a spreadsheet; ask for the workbook")
-    first_day = book.find(f"{TABLE}calculation-settings/{TABLE}null-date")
-    date_1904 = first_day is not None and first_day.get(f"{TABLE}date-value") == "1904-01-01"
+    settings = book.find(f"{TABLE}calculation-settings")
+    date_1904 = _counts_from_1904(package, settings)
     tables = book.findall(f"{TABLE}table")
     package.bound("sheets", len(tables))
     copies = [table for table in tables if table.find(f"{TABLE}table-source") is not None]
     tables = [table for table in tables if table not in copies]
     observations = package.observations + tuple(("external link", table.get(NAME, "")) for table in copies)
+    if settings is not None and settings.get(f"{TABLE}precision-as-shown") == "true":
+        observations += ((ROUNDING, "precision-as-shown"),)
     reader, hidden = _SheetReader(package, date_1904), _hidden_styles(root)
     sheets = tuple(_sheet(reader, table, hidden) for table in tables)
     if len({sheet.name.lower() for sheet in sheets}) < len(sheets):
         raise package.unreadable(f"has two sheets of one name; {SAVE}")
     names, local_names = _names(package, book, tables)
     return Workbook(package.path, sheets, names, local_names, observations, date_1904)
+
+
+def _counts_from_1904(package: Package, settings) -> bool:
+    """Whether serial numbers of dates do. Raises Unreadable where they count from a third day."""
+    first_day = None if settings is None else settings.find(f"{TABLE}null-date")
+    first_day = "1899-12-30" if first_day is None else first_day.get(f"{TABLE}date-value", "1899-12-30")
+    if first_day not in ("1899-12-30", "1904-01-01"):
+        raise package.unreadable(f"counts its days from {first_day[:10]}; set that back to 1899-12-30 and save it again")
+    return first_day == "1904-01-01"
 
 
 def _hidden_styles(root) -> set[str | None]:
@@ -135,6 +146,8 @@ class _SheetReader:
             case "string":
                 text = element.get(f"{OFFICE}string-value")
                 return self._shown(element) if text is None else self._bounded(text)
+            case None:  # programs take it for a text
+                return self._shown(element) or None
         return None
 
     def _result(self, element, value):

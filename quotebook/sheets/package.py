@@ -53,6 +53,9 @@ OBSERVED = {
 }
 """Members that are noted, by their names in lower case."""
 
+ROUNDING = "setting that rounds figures to what is shown"
+"""Noted likewise: with it a cell's format changes what others make of it."""
+
 OTHER_ZIPS = {
     "xl/workbook.bin": f"is a binary .xlsb workbook; {SAVE}",
     "index/document.iwa": "is a .numbers document; export it from Numbers as Excel (.xlsx)",

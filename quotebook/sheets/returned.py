@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from functools import cached_property
-from itertools import zip_longest
+from itertools import takewhile, zip_longest
 from typing import NamedTuple
 
 from quotebook.engine.model import same_text
@@ -53,6 +53,11 @@ def stamp_sheet(workbook: Workbook) -> Sheet | None:
     """The sheet that the stamp is on, whatever it is called; None where there is none."""
     marked = (sheet for sheet in workbook.sheets if any(cell.value == MARKER for cell in sheet.cells.values()))
     return next(marked, None)
+
+
+def before_the_stamp(sheet: Sheet) -> Iterator[tuple[tuple[int, int], Cell]]:
+    """The cells of the stamp's sheet above its marker: what stands below is signed."""
+    return takewhile(lambda item: item[1].value != MARKER, sheet.cells.items())
 
 
 def stamp_texts(workbook: Workbook) -> list[str] | None:

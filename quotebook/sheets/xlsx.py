@@ -10,7 +10,7 @@ from decimal import Decimal
 from functools import lru_cache
 
 from .cells import Cell, Fault, LocalName, Sheet, Workbook, number_or_fault, place, serial_of, whole, within
-from .package import AGAIN, SAVE, Package
+from .package import AGAIN, ROUNDING, SAVE, Package
 
 MAIN = (
     "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}",
@@ -40,7 +40,10 @@ def read(package: Package) -> Workbook:
     if len({title.lower() for title in titles}) < len(titles):
         raise package.unreadable(f"has two sheets of one name; {SAVE}")
     names, local_names = _names(package, book.findall(f"{main}definedNames/{main}definedName"), titles)
-    return Workbook(package.path, sheets, names, local_names, package.observations, date_1904)
+    rounding = book.find(f"{main}calcPr[@fullPrecision]")
+    rounds = rounding is not None and rounding.get("fullPrecision") in ("0", "false")
+    observations = package.observations + ((ROUNDING, "fullPrecision"),) * rounds
+    return Workbook(package.path, sheets, names, local_names, observations, date_1904)
 
 
 def _root(package: Package, member: str, tag: str):
@@ -173,12 +176,14 @@ class _SheetReader:
         value = formula = None
         for child in element:
             tag = child.tag
-            if tag == self.v:
+            if tag == self.f:
+                formula = self._formula(child, at)
+            elif value is not None and tag in (self.v, self.inline):
+                raise ValueError("a cell with two values")
+            elif tag == self.v:
                 kind, text = element.get("t"), child.text
                 if text or kind == "str":
                     value = self.value_of[kind](text or "")
-            elif tag == self.f:
-                formula = self._formula(child, at)
             elif tag == self.inline:
                 value = _text(self.package, child, self.t, self.r)
         return None if value is None and formula is None else Cell(value, formula)
@@ -186,7 +191,10 @@ class _SheetReader:
     def _formula(self, element, at: tuple[int, int]) -> str | None:
         """A formula's text; one that shares another's is written out for its own place."""
         text = _unescaped(self.package, element.text or "").removeprefix("=")
-        if element.get("t") != "shared":
+        kind = element.get("t")
+        if kind == "dataTable":  # the cell's value comes from the table, whatever text stands here
+            return f"TABLE({element.get('r1', '')},{element.get('r2', '')})"
+        if kind != "shared":
             return text or None
         key = element.get("si")
         if text and (element.get("ref") or key not in self.masters):

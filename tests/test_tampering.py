@@ -1,0 +1,207 @@
+"""Edits that the file format can say and no program would make: meant to be overlooked. Each has to dispute the quote."""
+
+import re
+import zipfile
+from datetime import date
+
+import pytest
+from lxml import etree
+
+import soffice
+import worked_example
+from edits import MAIN, WORKBOOK, Book
+from quotebook import desk as desks
+from quotebook.checking.check import check_file
+from quotebook.checking.findings import AGREES, DISPUTED, UNREADABLE
+from quotebook.quoting.issuing import issue
+from quotebook.sheets.returned import Place
+from quotebook.sheets.stamp import SHEET
+
+TODAY = date(2026, 6, 1)
+
+
+class Quote:
+    def __init__(self, folder):
+        self.folder, self.desk = folder, desks.init(folder / "desk")
+        self.path, self.content = issue(self.desk, self.desk.card(), worked_example.REQUEST, "Q0001", TODAY)
+        self.places = {name: Place(*place) for name, place in self.content.places.items()}
+        self.book = Book(self.path)
+
+    def found(self, edit):
+        """The verdict, and the findings by kind and name, or kind and place."""
+        hand = self.book.edit()
+        edit(self, hand)
+        return self.told(hand.save(self.folder / "back.xlsx"))
+
+    def told(self, path):
+        report = check_file(path, self.desk, TODAY)
+        return report.verdict, {finding.reference for finding in report.findings}
+
+    def target(self, name):
+        return self.book.edit().name(name).text
+
+
+@pytest.fixture(scope="module")
+def issued(tmp_path_factory):
+    return Quote(tmp_path_factory.mktemp("tampering"))
+
+
+def _two_values(kind, order):
+    """A cell whose shared or own text says "no" to one program and "yes" to another."""
+
+    def edit(quote, hand):
+        cell = hand.cell(quote.places["tax_on_goods"])
+        for child in list(cell):
+            cell.remove(child)
+        cell.set("t", kind)
+        for tag in order:
+            if tag == "v":
+                etree.SubElement(cell, f"{MAIN}v").text = "0" if kind == "s" else "yes"
+            else:
+                etree.SubElement(etree.SubElement(cell, f"{MAIN}is"), f"{MAIN}t").text = "no"
+
+    return edit
+
+
+def _prefixed(prefix):
+    def edit(quote, hand):
+        formula = quote.content.formulas["total"]
+        assert "+labour" in formula
+        hand.formula(quote.places["total"], formula.replace("+labour", f"+{prefix}labour"))
+        etree.SubElement(hand.names(), f"{MAIN}definedName", name=f"{prefix}labour").text = "0"
+
+    return edit
+
+
+def _grown(name, rows):
+    def edit(quote, hand):
+        place = quote.places[name]
+        column = place.cell.rstrip("0123456789")
+        last = place.row + len(quote.content.tables.get(name, [0])) - 1 + rows
+        hand.point(name, f"'{place.sheet}'!${column}${place.row}:${column}${last}")
+
+    return edit
+
+
+def _data_table(quote, hand):
+    hand.cell(quote.places["total"]).find(f"{MAIN}f").attrib.update({"t": "dataTable", "ref": "A1", "r1": "B2"})
+
+
+def _rounds_as_shown(quote, hand):
+    hand.root(WORKBOOK).find(f"{MAIN}calcPr").set("fullPrecision", "0")
+
+
+def _stamp_as_a_quote(quote, hand):
+    """The stamp's cells pushed down, and a false quote above them."""
+    hand.show(SHEET, "visible").rename(SHEET, "Quote agreed")
+    rows = hand.sheet(SHEET).find(f"{MAIN}sheetData")
+    for row in rows:
+        row.set("r", str(int(row.get("r")) + 500))
+        for cell in row:
+            cell.set("r", f"A{row.get('r')}")
+    line = etree.Element(f"{MAIN}row", r="1")
+    rows.insert(0, line)
+    cell = etree.SubElement(line, f"{MAIN}c", r="A1", t="str")
+    etree.SubElement(cell, f"{MAIN}v").text = "Total agreed: 500"
+
+
+def _texts_where_figures_are_missing(quote, hand):
+    for name in quote.content.formulas:
+        hand.cache(quote.places[name], None)
+    hand.cache(quote.places["plan_caption"], "Agreed: 500 in all")
+
+
+TAMPERED = {
+    "a name that leads elsewhere from each cell": (
+        lambda q, hand: hand.point("hourly_rate", q.target("hourly_rate").replace("$", "")), "name-missing:hourly_rate",
+    ),
+    "a name fixed by its column alone": (
+        lambda q, hand: hand.point("hourly_rate", "".join(q.target("hourly_rate").rsplit("$", 1))),
+        "name-missing:hourly_rate",
+    ),
+    "a name spelled as if it were a newer function": (_prefixed("com.microsoft."), "formula-altered:total"),
+    "the same by another prefix": (_prefixed("_xlws."), "formula-altered:total"),
+    "an entry's name over three cells": (_grown("days", 2), "name-redirected:days"),
+    "a figure's name over three cells": (_grown("hire_1", 2), "name-redirected:hire_1"),
+    "a column of a table longer than the rest": (_grown("kinds_rate", 2), "name-redirected:kinds_rate"),
+    "a column of a table of one row": (_grown("kinds_panel_width", -2), "name-redirected:kinds_panel_width"),
+    "a total that comes from a data table": (_data_table, "formula-altered:total"),
+    "a setting that rounds figures to what is shown": (_rounds_as_shown, "foreign-part"),
+    "a false quote on the stamp's sheet": (_stamp_as_a_quote, "cell-added:Quote agreed!A1"),
+    "a text where no figures are": (_texts_where_figures_are_missing, "arithmetic-differs:plan_caption"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("what", TAMPERED)
+def test_it_is_found(issued, what):
+    edit, expected = TAMPERED[what]
+    verdict, found = issued.found(edit)
+    assert verdict == DISPUTED
+    assert expected in found
+
+
+@pytest.mark.parametrize(("kind", "order"), [("s", ("v", "is")), ("inlineStr", ("is", "v"))])
+def test_a_cell_with_two_values_is_not_read(issued, kind, order):
+    assert issued.found(_two_values(kind, order)) == (UNREADABLE, {"unreadable"})
+
+
+def test_a_sheet_without_cells_is_said(issued):
+    """It may hold a picture or a chart."""
+
+    def edit(quote, hand):
+        hand.add("Agreed")
+        (part,) = (part for part in hand.parts if part.startswith("xl/worksheets/"))
+        hand.parts[part] = f'<worksheet xmlns="{MAIN[1:-1]}"><sheetData/></worksheet>'.encode()
+
+    verdict, found = issued.found(edit)
+    assert "sheet-added:Agreed" in found
+
+
+def _ods_rewritten(issued, tmp_path, rewrite):
+    (source,) = soffice.convert([issued.path], tmp_path, "ods")
+    target = tmp_path / "rewritten.ods"
+    with zipfile.ZipFile(source) as old, zipfile.ZipFile(target, "w") as new:
+        for info in old.infolist():
+            data = old.read(info)
+            if info.filename == "content.xml":
+                text = data.decode()
+                data = rewrite(text).encode()
+                assert data.decode() != text
+            new.writestr(info, data)
+    return issued.told(target)
+
+
+@pytest.mark.skipif(not soffice.PROGRAM, reason="LibreOffice is not here")
+@pytest.mark.parametrize("what", ["untouched", "text without a type", "a third first day", "relative", "as shown"])
+def test_in_an_ods(issued, tmp_path, what):
+    body = "<office:spreadsheet>"
+    settings = '<table:calculation-settings{}>{}</table:calculation-settings>'
+
+    def with_settings(text, attribute="", inside=""):
+        start, end = text.index("<table:calculation-settings"), text.index("</table:calculation-settings>")
+        return text[:start] + settings.format(attribute, inside) + text[end + len("</table:calculation-settings>") :]
+
+    rewrite, expected = {
+        "untouched": (lambda text: text.replace(body, f"{body}<!-- -->"), (AGREES, set())),
+        "text without a type": (
+            lambda text: re.sub(
+                r'(<table:table-cell table:style-name="\w+")/>', r"\1><text:p>Agreed: 500</text:p></table:table-cell>", text, count=1
+            ), None,
+        ),
+        "a third first day": (
+            lambda text: with_settings(text, "", '<table:null-date table:date-value="1900-01-01"/>'), (UNREADABLE, {"unreadable"}),
+        ),
+        "relative": (
+            lambda text: text.replace(
+                f'table:cell-range-address="${issued.places["hourly_rate"].sheet}.$D$6"',
+                f'table:cell-range-address="${issued.places["hourly_rate"].sheet}.D6"',
+            ), None,
+        ),
+        "as shown": (lambda text: with_settings(text, ' table:precision-as-shown="true"'), (DISPUTED, {"foreign-part"})),
+    }[what]  # fmt: skip
+    verdict, found = _ods_rewritten(issued, tmp_path, rewrite)
+    if expected:
+        assert (verdict, found) == expected
+    else:
+        assert verdict == DISPUTED
+        assert any(each.startswith(("cell-added", "name-missing:hourly_rate")) for each in found)
