@@ -12,7 +12,6 @@ from io import BytesIO
 
 import openpyxl
 import pytest
-import xlsxwriter
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -23,10 +22,10 @@ from quotebook.engine.money import number, six
 from quotebook.engine.price import price
 from quotebook.sheets import floor_plan
 from quotebook.sheets.floor_plan import BOTTOM, CELLS, FIRST_LINE, LEFT, TOP, write_floor_plan
-from quotebook.sheets.look import Look
+from quotebook.sheets.look import Look, new_workbook
 from quotebook.sheets.pen import Pen
 from quotebook.sheets.plan_figures import GRID, ORIGIN_COLUMN, ORIGIN_ROW, PICKED, plan_figures
-from quotebook.sheets.quote import SHEETS, WORKBOOK_OPTIONS, Draft, Issue, write_quote
+from quotebook.sheets.quote import SHEETS, Draft, Issue, write_quote
 from quotebook.sheets.stamp import Content
 from quotebook.sheets.words import words_in
 from worked_example import FIRM, LARGE, OBLONG, PAPERS, RATES, REQUEST, SNAP
@@ -52,7 +51,7 @@ class Plan:
     """The plan's sheet over a sheet of plain figures, in a spreadsheet engine that lives in this process."""
 
     def __init__(self, path):
-        book = xlsxwriter.Workbook(path, WORKBOOK_OPTIONS)
+        book = new_workbook(path)
         content, look = Content(), Look(book, FIRM.accent_colour, D(2))
         draft = Draft(Issue(PAPERS, FIRM, RATES, REQUEST, terms=()))
         write_floor_plan(Pen(book, book.add_worksheet("Plan"), look, content), draft)

@@ -19,13 +19,12 @@ from xml.sax.saxutils import escape
 
 import openpyxl
 import pytest
-import xlsxwriter
 from openpyxl.utils import range_boundaries
 
 from quotebook.demo import EVENTS
 from quotebook.engine.model import LINES, FloorLine, Papers
 from quotebook.sheets import floor_plan, front, look, measure
-from quotebook.sheets.quote import SHEETS, WORKBOOK_OPTIONS, Issue, write_quote
+from quotebook.sheets.quote import SHEETS, Issue, write_quote
 from quotebook.sheets.rate_card import read_rate_card
 from quotebook.sheets.words import LANGUAGES, words_in
 
@@ -289,7 +288,7 @@ def test_letters_are_as_wide_as_in_libreoffice(soffice, tmp_path):
     plain = sorted({re.sub(r"\W", "", line)[:70] for line in lines})
     plain += ["0123456789" * 5, "ABCDEFGHIJKLMNOPQRSTUVWXYZ", "œÉàçñüß" * 3]
     path = tmp_path / "letters.xlsx"
-    book = xlsxwriter.Workbook(path, WORKBOOK_OPTIONS)
+    book = look.new_workbook(path)
     for bold in (False, True):
         sheet = book.add_worksheet()
         for row, text in enumerate(plain):

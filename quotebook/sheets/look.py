@@ -1,6 +1,10 @@
 """How a firm's workbooks look: one typeface, the firm's accent colour, one tint for what may be changed."""
 
+import os
 from decimal import Decimal
+from typing import BinaryIO
+
+import xlsxwriter
 
 INK = "#2B2B2B"
 QUIET = "#6E6E6E"
@@ -11,6 +15,11 @@ WARNING = "#A23B2A"
 
 PAPER_SIZES = {"A4": 9, "Letter": 1}
 """Numbers of ECMA-376 18.3.1.63, `paperSize`."""
+
+TYPE = {"font_name": "Arial", "font_size": 10}
+"""Columns are as wide as their number of its digits, so it must be a font that is found everywhere."""
+PLAIN = TYPE | {"font_scheme": "none"}
+"""The plain type of all workbooks but the rate card."""
 
 SIZE = 10
 """Points of plain type."""
@@ -121,6 +130,14 @@ def share_kind(share: Decimal) -> str:
     """The kind that shows a share as a percentage with just the places it needs."""
     places = -(share * 100).normalize().as_tuple().exponent
     return f"share_{max(0, places)}"
+
+
+def new_workbook(file: str | os.PathLike | BinaryIO, plain: dict = PLAIN) -> xlsxwriter.Workbook:
+    """A workbook in which text is text, whatever it starts with; `plain` are the properties of its plain type."""
+    return xlsxwriter.Workbook(file, {
+        "in_memory": True, "strings_to_formulas": False, "strings_to_urls": False,
+        "default_format_properties": {**plain},  # XlsxWriter adds to what it is given
+    })  # fmt: skip
 
 
 def set_page(sheet, paper: str, footer: str, landscape: bool, pages_tall: int = 1) -> None:

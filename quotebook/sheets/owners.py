@@ -2,13 +2,10 @@
 
 from typing import BinaryIO
 
-import xlsxwriter
-
 from quotebook.engine.model import Firm
 
-from .look import Look, set_page
+from .look import Look, new_workbook, set_page
 from .pen import Pen
-from .quote import WORKBOOK_OPTIONS
 from .stamp import Content
 
 
@@ -17,7 +14,7 @@ class OwnersBook:
 
     def __init__(self, file: BinaryIO, firm: Firm, minor_units: int, title: str):
         self.firm, self.minor_units, self.title = firm, minor_units, title
-        self.book = xlsxwriter.Workbook(file, WORKBOOK_OPTIONS)
+        self.book = new_workbook(file)
         self.book.set_properties({"title": title, "author": firm.firm})
         self.look = Look(self.book, firm.accent_colour, minor_units)
         self.look.number_formats |= {"month": "mmm yyyy", "one_place": "#,##0.0", "count": "#,##0"}

@@ -4,8 +4,6 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import BinaryIO
 
-import xlsxwriter
-
 from quotebook.engine.model import LINES, RULES, SURFACES, Firm, Papers, Rates, Request
 from quotebook.engine.money import ONE, ZERO
 from quotebook.engine.price import price
@@ -14,7 +12,7 @@ from . import formulas
 from .floor_plan import FIRST_LINE, write_floor_plan
 from .front import write_front
 from .logo import Logo
-from .look import Look
+from .look import Look, new_workbook
 from .pen import Pen
 from .plan_formulas import plan_formulas
 from .rates import write_rates
@@ -30,12 +28,6 @@ SHEETS = {
     "quote": write_front, "plan": write_floor_plan, "working": write_working, "rates": write_rates, "terms": write_terms,
 }  # fmt: skip
 """The sheets that a client sees, in their order, each by its key among the words."""
-
-WORKBOOK_OPTIONS = {
-    "in_memory": True, "strings_to_formulas": False, "strings_to_urls": False,
-    "default_format_properties": {"font_name": "Arial", "font_size": 10, "font_scheme": "none"},
-}  # fmt: skip
-"""Columns are as wide as their number of the default font's digits, so that font must be one that is found everywhere."""
 
 
 @dataclass(frozen=True)
@@ -98,7 +90,7 @@ def write_quote(file: BinaryIO, issue: Issue, key: bytes) -> Content:
     """
     draft = Draft(issue)
     content = Content(RULES, {section: draft.words[section] for section in SENTENCES}, draft.units["length"])
-    book = xlsxwriter.Workbook(file, WORKBOOK_OPTIONS)
+    book = new_workbook(file)
     look = Look(book, issue.firm.accent_colour, issue.rates.minor_units)
     for name, write in SHEETS.items():
         write(Pen(book, book.add_worksheet(draft.words["sheets"][name]), look, content), draft)

@@ -2,9 +2,7 @@
 
 from math import ceil
 
-from .look import ENTRY, INK, PAPER_SIZES, QUIET, RULE
-
-TYPE = {"font_name": "Arial", "font_size": 10}
+from .look import ENTRY, INK, PAPER_SIZES, QUIET, RULE, TYPE
 
 MISSING = "#F3C4BB"
 """Fill of an empty cell that must be filled."""

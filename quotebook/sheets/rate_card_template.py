@@ -11,11 +11,11 @@ from datetime import datetime
 from decimal import Decimal
 from importlib.resources import files
 
-import xlsxwriter
 from xlsxwriter.utility import xl_rowcol_to_cell
 
+from .look import TYPE, new_workbook
 from .rate_card_layout import MONEY, REQUIRED, SHEETS, UNITS, Field, Form, Table
-from .rate_card_look import TYPE, formats, height, set_card_page, write_title
+from .rate_card_look import formats, height, set_card_page, write_title
 from .rate_card_rules import Day, Number, Share, Text
 from .rate_card_start import write_start
 from .rate_card_validation import validation
@@ -37,11 +37,7 @@ def write_rate_card(path: str | os.PathLike, card_values: dict) -> None:
     `card_values` maps the name of each form to its figures by name, and the name of each table to
     its rows, dicts by column: see `templates/rate_card.toml`. What is missing is left empty.
     """
-    options = {
-        "in_memory": True, "strings_to_formulas": False, "strings_to_urls": False,
-        "default_format_properties": {**TYPE},  # column widths count in its digits; XlsxWriter adds to what it is given
-    }  # fmt: skip
-    with xlsxwriter.Workbook(os.fspath(path), options) as book:
+    with new_workbook(os.fspath(path), TYPE) as book:
         book.set_properties({"title": "Rate card", "created": datetime(2026, 1, 1)})
         look = formats(book, card_values["firm"]["accent_colour"])
         units = _units(card_values["firm"])
