@@ -12,6 +12,7 @@ import worked_example
 from edits import MAIN, WORKBOOK, Book
 from quotebook import desk as desks
 from quotebook.checking.check import check_file
+from quotebook.checking.checks import MOST_ADDED
 from quotebook.checking.findings import AGREES, DISPUTED, UNREADABLE
 from quotebook.quoting.issuing import issue
 from quotebook.sheets.returned import Place
@@ -143,6 +144,19 @@ def test_it_is_found(issued, what):
 @pytest.mark.parametrize(("kind", "order"), [("s", ("v", "is")), ("inlineStr", ("is", "v"))])
 def test_a_cell_with_two_values_is_not_read(issued, kind, order):
     assert issued.found(_two_values(kind, order)) == (UNREADABLE, {"unreadable"})
+
+
+def test_very_many_cells_above_the_stamp_are_not_told_one_by_one(issued):
+    def edit(quote, hand):
+        _stamp_as_a_quote(quote, hand)
+        rows = hand.sheet(SHEET).find(f"{MAIN}sheetData")
+        for row in range(2, 402):
+            line = etree.Element(f"{MAIN}row", r=str(row))
+            rows.insert(row - 1, line)
+            etree.SubElement(etree.SubElement(line, f"{MAIN}c", r=f"A{row}"), f"{MAIN}v").text = "1"
+
+    _, found = issued.found(edit)
+    assert len([each for each in found if each.startswith("cell-added:Quote agreed!")]) == MOST_ADDED
 
 
 def test_a_sheet_without_cells_is_said(issued):

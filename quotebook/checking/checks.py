@@ -100,7 +100,7 @@ def rest_as_issued(comparison: Comparison) -> Iterator[Finding]:
     for sheet, moved in comparison.returned.moved.items():
         if moved is not STILL:
             yield from _fixed_cells(comparison, sheet)
-        yield from _added_cells(comparison, sheet)
+        yield from _added_cells(comparison.returned.sheet_now(sheet), list(_cells_added(comparison, sheet)))
 
 
 def _fixed_cells(comparison: Comparison, sheet: str) -> Iterator[Finding]:
@@ -115,17 +115,12 @@ def _fixed_cells(comparison: Comparison, sheet: str) -> Iterator[Finding]:
             yield Finding("text-changed", message, "", now, cell, shown("", said), shown("", text))
 
 
-def _added_cells(comparison: Comparison, sheet: str) -> Iterator[Finding]:
-    """Each cell that holds what no issued cell held; of very many, the first."""
-    now, added = comparison.returned.sheet_now(sheet), list(_cells_added(comparison, sheet))
+def _added_cells(sheet: str, added: list[tuple[tuple[int, int], object]]) -> Iterator[Finding]:
+    """Each cell that holds what no issued cell held, by its place; of very many, the first."""
     for count, (place, text) in enumerate(added[:MOST_ADDED], 1):
         more = f", and {len(added) - count} more below it" if count == MOST_ADDED < len(added) else ""
-        yield _added(now, place, text, more)
-
-
-def _added(sheet: str, place: tuple[int, int], text: object, more: str = "") -> Finding:
-    message = f"{quoted(text)} has been added outside the cells for changing{more}."
-    return Finding("cell-added", message, "", sheet, Place(sheet, *place).cell, None, shown("", text))
+        message = f"{quoted(text)} has been added outside the cells for changing{more}."
+        yield Finding("cell-added", message, "", sheet, Place(sheet, *place).cell, None, shown("", text))
 
 
 def _cells_added(comparison: Comparison, sheet: str) -> Iterator[tuple[tuple[int, int], object]]:
@@ -158,8 +153,8 @@ def sheets_as_issued(comparison: Comparison) -> Iterator[Finding]:
     """Sheets keep their names and stay in view; what else was added is said."""
     returned, stamp = comparison.returned, stamp_sheet(comparison.returned.workbook)
     ours = {stamp.name if stamp else SHEET}
-    for place, cell in before_the_stamp(stamp) if stamp else ():
-        yield _added(stamp.name, place, cell.content)
+    if stamp:
+        yield from _added_cells(stamp.name, [(place, cell.content) for place, cell in before_the_stamp(stamp)])
     for issued in comparison.content.fixed:
         now = returned.sheet_now(issued)
         ours.add(now)

@@ -61,7 +61,7 @@ class Shown:
         values = [found.value for found in due if found and found.formula is not None]
         if 2 * values.count(None) > len(values):
             return MISSING
-        return ZEROS if 2 * sum(value in (None, "", 0) for value in values) > len(values) else ""
+        return ZEROS if 2 * sum(map(_is_nothing, values)) > len(values) else ""
 
     @cached_property
     def state(self) -> str | None:
@@ -88,8 +88,8 @@ class Shown:
             return names
         names = [name for name in names if not agrees(cells[name].value, due[name])]
         if self.unworked:
-            of_figures = {name for name in names if name in _FIGURES and cells[name].value not in (None, "", 0)}
-            return [name for name in names if name in of_figures or not self._left_over(cells[name].value, [name])]
+            names = [name for name in names if not _is_nothing(cells[name].value)]
+            return [name for name in names if name in _FIGURES or not self._is_as_issued(cells[name].value, [name])]
         return [name for name in names if not self._is_unfilled(name, due)]
 
     def _differing_mirrors(self, due: Mapping | None) -> list[Wrong]:
@@ -99,17 +99,20 @@ class Shown:
             there, right = [cells[name].value for name in names], [due.get(name, cells[name].value) for name in names]
             if any(isinstance(value, Fault) for value in there) and isinstance(found.value, Fault):
                 continue
-            if self.unworked and self._left_over(found.value, names):
+            if self.unworked and (_is_nothing(found.value) or self._is_as_issued(found.value, names)):
                 continue
             if not (found.value is None or agrees(found.value, joined(right)) or agrees(found.value, joined(there))):
                 differing.append(Wrong(names[0], found, joined(right), None))
         return differing
 
-    def _left_over(self, value: object, names: Iterable[str]) -> bool:
-        """Whether a cell that nobody has worked out holds nothing, or what it was issued with."""
+    def _is_as_issued(self, value: object, names: Iterable[str]) -> bool:
+        """Whether a cell still shows what was in cells of those names when the quote was issued."""
+        return agrees(value, joined([self._issued.get(name) for name in names]))
+
+    @cached_property
+    def _issued(self) -> dict[str, object]:
         content = self.comparison.content
-        issued = content.owner | content.inputs | content.results
-        return value in (None, "", 0) or agrees(value, joined([issued.get(name) for name in names]))
+        return content.owner | content.inputs | content.results
 
     def _read(self, reading: Reading) -> tuple[dict | None, list[str], list[Wrong]]:
         """What is due by a reading, and what differs from that: figures, and cells that show them again."""
@@ -199,6 +202,11 @@ class Shown:
         if "total" in self.comparison.reckoning.taken():
             return ZERO
         return money(self._read(self._last)[0]["total"] - due["total"])
+
+
+def _is_nothing(value: object) -> bool:
+    """Whether a cell holds what programs put there that work nothing out."""
+    return value in (None, "", 0)
 
 
 _FIGURES = frozenset(FIGURES)

@@ -23,11 +23,7 @@ a function that is newer than the file format, and nowhere else."""
 
 SYNTAX = re.compile(r"\s*(?:of|oooc|msoxl):(?==)", re.IGNORECASE)
 
-KNOWN = 2_048
-"""Formulas that are kept in mind: most of a quote's are in every quote of its desk."""
 
-
-@lru_cache(maxsize=KNOWN)
 def normalise(formula: str) -> str:
     """`formula` without what makes no difference to its result.
 
@@ -85,9 +81,12 @@ def _unwrapped(pieces: list[str]) -> list[str]:
     return pieces[first : last + 1]
 
 
-@lru_cache(maxsize=KNOWN)
+@lru_cache(maxsize=2_048)
 def names_in(formula: str) -> tuple[str, ...]:
-    """The defined names in one of our own formulas, each once: they are written in lower case, and functions are not."""
+    """The defined names in one of our own formulas, each once: they are written in lower case, and functions are not.
+
+    Remembered, since most of a quote's formulas are in every quote of its desk.
+    """
     return tuple(dict.fromkeys(_NAME.findall(_LITERAL.sub("", formula))))
 
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 
 from quotebook.engine.money import number
 
-from .cells import Cell, Fault, LocalName, Sheet, Workbook, number_or_fault, serial_of, whole, within
+from .cells import Cell, Fault, LocalName, Sheet, Workbook, day_zero, number_or_fault, serial_of, whole, within
 from .openformula import address, excel
 from .package import ROUNDING, SAVE, Package
 
@@ -53,11 +53,12 @@ def read(package: Package) -> Workbook:
 
 def _counts_from_1904(package: Package, settings) -> bool:
     """Whether serial numbers of dates do. Raises Unreadable where they count from a third day."""
+    usual, of_1904 = (str(day_zero(date_1904)) for date_1904 in (False, True))
     first_day = None if settings is None else settings.find(f"{TABLE}null-date")
-    first_day = "1899-12-30" if first_day is None else first_day.get(f"{TABLE}date-value", "1899-12-30")
-    if first_day not in ("1899-12-30", "1904-01-01"):
-        raise package.unreadable(f"counts its days from {first_day[:10]}; set that back to 1899-12-30 and save it again")
-    return first_day == "1904-01-01"
+    first_day = usual if first_day is None else first_day.get(f"{TABLE}date-value", usual)
+    if first_day not in (usual, of_1904):
+        raise package.unreadable(f"counts its days from {first_day[:10]}; set that back to {usual} and save it again")
+    return first_day == of_1904
 
 
 def _hidden_styles(root) -> set[str | None]:

@@ -12,11 +12,12 @@ from decimal import ROUND_HALF_UP, Decimal
 from quotebook.engine.model import LAYINGS, LINES, SURFACES, FloorLine, Rates, Request, same_text
 from quotebook.engine.money import ZERO, six
 
+from .cells import day_zero
 from .vocabulary import INPUTS, JOINED, LINE_INPUTS, QUOTE_INPUTS, SCALAR_RATES, TABLES, on_line
 
 CellValue = Decimal | str | None
 
-EPOCH = date(1899, 12, 30)
+EPOCH = day_zero(date_1904=False)
 """Day 0 of a workbook's serial dates, for days from 1 March 1900 on."""
 
 AFTER_THE_LAST_DAY = 2_958_466

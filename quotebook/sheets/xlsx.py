@@ -40,9 +40,9 @@ def read(package: Package) -> Workbook:
     if len({title.lower() for title in titles}) < len(titles):
         raise package.unreadable(f"has two sheets of one name; {SAVE}")
     names, local_names = _names(package, book.findall(f"{main}definedNames/{main}definedName"), titles)
-    rounding = book.find(f"{main}calcPr[@fullPrecision]")
-    rounds = rounding is not None and rounding.get("fullPrecision") in ("0", "false")
-    observations = package.observations + ((ROUNDING, "fullPrecision"),) * rounds
+    observations, settings = package.observations, book.find(f"{main}calcPr")
+    if settings is not None and settings.get("fullPrecision") in ("0", "false"):
+        observations += ((ROUNDING, "fullPrecision"),)
     return Workbook(package.path, sheets, names, local_names, observations, date_1904)
 
 
