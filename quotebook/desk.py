@@ -11,9 +11,9 @@ from itertools import count
 from pathlib import Path
 from secrets import token_hex
 
-from .engine.model import RateCard
-from .errors import Misuse
-from .files import atomically
+from quotebook.engine.model import RateCard
+from quotebook.errors import Misuse
+from quotebook.files import atomically
 
 KEY_BYTES = 32
 """As long as the digest that the key signs with (RFC 2104, section 3)."""
@@ -43,7 +43,7 @@ class Desk:
 
     def card(self) -> RateCard:
         """The rate card as it is now. Raises InvalidInput with every mistake in it, or Unreadable."""
-        from .sheets.rate_card import read_rate_card
+        from quotebook.rate_card.reader import read_rate_card
 
         self._must_be_a_desk()
         return read_rate_card(self.rate_card_path)
@@ -71,8 +71,8 @@ class Desk:
 
     def issued_stamp(self, number: str, revision: int) -> list[str] | None:
         """The texts of the stamp in the copy kept of a quote; None where no such copy is kept."""
-        from .sheets.reading import read_workbook
-        from .sheets.returned import stamp_texts
+        from quotebook.contract.stamp import stamp_texts
+        from quotebook.spreadsheets.reading import read_workbook
 
         kept = self.issued_path(number, revision)
         if not _NUMBER.fullmatch(kept.name) or not kept.is_file():

@@ -6,7 +6,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from secrets import token_hex
 
-from .errors import Misuse
+from quotebook.errors import Misuse
 
 
 @contextmanager

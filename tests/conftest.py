@@ -2,11 +2,10 @@
 
 import os
 
-import pytest
-from hypothesis import HealthCheck, settings
-
 import hands
+import pytest
 import soffice as libreoffice
+from hypothesis import HealthCheck, settings
 
 settings.register_profile("busy machine", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("busy machine")

@@ -4,6 +4,7 @@
 drifted. A marker is `<!-- NAME: ARGUMENT -->` and its end `<!-- /NAME -->`.
 """
 
+import ast
 import inspect
 import os
 import re
@@ -11,13 +12,14 @@ import shlex
 import shutil
 import tempfile
 import textwrap
+import tomllib
 from pathlib import Path
 
 from click.testing import CliRunner
 
 from quotebook.cli import main
+from quotebook.contract import formulas
 from quotebook.engine import floor, price, suggestion, work
-from quotebook.sheets import formulas
 
 ROOT = Path(__file__).parent.parent
 DOCUMENTS = (ROOT / "README.md", ROOT / "DEVELOPERS.md")
@@ -33,7 +35,9 @@ def _renewed(block: re.Match, folder: Path) -> str:
     make = PARTS.get(block["name"])
     if make is None:
         return block[0]
-    return f"{block[1]}{make(block['argument'], folder)}{block[5] if block[5].startswith(chr(10)) else chr(10) + block[5]}"
+    return (
+        f"{block[1]}{make(block['argument'], folder)}{block[5] if block[5].startswith(chr(10)) else chr(10) + block[5]}"
+    )
 
 
 def output(command: str, folder: Path) -> str:
@@ -93,7 +97,29 @@ def _body(function) -> str:
     return textwrap.dedent(source).rstrip()
 
 
-PARTS = {"output": output, "commands": commands, "formulas": formula_book}
+def rooms(_, folder: Path) -> str:
+    """Every room of the package from the bottom up, with its modules: the layers that the import linter holds."""
+    contracts = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["importlinter"]["contracts"]
+    layers = next(contract["layers"] for contract in contracts if contract["type"] == "layers")
+    lines = ["| room | what is there | modules |", "|---|---|---|"]
+    for layer in reversed(layers):
+        lines += [_room(name) for name in layer.split(" | ")]
+    return "\n".join(lines)
+
+
+def _room(name: str) -> str:
+    folder = ROOT / "quotebook" / name
+    if not folder.is_dir():
+        return f"| `{name}` | {_first_line(folder.with_suffix('.py'))} | |"
+    modules = sorted(path.stem for path in folder.glob("*.py") if path.name != "__init__.py")
+    return f"| `{name}/` | {_first_line(folder / '__init__.py')} | {', '.join(modules)} |"
+
+
+def _first_line(path: Path) -> str:
+    return ast.get_docstring(ast.parse(path.read_text())).splitlines()[0]
+
+
+PARTS = {"rooms": rooms, "output": output, "commands": commands, "formulas": formula_book}
 
 
 def write() -> None:

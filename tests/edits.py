@@ -10,8 +10,7 @@ from pathlib import Path
 
 from lxml import etree
 
-from quotebook.sheets.cells import Fault
-from quotebook.sheets.returned import Place
+from quotebook.spreadsheets.cells import CellAddress, Fault
 
 MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 LINK = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
@@ -62,27 +61,27 @@ class Edit:
                     package.writestr(name, data)
         return path
 
-    def cell(self, place: Place):
+    def cell(self, place: CellAddress):
         """The element of a cell, made where there is none."""
         data = self.sheet(place.sheet).find(f"{MAIN}sheetData")
         row = _ordered(data, "row", place.row, lambda line: int(line.get("r")), str(place.row))
         return _ordered(row, "c", place.column, lambda cell: _column(cell.get("r")), place.cell)
 
-    def put(self, place: Place, value) -> "Edit":
+    def put(self, place: CellAddress, value) -> "Edit":
         """A value in place of whatever was there."""
         cell = self.cell(place)
         _emptied(cell)
         _valued(cell, value)
         return self
 
-    def cache(self, place: Place, value) -> "Edit":
+    def cache(self, place: CellAddress, value) -> "Edit":
         """Another value beside the formula that is there; None for none."""
         cell = self.cell(place)
         _emptied(cell, keep=f"{MAIN}f")
         _valued(cell, value, "str")
         return self
 
-    def formula(self, place: Place, formula: str) -> "Edit":
+    def formula(self, place: CellAddress, formula: str) -> "Edit":
         """Another formula; the value beside it stays."""
         cell = self.cell(place)
         old = cell.find(f"{MAIN}f")
@@ -177,7 +176,7 @@ class Edit:
         for line in list(data):
             data.remove(line)
         for (row, column), cell in sorted(cells.items()):
-            cell.set("r", Place(sheet, row, column).cell)
+            cell.set("r", CellAddress(sheet, row, column).cell)
             if not len(data) or data[-1].get("r") != str(row):
                 etree.SubElement(data, f"{MAIN}row", r=str(row))
             data[-1].append(cell)
@@ -208,7 +207,9 @@ class Edit:
                 name.text = "#REF!"
                 continue
             title, refs = found
-            cells = ":".join(dict.fromkeys(re.sub(r"([A-Z]+)(\d+)", r"$\1$\2", Place("", *ref).cell) for ref in refs))
+            cells = ":".join(
+                dict.fromkeys(re.sub(r"([A-Z]+)(\d+)", r"$\1$\2", CellAddress("", *ref).cell) for ref in refs)
+            )
             name.text = "'{}'!{}".format(title.replace("'", "''"), cells)
 
     def _listed(self, sheet: str):

@@ -3,12 +3,12 @@
 import random
 from datetime import date, timedelta
 
+from ledger_fixtures import FIRM, floor, quote
 from sqlalchemy import insert
 
-from ledger_fixtures import FIRM, floor, quote
 from quotebook.engine.stock import held_days
+from quotebook.ledger.records import QUOTE_MONEY
 from quotebook.ledger.tables import agreements, lines, quotes
-from quotebook.records import QUOTE_MONEY
 
 PANELS = ("4x4", "3x4", "2x3")
 ROWS = 20_000

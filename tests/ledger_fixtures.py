@@ -12,18 +12,18 @@ from decimal import Decimal as D
 from secrets import token_hex
 
 import pytest
+import worked_example
 from sqlalchemy import create_engine, make_url, select, text
 from sqlalchemy.pool import NullPool
+from worked_example import FIRM
 
-import worked_example
 from quotebook.engine.model import FloorLine, Holding, Papers, RateCard, SheetHolding
 from quotebook.engine.price import price
 from quotebook.engine.stock import Item
-from quotebook.events import Agreed, Issued, now
 from quotebook.ledger import Ledger
+from quotebook.ledger.events import Agreed, Issued, now
+from quotebook.ledger.records import record_of
 from quotebook.ledger.tables import metadata
-from quotebook.records import record_of
-from worked_example import FIRM
 
 OWNED = {Item("panels", "4x4"): 60, Item("panels", "2x3"): 200, Item("panels", "3x4"): 80, Item("sheets", "ply"): 30}
 CARD = RateCard(

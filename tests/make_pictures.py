@@ -6,9 +6,9 @@ from datetime import date
 from decimal import Decimal as D
 from pathlib import Path
 
+import soffice
 from click.testing import CliRunner
 
-import soffice
 from quotebook import desk as desks
 from quotebook.cli import main
 from quotebook.engine.model import GRASS, FloorLine, Request

@@ -18,9 +18,9 @@ from edits import Book
 from hands import Job, steps
 
 from quotebook import desk as desks
-from quotebook.demo import EVENTS
+from quotebook.demonstration.demo import EVENTS
 from quotebook.quoting.issuing import issue
-from quotebook.sheets.returned import Place
+from quotebook.spreadsheets.cells import CellAddress
 
 FOLDER = Path(__file__).parent.parent / "sample_sheets"
 ISSUED_ON = date(2026, 11, 2)
@@ -80,7 +80,7 @@ def main(folder: Path = FOLDER) -> None:
     hands.by_libreoffice(jobs)
     hands.by_openpyxl(issued["Q0002"][0], folder / "Q0002-no-figures.xlsx")
     path, places = issued["Q0004"]
-    Book(path).edit().put(Place(*places["length_1"]), D(20)).save(folder / "Q0004-stale.xlsx", ZIP_DEFLATED)
+    Book(path).edit().put(CellAddress(*places["length_1"]), D(20)).save(folder / "Q0004-stale.xlsx", ZIP_DEFLATED)
 
 
 def _issued(folder: Path) -> Iterator[tuple[str, tuple[Path, Places]]]:

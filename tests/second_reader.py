@@ -7,7 +7,7 @@ from openpyxl.utils.datetime import to_excel
 from openpyxl.worksheet.formula import ArrayFormula
 
 from quotebook.engine.money import number
-from quotebook.sheets.cells import Fault
+from quotebook.spreadsheets.cells import Fault
 
 
 def cells_of(path) -> dict[str, dict[tuple[int, int], tuple]]:

@@ -9,14 +9,19 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, milp
+from worked_example import LARGE, OBLONG, RATES, SNAP
 
 from quotebook.engine.advice import SHAPES, Wish, sizes
 from quotebook.engine.model import FloorLine, Request
 from quotebook.engine.price import price
-from quotebook.engine.suggestion import (
-    MOST_A_SIDE, area_needed, suggested_across, suggested_along, suggested_length, suggested_width,
-)  # fmt: skip
-from worked_example import LARGE, OBLONG, RATES, SNAP
+from quotebook.engine.suggestion import (  # fmt: skip
+    MOST_A_SIDE,
+    area_needed,
+    suggested_across,
+    suggested_along,
+    suggested_length,
+    suggested_width,
+)
 
 PARTY = Wish(guests=D(120), surface="paving", dancers_share=D("0.4"), area_per_dancer=D("4.5"))
 """48 dancers on 216 sq ft."""

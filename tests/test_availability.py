@@ -9,13 +9,13 @@ from decimal import Decimal as D
 
 import openpyxl
 import pytest
-
 import worked_example
 from ledger_fixtures import CARD, floor, issue_and_agree, quote
-from quotebook.availability import fit, free_by_day, rates_for, to_csv, to_json
+
+from quotebook.bookings.availability import fit, free_by_day, rates_for, to_csv, to_json
+from quotebook.bookings.stock_workbook import write_stock
 from quotebook.engine.stock import Item, owned
 from quotebook.ledger import Ledger
-from quotebook.sheets.stock import write_stock
 
 PANELS = Item("panels", "4x4")
 DAYS = date(2026, 6, 18), date(2026, 6, 23)
@@ -33,14 +33,14 @@ def ledger(tmp_path):
 
 def test_free_by_day(ledger):
     assert free_by_day(ledger, CARD, *DAYS)[PANELS] == [120, 90, 90, 90, 90, 120]
-    assert free_by_day(ledger, CARD, *DAYS, besides="Q0001")[PANELS] == [120] * 6
+    assert free_by_day(ledger, CARD, *DAYS, excluding="Q0001")[PANELS] == [120] * 6
     assert set(free_by_day(ledger, CARD, *DAYS)) == set(owned(CARD))
 
 
 def test_rates_say_what_is_free_on_all_the_days(ledger):
     """Of 120 4x4, 300 2x3 and 90 3x4, the worked example holds 30, 20 and 18."""
     assert [kind.free for kind in rates_for(ledger, CARD, REQUEST).kinds] == [90, 280, 72]
-    assert [kind.free for kind in rates_for(ledger, CARD, REQUEST, besides="Q0001").kinds] == [120, 300, 90]
+    assert [kind.free for kind in rates_for(ledger, CARD, REQUEST, excluding="Q0001").kinds] == [120, 300, 90]
     undated = replace(REQUEST, event_date=None)
     assert rates_for(ledger, CARD, undated) == CARD.rates
 
@@ -52,7 +52,7 @@ def test_nothing_is_free_where_more_is_promised_than_owned(ledger):
 
 def test_a_request_that_fits(ledger):
     found = fit(ledger, CARD, replace(REQUEST, lines=floor()))
-    assert found.shortages == () and found.instead == {}
+    assert found.shortages == () and found.alternatives == {}
 
 
 def test_a_request_that_does_not(ledger):
@@ -61,13 +61,13 @@ def test_a_request_that_does_not(ledger):
     assert [(str(day), item, short) for item, day, short in found.shortages] == [
         (f"2026-06-{day}", PANELS, 10) for day in (19, 20, 21, 22)
     ]
-    assert found.instead[1].other_kinds == ()
-    assert {found.instead[1].smaller.width, found.instead[1].smaller.length} == {D(36), D(40)}
+    assert found.alternatives[1].other_kinds == ()
+    assert {found.alternatives[1].smaller.width, found.alternatives[1].smaller.length} == {D(36), D(40)}
 
 
 def test_only_lines_that_take_of_what_is_short_get_something_instead(ledger):
     found = fit(ledger, CARD, replace(REQUEST, lines=(*floor("3x4", 9, 8), *REQUEST.lines)))
-    assert list(found.instead) == [2]
+    assert list(found.alternatives) == [2]
 
 
 def test_a_request_without_days_fits(ledger):

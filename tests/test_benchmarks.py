@@ -5,15 +5,15 @@ from io import BytesIO
 from xml.etree import ElementTree
 
 import pytest
-
 from benchmarks import books, size
 from benchmarks.made import TODAY, asked
 from benchmarks.measuring import Cost, Row, at_most, faster, in_turn
 from benchmarks.plot import svg
 from benchmarks.replay import record, replay
+
 from quotebook import desk as desks
+from quotebook.client.workbook import write_quote
 from quotebook.quoting.issuing import issue_of
-from quotebook.sheets.quote import write_quote
 
 
 def test_xlsxwriter_alone_writes_the_very_bytes_of_a_quote(tmp_path):

@@ -10,13 +10,13 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
-
 from ledger_fixtures import contents
-from quotebook import demo, season
+
+from quotebook.bookings.archive import ledger_of
 from quotebook.cli import main
+from quotebook.demonstration import demo, season
 from quotebook.desk import Desk
-from quotebook.keeping import ledger_of
-from quotebook.sheets.rate_card import read_rate_card
+from quotebook.rate_card.reader import read_rate_card
 
 ACCEPTED, LARGER, CHEAPER = "Q0001-accepted.xlsx", "Q0002-larger.xlsx", "Q0003-cheaper-labour.xlsx"
 

@@ -8,15 +8,23 @@ from decimal import Decimal as D
 from pathlib import Path
 
 import pytest
+from worked_example import RATES, REQUEST
 
 import quotebook
 from quotebook.engine import advice, cautions, lifting
-from quotebook.engine.cautions import (
-    CREW_CAUTIONS, bare_edge, commercial_vehicle, line_notes, overload, quote_cautions, stairs, tiedowns, wet,
-)  # fmt: skip
+from quotebook.engine.cautions import (  # fmt: skip
+    CREW_CAUTIONS,
+    bare_edge,
+    commercial_vehicle,
+    line_notes,
+    overload,
+    quote_cautions,
+    stairs,
+    tiedowns,
+    wet,
+)
 from quotebook.engine.model import FloorLine, Request
 from quotebook.engine.price import price
-from worked_example import RATES, REQUEST
 
 WORDS = tomllib.loads((Path(quotebook.__file__).parents[1] / "templates" / "words.en.toml").read_text("utf-8"))
 

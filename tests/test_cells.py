@@ -3,16 +3,16 @@
 from datetime import date
 from decimal import Decimal as D
 
+import handmade
 import openpyxl
 import pytest
-
-import handmade
 import second_reader
+
+from quotebook.checking.returned import DAYS_TO_1904
+from quotebook.contract.values import day_of, is_day, serial_of_day
 from quotebook.errors import Unreadable
-from quotebook.sheets.cells import Area, Cell, Fault, place
-from quotebook.sheets.reading import read_workbook
-from quotebook.sheets.returned import DAYS_TO_1904
-from quotebook.sheets.values import day_of, is_day, serial_of_day
+from quotebook.spreadsheets.cells import Cell, CellRange, Fault, place
+from quotebook.spreadsheets.reading import read_workbook
 
 
 def cells_of(workbook):
@@ -58,7 +58,7 @@ def test_as_libreoffice_saved_it(rich, soffice, tmp_path):
     workbook = read_workbook(path)
     assert cells_of(workbook) == second_reader.cells_of(path)
     assert workbook.sheets[0].cells[1, 3] == Cell(D(73), "rate_1*2")  # 36.5 * 2: recalculated
-    assert workbook.resolve("rate_1") == Area("It's a (test)", 10, 1, 10, 1)
+    assert workbook.resolve("rate_1") == CellRange("It's a (test)", 10, 1, 10, 1)
 
 
 def test_visibility(rich):
@@ -116,8 +116,8 @@ def test_names(rich):
     workbook = read_workbook(rich)
     assert set(workbook.names) == {"rate_1", "wages", "a_constant"}  # the filter's own name is left out
     assert workbook.local_names == (("Löhne", "rate_1", "Löhne!$A$1"),)
-    assert workbook.resolve("RATE_1") == Area("It's a (test)", 10, 1, 10, 1)
-    assert workbook.resolve("wages") == Area("Löhne", 1, 1, 3, 1)
+    assert workbook.resolve("RATE_1") == CellRange("It's a (test)", 10, 1, 10, 1)
+    assert workbook.resolve("wages") == CellRange("Löhne", 1, 1, 3, 1)
     assert workbook.resolve("a_constant") is None
     assert workbook.resolve("not_there") is None
 
@@ -263,15 +263,15 @@ def test_targets_from_the_root_letters_of_either_case_and_utf_16(tmp_path):
 
 TARGETS = {
     "$B$4": None,
-    "Only!$B$4": Area("Only", 4, 2, 4, 2),
+    "Only!$B$4": CellRange("Only", 4, 2, 4, 2),
     "'Only'!B4": None,
     "Only!$B4": None,
-    "ONLY!$b$4": Area("Only", 4, 2, 4, 2),
-    "=Only!$B$4": Area("Only", 4, 2, 4, 2),
-    "Only!$B$4:$C$9": Area("Only", 4, 2, 9, 3),
-    "Only!$C$9:$B$4": Area("Only", 4, 2, 9, 3),
-    "Only!$B$4:Only!$C$9": Area("Only", 4, 2, 9, 3),
-    "Only!$XFD$1048576": Area("Only", 1_048_576, 16_384, 1_048_576, 16_384),
+    "ONLY!$b$4": CellRange("Only", 4, 2, 4, 2),
+    "=Only!$B$4": CellRange("Only", 4, 2, 4, 2),
+    "Only!$B$4:$C$9": CellRange("Only", 4, 2, 9, 3),
+    "Only!$C$9:$B$4": CellRange("Only", 4, 2, 9, 3),
+    "Only!$B$4:Only!$C$9": CellRange("Only", 4, 2, 9, 3),
+    "Only!$XFD$1048576": CellRange("Only", 1_048_576, 16_384, 1_048_576, 16_384),
     "Only!$XFE$1": None,
     "Only!#REF!": None,
     "#REF!": None,

@@ -23,15 +23,16 @@ from hypothesis import strategies as st
 from quotebook import desk as desks
 from quotebook.checking import report as reports
 from quotebook.checking.check import check_file
-from quotebook.cli import main
-from quotebook.demo import EVENTS
-from quotebook.errors import Misuse
 from quotebook.checking.findings import AGREES, CHANGED, DISPUTED, KINDS, UNREADABLE, VERDICTS, verdict_of
-from quotebook.quoting.issuing import issue
-from quotebook.sheets import quote
-from quotebook.sheets.reading import read_workbook
-from quotebook.sheets.returned import Place, stamp_texts
 from quotebook.checking.shown import STATES
+from quotebook.cli import main
+from quotebook.client import workbook as quote
+from quotebook.contract.stamp import stamp_texts
+from quotebook.demonstration.demo import EVENTS
+from quotebook.errors import Misuse
+from quotebook.quoting.issuing import issue
+from quotebook.spreadsheets.cells import CellAddress
+from quotebook.spreadsheets.reading import read_workbook
 
 TODAY = date(2026, 6, 1)
 TOTAL = D("3669.21")
@@ -45,7 +46,7 @@ class Quote:
         self.card = replace(self.desk.card(), rates=worked_example.RATES)
         self.path, self.content = issue(self.desk, self.card, worked_example.REQUEST, "Q0001", TODAY)
         self.other, _ = issue(self.desk, self.card, replace(worked_example.REQUEST, client="B. Client"), "Q0002", TODAY)
-        self.places = {name: Place(*place) for name, place in self.content.places.items()}
+        self.places = {name: CellAddress(*place) for name, place in self.content.places.items()}
         self.book, self.back = Book(self.path), folder / "back.xlsx"
 
     def typed(self, *typed):
@@ -236,7 +237,7 @@ def _at(name, row=0):
     return lambda issued: issued.places[name]._replace(row=issued.places[name].row + row)
 
 
-FIRST_TERM = Place("Terms and cautions", 3, 3)
+FIRST_TERM = CellAddress("Terms and cautions", 3, 3)
 
 OTHERS = {
     "name-missing": (lambda i, e: e.forget("tax"), _at("tax")),
@@ -248,7 +249,7 @@ OTHERS = {
     "text-changed": (lambda i, e: e.put(FIRST_TERM, "Pay whenever you like."), lambda i: FIRST_TERM),
     "cell-added": (lambda i, e: e.put(_at("total", 20)(i), "Less 200"), _at("total", 20)),
     "stamp-missing": (lambda i, e: e.delete("stamp"), None),
-    "stamp-broken": (lambda i, e: e.put(Place("stamp", 2, 1), "0" * 64), None),
+    "stamp-broken": (lambda i, e: e.put(CellAddress("stamp", 2, 1), "0" * 64), None),
     "foreign-part": (lambda i, e: e.parts.update({"xl/vbaProject.bin": b"?"}), None),
     "arithmetic-differs": (lambda i, e: e.cache(i.places["total"], D(3600)), _at("total")),
     "not-recalculated": (lambda i, e: e.cache(i.places["tax"], None), _at("total")),
@@ -338,7 +339,7 @@ def test_a_number_changed_to_another_quotes_is_a_number_changed(issued):
 def test_a_stamp_of_another_quote_is_told_from_that(issued):
     def exchange(hand):
         for row, text in enumerate(stamp_texts(read_workbook(issued.other)), 2):
-            hand.put(Place("stamp", row, 1), text)
+            hand.put(CellAddress("stamp", row, 1), text)
 
     report = issued.edited(exchange)
     assert [finding.kind for finding in report.findings] == ["stamp-broken"]
@@ -350,12 +351,14 @@ def test_a_stamp_of_another_revision(tmp_path):
     issue(made.desk, made.card, replace(worked_example.REQUEST, days=D(4)), "Q0001", TODAY, revision=2)
     later = Book(made.desk.issued_path("Q0001", 2)).edit()
     for row, text in enumerate(stamp_texts(read_workbook(made.path)), 2):
-        later.put(Place("stamp", row, 1), text)
+        later.put(CellAddress("stamp", row, 1), text)
     report = made.check(later.save(made.back))
     assert [finding.kind for finding in report.findings] == ["stamp-broken"] and report.revision == 2
 
 
-@pytest.mark.parametrize("edit", [lambda hand: hand.delete("stamp"), lambda hand: hand.put(Place("stamp", 3, 1), "?")])
+@pytest.mark.parametrize(
+    "edit", [lambda hand: hand.delete("stamp"), lambda hand: hand.put(CellAddress("stamp", 3, 1), "?")]
+)
 def test_without_its_stamp_it_is_checked_against_the_copy_kept(issued, edit):
     def both(hand):
         edit(hand)

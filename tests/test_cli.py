@@ -13,8 +13,8 @@ import openpyxl
 import pytest
 from click.testing import CliRunner
 
-from quotebook import demo
 from quotebook.cli import main
+from quotebook.demonstration import demo
 
 SCREEN = 30
 COMMANDS = [sys.executable, "-c", "from quotebook.cli import main; main(prog_name='quotebook')"]

@@ -4,13 +4,13 @@ from dataclasses import replace
 from decimal import Decimal as D
 
 import pytest
-from hypothesis import given
-
 import random_quotes as any_
+from hypothesis import given
+from worked_example import LARGE, PLY, RATES, REQUEST
+
 from quotebook.engine.compare import choices
 from quotebook.engine.model import FloorLine, Request
 from quotebook.engine.price import price
-from worked_example import LARGE, PLY, RATES, REQUEST
 
 ON_GRASS = Request(days=D(1), surface="grass", lines=(FloorLine("", D(16), D(20)),))
 QUICK = replace(RATES, unload_minutes=D(0))

@@ -14,19 +14,19 @@ from click.testing import CliRunner
 from icalendar import Calendar
 
 from quotebook import desk as desks
-from quotebook.crew.calendar_file import calendar_of
+from quotebook.bookings.archive import keep_returned, record_event, record_of_file
+from quotebook.bookings.jobs import job_of_file, jobs_on
 from quotebook.cli import main
-from quotebook.demo import retype
+from quotebook.crew.calendar_file import calendar_of
+from quotebook.crew.day_sheet import write_day_sheet
+from quotebook.demonstration.demo import retype
 from quotebook.engine.model import FloorLine, Request
 from quotebook.engine.stock import owned
 from quotebook.engine.visits import visits
-from quotebook.events import Agreed, Cancelled, Issued, now
-from quotebook.quoting.issuing import issue
-from quotebook.crew.jobs import job_of_file, jobs_on
-from quotebook.keeping import keep_returned, record_event, record_of_file
 from quotebook.ledger import Ledger
+from quotebook.ledger.events import Agreed, Cancelled, Issued, now
+from quotebook.quoting.issuing import issue
 from quotebook.quoting.mixing import floor_lines
-from quotebook.sheets.day_sheet import write_day_sheet
 
 DAY = date(2027, 6, 12)
 HOSTILE = '=HYPERLINK("http://a.example","click") & a very long name that no column of a crew sheet has room for, ever'
@@ -200,7 +200,7 @@ def ledger(desk, tmp_path):
 
 def issue_again(desk, path):
     from quotebook.checking.check import issued_content
-    from quotebook.sheets.reading import read_workbook
+    from quotebook.spreadsheets.reading import read_workbook
 
     return issued_content(read_workbook(path), desk)[0]
 

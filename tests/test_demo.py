@@ -7,12 +7,12 @@ from decimal import Decimal as D
 import openpyxl
 import pytest
 from click.testing import CliRunner
-
 from ledger_fixtures import contents
+
+from quotebook.bookings.archive import rebuild
 from quotebook.cli import main
-from quotebook.demo import ledger_in
+from quotebook.demonstration.demo import ledger_in
 from quotebook.desk import Desk, init
-from quotebook.keeping import rebuild
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import file_url
 
@@ -60,7 +60,10 @@ def test_a_desk_that_is_there_is_left_alone(folder):
 def test_two_years_have_books_that_reconcile_and_can_be_made_again(folder, tmp_path):
     """Every month from spring to winter has earned something."""
     said = run("demo", folder, "--season")
-    total, agreed = re.search(r"both sum to USD ([\d.]+\d)", said), re.findall(r"^total .* ([\d.]+)$", said, re.MULTILINE)
+    total, agreed = (
+        re.search(r"both sum to USD ([\d.]+\d)", said),
+        re.findall(r"^total .* ([\d.]+)$", said, re.MULTILINE),
+    )
     assert [total[1]] == agreed
     months = dict(re.findall(r"^(2027-\d\d) .* ([\d.]+)$", said, re.MULTILINE))
     assert len(months) == 12 and all(D(months[f"2027-{month:02}"]) > 0 for month in range(4, 13))

@@ -5,20 +5,33 @@ from datetime import date
 from decimal import Decimal as D
 
 import pytest
+import worked_example
 from hypothesis import given
 from hypothesis import strategies as st
-
-import worked_example
 from ledger_fixtures import FIRM, quote
+
 from quotebook.engine.model import Papers
 from quotebook.engine.price import price
 from quotebook.engine.stock import Item
 from quotebook.errors import Unreadable
-from quotebook.events import (
-    Agreed, Cancelled, CountedBack, Delivered, Issued, Loss, Returned, details, event_of, firm_then, in_order, now,
-    read_slip, slip, slip_name,
-)  # fmt: skip
-from quotebook.records import record_of
+from quotebook.ledger.events import (  # fmt: skip
+    Agreed,
+    Cancelled,
+    CountedBack,
+    Delivered,
+    Issued,
+    Loss,
+    Returned,
+    details,
+    event_of,
+    firm_then,
+    in_order,
+    now,
+    read_slip,
+    slip,
+    slip_name,
+)
+from quotebook.ledger.records import record_of
 
 KEY = b"k" * 32
 OF_QUOTE = {"at": "2026-05-04T10:00:00.000001+00:00", "quote_number": "Q0001", "revision": 2}

@@ -19,13 +19,13 @@ from edits import Book, Edit
 
 from quotebook import desk as desks
 from quotebook.checking.check import check_file
-from quotebook.demo import EVENTS
+from quotebook.contract.stamp import stamp_texts
+from quotebook.contract.vocabulary import INPUTS
+from quotebook.demonstration.demo import EVENTS
 from quotebook.quoting.issuing import issue
-from quotebook.sheets.cells import Fault
-from quotebook.sheets.reading import read_workbook
-from quotebook.sheets.formula_text import names_in
-from quotebook.sheets.returned import Place, stamp_texts
-from quotebook.sheets.vocabulary import INPUTS
+from quotebook.spreadsheets.cells import CellAddress, Fault
+from quotebook.spreadsheets.formula_text import names_in
+from quotebook.spreadsheets.reading import read_workbook
 
 TODAY = date(2026, 11, 2)
 DEVELOPERS = Path(__file__).parent.parent / "DEVELOPERS.md"
@@ -45,7 +45,7 @@ class Expected(NamedTuple):
     cell: str = ""
 
 
-def at(kind: str, place: Place, name: str = "") -> Expected:
+def at(kind: str, place: CellAddress, name: str = "") -> Expected:
     return Expected(kind, name, place.sheet, place.cell)
 
 
@@ -71,7 +71,7 @@ class Walk:
         self.others_stamp = stamp_texts(read_workbook(issue(self.desk, self.card, EVENTS[0], "Q0002", TODAY)[0]))
         self.book, self.superseded = Book(path), Book(issue(self.desk, self.card, REQUEST, "Q0003", TODAY)[0])
         issue(self.desk, self.card, REQUEST, "Q0003", TODAY, revision=2)
-        self.places = {name: Place(*place) for name, place in self.content.places.items()}
+        self.places = {name: CellAddress(*place) for name, place in self.content.places.items()}
 
     def check(self, case: Case):
         edit = (case.book or self.book).edit()
@@ -92,23 +92,23 @@ class Walk:
 
     # What there is to edit
 
-    def table_cells(self) -> Iterator[tuple[str, Place, object]]:
+    def table_cells(self) -> Iterator[tuple[str, CellAddress, object]]:
         for name, values in self.content.tables.items():
             sheet, row, column = self.places[name]
             for down, value in enumerate(values):
                 for across, each in enumerate(value if isinstance(value, list) else [value]):
-                    yield name, Place(sheet, row + down, column + across), each
+                    yield name, CellAddress(sheet, row + down, column + across), each
 
-    def owners_cells(self) -> Iterator[tuple[str, Place, object]]:
+    def owners_cells(self) -> Iterator[tuple[str, CellAddress, object]]:
         for name, value in self.content.owner.items():
             yield name, self.places[name], value
         yield from self.table_cells()
 
-    def fixed_cells(self) -> Iterator[tuple[Place, object]]:
+    def fixed_cells(self) -> Iterator[tuple[CellAddress, object]]:
         for sheet, cells in self.content.fixed.items():
-            yield from ((Place(sheet, row, column), said) for row, column, said in cells)
+            yield from ((CellAddress(sheet, row, column), said) for row, column, said in cells)
 
-    def blank_cells(self) -> Iterator[Place]:
+    def blank_cells(self) -> Iterator[CellAddress]:
         """Cells beside and under what is on each sheet."""
         taken = (
             {place for place, _ in self.fixed_cells()} | {*self.places.values()} | {p for _, p, _ in self.table_cells()}
@@ -117,8 +117,8 @@ class Walk:
             rows = {place.row for place in taken if place.sheet == sheet}
             for row in sorted(rows | {max(rows) + 1}):
                 for column in range(1, 16):
-                    if Place(sheet, row, column) not in taken:
-                        yield Place(sheet, row, column)
+                    if CellAddress(sheet, row, column) not in taken:
+                        yield CellAddress(sheet, row, column)
 
 
 CLASSES = {}
@@ -277,7 +277,7 @@ def _pointed(walk: Walk, where) -> Iterator[Case]:
             )
 
 
-def _letters(place: Place) -> str:
+def _letters(place: CellAddress) -> str:
     return place.cell.rstrip("0123456789")
 
 
@@ -611,12 +611,12 @@ def stamp_altered(walk):
     for row in (2, 3):
         for text in ("0" * 64, "", "x" * 200):
             yield Case(
-                f"row {row}", lambda e, r=row, t=text: e.put(Place("stamp", r, 1), t), (Expected("stamp-broken"),)
+                f"row {row}", lambda e, r=row, t=text: e.put(CellAddress("stamp", r, 1), t), (Expected("stamp-broken"),)
             )
 
     def exchange(edit):
         for row, text in enumerate(walk.others_stamp, 2):
-            edit.put(Place("stamp", row, 1), text)
+            edit.put(CellAddress("stamp", row, 1), text)
 
     yield Case("another's", exchange, (Expected("stamp-broken"),))
 
@@ -625,7 +625,7 @@ def stamp_altered(walk):
 def stamp_removed(walk):
     """The stamp's sheet deleted, or its first cell cleared."""
     yield Case("the sheet", lambda e: e.delete("stamp"), (Expected("stamp-missing"),))
-    yield Case("its mark", lambda e: e.put(Place("stamp", 1, 1), None), (Expected("stamp-missing"),))
+    yield Case("its mark", lambda e: e.put(CellAddress("stamp", 1, 1), None), (Expected("stamp-missing"),))
 
 
 @a_class("no finding")

@@ -11,24 +11,24 @@ from decimal import Decimal as D
 from io import BytesIO
 
 import openpyxl
+import oracle
 import pytest
+import random_quotes
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
-import oracle
-import random_quotes
-from quotebook.engine.model import LINES, FloorLine
-from quotebook.engine.money import number, six
-from quotebook.engine.price import price
-from quotebook.sheets import floor_plan
-from quotebook.sheets.floor_plan import BOTTOM, CELLS, FIRST_LINE, LEFT, TOP, write_floor_plan
-from quotebook.sheets.look import Look, new_workbook
-from quotebook.sheets.pen import Pen
-from quotebook.sheets.plan_figures import GRID, ORIGIN_COLUMN, ORIGIN_ROW, PICKED, plan_figures
-from quotebook.sheets.quote import SHEETS, Draft, Issue, write_quote
-from quotebook.sheets.stamp import Content
-from quotebook.sheets.words import words_in
 from worked_example import FIRM, LARGE, OBLONG, PAPERS, RATES, REQUEST, SNAP
+
+from quotebook.client import floor_plan_sheet as floor_plan
+from quotebook.client.floor_plan_sheet import BOTTOM, CELLS, FIRST_LINE, LEFT, TOP, write_floor_plan
+from quotebook.client.workbook import SHEETS, Draft, Issue, write_quote
+from quotebook.contract.plan_figures import GRID, ORIGIN_COLUMN, ORIGIN_ROW, PICKED, plan_figures
+from quotebook.contract.stamp import Content
+from quotebook.contract.words import words_in
+from quotebook.drawing.sheet_writer import Pen
+from quotebook.drawing.styles import Look, new_workbook
+from quotebook.engine.model import LINES, FloorLine
+from quotebook.engine.money import number, round6
+from quotebook.engine.price import price
 
 WORDS = words_in("en")
 COLOURS = floor_plan.colours(FIRM.accent_colour)
@@ -104,7 +104,7 @@ def check_figures(plan, recalculating, rates, request, line):
     recalculating.evaluate()
     for name, expected in plan_of(figures, line).items():
         found = recalculating.get_cell_value(0, *plan.places[name])
-        assert found == expected if isinstance(expected, str) else six(number(found)) == six(expected), name
+        assert found == expected if isinstance(expected, str) else round6(number(found)) == round6(expected), name
 
 
 @given(rates, requests, lines_to_draw)

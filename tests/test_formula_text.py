@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quotebook.sheets.formula_text import normalise
-from quotebook.sheets.formulas import FORMULAS
+from quotebook.contract.formulas import FORMULAS
+from quotebook.spreadsheets.formula_text import normalise
 
 EQUAL = {
     "as a program writes it and as people type it": ("ROUND(total_1,2)", "= Round ( TOTAL_1 , 2 )"),
@@ -144,7 +144,7 @@ def test_what_is_added_around_a_formula_shows(pieces, more):
         assert normalise(other) != normalise(formula)
 
 
-@given(st.text('aA1$"\';,(){}=+ [].!#\\\n'))
+@given(st.text("aA1$\"';,(){}=+ [].!#\\\n"))
 def test_any_text_has_one_spelling_and_it_stays(text):
     assert normalise(normalise(text)) == normalise(text)
 

@@ -14,14 +14,14 @@ from decimal import Decimal
 from io import BytesIO
 from pathlib import Path
 
-import pytest
-
 import handmade
 import hostile_files
+import pytest
+
+from quotebook.contract.values import day_of, is_day
 from quotebook.errors import Unreadable
-from quotebook.sheets.reading import read_workbook
-from quotebook.sheets.formula_text import normalise
-from quotebook.sheets.values import day_of, is_day
+from quotebook.spreadsheets.formula_text import normalise
+from quotebook.spreadsheets.reading import read_workbook
 
 MEGABYTES = 300
 SECONDS = 20

@@ -16,13 +16,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from quotebook.checking import attachments
-from quotebook import demo
 from quotebook.checking.attachments import attached_workbooks
 from quotebook.checking.batch import CHUNK, FILES_A_PROCESS, check_all
 from quotebook.checking.check import check_file
-from quotebook.errors import Misuse, Unreadable
 from quotebook.checking.incoming import incoming
 from quotebook.checking.summary import summary
+from quotebook.demonstration import demo
+from quotebook.errors import Misuse, Unreadable
 
 TODAY = date(2026, 11, 2)
 SHEET = ("application", "vnd.openxmlformats-officedocument.spreadsheetml.sheet")

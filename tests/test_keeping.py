@@ -7,19 +7,19 @@ from decimal import Decimal as D
 
 import openpyxl
 import pytest
-
 from ledger_fixtures import contents
+
+from quotebook.bookings.archive import keep_returned, keep_slips, kept_events, rebuild, record_event, record_of_file
 from quotebook.checking.check import check_file
 from quotebook.desk import init
 from quotebook.engine.model import FloorLine, Request
 from quotebook.engine.price import price
 from quotebook.engine.stock import Item, owned
 from quotebook.errors import Misuse, Unreadable
-from quotebook.events import Agreed, Cancelled, CountedBack, Delivered, Issued, Loss, Returned, now
-from quotebook.quoting.issuing import issue
-from quotebook.keeping import keep_returned, keep_slips, kept_events, rebuild, record_event, record_of_file
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import ledger_url
+from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Delivered, Issued, Loss, Returned, now
+from quotebook.quoting.issuing import issue
 
 TODAY = date(2027, 5, 3)
 

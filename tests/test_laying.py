@@ -6,10 +6,10 @@ from decimal import Decimal as D
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from worked_example import LARGE, OBLONG
 
 from quotebook.engine.laying import TURNED, grid, number, order
 from quotebook.engine.mix import Placement, mix
-from worked_example import LARGE, OBLONG
 
 counts = st.integers(1, 12)
 

@@ -5,16 +5,26 @@
 from datetime import date
 
 import pytest
+from ledger_fixtures import EVENT_DATE, OWNED, agreed, contents, floor, issue, issue_and_agree, ledger, quote, url
 from sqlalchemy import event, insert
 
-from ledger_fixtures import EVENT_DATE, OWNED, agreed, contents, floor, issue, issue_and_agree, ledger, quote, url
 from quotebook.engine.stock import Item, Shortage, free
 from quotebook.errors import Misuse
-from quotebook.events import Agreed, Cancelled, CountedBack, Delivered, Issued, Loss, Returned, event_of, in_order
 from quotebook.ledger import Ledger
+from quotebook.ledger.events import (
+    Agreed,
+    Cancelled,
+    CountedBack,
+    Delivered,
+    Issued,
+    Loss,
+    Returned,
+    event_of,
+    in_order,
+)
+from quotebook.ledger.recording import NotEnough
 from quotebook.ledger.rows import insert_quote
 from quotebook.ledger.tables import KEPT, history, metadata
-from quotebook.ledger.recording import NotEnough
 
 PANELS = Item("panels", "4x4")
 AT = "2026-05-{:02}T10:00:00.000000+00:00"
@@ -197,7 +207,10 @@ def test_not_enough_is_never_agreed(ledger):
 @pytest.mark.parametrize(
     ("what", "code", "needed"),
     [
-        ("sheets", "ply", 6), ("corners", "4x4", 4), ("slot_pieces", "4x4", 11), ("tongue_pieces", "4x4", 11),
+        ("sheets", "ply", 6),
+        ("corners", "4x4", 4),
+        ("slot_pieces", "4x4", 11),
+        ("tongue_pieces", "4x4", 11),
         ("carts", "", 7),
     ],
 )

@@ -13,20 +13,20 @@ from pathlib import Path
 import openpyxl
 import pytest
 from click.testing import CliRunner
-
 from ledger_fixtures import contents, url
-from quotebook import season
+
+from quotebook.bookings.archive import ledger_of, rebuild
 from quotebook.checking.check import issued_content
 from quotebook.cli import main
-from quotebook.demo import ledger_in, retype
+from quotebook.demonstration import season
+from quotebook.demonstration.demo import ledger_in, retype
 from quotebook.desk import Desk, init
 from quotebook.engine.model import FloorLine, Request
-from quotebook.quoting.issuing import issue as write
-from quotebook.keeping import ledger_of, rebuild
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import file_url
+from quotebook.quoting.issuing import issue as write
 from quotebook.quoting.requests import parse_floor
-from quotebook.sheets.reading import read_workbook
+from quotebook.spreadsheets.reading import read_workbook
 
 OWNED = 60
 """Panels of OAK-44 on the shipped card."""
@@ -177,7 +177,9 @@ def test_a_check_goes_on_where_nothing_can_be_recorded(desk, monkeypatch):
     back = answer(desk, issue())
     monkeypatch.setenv("QUOTEBOOK_LEDGER", "sqlite:////proc/no/ledger.sqlite")
     said = run("check", back)
-    assert "agrees" in said and "was checked, but is not in the ledger: /proc/no/ledger.sqlite: cannot be opened" in said
+    assert (
+        "agrees" in said and "was checked, but is not in the ledger: /proc/no/ledger.sqlite: cannot be opened" in said
+    )
 
 
 # Crashes, and what is lost
@@ -246,7 +248,9 @@ def test_two_desks_of_one_ledger_use_no_number_twice_and_hold_no_panel_twice(des
     other = init(desk.folder.parent / "other")
     other.key_path.write_bytes(desk.key_path.read_bytes())
     first = issue()
-    second = run("issue", "--desk", other.folder, "--date", DAY, "--surface", "grass", "--floor", ALL_BUT_FOUR).split()[0]
+    second = run("issue", "--desk", other.folder, "--date", DAY, "--surface", "grass", "--floor", ALL_BUT_FOUR).split()[
+        0
+    ]
     assert (first, second) == ("Q0001", "Q0002")
     run("agree", "--desk", other.folder, other.issued_path(second, 1))
     assert "Short: 52 panels of OAK-44" in run("agree", answer(desk, first), status=2)
@@ -258,7 +262,7 @@ def test_a_number_that_another_desk_took_meanwhile_leaves_no_workbook(desk, monk
     """The other desk records its Q0001 between the look at the ledger and the record."""
     other = init(desk.folder.parent / "other")
     run("issue", "--desk", other.folder, "--date", DAY, "--surface", "grass", "--floor", "OAK-44:8x8:bare")
-    monkeypatch.setattr("quotebook.booking.numbers", lambda desk, ledger: desk.numbers())
+    monkeypatch.setattr("quotebook.bookings.decisions.numbers", lambda desk, ledger: desk.numbers())
     said = run("issue", "--date", DAY, "--surface", "grass", "--floor", ALL_BUT_FOUR, status=2)
     assert "a number is used once: issue it anew" in said
     assert not desk.issued_path("Q0001", 1).exists()

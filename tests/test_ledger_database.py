@@ -13,9 +13,9 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+from ledger_fixtures import agreed, issue, issue_and_agree, ledger, quote, url
 from sqlalchemy import update
 
-from ledger_fixtures import agreed, issue, issue_and_agree, ledger, quote, url
 from quotebook.errors import Misuse, Unreadable
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import ledger_url
@@ -127,9 +127,11 @@ def test_a_full_disk(tmp_path):
     """A file system of its own, of 300 KB, where this process may mount one."""
     disk = tmp_path / "disk"
     disk.mkdir()
-    if os.name != "posix" or os.geteuid() != 0 or subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=300k", "tmpfs", disk], capture_output=True
-    ).returncode:
+    if (
+        os.name != "posix"
+        or os.geteuid() != 0
+        or subprocess.run(["mount", "-t", "tmpfs", "-o", "size=300k", "tmpfs", disk], capture_output=True).returncode
+    ):
         pytest.skip("no file system may be mounted here")
     try:
         issue(Ledger(f"sqlite:///{disk / 'ledger.sqlite'}"), quote())

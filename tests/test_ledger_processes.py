@@ -8,14 +8,14 @@ import time
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
+from ledger_fixtures import EVENT_DATE, OWNED, agreed, floor, issue, issue_and_agree, ledger, quote, url
 from sqlalchemy import select
 
-from ledger_fixtures import EVENT_DATE, OWNED, agreed, floor, issue, issue_and_agree, ledger, quote, url
 from quotebook.engine.stock import Item, free
-from quotebook.events import Issued, now
 from quotebook.ledger import Ledger
-from quotebook.ledger.tables import agreements, history, lines, metadata, quotes
+from quotebook.ledger.events import Issued, now
 from quotebook.ledger.recording import NotEnough, record
+from quotebook.ledger.tables import agreements, history, lines, metadata, quotes
 
 PANELS = Item("panels", "4x4")
 

@@ -11,10 +11,20 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quotebook.engine.lifting import (
-    COUPLINGS, EQUATIONS, FREQUENCIES, MULTIPLIERS, Lift, asymmetric_multiplier, coupling_multiplier,
-    distance_multiplier, frequency_multiplier, horizontal_multiplier, recommended_weight, vertical_multiplier,
-)  # fmt: skip
+from quotebook.engine.lifting import (  # fmt: skip
+    COUPLINGS,
+    EQUATIONS,
+    FREQUENCIES,
+    MULTIPLIERS,
+    Lift,
+    asymmetric_multiplier,
+    coupling_multiplier,
+    distance_multiplier,
+    frequency_multiplier,
+    horizontal_multiplier,
+    recommended_weight,
+    vertical_multiplier,
+)
 
 BEST = {
     "ft": Lift(D(10), D(30), D(10), D(0), D("0.2"), D(1), "good"),

@@ -5,17 +5,17 @@ from datetime import date, datetime, time
 from decimal import Decimal as D
 from importlib.resources import files
 
-from hypothesis import given
-
 import random_quotes as any_
 import worked_example
+from hypothesis import given
+
 from quotebook.engine.crew import crew_cautions
 from quotebook.engine.loading import Cart, carts, floors, trips
 from quotebook.engine.model import FloorLine
 from quotebook.engine.price import price
 from quotebook.engine.visits import LATE, SET_UP, STRIKE, Job, visits
 from quotebook.quoting.mixing import floor_lines
-from quotebook.sheets.rate_card import read_rate_card
+from quotebook.rate_card.reader import read_rate_card
 
 CARD = read_rate_card(files("quotebook.templates") / "rate_card.xlsx")
 JOB = Job("Q0001", 1, worked_example.RATES, worked_example.REQUEST)
@@ -102,10 +102,14 @@ def test_blocks_that_a_client_changed_are_laid_apart():
 def test_a_floor_that_is_too_much_to_search_is_laid_line_by_line():
     """Panels of 0.25 and 0.26: their sums are too many for a mix, so none was chosen when it was issued."""
     small, other = (
-        replace(CARD.rates.kinds[n], panel_width=side, panel_length=side) for n, side in enumerate((D("0.25"), D("0.26")))
+        replace(CARD.rates.kinds[n], panel_width=side, panel_length=side)
+        for n, side in enumerate((D("0.25"), D("0.26")))
     )
     rates = replace(CARD.rates, kinds=(small, other))
-    lines = (FloorLine(small.panel, D(9), D(9), joined_width=D(9)), FloorLine(other.panel, D(9), D(9), joined_width=D(-9)))
+    lines = (
+        FloorLine(small.panel, D(9), D(9), joined_width=D(9)),
+        FloorLine(other.panel, D(9), D(9), joined_width=D(-9)),
+    )
     request = replace(worked_example.REQUEST, surface="grass", lines=lines)
     assert [floor.lines for floor in floors(rates, request, price(rates, request))] == [(1,), (2,)]
 

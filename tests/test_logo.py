@@ -17,12 +17,12 @@ from hypothesis import strategies as st
 
 from quotebook import desk as desks
 from quotebook.checking.check import check_file
-from quotebook.demo import EVENTS
+from quotebook.client.logo import MOST_BYTES, NoPicture, read_logo
+from quotebook.client.quote_sheet import LOGO
+from quotebook.client.workbook import SHEETS
+from quotebook.demonstration.demo import EVENTS
 from quotebook.errors import InvalidInput
 from quotebook.quoting.issuing import issue
-from quotebook.sheets.front import LOGO
-from quotebook.sheets.logo import MOST_BYTES, NoPicture, read_logo
-from quotebook.sheets.quote import SHEETS
 
 TODAY = date(2027, 1, 4)
 EMU = 9525

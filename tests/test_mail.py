@@ -8,16 +8,16 @@ from email import message_from_bytes, policy
 
 import pytest
 
-from quotebook import demo
-from quotebook.quoting import mail
 from quotebook.checking.attachments import attached_workbooks
 from quotebook.checking.batch import check_all
+from quotebook.checking.incoming import incoming
+from quotebook.contract.words import LANGUAGES
+from quotebook.demonstration import demo
 from quotebook.desk import Desk, init
 from quotebook.errors import Misuse, Unreadable
-from quotebook.checking.incoming import incoming
+from quotebook.quoting import mail
 from quotebook.quoting.issuing import issue
 from quotebook.quoting.reissuing import reissue
-from quotebook.sheets.words import LANGUAGES
 
 TO = "client@post.example"
 NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)

@@ -6,23 +6,23 @@ from copy import deepcopy
 from datetime import date
 from decimal import Decimal as D
 
+import handmade
 import openpyxl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
-import handmade
-from quotebook import demo
 from quotebook.checking.check import check_file
+from quotebook.demonstration import demo
 from quotebook.desk import init
 from quotebook.errors import Misuse, QuotebookError
+from quotebook.marked_copy.findings_sheet import Front, Line
+from quotebook.marked_copy.marking import DISPUTING, FREE, marked_path, write_marked_copy
+from quotebook.marked_copy.writer import Mark, write_marked
 from quotebook.quoting.issuing import issue
-from quotebook.checking.marking import DISPUTING, FREE, marked_path, write_marked_copy
-from quotebook.sheets.reading import read_workbook
-from quotebook.sheets.findings_sheet import Front, Line
-from quotebook.sheets.marked import Mark, write_marked
-from quotebook.sheets.returned import Place
+from quotebook.spreadsheets.cells import CellAddress
+from quotebook.spreadsheets.reading import read_workbook
 
 TODAY = date(2026, 11, 2)
 RED = "FFF6B9A8"
@@ -54,7 +54,7 @@ def parts_of(path):
 def cell_of(path, name):
     """The address of a named cell."""
     area = read_workbook(path).resolve(name)
-    return Place(area.sheet, area.top, area.left).cell
+    return CellAddress(area.sheet, area.top, area.left).cell
 
 
 def mark(path, target, *marks, front=FRONT):
@@ -385,7 +385,9 @@ def noted(copies):
 @given(st.data())
 def test_a_damaged_package_is_copied_or_refused_in_a_sentence(noted, tmp_path_factory, data):
     members = parts_of(noted)
-    for part in data.draw(st.lists(st.sampled_from([name for name in members if "theme" not in name]), min_size=1, max_size=3)):
+    for part in data.draw(
+        st.lists(st.sampled_from([name for name in members if "theme" not in name]), min_size=1, max_size=3)
+    ):
         members[part] = damaged(members[part], lambda options: data.draw(st.sampled_from(options)))
     folder = tmp_path_factory.mktemp("damaged")
     path = handmade.pack(folder / "back.xlsx", members)

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, milp
+from worked_example import LARGE
 
 from quotebook.engine.mix import blocks, mix
-from worked_example import LARGE
 
 
 def _kind(width, length):

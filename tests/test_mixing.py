@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from quotebook import desk as desks
 from quotebook.checking.check import check_file
-from quotebook.demo import retype
+from quotebook.demonstration.demo import retype
 from quotebook.engine.mix import mix
 from quotebook.engine.model import FloorLine, Request
 from quotebook.engine.price import price
@@ -21,7 +21,7 @@ from quotebook.errors import Misuse
 from quotebook.quoting.issuing import issue
 from quotebook.quoting.mixing import floor_lines, parse_mix
 from quotebook.quoting.reissuing import reissue
-from quotebook.sheets.rate_card import read_rate_card
+from quotebook.rate_card.reader import read_rate_card
 
 CARD = read_rate_card(files("quotebook.templates") / "rate_card.xlsx")
 

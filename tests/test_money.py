@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quotebook.engine.money import money, number, six, split, up
+from quotebook.engine.money import money, number, round6, round_up, split
 
 amounts = st.decimals(D(-(10**9)), D(10**9), places=8)
 cents = st.decimals(D(-(10**7)), D(10**7), places=2)
@@ -27,7 +27,7 @@ def test_money(amount, minor_units, rounded):
     ("amount", "whole"), [("4.0000004", 4), ("4.0000005", 5), ("4.01", 5), ("-4.01", -5), ("0", 0)]
 )
 def test_up(amount, whole):
-    assert up(D(amount)) == whole
+    assert round_up(D(amount)) == whole
 
 
 @pytest.mark.parametrize(
@@ -47,7 +47,7 @@ def test_number_refuses(text):
 @given(amounts)
 def test_rounding_is_by_at_most_half_a_unit_and_up_by_less_than_one(amount):
     assert abs(money(amount, 2) - amount) <= D("0.0050005")
-    assert 0 <= abs(up(amount)) - abs(six(amount)) < 1
+    assert 0 <= abs(round_up(amount)) - abs(round6(amount)) < 1
 
 
 @given(cents, weights)

@@ -2,14 +2,14 @@
 
 from decimal import Decimal as D
 
+import handmade
 import pytest
 
-import handmade
 from quotebook.errors import Unreadable
-from quotebook.sheets.cells import Area, Cell, Fault
-from quotebook.sheets.reading import read_workbook
-from quotebook.sheets.formula_text import normalise
-from quotebook.sheets.openformula import address, excel
+from quotebook.spreadsheets.cells import Cell, CellRange, Fault
+from quotebook.spreadsheets.formula_text import normalise
+from quotebook.spreadsheets.openformula import address, excel
+from quotebook.spreadsheets.reading import read_workbook
 
 
 @pytest.fixture(scope="module")
@@ -213,7 +213,7 @@ NAMES = (
 def test_names(tmp_path):
     tables = f'<table:table table:name="Only"/>{NAMES}'
     workbook = read_workbook(handmade.pack(tmp_path / "names.ods", handmade.ods_parts(tables)))
-    assert workbook.resolve("total") == Area("Only", 4, 2, 4, 2)
+    assert workbook.resolve("total") == CellRange("Only", 4, 2, 4, 2)
     assert [workbook.resolve(name) for name in ("lost", "constant", "formula")] == [None, None, None]
     assert workbook.names["formula"] == "Only!$A$1*2"
     assert workbook.local_names == (("", "TOTAL", "Only!$B$5"),)

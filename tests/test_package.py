@@ -3,12 +3,12 @@
 import os
 import zipfile
 
+import handmade
 import pytest
 
-import handmade
 from quotebook.errors import Unreadable
-from quotebook.sheets import package
-from quotebook.sheets.package import open_package
+from quotebook.spreadsheets import package
+from quotebook.spreadsheets.package import open_package
 
 COMPOUND = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"  # [MS-CFB] 2.2
 WORKBOOK = handmade.parts("<row><c><v>1</v></c></row>")

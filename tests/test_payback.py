@@ -8,10 +8,22 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quotebook.engine.payback import (
-    DEPRECIATIONS, FIVE_YEARS, LONGEST_LIFE, SEVEN_YEARS, STRAIGHT_LINE, TAX_TABLES, Plan, internal_rate_of_return,
-    net_present_value, payback, payment, price_ladder, years, years_to_pay_back,
-)  # fmt: skip
+from quotebook.engine.payback import (  # fmt: skip
+    DEPRECIATIONS,
+    FIVE_YEARS,
+    LONGEST_LIFE,
+    SEVEN_YEARS,
+    STRAIGHT_LINE,
+    TAX_TABLES,
+    Plan,
+    internal_rate_of_return,
+    net_present_value,
+    payback,
+    payment,
+    price_ladder,
+    years,
+    years_to_pay_back,
+)
 
 FLOWS = [D(flow) for flow in (10_000, 20_000, 10_000, 10_000, 5_000)]
 """After a cost of 31,000 (Schaum's Outline of Financial Management)."""

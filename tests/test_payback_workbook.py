@@ -9,12 +9,12 @@ import openpyxl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-
 from ledger_fixtures import FIRM
 from oracle import poisoned, recalculated_by_ironcalc, values_in
-from quotebook.engine.payback import DEPRECIATIONS, FIVE_YEARS, SEVEN_YEARS, payback
-from quotebook.sheets.payback import write_payback
 from test_payback import PLAN, plans
+
+from quotebook.books.payback_workbook import write_payback
+from quotebook.engine.payback import DEPRECIATIONS, FIVE_YEARS, SEVEN_YEARS, payback
 
 PLANS = [
     replace(PLAN, tax_share=D("0.25"), depreciation=FIVE_YEARS),

@@ -4,11 +4,11 @@ from dataclasses import replace
 from decimal import Decimal as D
 
 import pytest
+from worked_example import LARGE
 
 from quotebook.engine.laying import order
 from quotebook.engine.mix import mix
 from quotebook.quoting.plan_text import draw
-from worked_example import LARGE
 
 
 def _floor(sizes, width, length):

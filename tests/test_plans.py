@@ -6,12 +6,12 @@ from datetime import date
 from decimal import Decimal as D
 
 import pytest
-
 from ledger_fixtures import CARD, floor, issue_and_agree, quote
+
+from quotebook.books.payback_plans import Assumptions, plan_by_hand, plans_from_ledger, to_json
 from quotebook.engine.payback import FIVE_YEARS, LONGEST_LIFE, payback
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
-from quotebook.books.plans import Assumptions, plan_by_hand, plans_from_ledger, to_json
 
 YEAR = date(2026, 1, 1), date(2026, 12, 31)
 

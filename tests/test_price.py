@@ -4,11 +4,11 @@ from dataclasses import replace
 from decimal import Decimal as D
 
 import pytest
+import random_quotes as any_
+import worked_example
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-import random_quotes as any_
-import worked_example
 from quotebook.engine.model import LINES, FloorLine, Request, same_text
 from quotebook.engine.price import price
 
@@ -47,7 +47,9 @@ def test_one_floor_laid_of_two_kinds():
     4 + 5 pieces for slots, as many for tongues, four corners; over sheets of 4x8, 2 x 5 of them: turned.
     """
     half = replace(worked_example.LARGE, panel="4x2", panel_length=D(2), rate=D(20))
-    soft = tuple(replace(kind, layings=("over subfloor",) * 4, subfloor_kind="ply") for kind in (worked_example.LARGE, half))
+    soft = tuple(
+        replace(kind, layings=("over subfloor",) * 4, subfloor_kind="ply") for kind in (worked_example.LARGE, half)
+    )
     rates = replace(worked_example.RATES, kinds=soft)
     lines = (
         FloorLine("4x4", D(12), D(20), True, joined_width=D(2)),
@@ -61,7 +63,9 @@ def test_one_floor_laid_of_two_kinds():
     assert (figures["edging_pieces_2"], figures["corners_2"], figures["edging_2"], figures["sheets_2"]) == (0, 0, 0, 0)
     assert figures["sheets_1"] == 10
     assert figures["hire_1"] + figures["hire_2"] == 15 * D("36.50") + 5 * 20
-    assert whole["panels"] == 20 and whole["edging_1"] == figures["edging_1"]  # pieces for 16 ft and for 14 ft are as many
+    assert (
+        whole["panels"] == 20 and whole["edging_1"] == figures["edging_1"]
+    )  # pieces for 16 ft and for 14 ft are as many
 
 
 @given(any_.rates, any_.requests)
@@ -140,7 +144,13 @@ def test_a_longer_floor_of_square_panels_costs_no_less(rates, side, days, width,
 
 @pytest.mark.parametrize(
     "one, other, same",
-    [("OAK-44", "oak-44", True), ("sí", "SÍ", True), ("hormigón", "HORMIGÓN", True), ("si", "sí", False), ("K", "\u212a", False)],
+    [
+        ("OAK-44", "oak-44", True),
+        ("sí", "SÍ", True),
+        ("hormigón", "HORMIGÓN", True),
+        ("si", "sí", False),
+        ("K", "\u212a", False),
+    ],
 )
 def test_text_is_the_same_as_to_a_spreadsheet(one, other, same):
     """As LibreOffice and IronCalc answer; a Kelvin sign is no K."""

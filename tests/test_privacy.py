@@ -12,11 +12,10 @@ from decimal import Decimal as D
 import pytest
 
 from quotebook import desk as desks
-from quotebook.demo import EVENTS
+from quotebook.contract.stamp import seal, stamp_texts, unseal
+from quotebook.demonstration.demo import EVENTS
 from quotebook.quoting.issuing import issue
-from quotebook.sheets.reading import read_workbook
-from quotebook.sheets.returned import stamp_texts
-from quotebook.sheets.stamp import seal, unseal
+from quotebook.spreadsheets.reading import read_workbook
 
 TODAY = date(2027, 1, 4)
 PRIVATE = {

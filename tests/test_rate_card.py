@@ -15,11 +15,11 @@ from hypothesis import strategies as st
 from quotebook.engine.lifting import recommended_weight
 from quotebook.engine.model import DIRECT, NOT_HERE, OVER_SUBFLOOR, SURFACES
 from quotebook.errors import InvalidInput, Unreadable
-from quotebook.sheets import filled
-from quotebook.sheets.rate_card import read_rate_card
-from quotebook.sheets.rate_card_layout import EDGING, FORMS, SHEETS, TABLES
-from quotebook.sheets.rate_card_rules import CODE, Choice, CurrencyCode, Day, Number, Pattern, minor_units
-from quotebook.sheets.rate_card_template import SHIPPED, write_rate_card
+from quotebook.rate_card.layout import EDGING, FORMS, SHEETS, TABLES
+from quotebook.rate_card.reader import read_rate_card
+from quotebook.rate_card.rules import CODE, Choice, CurrencyCode, Day, Number, Pattern, minor_units
+from quotebook.rate_card.writer import SHIPPED, write_rate_card
+from quotebook.spreadsheets import filled_in as filled
 
 TEMPLATES = files("quotebook.templates")
 CARD = TEMPLATES / "rate_card.xlsx"

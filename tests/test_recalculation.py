@@ -7,16 +7,16 @@ from dataclasses import replace
 from decimal import Decimal as D
 from io import BytesIO
 
+import oracle
 import pytest
+import random_quotes
+import worked_example
 from hypothesis import HealthCheck, Phase, assume, given, settings
 from hypothesis import strategies as st
 
-import oracle
-import random_quotes
-import worked_example
-from quotebook.engine.money import MINOR_UNITS, number, six
+from quotebook.client.workbook import Issue, write_quote
+from quotebook.engine.money import MINOR_UNITS, number, round6
 from quotebook.engine.price import price
-from quotebook.sheets.quote import Issue, write_quote
 
 KEY = b"a key for tests"
 
@@ -24,7 +24,9 @@ KEY = b"a key for tests"
 def write(path, rates, request):
     """A client's workbook with its cached values poisoned; what its stamp signs."""
     file = BytesIO()
-    content = write_quote(file, Issue(worked_example.PAPERS, worked_example.FIRM, rates, request, terms=("Pay in time.",)), KEY)
+    content = write_quote(
+        file, Issue(worked_example.PAPERS, worked_example.FIRM, rates, request, terms=("Pay in time.",)), KEY
+    )
     path.write_bytes(oracle.poisoned(file.getvalue()))
     return content
 
@@ -41,7 +43,7 @@ def differences(content, recalculated):
 def agrees(expected, value):
     if isinstance(expected, str):
         return (value or "") == expected
-    return isinstance(value, (int, float)) and six(number(value)) == six(expected)
+    return isinstance(value, (int, float)) and round6(number(value)) == round6(expected)
 
 
 @st.composite
@@ -50,7 +52,9 @@ def near_ties(draw):
     rates, request = draw(st.tuples(random_quotes.rates, random_quotes.requests))
     figures = price(rates, request)
     share, base = draw(
-        st.sampled_from((("tax_rate", "taxable"), ("deposit_share", "total"), ("waiver_share", "goods"), ("rate", "panels_1")))
+        st.sampled_from(
+            (("tax_rate", "taxable"), ("deposit_share", "total"), ("waiver_share", "goods"), ("rate", "panels_1"))
+        )
     )
     assume(figures[base] > 0)
     unit = MINOR_UNITS[int(rates.minor_units)]

@@ -5,17 +5,17 @@ from datetime import date
 from decimal import Decimal as D
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
-
 import random_quotes as any_
 import worked_example
+from hypothesis import given
+from hypothesis import strategies as st
 from ledger_fixtures import FIRM, quote
+
 from quotebook.engine.model import LINES, FloorLine, Papers
 from quotebook.engine.price import price
 from quotebook.engine.stock import Item
 from quotebook.errors import Misuse
-from quotebook.records import CHARGES, GOODS, QUOTE_MONEY, in_major_units, in_minor_units, record_of, taken_by
+from quotebook.ledger.records import CHARGES, GOODS, QUOTE_MONEY, in_major_units, in_minor_units, record_of, taken_by
 
 WORKED_LINES = {
     1: dict(panel="4x4", panels=30, slot_pieces=11, tongue_pieces=11, corners=4, carts=3, subfloor_kind="", sheets=0,

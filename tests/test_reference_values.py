@@ -12,12 +12,12 @@ import ironcalc
 import openpyxl
 import pytest
 import xlsxwriter
+from worked_example import PLY
 
 import quotebook
 from quotebook.engine import floor, price, work
 from quotebook.engine.cautions import COMMERCIAL_VEHICLE
-from quotebook.engine.money import money, split, up
-from worked_example import PLY
+from quotebook.engine.money import money, round_up, split
 
 TEMPLATES = Path(quotebook.__file__).parents[1] / "templates"
 
@@ -77,7 +77,7 @@ def test_round(amount, places, rounded):
 
 @pytest.mark.parametrize(("amount", "places", "rounded"), ROUNDUP)
 def test_roundup(amount, places, rounded):
-    assert up(D(amount).scaleb(places)).scaleb(-places) == D(rounded)
+    assert round_up(D(amount).scaleb(places)).scaleb(-places) == D(rounded)
 
 
 POISON = -12345

@@ -7,15 +7,15 @@ from decimal import Decimal as D
 import openpyxl
 import pytest
 
-from quotebook import demo
 from quotebook.checking.check import check_file
+from quotebook.demonstration import demo
 from quotebook.desk import Desk, init
 from quotebook.engine.model import FloorLine, Request
 from quotebook.engine.price import price
 from quotebook.errors import InvalidInput, Misuse, Unreadable
 from quotebook.quoting.issuing import issue
 from quotebook.quoting.reissuing import Disputed, reissue
-from quotebook.sheets.reading import read_workbook
+from quotebook.spreadsheets.reading import read_workbook
 
 TODAY = date(2026, 11, 2)
 TENT, BALL, CEILIDH, ORCHARD = demo.EVENTS

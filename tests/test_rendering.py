@@ -21,12 +21,15 @@ import openpyxl
 import pytest
 from openpyxl.utils import range_boundaries
 
-from quotebook.demo import EVENTS
+from quotebook.client import floor_plan_sheet as floor_plan
+from quotebook.client import quote_sheet as front
+from quotebook.client.workbook import SHEETS, Issue, write_quote
+from quotebook.contract.words import LANGUAGES, words_in
+from quotebook.demonstration.demo import EVENTS
+from quotebook.drawing import styles as look
+from quotebook.drawing import text_size as measure
 from quotebook.engine.model import LINES, FloorLine, Papers
-from quotebook.sheets import floor_plan, front, look, measure
-from quotebook.sheets.quote import SHEETS, Issue, write_quote
-from quotebook.sheets.rate_card import read_rate_card
-from quotebook.sheets.words import LANGUAGES, words_in
+from quotebook.rate_card.reader import read_rate_card
 
 PAPERS = Papers("Q0001", D(3), date(2027, 1, 4), date(2027, 2, 3))
 POINTS = {"Letter": (612, 792), "A4": (595, 842)}

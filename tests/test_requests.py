@@ -15,7 +15,7 @@ from quotebook.engine.entries import FIRST_DAY, LAST_DAY
 from quotebook.engine.model import SURFACES, FloorLine, Request
 from quotebook.errors import InvalidInput, Misuse, Unreadable
 from quotebook.quoting.requests import COLUMNS, Enquiry, floor_entries, parse_floor, read_requests, valid_request
-from quotebook.sheets.rate_card import read_rate_card
+from quotebook.rate_card.reader import read_rate_card
 
 CARD = read_rate_card(files("quotebook.templates") / "rate_card.xlsx")
 """Edging is fitted by default on paving and indoors, and kept for OAK-44 but not for WHITE-23."""

@@ -8,16 +8,16 @@ from decimal import Decimal as D
 from tempfile import TemporaryDirectory
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
-
 import random_quotes as any_
 import worked_example
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from ledger_fixtures import FIRM, floor, issue_and_agree, ledger, quote, url
-from quotebook.errors import Misuse
-from quotebook.events import Cancelled, Issued, now
-from quotebook.ledger import Ledger
+
 from quotebook.books.revenue import month_days, months_between, revenue, shown, statement, table, to_csv, to_json
+from quotebook.errors import Misuse
+from quotebook.ledger import Ledger
+from quotebook.ledger.events import Cancelled, Issued, now
 
 # ruff: noqa: F401, F811 (fixtures are imported by their names)
 

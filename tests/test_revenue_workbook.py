@@ -8,17 +8,17 @@ from io import BytesIO
 
 import openpyxl
 import pytest
-
 import worked_example
 from ledger_fixtures import CARD, FIRM, agree_a_season, issue_and_agree, quote
 from oracle import poisoned, recalculated_by_ironcalc, values_in
-from quotebook.books.books import books
-from quotebook.errors import Misuse
-from quotebook.events import Cancelled, now
-from quotebook.ledger import Ledger
+
+from quotebook.books import revenue_rows
 from quotebook.books.revenue import revenue, table
-from quotebook.sheets import revenue_rows
-from quotebook.sheets.revenue import write_revenue
+from quotebook.books.revenue_workbook import write_revenue
+from quotebook.books.sources import books
+from quotebook.errors import Misuse
+from quotebook.ledger import Ledger
+from quotebook.ledger.events import Cancelled, now
 
 YEAR = date(2027, 1, 1), date(2027, 12, 31)
 YEN = replace(CARD, firm=replace(FIRM, currency="JPY"), rates=replace(worked_example.RATES, minor_units=D(0)))

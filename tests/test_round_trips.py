@@ -20,9 +20,9 @@ from lxml import etree
 
 from quotebook import desk as desks
 from quotebook.checking.check import check_file
-from quotebook.demo import EVENTS
+from quotebook.demonstration.demo import EVENTS
 from quotebook.quoting.issuing import issue
-from quotebook.sheets.returned import Place
+from quotebook.spreadsheets.cells import CellAddress
 
 TODAY = date(2026, 11, 2)
 REQUEST = replace(EVENTS[1], flights=D(1), discount_share=D("0.05"), lines=(*EVENTS[1].lines, EVENTS[0].lines[0]))
@@ -155,7 +155,7 @@ def test_changed_by_openpyxl_has_lost_its_figures(issued, tmp_path):
 def test_changed_again_in_a_program_that_works_nothing_out(issued, saved, tmp_path, what):
     """After LibreOffice has worked its changes out, one that it did not make, or one that it made otherwise."""
     typed = {"miles": D(60), "width_1": D(30), "days": D(5)}[what]
-    path = Book(saved["changed"]).edit().put(Place(*issued.places[what]), typed).save(tmp_path / "back.xlsx")
+    path = Book(saved["changed"]).edit().put(CellAddress(*issued.places[what]), typed).save(tmp_path / "back.xlsx")
     report = issued.check(path)
     assert {(f.kind, f.name) for f in report.findings} == {
         *(("input-changed", name) for name in {*LEGAL, what}), ("not-recalculated", "total"),
@@ -168,7 +168,7 @@ def test_changed_again_in_a_program_that_works_nothing_out(issued, saved, tmp_pa
 
 def test_figures_of_no_entry_that_is_there_do_not_add_up(issued, saved, tmp_path):
     """An entry put back to what was issued: then nothing says why the figures are others."""
-    path = Book(saved["changed"]).edit().put(Place(*issued.places["width_1"]), D(14)).save(tmp_path / "back.xlsx")
+    path = Book(saved["changed"]).edit().put(CellAddress(*issued.places["width_1"]), D(14)).save(tmp_path / "back.xlsx")
     report = issued.check(path)
     assert (report.verdict, report.state) == ("disputed", "mismatching")
     wrong = [finding.name for finding in report.findings if finding.kind == "arithmetic-differs"]
@@ -285,7 +285,7 @@ def test_days_counted_from_1904(issued, tmp_path):
     edit.root("xl/workbook.xml").find(f"{MAIN}workbookPr").set("date1904", "1")
     for name in ("event_date", "issued_on", "valid_until"):
         value = {**issued.content.inputs, **issued.content.owner}[name]
-        edit.put(Place(*issued.places[name]), value - 1462)
+        edit.put(CellAddress(*issued.places[name]), value - 1462)
     clean(issued.check(edit.save(tmp_path / "back.xlsx")))
 
 
@@ -293,7 +293,7 @@ def test_days_written_as_dates(issued, tmp_path):
     """`t="d"` with an ISO 8601 day (ECMA-376 part 1, 18.18.11)."""
     edit = issued.book.edit()
     for name, day in (("event_date", REQUEST.event_date), ("issued_on", TODAY)):
-        place = Place(*issued.places[name])
+        place = CellAddress(*issued.places[name])
         edit.cache(place, D(0))
         edit.cell(place).set("t", "d")
         edit.cell(place).find(f"{MAIN}v").text = day.isoformat()

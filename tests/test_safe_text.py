@@ -7,12 +7,25 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quotebook.sheets.safe_text import RUN, safe_text
+from quotebook.spreadsheets.csv_text import RUN, safe_text
 
 
 @pytest.mark.parametrize(
     "text",
-    ['=HYPERLINK("http://x.example")', "+1", "-1", "@SUM(1)", "\t=1", "\r=1", "\n=1", "＝1", "＋1", "－1", "＠1", "  =1+1"],
+    [
+        '=HYPERLINK("http://x.example")',
+        "+1",
+        "-1",
+        "@SUM(1)",
+        "\t=1",
+        "\r=1",
+        "\n=1",
+        "＝1",
+        "＋1",
+        "－1",
+        "＠1",
+        "  =1+1",
+    ],
 )
 def test_kept_as_text(text):
     assert safe_text(text) == "'" + text

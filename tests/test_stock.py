@@ -5,16 +5,26 @@ from datetime import date, timedelta
 from decimal import Decimal as D
 
 import pytest
+import worked_example
 from hypothesis import given
 from hypothesis import strategies as st
-
-import worked_example
 from ledger_fixtures import FIRM, floor
+
 from quotebook.engine.model import FloorLine, Holding, RateCard, SheetHolding
 from quotebook.engine.price import price
 from quotebook.engine.stock import (
-    Hold, Item, Shortage, free, held_days, instead, least_free, needs, owned, shortages, spells,
-)  # fmt: skip
+    Hold,
+    Item,
+    Shortage,
+    alternatives,
+    free,
+    held_days,
+    least_free,
+    needs,
+    owned,
+    shortage_periods,
+    shortages,
+)
 
 PANELS = Item("panels", "4x4")
 JUNE = [date(2026, 6, day) for day in range(1, 31)]
@@ -79,7 +89,7 @@ def test_days_in_a_row_are_one_spell():
     corners = Item("corners", "4x4")
     short = [Shortage(PANELS, june(day), 3) for day in (2, 3, 5)]
     short += [Shortage(corners, june(2), 3), Shortage(PANELS, june(4), 5)]
-    assert list(map(str, spells(short))) == [
+    assert list(map(str, shortage_periods(short))) == [
         "3 corners of 4x4 on 2026-06-02", "3 panels of 4x4 from 2026-06-02 to 2026-06-03",
         "5 panels of 4x4 on 2026-06-04", "3 panels of 4x4 on 2026-06-05",
     ]  # fmt: skip
@@ -108,28 +118,28 @@ ON_GRASS = replace(worked_example.REQUEST, lines=floor("4x4", 20, 20))
 
 def test_instead_of_a_floor_too_big():
     least = {PANELS: 18, Item("panels", "3x4"): 35, Item("panels", "2x3"): 69, Item("sheets", "ply"): 15}
-    found = instead(worked_example.RATES, ON_GRASS, 1, least)
+    found = alternatives(worked_example.RATES, ON_GRASS, 1, least)
     assert [other.panel for other in found.other_kinds] == ["3x4"]
     assert (found.smaller.width, found.smaller.length) == (D(16), D(16))
 
 
 def test_instead_by_what_it_is_laid_over():
     least = {PANELS: 0, Item("panels", "3x4"): 34, Item("panels", "2x3"): 70, Item("sheets", "ply"): 15}
-    found = instead(worked_example.RATES, ON_GRASS, 1, least)
+    found = alternatives(worked_example.RATES, ON_GRASS, 1, least)
     assert [other.panel for other in found.other_kinds] == ["2x3"] and found.smaller is None
-    assert instead(worked_example.RATES, ON_GRASS, 1, least | {Item("sheets", "ply"): 14}).other_kinds == ()
+    assert alternatives(worked_example.RATES, ON_GRASS, 1, least | {Item("sheets", "ply"): 14}).other_kinds == ()
 
 
 def test_instead_never_offers_a_kind_that_cannot_go_there():
     request = replace(worked_example.REQUEST, surface="carpet indoors", lines=floor("2x3", 20, 20))
-    found = instead(worked_example.RATES, request, 1, {Item("panels", "2x3"): 0})
+    found = alternatives(worked_example.RATES, request, 1, {Item("panels", "2x3"): 0})
     assert [other.panel for other in found.other_kinds] == ["3x4"]
 
 
 def test_instead_leaves_what_the_other_lines_need():
     """Two floors of 25 and 40 panels free: the second may have 15, which is 5 x 3 (12 x 20 ft)."""
     request = replace(ON_GRASS, lines=(*ON_GRASS.lines, *floor("4x4", 20, 20)))
-    smaller = instead(worked_example.RATES, request, 2, {PANELS: 40}).smaller
+    smaller = alternatives(worked_example.RATES, request, 2, {PANELS: 40}).smaller
     assert {smaller.width, smaller.length} == {D(12), D(20)}
 
 

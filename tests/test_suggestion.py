@@ -9,10 +9,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from xlsxwriter.utility import xl_col_to_name
 
-from quotebook.engine.suggestion import (
-    MOST_A_SIDE, area_needed, suggested_across, suggested_along, suggested_length, suggested_width,
-)  # fmt: skip
-from quotebook.sheets.formulas import LINE, QUOTE
+from quotebook.contract.formulas import LINE, QUOTE
+from quotebook.engine.suggestion import (  # fmt: skip
+    MOST_A_SIDE,
+    area_needed,
+    suggested_across,
+    suggested_along,
+    suggested_length,
+    suggested_width,
+)
 
 FORMULAS = {"area_needed": QUOTE["area_needed"]} | {
     name: formula for name, formula in LINE.items() if name.startswith("suggested_")

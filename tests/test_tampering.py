@@ -5,18 +5,18 @@ import zipfile
 from datetime import date
 
 import pytest
-from lxml import etree
-
 import soffice
 import worked_example
 from edits import MAIN, WORKBOOK, Book
+from lxml import etree
+
 from quotebook import desk as desks
 from quotebook.checking.check import check_file
 from quotebook.checking.checks import MOST_ADDED
 from quotebook.checking.findings import AGREES, DISPUTED, UNREADABLE
+from quotebook.contract.stamp import SHEET
 from quotebook.quoting.issuing import issue
-from quotebook.sheets.returned import Place
-from quotebook.sheets.stamp import SHEET
+from quotebook.spreadsheets.cells import CellAddress
 
 TODAY = date(2026, 6, 1)
 
@@ -25,7 +25,7 @@ class Quote:
     def __init__(self, folder):
         self.folder, self.desk = folder, desks.init(folder / "desk")
         self.path, self.content = issue(self.desk, self.desk.card(), worked_example.REQUEST, "Q0001", TODAY)
-        self.places = {name: Place(*place) for name, place in self.content.places.items()}
+        self.places = {name: CellAddress(*place) for name, place in self.content.places.items()}
         self.book = Book(self.path)
 
     def found(self, edit):
@@ -189,7 +189,7 @@ def _ods_rewritten(issued, tmp_path, rewrite):
 @pytest.mark.parametrize("what", ["untouched", "text without a type", "a third first day", "relative", "as shown"])
 def test_in_an_ods(issued, tmp_path, what):
     body = "<office:spreadsheet>"
-    settings = '<table:calculation-settings{}>{}</table:calculation-settings>'
+    settings = "<table:calculation-settings{}>{}</table:calculation-settings>"
 
     def with_settings(text, attribute="", inside=""):
         start, end = text.index("<table:calculation-settings"), text.index("</table:calculation-settings>")

@@ -9,10 +9,10 @@ import pytest
 from click.testing import CliRunner
 
 from quotebook import desk
-from quotebook.booking import agree, issue_and_record
+from quotebook.bookings.archive import ledger_of
+from quotebook.bookings.decisions import agree, issue_and_record
 from quotebook.cli import main
 from quotebook.engine.model import FloorLine, Request
-from quotebook.keeping import ledger_of
 
 
 @pytest.fixture(scope="module", params=["rate_card.xlsx", "rate_card_metric.xlsx"])

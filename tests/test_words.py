@@ -21,12 +21,12 @@ from test_recalculation import differences
 
 from quotebook import desk as desks
 from quotebook.checking.check import check_file
+from quotebook.client.workbook import SHEETS
+from quotebook.contract import formulas
+from quotebook.contract.words import LANGUAGES, words_in
 from quotebook.engine.model import FloorLine, Request
 from quotebook.quoting.issuing import issue
-from quotebook.sheets import formulas
-from quotebook.sheets.quote import SHEETS
-from quotebook.sheets.returned import Place
-from quotebook.sheets.words import LANGUAGES, words_in
+from quotebook.spreadsheets.cells import CellAddress
 
 TODAY = date(2027, 1, 4)
 TEMPLATES = ("words", "mail", "day")
@@ -152,7 +152,7 @@ class Issued:
     def changed(self, target):
         edit = Book(self.poisoned).edit()
         for name, value in self.changes.items():
-            edit.put(Place(*self.content.places[name]), value)
+            edit.put(CellAddress(*self.content.places[name]), value)
         return edit.save(target)
 
     def verdict(self, path):

@@ -7,9 +7,19 @@ panels free) is invented, and so are the firm and its papers.
 from datetime import date
 from decimal import Decimal as D
 
-from quotebook.engine.model import (
-    DIRECT, NOT_HERE, OVER_SUBFLOOR, DayFactor, Firm, FloorLine, PanelKind, Papers, Rates, Request, Subfloor,
-)  # fmt: skip
+from quotebook.engine.model import (  # fmt: skip
+    DIRECT,
+    NOT_HERE,
+    OVER_SUBFLOOR,
+    DayFactor,
+    Firm,
+    FloorLine,
+    PanelKind,
+    Papers,
+    Rates,
+    Request,
+    Subfloor,
+)
 
 LARGE = PanelKind(
     panel="4x4", panel_name="Oak effect", panel_width=D(4), panel_length=D(4), thickness=D("1.25"),

@@ -21,9 +21,9 @@ from sqlalchemy import Column, Connection, FromClause, func, literal, select
 from quotebook.engine.entries import FIRST_DAY, LAST_DAY
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
+from quotebook.ledger.records import CHARGES, GOODS, in_major_units
 from quotebook.ledger.tables import agreements, lines, quotes
-from quotebook.records import CHARGES, GOODS, in_major_units
-from quotebook.sheets.safe_text import safe_text
+from quotebook.spreadsheets.csv_text import safe_text
 
 COUNTS = ("hires", "panels", "panel_days", "crew_minutes")
 """Beside the money: floor lines, their panels, panels times days of the event, paid person-minutes."""
@@ -125,7 +125,9 @@ def agreed_in_all(connection: Connection, first: date, last: date, currency: str
     found = connection.execute(query.where(*agreed_from(first, last, currency)).group_by(*each)).all()
     if len(found) > 1:
         currencies = " and ".join(sorted(row.currency for row in found))
-        raise Misuse(f"quotes from {first} to {last} are in {currencies}, which are never added up: choose one (--currency {found[0].currency}).")
+        raise Misuse(
+            f"quotes from {first} to {last} are in {currencies}, which are never added up: choose one (--currency {found[0].currency})."
+        )
     return InAll(*found[0][:3], int(found[0][3])) if found else InAll(currency or "", 0, 0, 0)
 
 

@@ -9,16 +9,17 @@ from pathlib import Path
 
 from quotebook.checking.checks import CHECKS
 from quotebook.checking.comparison import Comparison
-from quotebook.checking.findings import DISPUTED, UNREADABLE, Finding, shown, verdict_of
+from quotebook.checking.findings import DISPUTED, UNREADABLE, Finding, verdict_of
+from quotebook.checking.returned import Returned
+from quotebook.contract.stamp import Content, StampBroken, stamp_texts, unseal
+from quotebook.contract.values import day_of
+from quotebook.contract.wording import shown
 from quotebook.desk import Desk
 from quotebook.engine.model import RULES
 from quotebook.engine.money import ZERO
 from quotebook.errors import Misuse, Unreadable
-from quotebook.sheets.cells import Workbook
-from quotebook.sheets.reading import read_workbook
-from quotebook.sheets.returned import Returned, stamp_texts
-from quotebook.sheets.stamp import Content, StampBroken, unseal
-from quotebook.sheets.values import day_of
+from quotebook.spreadsheets.cells import Workbook
+from quotebook.spreadsheets.reading import read_workbook
 
 
 @dataclass(frozen=True)
@@ -90,10 +91,15 @@ def _report(path: Path, desk: Desk, comparison: Comparison, doubts: tuple[Findin
     findings = (*doubts, *_by_the_desk(comparison, desk, today), *_findings(comparison))
     totals = content.results["total"], comparison.shown_total, comparison.reckoning.engine["total"]
     return Report(
-        str(path), verdict_of(findings), findings, content.owner["quote_number"], int(content.owner["revision"]),
+        str(path),
+        verdict_of(findings),
+        findings,
+        content.owner["quote_number"],
+        int(content.owner["revision"]),
         *(total if total is None else comparison.reckoning.money(total) for total in totals),
-        comparison.shown.state, tuple(_replies(comparison)),
-    )  # fmt: skip
+        comparison.shown.state,
+        tuple(_replies(comparison)),
+    )
 
 
 def _findings(comparison: Comparison) -> Iterator[Finding]:

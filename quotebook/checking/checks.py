@@ -3,12 +3,13 @@
 from collections.abc import Iterator
 
 from quotebook.checking.comparison import Comparison
-from quotebook.checking.findings import Finding, finding_at, quoted, shown
+from quotebook.checking.findings import Finding, finding_at
+from quotebook.checking.moved import NOT_MOVED
+from quotebook.checking.returned import NOTHING, ReturnedCell, same_formula
 from quotebook.checking.shown import MISSING
-from quotebook.sheets.cells import Area, Cell, Fault
-from quotebook.sheets.moved import STILL
-from quotebook.sheets.returned import NOTHING, Found, Place, before_the_stamp, same_formula, stamp_sheet
-from quotebook.sheets.stamp import SHEET
+from quotebook.contract.stamp import SHEET, before_the_stamp, stamp_sheet
+from quotebook.contract.wording import quoted, shown
+from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault
 
 MOST_ADDED = 50
 """Cells added to one sheet that are named one by one."""
@@ -23,7 +24,7 @@ def names_present(comparison: Comparison) -> Iterator[Finding]:
         if now is not None:
             message = f"{name} no longer leads to a cell: its name was deleted, or the row or column that held it."
             row, column = returned.moved[sheet].place(row, column) or (row, column)
-            yield Finding("name-missing", message, name, now, Place(now, row, column).cell)
+            yield Finding("name-missing", message, name, now, CellAddress(now, row, column).cell)
 
 
 def names_in_place(comparison: Comparison) -> Iterator[Finding]:
@@ -32,13 +33,16 @@ def names_in_place(comparison: Comparison) -> Iterator[Finding]:
         now, effect = comparison.returned.areas[name], comparison.reckoning.effect_of(name)
         belongs, leads = _written(due, now.sheet), _written(now, due.sheet)
         message = f"{name} has been pointed at {leads}; it belongs to {belongs}."
-        place = Place(now.sheet, now.top, now.left)
+        place = CellAddress(now.sheet, now.top, now.left)
         yield Finding("name-redirected", message, name, place.sheet, place.cell, belongs, leads, effect)
 
 
-def _written(area: Area, here: str) -> str:
+def _written(area: CellRange, here: str) -> str:
     """An area as people write it, with its sheet where that is another one."""
-    first, last = Place(area.sheet, area.top, area.left).cell, Place(area.sheet, area.bottom, area.right).cell
+    first, last = (
+        CellAddress(area.sheet, area.top, area.left).cell,
+        CellAddress(area.sheet, area.bottom, area.right).cell,
+    )
     cells = first if first == last else f"{first}:{last}"
     return cells if area.sheet == here else f"{area.sheet}!{cells}"
 
@@ -98,7 +102,7 @@ def formulas_as_issued(comparison: Comparison) -> Iterator[Finding]:
 def rest_as_issued(comparison: Comparison) -> Iterator[Finding]:
     """Labels, terms and headings: every cell without a name, wherever rows and columns have moved it."""
     for sheet, moved in comparison.returned.moved.items():
-        if moved is not STILL:
+        if moved is not NOT_MOVED:
             yield from _fixed_cells(comparison, sheet)
         yield from _added_cells(comparison.returned.sheet_now(sheet), list(_cells_added(comparison, sheet)))
 
@@ -110,7 +114,7 @@ def _fixed_cells(comparison: Comparison, sheet: str) -> Iterator[Finding]:
         at = moved.place(*place)
         there = returned.sheets[now].cells.get(at, NOTHING)
         if not _says(there, said):
-            text, cell = there.content, Place(now, *(at or place)).cell
+            text, cell = there.content, CellAddress(now, *(at or place)).cell
             message = f"This cell is not for changing: it was {quoted(said)} and is now {quoted(text)}."
             yield Finding("text-changed", message, "", now, cell, shown("", said), shown("", text))
 
@@ -120,7 +124,7 @@ def _added_cells(sheet: str, added: list[tuple[tuple[int, int], object]]) -> Ite
     for count, (place, text) in enumerate(added[:MOST_ADDED], 1):
         more = f", and {len(added) - count} more below it" if count == MOST_ADDED < len(added) else ""
         message = f"{quoted(text)} has been added outside the cells for changing{more}."
-        yield Finding("cell-added", message, "", sheet, Place(sheet, *place).cell, None, shown("", text))
+        yield Finding("cell-added", message, "", sheet, CellAddress(sheet, *place).cell, None, shown("", text))
 
 
 def _cells_added(comparison: Comparison, sheet: str) -> Iterator[tuple[tuple[int, int], object]]:
@@ -213,7 +217,9 @@ def arithmetic_holds(comparison: Comparison) -> Iterator[Finding]:
 def nothing_foreign(comparison: Comparison) -> Iterator[Finding]:
     """Macros, links to other files, embedded objects, a setting that makes formats count: said, never opened or run."""
     for kind, part in comparison.returned.workbook.observations:
-        yield Finding("foreign-part", f"The file now carries a {kind} ({part}). Nothing in it was opened or run.", found=part)
+        yield Finding(
+            "foreign-part", f"The file now carries a {kind} ({part}). Nothing in it was opened or run.", found=part
+        )
 
 
 CHECKS = (
@@ -239,5 +245,5 @@ def _said(name: str, value: object) -> str:
     return shown(name, value) or "blank"
 
 
-def _worked_out(found: Found) -> str:
+def _worked_out(found: ReturnedCell) -> str:
     return f", worked out by ={found.formula}" if found.formula is not None else ""

@@ -8,21 +8,21 @@ from typing import NamedTuple
 
 from quotebook.checking.due import Due
 from quotebook.checking.reckoning import COLUMNS, Edit, Reckoning
+from quotebook.checking.returned import Returned, ReturnedCell, flat, same_formula, same_key, same_value
 from quotebook.checking.shown import Shown
+from quotebook.contract.stamp import Content
+from quotebook.contract.values import Dictionary, entries_of, rates_of
+from quotebook.contract.vocabulary import OWNER, TABLES
 from quotebook.engine.entries import Problem, problems
 from quotebook.engine.model import Rates
-from quotebook.sheets.cells import Area
-from quotebook.sheets.returned import Found, Place, Returned, flat, same_formula, same_key, same_value
-from quotebook.sheets.stamp import Content
-from quotebook.sheets.values import Dictionary, entries_of, rates_of
-from quotebook.sheets.vocabulary import OWNER, TABLES
+from quotebook.spreadsheets.cells import CellAddress, CellRange
 
 
 class Row(NamedTuple):
     """A row of a table, by column; None where it was added, or is gone."""
 
     issued: dict[str, object] | None
-    found: dict[str, Found | list[Found] | None] | None
+    found: dict[str, ReturnedCell | list[ReturnedCell] | None] | None
     """None for a cell whose column is lost."""
 
 
@@ -32,7 +32,7 @@ class Change(NamedTuple):
     edit: Edit
     """What to put back for it to be so."""
     name: str
-    found: Found
+    found: ReturnedCell
     issued: object
 
 
@@ -84,7 +84,7 @@ class Comparison:
         return self.changed_entries + self.changed_rates
 
     @cached_property
-    def displaced(self) -> dict[str, Area]:
+    def displaced(self) -> dict[str, CellRange]:
         """Names that lead elsewhere than to what they were issued for, with the area that they belong to.
 
         A table may have grown below its last row, all of its columns alike: that is a matter of its rows.
@@ -99,9 +99,13 @@ class Comparison:
                     elsewhere[name] = belongs
         return elsewhere
 
-    def _grown_alike(self, name: str, area: Area, belongs: Area) -> bool:
+    def _grown_alike(self, name: str, area: CellRange, belongs: CellRange) -> bool:
         """Whether a column of a table only ends further down, and its table's others where it does."""
-        if name not in self.content.tables or area._replace(bottom=belongs.bottom) != belongs or area.bottom < belongs.bottom:
+        if (
+            name not in self.content.tables
+            or area._replace(bottom=belongs.bottom) != belongs
+            or area.bottom < belongs.bottom
+        ):
             return False
         beside = next((names for names in COLUMNS.values() if name in names), (name,))
         return all(self.returned.areas[other] and self.returned.areas[other].bottom == area.bottom for other in beside)
@@ -121,8 +125,9 @@ class Comparison:
     def changed_entries(self) -> list[Change]:
         return [
             Change(name, name, self.returned.cells[name], self.content.inputs[name])
-            for name in self.entries if name in self.returned.cells and not self.same_entry(name)
-        ]  # fmt: skip
+            for name in self.entries
+            if name in self.returned.cells and not self.same_entry(name)
+        ]
 
     def same_entry(self, name: str) -> bool:
         """Whether an entry that can be found is as issued, and no formula."""
@@ -154,7 +159,9 @@ class Comparison:
             known = (_by_turn,) if len(found) == len(issued) else (same_value, _by_turn)
             for was, cell in _paired(issued, found, *known):
                 if cell is None or not same_value(was, cell):
-                    yield Change(name, name, cell or Found(Place(*self.returned.areas[name][:3]), None, None), was)
+                    yield Change(
+                        name, name, cell or ReturnedCell(CellAddress(*self.returned.areas[name][:3]), None, None), was
+                    )
 
     def _changed_rows(self, table: str) -> Iterator[Change]:
         key = next(iter(COLUMNS[table]))
@@ -163,8 +170,8 @@ class Comparison:
                 yield Change((table, index), key, found[key] or next(filter(None, found.values())), None)
             elif found is None:
                 sheet, row, column = self.content.places[key]
-                gone = Place(self.returned.sheet_now(sheet), row + index, column)
-                yield Change((table, index), key, Found(gone, None, None), issued[key])
+                gone = CellAddress(self.returned.sheet_now(sheet), row + index, column)
+                yield Change((table, index), key, ReturnedCell(gone, None, None), issued[key])
             else:
                 yield from self._changed_in_row(table, index, issued, found)
 

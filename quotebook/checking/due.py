@@ -5,12 +5,12 @@ from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from quotebook.engine.money import six
-from quotebook.sheets.cells import Fault
-from quotebook.sheets.formula_text import names_in
-from quotebook.sheets.results import results_of
-from quotebook.sheets.returned import Found, same_formula, same_key
-from quotebook.sheets.vocabulary import FIGURES, on_every_line
+from quotebook.checking.returned import ReturnedCell, same_formula, same_key
+from quotebook.contract.results import results_of
+from quotebook.contract.vocabulary import FIGURES, on_every_line
+from quotebook.engine.money import round6
+from quotebook.spreadsheets.cells import Fault
+from quotebook.spreadsheets.formula_text import names_in
 
 if TYPE_CHECKING:
     from quotebook.checking.comparison import Comparison
@@ -79,7 +79,7 @@ class Due:
         return {name for ends, names in COUNTED.items() if not moved.isdisjoint(ends) for name in names}
 
     @cached_property
-    def mirrors(self) -> list[tuple[Found, tuple[str, ...]]]:
+    def mirrors(self) -> list[tuple[ReturnedCell, tuple[str, ...]]]:
         """The cells that show what is in others, their formulas intact, with those others' names."""
         mirrors = []
         for sheet, cells in self.returned.fixed.items():
@@ -89,7 +89,7 @@ class Due:
                     mirrors.append((found, names_in(said)))
         return [(found, names) for found, names in mirrors if self.returned.cells.keys() >= {*names}]
 
-    def cells(self) -> Iterator[tuple[Found, object]]:
+    def cells(self) -> Iterator[tuple[ReturnedCell, object]]:
         """Every formula's cell with what is due in it: what a program would put there."""
         due, cells = self.figures() or {}, self.returned.cells
         for name in self.comparable:
@@ -103,7 +103,7 @@ def agrees(value: object, due: object) -> bool:
     if value == due:
         return not isinstance(value, bool)
     if isinstance(due, Decimal):
-        return isinstance(value, Decimal) and abs(value) < 10**15 and six(value) == six(due)
+        return isinstance(value, Decimal) and abs(value) < 10**15 and round6(value) == round6(due)
     if isinstance(due, Fault) or isinstance(value, Fault):
         return False
     return " ".join(str(value or "").split()) == " ".join(str(due or "").split())

@@ -4,10 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from quotebook.sheets.cells import Fault
-from quotebook.sheets.returned import Found
-from quotebook.sheets.values import day_of, is_day
-from quotebook.sheets.vocabulary import DATES
+from quotebook.checking.returned import ReturnedCell
+from quotebook.contract.wording import shown
 
 AGREES, CHANGED, DISPUTED, UNREADABLE = VERDICTS = ("agrees", "changed", "disputed", "unreadable")
 
@@ -52,10 +50,14 @@ class Finding:
         return f"{self.kind}:{self.name or place}".rstrip(":")
 
 
-def finding_at(found: Found, kind: str, message: str, name: str, expected: object, effect: Decimal | None) -> Finding:
+def finding_at(
+    found: ReturnedCell, kind: str, message: str, name: str, expected: object, effect: Decimal | None
+) -> Finding:
     """A finding about one cell, with the cell's place and value."""
     place = found.place
-    return Finding(kind, message, name, place.sheet, place.cell, shown(name, expected), shown(name, found.value), effect)
+    return Finding(
+        kind, message, name, place.sheet, place.cell, shown(name, expected), shown(name, found.value), effect
+    )
 
 
 def verdict_of(findings: Iterable[Finding]) -> str:
@@ -64,27 +66,3 @@ def verdict_of(findings: Iterable[Finding]) -> str:
     if any(finding.disputes for finding in findings):
         return DISPUTED
     return CHANGED if any(finding.kind in FREE_CHANGES for finding in findings) else AGREES
-
-
-def shown(name: str, value: object) -> str | None:
-    """A cell's value in words: dates as dates, numbers without noise; None for blank."""
-    if value is None or value == "":
-        return None
-    if isinstance(value, Fault):
-        return value.text
-    if isinstance(value, bool):
-        return str(value).upper()
-    if isinstance(value, Decimal):
-        return str(day_of(value)) if name in DATES and is_day(value) else plain(value)
-    return str(value)
-
-
-def plain(number: Decimal) -> str:
-    """A number as people write it, without an exponent unless it is out of all proportion."""
-    return f"{number.normalize():f}" if abs(number) < 10**15 else f"{number:.3E}"
-
-
-def quoted(value: object) -> str:
-    """A value inside a sentence."""
-    text = shown("", value)
-    return "blank" if text is None else f"“{text if len(text) <= 60 else text[:57] + '...'}”"

@@ -11,14 +11,14 @@ from functools import cached_property
 from operator import attrgetter
 from typing import TYPE_CHECKING
 
+from quotebook.checking.returned import ReturnedCell
+from quotebook.contract.values import rates_of, request_of
+from quotebook.contract.vocabulary import FIGURES, INPUTS, TABLES, WORDS
 from quotebook.engine.model import Rates, Request
 from quotebook.engine.money import MINOR_UNITS, ZERO, money
 from quotebook.engine.price import price
-from quotebook.sheets.cells import Fault
-from quotebook.sheets.formula_text import names_in
-from quotebook.sheets.returned import Found
-from quotebook.sheets.values import rates_of, request_of
-from quotebook.sheets.vocabulary import FIGURES, INPUTS, TABLES, WORDS
+from quotebook.spreadsheets.cells import Fault
+from quotebook.spreadsheets.formula_text import names_in
 
 if TYPE_CHECKING:
     from quotebook.checking.comparison import Comparison
@@ -213,7 +213,7 @@ def _fits(kind: type, value: object) -> bool:
     return value is None or isinstance(value, Decimal if kind is Decimal else str)
 
 
-def _plain(found: Found | list | None) -> object:
+def _plain(found: ReturnedCell | list | None) -> object:
     """A table's cell as its value."""
     return [_plain(one) for one in found] if isinstance(found, list) else found and found.value
 

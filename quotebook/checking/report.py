@@ -6,7 +6,7 @@ from textwrap import wrap
 
 from quotebook.checking.check import Report
 from quotebook.checking.findings import AGREES, CHANGED, DISPUTED, FREE_CHANGES, NO_CHANGE, UNREADABLE, Finding
-from quotebook.tables import WIDTH
+from quotebook.text_table import WIDTH
 
 NEXT = {
     AGREES: "As issued. It can be agreed.",
@@ -38,16 +38,16 @@ def _file_as_json(report: Report) -> dict:
         "quote": report.quote,
         "revision": report.revision,
         "verdict": report.verdict,
-        "findings": [
-            {**vars(finding), "effect": _as_text(finding.effect)} for finding in by_effect(report.findings)
-        ],
+        "findings": [{**vars(finding), "effect": _as_text(finding.effect)} for finding in by_effect(report.findings)],
         "totals": {
-            "issued": _as_text(report.issued), "sheet": _as_text(report.sheet), "engine": _as_text(report.engine),
+            "issued": _as_text(report.issued),
+            "sheet": _as_text(report.sheet),
+            "engine": _as_text(report.engine),
         },
         "state": report.state,
         "remainder": _as_text(report.remainder),
         "replies": dict(report.replies),
-    }  # fmt: skip
+    }
 
 
 def by_effect(findings: Iterable[Finding]) -> list[Finding]:

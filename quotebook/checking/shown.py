@@ -11,10 +11,10 @@ from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
 
 from quotebook.checking.due import agrees, joined
+from quotebook.checking.returned import ReturnedCell
+from quotebook.contract.vocabulary import FIGURES
 from quotebook.engine.money import ZERO
-from quotebook.sheets.cells import Fault
-from quotebook.sheets.returned import Found
-from quotebook.sheets.vocabulary import FIGURES
+from quotebook.spreadsheets.cells import Fault
 
 if TYPE_CHECKING:
     from quotebook.checking.comparison import Comparison
@@ -31,7 +31,7 @@ class Wrong(NamedTuple):
 
     name: str
     """Of the cell; of one that only shows another's figure, that one's."""
-    found: Found
+    found: ReturnedCell
     due: object
     effect: Decimal | None
     """What it alone adds to the total in the file."""
@@ -183,7 +183,7 @@ class Shown:
         fewer = followed and len(self._differing(followed)) < len(self._differing(due)) - 1
         return followed if fewer else None
 
-    def _effect(self, name: str, found: Found, before: Mapping, after: Mapping) -> Decimal | None:
+    def _effect(self, name: str, found: ReturnedCell, before: Mapping, after: Mapping) -> Decimal | None:
         money = self.comparison.reckoning.money
         if name not in _FIGURES:
             return None

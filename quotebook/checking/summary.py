@@ -8,7 +8,7 @@ from os.path import commonprefix
 
 from quotebook.checking.check import Report
 from quotebook.checking.findings import VERDICTS
-from quotebook.tables import WIDTH, table
+from quotebook.text_table import WIDTH, table
 
 HEADINGS = ("File", "Quote", "Verdict", "As issued", "In the file", "By engine", "Found")
 LEFT_ALIGNED = 3

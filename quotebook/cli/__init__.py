@@ -7,16 +7,15 @@ cannot be read. Commands import what they need when they run, so that help stays
 import click
 
 from quotebook import __version__
+from quotebook.cli.accounts import backup, payback, rebuild, revenue
+from quotebook.cli.advice import compare, mix, size
+from quotebook.cli.bookings import agree, cancel, count_back, deliver, list_quotes, stock
+from quotebook.cli.checking import check
+from quotebook.cli.day import day
+from quotebook.cli.demonstration import demo
+from quotebook.cli.options import complain
+from quotebook.cli.quotes import init, issue, reissue, send
 from quotebook.errors import QuotebookError
-
-from .accounts import backup, payback, rebuild, revenue
-from .bookings import agree, cancel, count_back, deliver, list_quotes, stock
-from .checking import check
-from .day import day
-from .demonstration import demo
-from .parts import complain
-from .quotes import init, issue, reissue, send
-from .trade import compare, mix, size
 
 
 class Commands(click.Group):

@@ -4,7 +4,7 @@ from datetime import date
 
 import click
 
-from .parts import FILE, Number, complain, desk_option, json_option, say, say_json
+from quotebook.cli.options import FILE, Number, complain, desk_option, json_option, say, say_json
 
 
 class Planned(click.ParamType):
@@ -40,7 +40,7 @@ def revenue(desk, first, last, spread, currency, csv_file, as_json, output):
     A month is that of the event. Hire, edging and subfloor are net of discount
     and go with the panel; what was cancelled is left out.
     """
-    from quotebook import keeping
+    from quotebook.bookings import archive as keeping
     from quotebook.books import revenue as figures
     from quotebook.files import atomically
 
@@ -59,9 +59,9 @@ def revenue(desk, first, last, spread, currency, csv_file, as_json, output):
 
 
 def write_revenue_workbook(output, ledger, card, first, last, currency=None):
-    from quotebook.books.books import books
+    from quotebook.books.revenue_workbook import write_revenue
+    from quotebook.books.sources import books
     from quotebook.files import atomically
-    from quotebook.sheets.revenue import write_revenue
 
     with atomically(output) as path, open(path, "wb") as file:
         write_revenue(file, books(ledger, card, first, last, currency))
@@ -70,7 +70,7 @@ def write_revenue_workbook(output, ledger, card, first, last, currency=None):
 def say_revenue(found):
     """The table, and whether it sums to the quotes."""
     from quotebook.books import revenue as figures
-    from quotebook.tables import table
+    from quotebook.text_table import table
 
     frame = figures.table(found)
     frame.loc["total"] = frame.sum()
@@ -85,7 +85,10 @@ def say_revenue(found):
 @click.option("--from", "first", metavar="YYYY-MM", help="Earnings from this month.  [default: a year]")
 @click.option("--to", "last", metavar="YYYY-MM", help="To this month.  [default: now]")
 @click.option(
-    "--plan", "plans", type=Planned(), multiple=True,
+    "--plan",
+    "plans",
+    type=Planned(),
+    multiple=True,
     help="Instead of the ledger: hires a month, panels a hire, at the card's rate or this one.",
 )
 @click.option("--crew-cost", type=AMOUNT, metavar="MONEY", help="An hour of one person.  [default: the card's rate]")
@@ -97,7 +100,7 @@ def say_revenue(found):
 @click.option("-o", "output", type=FILE, metavar="FILE", help="Also a workbook with live figures and charts.")
 def payback(desk, first, last, plans, crew_cost, discount_rate, tax_share, depreciation, resale, as_json, output):
     """Show whether each kind of panel has paid for itself."""
-    from quotebook.books import plans as planning
+    from quotebook.books import payback_plans as planning
     from quotebook.engine.payback import DEPRECIATIONS, STRAIGHT_LINE
 
     if depreciation not in (None, *DEPRECIATIONS):
@@ -118,8 +121,8 @@ def payback(desk, first, last, plans, crew_cost, discount_rate, tax_share, depre
 
 
 def _from_ledger(desk, card, first, last, assumed):
-    from quotebook import keeping
-    from quotebook.books.plans import plans_from_ledger
+    from quotebook.bookings import archive as keeping
+    from quotebook.books.payback_plans import plans_from_ledger
     from quotebook.books.revenue import currencies, month_days
 
     last = last or f"{date.today():%Y-%m}"
@@ -133,8 +136,8 @@ def _from_ledger(desk, card, first, last, assumed):
 
 
 def write_payback_workbook(output, card, plans):
+    from quotebook.books.payback_workbook import write_payback
     from quotebook.files import atomically
-    from quotebook.sheets.payback import write_payback
 
     with atomically(output) as path, open(path, "wb") as file:
         write_payback(file, card.firm, int(card.rates.minor_units), plans)
@@ -143,9 +146,16 @@ def write_payback_workbook(output, card, plans):
 def say_payback(plans, minor_units):
     """A row a plan; a dash where there is no such figure."""
     from quotebook.engine.payback import payback as worked_out
-    from quotebook.tables import table
+    from quotebook.text_table import table
 
-    names = ("cost", "net_a_month", "months_to_pay_back", "net_present_value", "internal_rate_of_return", "break_even_hires")
+    names = (
+        "cost",
+        "net_a_month",
+        "months_to_pay_back",
+        "net_present_value",
+        "internal_rate_of_return",
+        "break_even_hires",
+    )
     rows = []
     for plan in plans:
         figures = worked_out(plan, minor_units)
@@ -164,7 +174,7 @@ def say_payback(plans, minor_units):
 @click.option("--to", "target", type=FILE, metavar="FILE", help="A new file, beside the ledger that is there.")
 def rebuild(desk, target):
     """Make the ledger again from the desk's workbooks and slips."""
-    from quotebook import keeping
+    from quotebook.bookings import archive as keeping
     from quotebook.ledger import Ledger
     from quotebook.ledger.database import file_url, ledger_url
 
@@ -178,7 +188,7 @@ def rebuild(desk, target):
 @click.argument("file", type=FILE)
 def backup(desk, file):
     """Copy the ledger as it is now, while others go on writing."""
-    from quotebook import keeping
+    from quotebook.bookings import archive as keeping
 
     keeping.ledger_of(desk).backup(file)
     say(f"{file}: a copy of the ledger. Keep the desk's whole folder as well.")

@@ -4,7 +4,7 @@ from datetime import timedelta
 
 import click
 
-from .parts import DAY, FILE, complain, desk_option, json_option, say, say_json
+from quotebook.cli.options import DAY, FILE, complain, desk_option, json_option, say, say_json
 
 LONGEST = 3700
 """Days of stock in one table: ten years and a little."""
@@ -26,7 +26,9 @@ class Counted(click.ParamType):
 
 @click.command(epilog="Example: quotebook agree returned/Q0001-accepted.xlsx")
 @desk_option
-@click.option("--accept", multiple=True, metavar="FINDING:NAME", help="A disputed finding to let pass; repeat for more.")
+@click.option(
+    "--accept", multiple=True, metavar="FINDING:NAME", help="A disputed finding to let pass; repeat for more."
+)
 @click.argument("file", type=FILE)
 def agree(desk, accept, file):
     """Agree a returned quote, and hold its panels for the date.
@@ -34,8 +36,9 @@ def agree(desk, accept, file):
     They are held from the day before the event to the end of turnaround. A
     disputed file needs each of its findings accepted by name.
     """
-    from quotebook import booking, keeping
-    from quotebook.availability import say_instead
+    from quotebook.bookings import archive as keeping
+    from quotebook.bookings import decisions as booking
+    from quotebook.bookings.availability import say_instead
     from quotebook.ledger.recording import NotEnough
 
     ledger = keeping.ledger_of(desk)
@@ -43,7 +46,7 @@ def agree(desk, accept, file):
         done = booking.agree(desk, ledger, desk.card(), file, accept)
     except NotEnough as error:
         complain(f"quotebook: {error}")
-        for line in say_instead(booking.what_would_do(desk, ledger, file, error.quote_number)):
+        for line in say_instead(booking.alternatives_for(desk, ledger, file, error.quote_number)):
             complain(f"  {line}")
         raise SystemExit(error.status) from None
     say_agreed(done)
@@ -60,7 +63,7 @@ def say_agreed(done):
 
 
 def _amount(quote):
-    from quotebook.records import in_major_units
+    from quotebook.ledger.records import in_major_units
 
     return f"{in_major_units(quote.total, quote.minor_units):,}"
 
@@ -70,7 +73,8 @@ def _amount(quote):
 @click.argument("number", metavar="QUOTE")
 def cancel(desk, number):
     """Cancel what was agreed; its panels are free again."""
-    from quotebook import booking, keeping
+    from quotebook.bookings import archive as keeping
+    from quotebook.bookings import decisions as booking
 
     new = booking.cancel(desk, keeping.ledger_of(desk), number)
     say(f"{number} {'is' if new else 'was already'} cancelled, and holds nothing.")
@@ -81,7 +85,8 @@ def cancel(desk, number):
 @click.argument("number", metavar="QUOTE")
 def deliver(desk, number):
     """Record that what was agreed went out."""
-    from quotebook import booking, keeping
+    from quotebook.bookings import archive as keeping
+    from quotebook.bookings import decisions as booking
 
     new = booking.deliver(desk, keeping.ledger_of(desk), number)
     say(f"{number} {'is' if new else 'was already'} recorded as delivered.")
@@ -98,7 +103,8 @@ def count_back(desk, damaged, lost, number):
     A code alone means panels or subfloor sheets; of edging write corners/OAK-44:1,
     slot_pieces/OAK-44:2 or tongue_pieces/OAK-44:2.
     """
-    from quotebook import booking, keeping
+    from quotebook.bookings import archive as keeping
+    from quotebook.bookings import decisions as booking
 
     losses = booking.losses_of(desk.card(), damaged, lost)
     new = booking.count_back(desk, keeping.ledger_of(desk), number, losses)
@@ -112,8 +118,8 @@ def count_back(desk, damaged, lost, number):
 @json_option
 def list_quotes(desk, as_json):
     """List every quote that was issued, and how it stands."""
-    from quotebook import keeping
-    from quotebook.tables import table
+    from quotebook.bookings import archive as keeping
+    from quotebook.text_table import table
 
     rows = [_listed(one) for one in keeping.ledger_of(desk).listed()]
     if as_json:
@@ -126,14 +132,18 @@ def list_quotes(desk, as_json):
 
 
 def _listed(one):
-    from quotebook.records import in_major_units
+    from quotebook.ledger.records import in_major_units
 
     quote = one.quote
     return {
-        "quote_number": quote.quote_number, "revision": quote.revision, "state": one.state,
-        "event_date": str(quote.event_date), "client": " ".join(quote.client.split()),
-        "total": str(in_major_units(quote.total, quote.minor_units)), "currency": quote.currency,
-    }  # fmt: skip
+        "quote_number": quote.quote_number,
+        "revision": quote.revision,
+        "state": one.state,
+        "event_date": str(quote.event_date),
+        "client": " ".join(quote.client.split()),
+        "total": str(in_major_units(quote.total, quote.minor_units)),
+        "currency": quote.currency,
+    }
 
 
 @click.command(epilog="Example: quotebook stock --from 2027-06-10 --to 2027-06-16")
@@ -147,10 +157,11 @@ def _listed(one):
 @click.option("-o", "output", type=FILE, metavar="FILE", help="Also a workbook calendar of everything.")
 def stock(desk, first, last, kinds, everything, as_csv, as_json, output):
     """Show what is free on each day, turnaround counted."""
-    from quotebook import availability, keeping
+    from quotebook.bookings import archive as keeping
+    from quotebook.bookings import availability
+    from quotebook.bookings.stock_workbook import write_stock
     from quotebook.engine.stock import owned
     from quotebook.files import atomically
-    from quotebook.sheets.stock import write_stock
 
     last = last or first
     if not 0 <= (last - first).days <= LONGEST:
@@ -162,9 +173,10 @@ def stock(desk, first, last, kinds, everything, as_csv, as_json, output):
         with atomically(output) as path, open(path, "wb") as file:
             write_stock(file, card.firm, owned(card), by_day, first)
     chosen = {
-        item: each for item, each in by_day.items()
+        item: each
+        for item, each in by_day.items()
         if (item.what == "panels" or everything) and (item.code in wanted or not kinds)
-    }  # fmt: skip
+    }
     if as_json:
         say_json(availability.to_json(chosen, first))
     elif as_csv:
@@ -183,7 +195,7 @@ def _panels(card, kinds):
 
 def say_stock(by_day, first):
     """An item a row and a day a column for up to a week, else the least of each."""
-    from quotebook.tables import table
+    from quotebook.text_table import table
 
     days = len(next(iter(by_day.values()), []))
     if days <= 7:
@@ -191,6 +203,8 @@ def say_stock(by_day, first):
         rows = [[str(item), *map(str, each)] for item, each in by_day.items()]
     else:
         headings = ["Free", "least", "on"]
-        rows = [[str(item), str(min(each)), str(first + timedelta(each.index(min(each))))] for item, each in by_day.items()]
+        rows = [
+            [str(item), str(min(each)), str(first + timedelta(each.index(min(each))))] for item, each in by_day.items()
+        ]
     for line in table(headings, rows):
         say(line)

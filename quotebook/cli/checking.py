@@ -6,9 +6,8 @@ from pathlib import Path
 
 import click
 
+from quotebook.cli.options import DISPUTED, complain, desk_option, json_option, progress, say, say_json
 from quotebook.errors import QuotebookError
-
-from .parts import DISPUTED, complain, desk_option, json_option, progress, say, say_json
 
 VERDICT_COLOURS = {"agrees": "green", "changed": "yellow", "disputed": "red", "unreadable": "red"}
 
@@ -58,7 +57,7 @@ def _reports(desk, names, scratch, jobs):
 
 def _record(desk, files, reports):
     """What cannot be recorded, in a folder that is read-only for example, is checked all the same."""
-    from quotebook.receiving import record_checked
+    from quotebook.bookings.receiving import record_checked
 
     try:
         record_checked(desk, zip((file.path for file in files), reports))
@@ -68,7 +67,7 @@ def _record(desk, files, reports):
 
 def _marked(files, reports, overwrite):
     """The marked copy of each file that can be marked, and why the others could not."""
-    from quotebook.checking.marking import marked_path, write_marked_copy
+    from quotebook.marked_copy.marking import marked_path, write_marked_copy
 
     copies, refusals = [], []
     for file, report in zip(files, reports):

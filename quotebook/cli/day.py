@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from .parts import DAY, FILE, NUMBER, desk_option, say
+from quotebook.cli.options import DAY, FILE, NUMBER, desk_option, say
 
 
 class Clock(click.ParamType):
@@ -38,12 +38,12 @@ class Clock(click.ParamType):
 @click.argument("day", metavar="DATE", type=DAY)
 def day(desk, numbers, speed, ics, overwrite, output, day, **starts):
     """Write the day sheet for the crew: what is agreed for that day, to load and lay by."""
+    from quotebook.bookings.archive import ledger_of
+    from quotebook.bookings.jobs import jobs_on
     from quotebook.crew.calendar_file import calendar_of
-    from quotebook.crew.jobs import jobs_on
+    from quotebook.crew.day_sheet import write_day_sheet
     from quotebook.engine.visits import SPEEDS, visits
     from quotebook.files import atomically
-    from quotebook.keeping import ledger_of
-    from quotebook.sheets.day_sheet import write_day_sheet
 
     if speed is not None and not 1 <= speed <= 1000:
         raise click.UsageError(f"--speed is {speed}; allowed: a number from 1 to 1000")

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from .parts import FILE, progress, say
+from quotebook.cli.options import FILE, progress, say
 
 
 @click.command(epilog="Example: quotebook demo try-it")
@@ -22,14 +22,13 @@ def demo(season, quotes, folder: Path):
 
 
 def _four_events(folder: Path):
-    from quotebook import demo as scenario
-    from quotebook.availability import free_by_day
-    from quotebook.booking import agree
+    from quotebook.bookings.availability import free_by_day
+    from quotebook.bookings.decisions import agree
+    from quotebook.bookings.receiving import record_returned
     from quotebook.checking.check import check_file
-    from quotebook.receiving import record_returned
-
-    from .bookings import say_agreed, say_stock
-    from .checking import say_report
+    from quotebook.cli.bookings import say_agreed, say_stock
+    from quotebook.cli.checking import say_report
+    from quotebook.demonstration import demo as scenario
 
     desk, returned = scenario.run(folder, date.today())
     card, ledger, agreed = desk.card(), scenario.ledger_in(desk), []
@@ -52,12 +51,11 @@ def _four_events(folder: Path):
 
 
 def _two_years(folder: Path, quotes: int | None):
-    from quotebook import season
-    from quotebook.books.plans import Assumptions, plans_from_ledger
+    from quotebook.books.payback_plans import Assumptions, plans_from_ledger
     from quotebook.books.revenue import revenue
-    from quotebook.demo import ledger_in
-
-    from .accounts import say_payback, say_revenue, write_payback_workbook, write_revenue_workbook
+    from quotebook.cli.accounts import say_payback, say_revenue, write_payback_workbook, write_revenue_workbook
+    from quotebook.demonstration import season
+    from quotebook.demonstration.demo import ledger_in
 
     quotes = quotes or season.QUOTES
     desk, lived = season.run(folder, quotes)

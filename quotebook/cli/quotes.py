@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from .parts import DAY, FILE, NUMBER, desk_option, progress, say
+from quotebook.cli.options import DAY, FILE, NUMBER, desk_option, progress, say
 
 
 @click.command(epilog="Example: quotebook init my-desk")
@@ -40,7 +40,7 @@ def init(folder: Path, metric: bool):
 @click.option("-o", "output", type=FILE, metavar="PATH", help="A copy there; of a list, a folder.")
 def issue(desk, floors, requests_file, output, discount, email, **entries):
     """Price a request and write the client's workbook."""
-    from quotebook.availability import say_fit
+    from quotebook.bookings.availability import say_fit
     from quotebook.quoting.advising import say_cautions
 
     card = desk.card()
@@ -87,9 +87,9 @@ def _enquiry(card, floors, discount_share, entries, email):
 
 def _issued(desk, card, enquiries, output, many: bool):
     """Each quote's path, content and fit into what is free, written one after another."""
-    from quotebook.availability import fit
-    from quotebook.booking import issue_and_record, numbers
-    from quotebook.keeping import ledger_of
+    from quotebook.bookings.archive import ledger_of
+    from quotebook.bookings.availability import fit
+    from quotebook.bookings.decisions import issue_and_record, numbers
     from quotebook.quoting.issuing import copy_to
     from quotebook.quoting.mail import remember
 
@@ -129,9 +129,9 @@ def reissue(desk, accept, discount, output, file):
     It takes the client's entries. Rates and formulas are your own, whatever is
     accepted: accepting a finding about them only lets the rest go on.
     """
-    from quotebook.booking import reissue_and_record
+    from quotebook.bookings.archive import ledger_of
+    from quotebook.bookings.decisions import reissue_and_record
     from quotebook.checking.report import replies_in_words
-    from quotebook.keeping import ledger_of
     from quotebook.quoting.issuing import copy_to
 
     share = None if discount is None else discount / 100

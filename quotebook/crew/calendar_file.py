@@ -7,8 +7,8 @@ from uuid import NAMESPACE_OID, uuid5
 from icalendar import Calendar, Event
 
 from quotebook import __version__
-from quotebook.checking.findings import plain
 from quotebook.engine.model import Firm
+from quotebook.engine.money import plain
 from quotebook.engine.visits import SET_UP, Visit
 
 WHAT = {True: "Set up", False: "Strike"}
@@ -39,8 +39,11 @@ def _event(firm: Firm, visit: Visit, now: datetime) -> Event:
     if request.venue:
         event.add("location", request.venue)
     figures = job.figures
-    event.add("description", (
-        f"{request.event}\nPanels {plain(figures['panels'])}, carts {plain(figures['carts'])}, trips {len(job.loads)}, "
-        f"people {plain(job.rates.crew)}. Leave the yard {visit.leave:%H:%M}, back {visit.back:%H:%M}."
-    ).strip())  # fmt: skip
+    event.add(
+        "description",
+        (
+            f"{request.event}\nPanels {plain(figures['panels'])}, carts {plain(figures['carts'])}, trips {len(job.loads)}, "
+            f"people {plain(job.rates.crew)}. Leave the yard {visit.leave:%H:%M}, back {visit.back:%H:%M}."
+        ).strip(),
+    )
     return event

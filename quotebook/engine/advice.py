@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from .floor import dancers
-from .model import NOT_HERE, FloorLine, PanelKind, Rates, Request
-from .money import ZERO
-from .price import price
-from .suggestion import LONGEST_RATIO, area_needed, fewest_along, within_ratio
+from quotebook.engine.floor import dancers
+from quotebook.engine.model import NOT_HERE, FloorLine, PanelKind, Rates, Request
+from quotebook.engine.money import ZERO
+from quotebook.engine.price import price
+from quotebook.engine.suggestion import LONGEST_RATIO, area_needed, fewest_along, within_ratio
 
 SHAPES = {"square": Fraction(1), "4:5": Fraction(4, 5), "2:3": Fraction(2, 3)}
 """What customers ask for, as shorter side over longer side (common practice, no source)."""
@@ -128,7 +128,9 @@ def _settled(wish: Wish, floors: set[tuple[Decimal, Decimal]], reach: Decimal) -
     shape that the ratio allows has a floor of no more area.
     """
     shorter, area = reach / wish.longest_ratio, reach * reach / wish.longest_ratio
-    allowed = {shape for shape, asked in SHAPES.items() if asked * (1 + SHAPE_TOLERANCE) * Fraction(wish.longest_ratio) >= 1}
+    allowed = {
+        shape for shape, asked in SHAPES.items() if asked * (1 + SHAPE_TOLERANCE) * Fraction(wish.longest_ratio) >= 1
+    }
     found = {_shape(*sides) for sides in floors if sides[0] * sides[1] <= area}
     return allowed <= found and any(longer <= shorter for _, longer in floors)
 

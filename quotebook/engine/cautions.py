@@ -9,8 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from .model import LINES, NOT_HERE, SURFACES, Rates, Request, same_text
-from .money import six
+from quotebook.engine.model import LINES, NOT_HERE, SURFACES, Rates, Request, same_text
+from quotebook.engine.money import round6
 
 
 def line_notes(rates: Rates, request: Request, figures: Mapping, line: int) -> tuple[str, ...]:
@@ -31,7 +31,8 @@ def line_notes(rates: Rates, request: Request, figures: Mapping, line: int) -> t
         "not_on_surface": counted and own["laying"] == NOT_HERE,
         "subfloor_added": own["sheets"] > 0,
         "not_enough_free": counted and of_kind > own["free"],
-        "rounded_up": counted and (six(own["actual_width"] - width) > 0 or six(own["actual_length"] - length) > 0),
+        "rounded_up": counted
+        and (round6(own["actual_width"] - width) > 0 or round6(own["actual_length"] - length) > 0),
         "no_edging_kept": counted and asked.edging_wanted and own["piece"] == 0,
         "part_of_floor": counted and (asked.joined_width != 0 or asked.joined_length != 0),
     }

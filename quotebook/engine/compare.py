@@ -7,10 +7,10 @@ go straight on the grass.
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from .advice import elapsed
-from .cautions import line_notes
-from .model import PanelKind, Rates, Request
-from .price import price
+from quotebook.engine.advice import elapsed
+from quotebook.engine.cautions import line_notes
+from quotebook.engine.model import PanelKind, Rates, Request
+from quotebook.engine.price import price
 
 
 @dataclass(frozen=True)

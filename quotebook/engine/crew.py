@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 from decimal import ROUND_DOWN, Decimal
 
-from . import cautions
-from .cautions import CrewCaution
-from .lifting import recommended_weight
-from .model import RateCard
-from .money import ZERO
-from .visits import Job
+from quotebook.engine import cautions
+from quotebook.engine.cautions import CrewCaution
+from quotebook.engine.lifting import recommended_weight
+from quotebook.engine.model import RateCard
+from quotebook.engine.money import ZERO
+from quotebook.engine.visits import Job
 
 OWNERS = ("overload", "commercial_vehicle", "lifting")
 """Keys of those that concern the owner too, who plans people and trips."""

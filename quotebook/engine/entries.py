@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from .model import LINES, NOT_HERE, SURFACES, Rates
-from .price import whole
+from quotebook.engine.model import LINES, NOT_HERE, SURFACES, Rates
+from quotebook.engine.price import whole
 
 LONGEST_TEXT = 200
 """Characters in a client's, an event's or a venue's name."""

@@ -7,8 +7,8 @@ unit of length, yes-or-no figures are 1 or 0, everything else is a count.
 
 from decimal import Decimal
 
-from .money import ONE, ZERO, six, up
-from .model import OVER_SUBFLOOR
+from quotebook.engine.model import OVER_SUBFLOOR
+from quotebook.engine.money import ONE, ZERO, round6, round_up
 
 
 def counted(panel_width, width, length, longest_side) -> Decimal:
@@ -17,19 +17,19 @@ def counted(panel_width, width, length, longest_side) -> Decimal:
 
 
 def across_as_given(counted, width, panel_width) -> Decimal:
-    return up(width / panel_width) if counted else ZERO
+    return round_up(width / panel_width) if counted else ZERO
 
 
 def along_as_given(counted, length, panel_length) -> Decimal:
-    return up(length / panel_length) if counted else ZERO
+    return round_up(length / panel_length) if counted else ZERO
 
 
 def across_turned(counted, width, panel_length) -> Decimal:
-    return up(width / panel_length) if counted else ZERO
+    return round_up(width / panel_length) if counted else ZERO
 
 
 def along_turned(counted, length, panel_width) -> Decimal:
-    return up(length / panel_width) if counted else ZERO
+    return round_up(length / panel_width) if counted else ZERO
 
 
 def turned(across_as_given, along_as_given, across_turned, along_turned) -> Decimal:
@@ -64,11 +64,11 @@ def area(actual_width, actual_length) -> Decimal:
 
 def floor_width(counted, actual_width, joined_width) -> Decimal:
     """Of the whole floor that begins on this line, which further lines may add to; 0 where it began on another."""
-    return max(ZERO, six(actual_width + joined_width)) if counted else ZERO
+    return max(ZERO, round6(actual_width + joined_width)) if counted else ZERO
 
 
 def floor_length(counted, actual_length, joined_length) -> Decimal:
-    return max(ZERO, six(actual_length + joined_length)) if counted else ZERO
+    return max(ZERO, round6(actual_length + joined_length)) if counted else ZERO
 
 
 def edging_fitted(counted, edging_wanted, piece) -> Decimal:
@@ -78,7 +78,7 @@ def edging_fitted(counted, edging_wanted, piece) -> Decimal:
 
 def slot_pieces(edging_fitted, floor_width, floor_length, piece) -> Decimal:
     """Edging pieces that mate with slot edges, which a floor shows on two adjacent sides."""
-    return up(floor_width / piece) + up(floor_length / piece) if edging_fitted else ZERO
+    return round_up(floor_width / piece) + round_up(floor_length / piece) if edging_fitted else ZERO
 
 
 def tongue_pieces(slot_pieces) -> Decimal:
@@ -98,7 +98,7 @@ def sheets_as_given(counted, laying, sheet_width, sheet_length, floor_width, flo
     """Whole subfloor sheets under the floor, where the surface needs them."""
     if not (counted and laying == OVER_SUBFLOOR and sheet_width):
         return ZERO
-    return up(floor_width / sheet_width) * up(floor_length / sheet_length)
+    return round_up(floor_width / sheet_width) * round_up(floor_length / sheet_length)
 
 
 def sheets_turned(counted, laying, sheet_width, sheet_length, floor_width, floor_length) -> Decimal:
@@ -119,12 +119,12 @@ LINE_FIGURES = (
 
 def dancers(guests_counted, dancers_share) -> Decimal:
     """Guests expected to dance at once."""
-    return up(guests_counted * dancers_share)
+    return round_up(guests_counted * dancers_share)
 
 
 def standing_room(area, crowding_area) -> Decimal:
     """The people for whom there is standing space on all the floors together."""
-    return six(area / crowding_area) // 1
+    return round6(area / crowding_area) // 1
 
 
 FIGURES = (standing_room,)

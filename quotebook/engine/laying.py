@@ -12,8 +12,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from heapq import heapify, heappop, heappush
 
-from .mix import Placement
-from .model import PanelKind
+from quotebook.engine.mix import Placement
+from quotebook.engine.model import PanelKind
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ equation are no exact conversions of each other.
 from dataclasses import dataclass
 from decimal import Decimal
 
-from .money import ONE, ZERO
+from quotebook.engine.money import ONE, ZERO
 
 GOOD, FAIR, POOR = COUPLINGS = ("good", "fair", "poor")
 """How well the hands hold the load: handles, a grip under a flat edge, neither."""

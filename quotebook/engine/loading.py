@@ -9,10 +9,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from .laying import grid, order
-from .mix import Mix, Placement, mix
-from .model import FloorLine, PanelKind, Rates, Request
-from .money import ZERO
+from quotebook.engine.laying import grid, order
+from quotebook.engine.mix import Mix, Placement, mix
+from quotebook.engine.model import FloorLine, PanelKind, Rates, Request
+from quotebook.engine.money import ZERO
 
 SHEETS, PANELS = "sheets", "panels"
 
@@ -113,12 +113,17 @@ def _floor(rates: Rates, request: Request, figures: Mapping, lines: Sequence[int
         for name in ("slot_pieces", "tongue_pieces", "corners", "sheets")
     }
     return Floor(
-        lines=tuple(lines), width=width, length=length, panels=dict(panels), placements=placements,
+        lines=tuple(lines),
+        width=width,
+        length=length,
+        panels=dict(panels),
+        placements=placements,
         edging_of=kinds[first].panel if counts["slot_pieces"] else "",
         sheets_of=figures[f"subfloor_kind_{first}"] if counts["sheets"] else "",
         minutes=sum((figures[f"minutes_{line}"] for line in lines), ZERO),
-        thickness=max(kind.thickness for kind in kinds.values()), **counts,
-    )  # fmt: skip
+        thickness=max(kind.thickness for kind in kinds.values()),
+        **counts,
+    )
 
 
 def _mixed(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Mix | None:

@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import NamedTuple
 
-from .model import PanelKind
+from quotebook.engine.model import PanelKind
 
 MOST_NEAREST = 4
 """Sizes offered instead, at most."""

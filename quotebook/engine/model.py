@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
-from .lifting import Lift
+from quotebook.engine.lifting import Lift
 
 LINES = 6
 """Floor lines on a quote."""
@@ -22,8 +22,6 @@ DIRECT, OVER_SUBFLOOR, NOT_HERE = LAYINGS = ("direct", "over subfloor", "no")
 
 RULES = "1"
 """Version of the arithmetic. A quote is always checked under the rules it was issued with."""
-
-
 
 
 def same_text(one: str, other: str) -> bool:

@@ -16,19 +16,19 @@ SIX_PLACES = Decimal("0.000001")
 MINOR_UNITS = {0: Decimal(1), 2: Decimal("0.01"), 3: Decimal("0.001")}
 
 
-def six(amount: Decimal) -> Decimal:
+def round6(amount: Decimal) -> Decimal:
     """`amount` to six decimal places, half away from zero (ECMA-376 ROUND)."""
     return amount.quantize(SIX_PLACES, ROUND_HALF_UP)
 
 
 def money(amount: Decimal, minor_units: int) -> Decimal:
     """`amount` to the currency's minor units (0, 2 or 3 places), half away from zero."""
-    return six(amount).quantize(MINOR_UNITS[int(minor_units)], ROUND_HALF_UP)
+    return round6(amount).quantize(MINOR_UNITS[int(minor_units)], ROUND_HALF_UP)
 
 
-def up(amount: Decimal) -> Decimal:
+def round_up(amount: Decimal) -> Decimal:
     """The next whole number away from zero (ECMA-376 ROUNDUP to no places)."""
-    return six(amount).to_integral_value(ROUND_UP)
+    return round6(amount).to_integral_value(ROUND_UP)
 
 
 def split(amount: Decimal, weights: Sequence[Decimal], minor_units: int) -> list[Decimal]:
@@ -63,3 +63,8 @@ def number(text: str | float) -> Decimal:
     if value - value != 0:
         raise ValueError(f"not a finite number: {text!r}")
     return Decimal(f"{value:.15g}")
+
+
+def plain(number: Decimal) -> str:
+    """A number as people write it, without an exponent unless it is out of all proportion."""
+    return f"{number.normalize():f}" if abs(number) < 10**15 else f"{number:.3E}"

@@ -10,7 +10,7 @@ from decimal import ROUND_FLOOR, Decimal
 from itertools import accumulate
 from typing import NamedTuple
 
-from .money import ONE, ZERO, money, six, up
+from quotebook.engine.money import ONE, ZERO, money, round6, round_up
 
 STRAIGHT_LINE, FIVE_YEARS, SEVEN_YEARS = DEPRECIATIONS = ("straight line", "5-year table", "7-year table")
 
@@ -94,12 +94,12 @@ def payback(plan: Plan, minor_units: int) -> dict[str, Decimal | None]:
     internal_rate = internal_rate_of_return([-cost, *flows]) if pays_back is not None else None
     needed_a_year = money(payment(plan.discount_rate, plan.life_years, cost, plan.resale), minor_units)
     return figures | {
-        "months_to_pay_back": None if pays_back is None else six(12 * pays_back),
+        "months_to_pay_back": None if pays_back is None else round6(12 * pays_back),
         "net_present_value": money(net_present_value(plan.discount_rate, flows) - cost, minor_units),
-        "internal_rate_of_return": None if internal_rate is None else six(internal_rate),
-        "break_even_hires": up(cost / net_a_hire) if net_a_hire > 0 else None,
+        "internal_rate_of_return": None if internal_rate is None else round6(internal_rate),
+        "break_even_hires": round_up(cost / net_a_hire) if net_a_hire > 0 else None,
         "needed_a_year": needed_a_year,
-        "hires_needed_a_year": up(needed_a_year / net_a_hire) if net_a_hire > 0 else None,
+        "hires_needed_a_year": round_up(needed_a_year / net_a_hire) if net_a_hire > 0 else None,
     }
 
 
@@ -111,9 +111,13 @@ def _of_hires(plan: Plan, minor_units: int) -> dict[str, Decimal]:
     net_a_hire = earned_a_hire + plan.labour_a_hire - crew_a_hire
     net_a_month = money(plan.hires_a_month * net_a_hire, minor_units)
     return {
-        "cost": cost, "earned_a_hire": earned_a_hire, "crew_a_hire": crew_a_hire, "net_a_hire": net_a_hire,
-        "net_a_month": net_a_month, "net_a_year": 12 * net_a_month,
-    }  # fmt: skip
+        "cost": cost,
+        "earned_a_hire": earned_a_hire,
+        "crew_a_hire": crew_a_hire,
+        "net_a_hire": net_a_hire,
+        "net_a_month": net_a_month,
+        "net_a_year": 12 * net_a_month,
+    }
 
 
 def years(plan: Plan, minor_units: int) -> list[Year]:
@@ -150,7 +154,9 @@ def price_ladder(plan: Plan, minor_units: int) -> list[Rung]:
         rate = plan.rate * (1 + step)
         hires = _of_hires(replace(plan, rate=rate), minor_units)
         net = hires["net_a_hire"]
-        to_lose = six(12 * plan.hires_a_month * (1 - planned / net)).to_integral_value(ROUND_FLOOR) if net > 0 else None
+        to_lose = (
+            round6(12 * plan.hires_a_month * (1 - planned / net)).to_integral_value(ROUND_FLOOR) if net > 0 else None
+        )
         rungs.append(Rung(rate, net, hires["net_a_year"], to_lose))
     return rungs
 

@@ -11,9 +11,9 @@ from decimal import Decimal
 from functools import cache
 from inspect import signature
 
-from . import floor, suggestion, work
-from .model import FloorLine, PanelKind, Rates, Request, Subfloor
-from .money import ZERO, money
+from quotebook.engine import floor, suggestion, work
+from quotebook.engine.model import FloorLine, PanelKind, Rates, Request, Subfloor
+from quotebook.engine.money import ZERO, money
 
 
 def days_counted(days, largest_entry) -> Decimal:
@@ -93,9 +93,17 @@ def waiver(waiver_taken, goods, discount, waiver_share, minor_units) -> Decimal:
 
 
 def taxable(
-    goods, discount, delivery, labour, after_hours_charge, waiver,
-    tax_on_goods, tax_on_delivery, tax_on_labour, tax_on_waiver,
-) -> Decimal:  # fmt: skip
+    goods,
+    discount,
+    delivery,
+    labour,
+    after_hours_charge,
+    waiver,
+    tax_on_goods,
+    tax_on_delivery,
+    tax_on_labour,
+    tax_on_waiver,
+) -> Decimal:
     """What the card taxes. The rates and what they apply to are the owner's entry."""
     parts = (
         (tax_on_goods, goods - discount),

@@ -11,8 +11,8 @@ from datetime import date, timedelta
 from itertools import accumulate, groupby
 from typing import NamedTuple
 
-from .model import NOT_HERE, FloorLine, RateCard, Rates, Request
-from .price import price
+from quotebook.engine.model import NOT_HERE, FloorLine, RateCard, Rates, Request
+from quotebook.engine.price import price
 
 STOCKED = ("panels", "slot_pieces", "tongue_pieces", "corners", "sheets", "carts")
 """Line figures that are counts of something kept in stock."""
@@ -47,7 +47,7 @@ class Shortage(NamedTuple):
     short: int
 
 
-class Spell(NamedTuple):
+class ShortagePeriod(NamedTuple):
     """From `first` to `last` the same number of an item is short."""
 
     item: Item
@@ -125,7 +125,7 @@ def shortages(needed: Mapping[Item, int], free_by_day: Mapping[Item, list[int]],
     ]
 
 
-def spells(shortages: Iterable[Shortage]) -> list[Spell]:
+def shortage_periods(shortages: Iterable[Shortage]) -> list[ShortagePeriod]:
     """Shortages with those of days in a row put together, by item and day."""
     found = []
     in_a_row = groupby(
@@ -133,7 +133,7 @@ def spells(shortages: Iterable[Shortage]) -> list[Spell]:
     )
     for (item, short, _), days in in_a_row:
         each = [shortage.day for _, shortage in days]
-        found.append(Spell(item, short, each[0], each[-1]))
+        found.append(ShortagePeriod(item, short, each[0], each[-1]))
     return found
 
 
@@ -144,14 +144,14 @@ def fits(rates: Rates, request: Request, least: Mapping[Item, int]) -> bool:
 
 
 @dataclass(frozen=True)
-class Instead:
+class Alternatives:
     """Floors that fit in place of one floor line: the same size of other kinds, and the largest of its own."""
 
     other_kinds: tuple[FloorLine, ...]
     smaller: FloorLine | None
 
 
-def instead(rates: Rates, request: Request, line: int, least: Mapping[Item, int]) -> Instead:
+def alternatives(rates: Rates, request: Request, line: int, least: Mapping[Item, int]) -> Alternatives:
     """What would do in place of floor line `line` (from 1), with the other lines as they are."""
 
     def would_fit(floor: FloorLine) -> bool:
@@ -162,7 +162,7 @@ def instead(rates: Rates, request: Request, line: int, least: Mapping[Item, int]
     here = [kind for kind in rates.kinds if kind.laying(request.surface) != NOT_HERE]
     others = [replace(asked, panel=kind.panel) for kind in here if kind is not rates.kind(asked.panel)]
     sizes = _smaller_sizes(rates, request, line, least)
-    return Instead(tuple(filter(would_fit, others)), next(filter(would_fit, sizes), None))
+    return Alternatives(tuple(filter(would_fit, others)), next(filter(would_fit, sizes), None))
 
 
 def _smaller_sizes(rates: Rates, request: Request, line: int, least: Mapping[Item, int]) -> list[FloorLine]:

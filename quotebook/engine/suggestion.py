@@ -16,7 +16,7 @@ largest count across with that score, or 0 where it is not below 1,000,000,000.
 from decimal import Decimal
 from functools import lru_cache
 
-from .money import ZERO, six, up
+from quotebook.engine.money import ZERO, round6, round_up
 
 LONGEST_RATIO = Decimal("1.5")
 """Longer side over shorter side, at most, unless somebody asks for a longer floor."""
@@ -41,7 +41,7 @@ def suggested_across(panel_width, panel_length, area_needed, longest_side) -> De
     for across in map(Decimal, range(1, MOST_A_SIDE + 1)):
         along = fewest_along(across, panel_width, panel_length, area_needed)
         width, length = across * panel_width, along * panel_length
-        fits = along <= MOST_A_SIDE and six(max(width, length) - longest_side) <= 0
+        fits = along <= MOST_A_SIDE and round6(max(width, length) - longest_side) <= 0
         if fits and within_ratio(width, length):
             scores.append((across * along, width + length, -across))
     return -min(scores)[-1] if scores else ZERO
@@ -68,8 +68,8 @@ def fewest_along(across, panel_width, panel_length, area_needed, longest_ratio=L
     """The least panels along that give the area, and a width of at most `longest_ratio` times the length."""
     for_area = area_needed / (across * panel_width * panel_length)
     for_ratio = across * panel_width / (longest_ratio * panel_length)
-    return up(max(for_area, for_ratio))
+    return round_up(max(for_area, for_ratio))
 
 
 def within_ratio(width, length, longest_ratio=LONGEST_RATIO) -> bool:
-    return six(max(width, length) - longest_ratio * min(width, length)) <= 0
+    return round6(max(width, length) - longest_ratio * min(width, length)) <= 0

@@ -6,10 +6,10 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import cached_property
 
-from .loading import Cart, Floor, carts, floors, trips
-from .model import Rates, Request
-from .money import up
-from .price import price
+from quotebook.engine.loading import Cart, Floor, carts, floors, trips
+from quotebook.engine.model import Rates, Request
+from quotebook.engine.money import round_up
+from quotebook.engine.price import price
 
 SET_UP, STRIKE, LATE = "set_up", "strike", "late"
 
@@ -53,7 +53,7 @@ class Job:
     def minutes(self, what: str) -> Decimal:
         """Of the clock, for the crew that the quote counts on."""
         person_minutes = self.figures["setup_minutes" if what == SET_UP else "strike_minutes"]
-        return up(person_minutes / self.rates.crew)
+        return round_up(person_minutes / self.rates.crew)
 
 
 @dataclass(frozen=True)
@@ -87,7 +87,7 @@ def _one_after_another(
 ) -> Iterator[Visit]:
     free = datetime.combine(day, time())
     for start, what, job in planned:
-        drive = timedelta(minutes=int(up(job.figures["miles_counted"] * 60 / speed)))
+        drive = timedelta(minutes=int(round_up(job.figures["miles_counted"] * 60 / speed)))
         leave = max(free, datetime.combine(day, starts[start]))
         arrive = leave + drive
         done = arrive + timedelta(minutes=int(job.minutes(what))) + 2 * drive * max(0, len(job.loads) - 1)

@@ -6,7 +6,7 @@ for. A parameter `x_each` is the tuple of the six lines' figure `x`.
 
 from decimal import Decimal
 
-from .money import ZERO, up
+from quotebook.engine.money import ZERO, round_up
 
 
 def minutes(panels, panel_minutes, sheets, sheet_minutes, edging_pieces, corners, piece_minutes) -> Decimal:
@@ -21,8 +21,8 @@ def weight(panels, panel_weight, sheets, sheet_weight) -> Decimal:
 
 def carts(panels, panels_per_cart, sheets, sheets_per_cart) -> Decimal:
     """Panels and sheets never share a cart, nor do the kinds of two lines."""
-    panel_carts = up(panels / panels_per_cart) if panels else ZERO
-    sheet_carts = up(sheets / sheets_per_cart) if sheets else ZERO
+    panel_carts = round_up(panels / panels_per_cart) if panels else ZERO
+    sheet_carts = round_up(sheets / sheets_per_cart) if sheets else ZERO
     return panel_carts + sheet_carts
 
 
@@ -31,7 +31,7 @@ LINE_FIGURES = (minutes, weight, carts)
 
 def trips(weight, payload, carts, cart_places) -> Decimal:
     """Carts fill the vehicle, and weight limits it."""
-    return max(up(weight / payload), up(carts / cart_places))
+    return max(round_up(weight / payload), round_up(carts / cart_places))
 
 
 def setup_minutes(minutes_each, carts, unload_minutes, flights_counted, flight_minutes) -> Decimal:
@@ -53,7 +53,7 @@ def strike_hours(setup_minutes, strike_minutes, crew, minimum_hours) -> Decimal:
 
 def quarter_hours(person_minutes, crew) -> Decimal:
     """Hours for each of `crew` people, in whole quarters."""
-    return up(person_minutes / crew / 15) / 4
+    return round_up(person_minutes / crew / 15) / 4
 
 
 FIGURES = (trips, setup_minutes, setup_hours, strike_minutes, strike_hours)

@@ -15,12 +15,12 @@ from sqlalchemy import Connection, Row, func, select
 
 from quotebook.engine.stock import Hold, Item
 from quotebook.errors import Misuse
-from quotebook.events import Agreed, Event
 from quotebook.ledger.database import PATIENCE, Database
+from quotebook.ledger.events import Agreed, Event
 from quotebook.ledger.recording import must_be_free, record
+from quotebook.ledger.records import QuoteRecord
 from quotebook.ledger.rows import agreement, holds, quote_at, quote_id
 from quotebook.ledger.tables import agreements, history, quotes
-from quotebook.records import QuoteRecord
 
 
 @dataclass(frozen=True)
@@ -73,10 +73,10 @@ class Ledger:
             for event in events:
                 record(connection, event)
 
-    def holds(self, first: date, last: date, besides: str = "") -> list[Hold]:
-        """What is away on any day from `first` to `last`, agreed or lost; without what quote `besides` holds."""
+    def holds(self, first: date, last: date, excluding: str = "") -> list[Hold]:
+        """What is away on any day from `first` to `last`, agreed or lost; without what quote `excluding` holds."""
         with self.database.reading() as connection:
-            return holds(connection, first, last, besides)
+            return holds(connection, first, last, excluding)
 
     def issued(self, quote_number: str, revision: int) -> QuoteRecord | None:
         """A quote as issued, or None where it was not."""

@@ -9,12 +9,12 @@ from collections.abc import Iterable, Mapping
 
 from sqlalchemy import Connection, Row, insert, select, update
 
-from quotebook.engine.stock import Item, Shortage, free, shortages, spells
+from quotebook.engine.stock import Item, Shortage, free, shortage_periods, shortages
 from quotebook.errors import Misuse
-from quotebook.events import Agreed, Cancelled, CountedBack, Delivered, Event, Issued, Loss, Returned, details
+from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Delivered, Event, Issued, Loss, Returned, details
+from quotebook.ledger.records import QuoteRecord, taken_by
 from quotebook.ledger.rows import agreement, holds, insert_quote, losses_of, quote_at, quote_id
 from quotebook.ledger.tables import agreements, history, losses, returned
-from quotebook.records import QuoteRecord, taken_by
 
 
 class NotEnough(Misuse):
@@ -22,7 +22,7 @@ class NotEnough(Misuse):
 
     def __init__(self, quote: QuoteRecord, shortages: list[Shortage]):
         self.quote_number, self.shortages = quote.quote_number, shortages
-        short = "; ".join(map(str, spells(shortages)))
+        short = "; ".join(map(str, shortage_periods(shortages)))
         super().__init__(f"{quote.quote_number}: not enough is free, and nothing was agreed. Short: {short}.")
 
 
@@ -42,7 +42,7 @@ def record(connection: Connection, event: Event) -> bool:
 
 def must_be_free(connection: Connection, quote: QuoteRecord, owned: Mapping[Item, int]) -> None:
     """Raises NotEnough where other quotes hold what this one takes."""
-    held = holds(connection, quote.held_from, quote.held_to, besides=quote.quote_number)
+    held = holds(connection, quote.held_from, quote.held_to, excluding=quote.quote_number)
     free_by_day = free(owned, held, quote.held_from, quote.held_to)
     if short := shortages(taken_by(quote), free_by_day, quote.held_from):
         raise NotEnough(quote, short)
@@ -53,7 +53,9 @@ def _issued(connection: Connection, event: Issued) -> bool:
     if there is None:
         insert_quote(connection, event.quote, sha256="")
     elif quote_at(connection, there) != event.quote:
-        raise NumberTaken(f"{_spell(event)} is in the ledger with other figures, and a number is used once: issue it anew.")
+        raise NumberTaken(
+            f"{_spell(event)} is in the ledger with other figures, and a number is used once: issue it anew."
+        )
     return there is None
 
 

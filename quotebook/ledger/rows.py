@@ -6,9 +6,9 @@ from datetime import date, timedelta
 from sqlalchemy import Connection, Row, func, insert, select
 
 from quotebook.engine.stock import STOCKED, Hold, Item, items_of_line
-from quotebook.events import Loss
+from quotebook.ledger.events import Loss
+from quotebook.ledger.records import LineRecord, QuoteRecord
 from quotebook.ledger.tables import agreements, lines, losses, quotes
-from quotebook.records import LineRecord, QuoteRecord
 
 
 def quote_id(connection: Connection, quote_number: str, revision: int, sha256: str) -> int | None:
@@ -46,22 +46,22 @@ def losses_of(connection: Connection, quote_id: int) -> set[Loss]:
     return {Loss(Item(row.what, row.code), row.damaged, row.lost) for row in rows}
 
 
-def holds(connection: Connection, first: date, last: date, besides: str = "") -> list[Hold]:
-    """What is away on any day from `first` to `last`, but for what quote `besides` holds.
+def holds(connection: Connection, first: date, last: date, excluding: str = "") -> list[Hold]:
+    """What is away on any day from `first` to `last`, but for what quote `excluding` holds.
 
     Agreed quotes hold what they take, all those of one panel and period summed up. What was damaged
     or lost never comes back: it is away from the day after its own hold.
     """
-    return [*_of_agreed(connection, first, last, besides), *_of_losses(connection, last)]
+    return [*_of_agreed(connection, first, last, excluding), *_of_losses(connection, last)]
 
 
-def _of_agreed(connection: Connection, first: date, last: date, besides: str) -> Iterable[Hold]:
+def _of_agreed(connection: Connection, first: date, last: date, excluding: str) -> Iterable[Hold]:
     each = lines.c.panel, lines.c.subfloor_kind, quotes.c.held_from, quotes.c.held_to
     query = (
         select(*each, *(func.sum(lines.c[what]).label(what) for what in STOCKED))
         .join(quotes, lines.c.quote_id == quotes.c.quote_id)
         .join(agreements, agreements.c.quote_id == quotes.c.quote_id)
-        .where(agreements.c.cancelled_at.is_(None), agreements.c.quote_number != besides)
+        .where(agreements.c.cancelled_at.is_(None), agreements.c.quote_number != excluding)
         .where(quotes.c.held_from <= last, quotes.c.held_to >= first)
         .group_by(*each)
     )

@@ -5,11 +5,23 @@ to change or remove a row of the tables in KEPT, whoever asks.
 """
 
 from sqlalchemy import (
-    DDL, BigInteger, Column, Date, ForeignKey, Index, Integer, MetaData, String, Table, Text, UniqueConstraint, event,
+    DDL,
+    BigInteger,
+    Column,
+    Date,
+    ForeignKey,
+    Index,
+    Integer,
+    MetaData,
+    String,
+    Table,
+    Text,
+    UniqueConstraint,
+    event,
 )  # fmt: skip
 
 from quotebook.engine.stock import STOCKED
-from quotebook.records import CHARGES, GOODS, QUOTE_MONEY
+from quotebook.ledger.records import CHARGES, GOODS, QUOTE_MONEY
 
 VERSION = 1
 """Of this layout. It goes up by one when a table changes."""

@@ -10,15 +10,14 @@ from datetime import date
 from decimal import Decimal
 from textwrap import wrap
 
-from quotebook.checking.findings import plain
+from quotebook.contract.words import crew_sentences, words_in
 from quotebook.engine.advice import MOST_PEOPLE, Advice, Size, Wish
 from quotebook.engine.compare import Choice
 from quotebook.engine.crew import OWNERS, crew_cautions
 from quotebook.engine.model import NOT_HERE, PanelKind, RateCard, Request
-from quotebook.engine.money import six, up
+from quotebook.engine.money import plain, round6, round_up
 from quotebook.engine.visits import Job
-from quotebook.sheets.words import crew_sentences, words_in
-from quotebook.tables import WIDTH, table
+from quotebook.text_table import WIDTH, table
 
 COUNTS = {"across", "along", "panels", "sheets", "carts", "trips", "dancers"}
 
@@ -45,8 +44,9 @@ def say_sizes(card: RateCard, wish: Wish, found: Sequence[Advice], on: date | No
     yield from wrap(
         f"{plain(wish.guests)} guests, of whom {plain(wish.dancers_share * 100)} % dance at once: {plain(wish.dancers)} "
         f"dancers on {plain(wish.area_per_dancer)} sq {unit} each need {plain(wish.area_needed)} sq {unit}. Both "
-        "figures are assumptions (common practice, no source): change them with --share and --area.", WIDTH
-    )  # fmt: skip
+        "figures are assumptions (common practice, no source): change them with --share and --area.",
+        WIDTH,
+    )
     for advice in found:
         yield ""
         if advice.why_not:
@@ -59,8 +59,9 @@ def say_sizes(card: RateCard, wish: Wish, found: Sequence[Advice], on: date | No
     yield from wrap(
         f"Sides are within 1 : {plain(wish.longest_ratio)}; each dancer has so many sq {unit}. The total is in "
         f"{card.firm.currency}, of the whole quote, with {'' if wish.edging_wanted else 'no '}edging. Minutes are of the clock, "
-        f"for 1 to {MOST_PEOPLE} people, unloading included (common practice, no source).", WIDTH
-    )  # fmt: skip
+        f"for 1 to {MOST_PEOPLE} people, unloading included (common practice, no source).",
+        WIDTH,
+    )
 
 
 def _sizes_table(card: RateCard, advice: Advice) -> Iterator[str]:
@@ -71,11 +72,16 @@ def _sizes_table(card: RateCard, advice: Advice) -> Iterator[str]:
 
 def _size_row(size: Size) -> tuple[str, ...]:
     return (
-        plain(size.panels), f"{plain(size.actual_width)} x {plain(size.actual_length)}", size.shape,
-        f"{size.area_a_dancer:.2f}", str(size.total),
-        "/".join(plain(up(minutes)) for minutes in size.elapsed_minutes),
-        plain(size.carts), plain(up(size.weight)), "yes" if size.enough_free else "no",
-    )  # fmt: skip
+        plain(size.panels),
+        f"{plain(size.actual_width)} x {plain(size.actual_length)}",
+        size.shape,
+        f"{size.area_a_dancer:.2f}",
+        str(size.total),
+        "/".join(plain(round_up(minutes)) for minutes in size.elapsed_minutes),
+        plain(size.carts),
+        plain(round_up(size.weight)),
+        "yes" if size.enough_free else "no",
+    )
 
 
 def sizes_as_json(wish: Wish, found: Sequence[Advice]) -> dict:
@@ -97,9 +103,11 @@ def say_choices(card: RateCard, surface: str, found: Sequence[Choice], most: int
     """One floor in each kind side by side, `most` kinds to a table, a line at a time; what cannot be laid comes last."""
     possible = [choice for choice in found if choice.laying != NOT_HERE]
     said = {
-        "unit": card.firm.length_unit, "weight_unit": _weight_unit(card), "currency": card.firm.currency,
+        "unit": card.firm.length_unit,
+        "weight_unit": _weight_unit(card),
+        "currency": card.firm.currency,
         "crew": plain(card.rates.crew),
-    }  # fmt: skip
+    }
     for start in range(0, len(possible), most):
         side_by_side = possible[start : start + most]
         headings = ("", *(choice.kind.panel for choice in side_by_side))
@@ -139,7 +147,12 @@ def say_cautions(card: RateCard, request: Request) -> Iterator[str]:
 
 
 def _kind_as_json(one: Advice | Choice) -> dict:
-    return {"panel": one.kind.panel, "panel_name": one.kind.panel_name, "laying": one.laying, "free": int(one.kind.free)}
+    return {
+        "panel": one.kind.panel,
+        "panel_name": one.kind.panel_name,
+        "laying": one.laying,
+        "free": int(one.kind.free),
+    }
 
 
 def _as_json(record: Size | Choice) -> dict:
@@ -157,7 +170,7 @@ def _plain_value(name: str, value: object) -> object:
         return [_plain_value(name, each) for each in value]
     if name in COUNTS:
         return int(value)
-    return plain(six(value)) if isinstance(value, Decimal) else value
+    return plain(round6(value)) if isinstance(value, Decimal) else value
 
 
 def _named(kind: PanelKind) -> str:

@@ -5,17 +5,23 @@ from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 
+from quotebook.client.logo import Logo, NoPicture, read_logo
+from quotebook.client.workbook import Issue, write_quote
+from quotebook.contract.stamp import Content
 from quotebook.desk import Desk
 from quotebook.engine.model import Papers, RateCard, Request
 from quotebook.errors import InvalidInput
 from quotebook.files import atomically
-from quotebook.sheets.logo import Logo, NoPicture, read_logo
-from quotebook.sheets.quote import Issue, write_quote
-from quotebook.sheets.stamp import Content
 
 
 def issue(
-    desk: Desk, card: RateCard, request: Request, number: str, today: date, revision: int = 1, changes: tuple[str, ...] = ()
+    desk: Desk,
+    card: RateCard,
+    request: Request,
+    number: str,
+    today: date,
+    revision: int = 1,
+    changes: tuple[str, ...] = (),
 ) -> tuple[Path, Content]:
     """Writes one quote into the desk; returns where it is and what its stamp signs.
 

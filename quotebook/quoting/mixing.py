@@ -6,14 +6,14 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import NamedTuple
 
-from quotebook.checking.findings import plain
 from quotebook.engine.laying import order
 from quotebook.engine.mix import Block, Mix, blocks, mix
 from quotebook.engine.model import OVER_SUBFLOOR, FloorLine, PanelKind, RateCard
+from quotebook.engine.money import plain
 from quotebook.errors import Misuse
 from quotebook.quoting.plan_text import draw
 from quotebook.quoting.requests import parse_floor
-from quotebook.tables import table
+from quotebook.text_table import table
 
 _SIDE = r"\d{1,9}(?:\.\d{1,6})?"
 MIX = re.compile(
@@ -119,9 +119,10 @@ def say_mix(card: RateCard, asked: Asked) -> Iterator[str]:
 
 def _block_row(block: Block, found: Mix) -> tuple[str, ...]:
     inside = [
-        panel for panel in found.placements
+        panel
+        for panel in found.placements
         if block.x <= panel.x < block.x + block.width and block.y <= panel.y < block.y + block.length
-    ]  # fmt: skip
+    ]
     size = f"{plain(block.width)} x {plain(block.length)}"
     return block.panel, str(len(inside)), size, plain(block.x), plain(block.y), "turned" if block.turned else ""
 

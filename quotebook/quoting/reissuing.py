@@ -9,15 +9,16 @@ from shlex import quote
 
 from quotebook.checking.check import Report, checked_quote, must_be_readable, no_telling
 from quotebook.checking.comparison import Comparison
-from quotebook.checking.findings import Finding, plain
+from quotebook.checking.findings import Finding
+from quotebook.client.workbook import Draft
+from quotebook.contract.stamp import Content
+from quotebook.contract.vocabulary import JOINED, LINE_INPUTS, QUOTE_INPUTS, on_every_line, on_line
 from quotebook.desk import Desk
 from quotebook.engine.model import LINES, RateCard, Rates, Request
+from quotebook.engine.money import plain
 from quotebook.errors import InvalidInput, Misuse
 from quotebook.quoting.issuing import issue, issue_of
 from quotebook.quoting.requests import valid_request
-from quotebook.sheets.quote import Draft
-from quotebook.sheets.stamp import Content
-from quotebook.sheets.vocabulary import JOINED, LINE_INPUTS, QUOTE_INPUTS, on_every_line, on_line
 
 LONGEST_SAID = 40
 """Characters of one entry in a sentence on the quote's face."""
@@ -90,7 +91,9 @@ def accepted_findings(path: Path, report: Report, accept: Collection[str]) -> tu
         raise Misuse(f"{path}: {later[0].message}")
     invalid = [finding.message for finding in report.findings if finding.kind == "input-invalid"]
     if invalid:
-        raise Disputed(f"{path}: has entries that cannot be priced. Ask the client for entries that can be used:", invalid)
+        raise Disputed(
+            f"{path}: has entries that cannot be priced. Ask the client for entries that can be used:", invalid
+        )
     disputed = tuple(finding for finding in report.findings if finding.disputes)
     unknown = [name for name in accept if name not in {finding.reference for finding in disputed}]
     if unknown:

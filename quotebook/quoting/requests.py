@@ -8,13 +8,13 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
+from quotebook.contract.values import request_of
 from quotebook.engine.entries import problems
 from quotebook.engine.model import LINES, SURFACES, FloorLine, RateCard, Request, same_text
 from quotebook.engine.money import number
 from quotebook.errors import InvalidInput, Misuse
-from quotebook.sheets.filled import Percentage, Unusable, shown
-from quotebook.sheets.lists import Cell, listed
-from quotebook.sheets.values import request_of
+from quotebook.quoting.lists import Cell, listed
+from quotebook.spreadsheets.filled_in import Percentage, Unusable, shown
 
 COLUMNS = (
     "client", "event", "event_date", "days", "venue", "surface", "miles", "flights", "guests", "after_hours",

@@ -6,16 +6,16 @@ from functools import partial
 from multiprocessing import get_context
 from pathlib import Path
 
+import ledger_bulk
+from ledger_fixtures import CARD
 from pandas import DataFrame, read_sql
 from sqlalchemy import select
 
-import ledger_bulk
-from ledger_fixtures import CARD
-from quotebook.availability import free_by_day
+from quotebook.bookings.availability import free_by_day
+from quotebook.books.revenue import OF_LINES, SPREAD, revenue
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import file_url
 from quotebook.ledger.tables import agreements, lines, quotes
-from quotebook.books.revenue import OF_LINES, SPREAD, revenue
 
 from .measuring import Row, at_most, in_turn
 

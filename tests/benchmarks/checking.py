@@ -7,12 +7,12 @@ from functools import partial
 from pathlib import Path
 
 import openpyxl
+import soffice
 from lxml import etree
 
-import soffice
 from quotebook.checking.batch import check_all
-from quotebook.desk import Desk
 from quotebook.checking.incoming import Incoming
+from quotebook.desk import Desk
 
 from .made import TODAY, Returns
 from .measuring import Row, at_most, faster, in_turn

@@ -7,12 +7,12 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from quotebook import desk as desks
-from quotebook.demo import EVENTS, retype
+from quotebook.client.workbook import write_quote
+from quotebook.demonstration.demo import EVENTS, retype
 from quotebook.desk import Desk
 from quotebook.engine.model import LINES
 from quotebook.quoting.issuing import issue, issue_of
-from quotebook.sheets.reading import read_workbook
-from quotebook.sheets.quote import write_quote
+from quotebook.spreadsheets.reading import read_workbook
 
 from .checking import check
 from .made import TODAY, Returns, many, with_floors

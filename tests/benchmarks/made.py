@@ -9,13 +9,13 @@ from itertools import cycle, islice
 from pathlib import Path
 
 from quotebook import desk as desks
-from quotebook.booking import issue_and_record
-from quotebook.demo import retype
+from quotebook.bookings.archive import ledger_of
+from quotebook.bookings.decisions import issue_and_record
+from quotebook.contract.stamp import Content
+from quotebook.demonstration.demo import retype
+from quotebook.demonstration.season import requests
 from quotebook.desk import Desk
 from quotebook.engine.model import LINES, RateCard, Request
-from quotebook.keeping import ledger_of
-from quotebook.season import requests
-from quotebook.sheets.stamp import Content
 
 TODAY = date(2026, 1, 5)
 

@@ -6,10 +6,10 @@ from pathlib import Path
 from random import Random
 
 from quotebook import desk as desks
-from quotebook.demo import EVENTS
+from quotebook.client.workbook import write_quote
+from quotebook.demonstration.demo import EVENTS
 from quotebook.engine.model import LINES, RateCard
 from quotebook.quoting.issuing import issue_of
-from quotebook.sheets.quote import write_quote
 
 from .made import TODAY
 from .measuring import Row

@@ -1,0 +1,61 @@
+"""The jobs of a day, from the workbooks that a desk keeps."""
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+from pathlib import Path
+
+from quotebook.bookings.archive import returned_path
+from quotebook.checking.check import returned_quote
+from quotebook.contract.values import request_of
+from quotebook.desk import Desk
+from quotebook.engine.visits import Job
+from quotebook.errors import Misuse
+from quotebook.ledger import Ledger
+
+LONGEST_HIRE = timedelta(days=400)
+"""How long before a day events are looked for that may end on it."""
+
+
+def job_of_file(desk: Desk, path: Path) -> Job:
+    """The job that a workbook's entries make at the rates it was issued with. Raises Misuse and Unreadable."""
+    comparison = returned_quote(path, desk)
+    owner = comparison.content.owner
+    request = request_of(comparison.entries, owner)
+    job = Job(owner["quote_number"], int(owner["revision"]), comparison.issued_rates, request)
+    if request.event_date is None or not job.figures["days_counted"]:
+        raise Misuse(f"{path}: the event's date and its number of days are needed for a day sheet.")
+    return job
+
+
+def jobs_on(desk: Desk, ledger: Ledger, day: date, numbers: Sequence[str] = ()) -> list[Job]:
+    """The jobs set up or struck on a day: all that are agreed, or the quotes named, agreed or not, in the order given.
+
+    Raises Misuse for a quote that was not issued here, or is not on that day; what `job_of_file` raises.
+    """
+    if numbers:
+        jobs = [job_of_file(desk, _latest_path(desk, ledger, number)) for number in dict.fromkeys(numbers)]
+        for job in jobs:
+            if day not in (job.first_day, job.last_day):
+                raise Misuse(
+                    f"{job.quote_number} is set up on {job.first_day} and struck on {job.last_day}, not on {day}."
+                )
+        return jobs
+    agreed = [standing.quote.quote_number for standing in ledger.agreed(day - LONGEST_HIRE, day)]
+    jobs = [job_of_file(desk, _agreed_path(desk, ledger, number)) for number in agreed]
+    return [job for job in jobs if day in (job.first_day, job.last_day)]
+
+
+def _agreed_path(desk: Desk, ledger: Ledger, number: str) -> Path:
+    agreed = [event for event in ledger.history(number) if event["event"] == "agreed"]
+    return returned_path(desk, agreed[-1]["sha256"])
+
+
+def _latest_path(desk: Desk, ledger: Ledger, number: str) -> Path:
+    """The file that was agreed, else the last revision issued."""
+    standing = ledger.standing(number)
+    if standing and not standing.cancelled_at:
+        return _agreed_path(desk, ledger, number)
+    revision = desk.latest_revision(number)
+    if not revision:
+        raise Misuse(f"{number}: no quote of that number was issued here.")
+    return desk.issued_path(number, revision)

@@ -1,0 +1,78 @@
+"""The stock calendar: what is free of everything that is kept, a row a day."""
+
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import BinaryIO
+
+from quotebook.contract.values import serial_of_day
+from quotebook.drawing.owner_workbook import OwnersBook
+from quotebook.drawing.sheet_writer import Pen
+from quotebook.drawing.styles import ENTRY, WARNING
+from quotebook.engine.model import Firm
+from quotebook.engine.stock import Item
+
+HEAD, DAY, WEEKDAY, FIRST = 3, 1, 2, 3
+"""The row of headings, and the columns of the day, its weekday and the first item, counted from 0."""
+
+LITTLE = 4
+"""Less than one in so many of those owned is little (common practice, no source)."""
+
+
+def write_stock(
+    file: BinaryIO, firm: Firm, owned: Mapping[Item, int], free_by_day: Mapping[Item, Sequence[int]], first: date
+) -> None:
+    """Writes the calendar of the days from `first`: tinted where little is left, in red where none is or too few.
+
+    Panels have a sheet to themselves, so that it prints to be read; what the firm owns none of is
+    left out of the other.
+    """
+    book = OwnersBook(file, firm, 0, "Stock")
+    book.look.number_formats["weekday"] = "ddd"
+    panels = {item: by_day for item, by_day in free_by_day.items() if item.what == "panels"}
+    rest = {item: by_day for item, by_day in free_by_day.items() if item not in panels and owned[item]}
+    _write_sheet(book, "Panels", "Free panels", owned, panels, first)
+    _write_sheet(book, "The rest", "Free edging, corners, sheets and carts", owned, rest, first)
+    book.close()
+
+
+def _write_sheet(
+    book: OwnersBook,
+    name: str,
+    heading: str,
+    owned: Mapping[Item, int],
+    free_by_day: Mapping[Item, Sequence[int]],
+    first: date,
+) -> None:
+    hint = "Free on each day: owned, less what is agreed, from its eve to the end of turnaround, and what was lost."
+    pen = book.sheet(name, heading, hint, (12, 6, *(11,) * len(free_by_day)))
+    days = max((len(by_day) for by_day in free_by_day.values()), default=0)
+    _write_days(pen, book, serial_of_day(first), days)
+    for column, (item, by_day) in enumerate(free_by_day.items(), FIRST):
+        pen.text(HEAD, column, item.code if item.what == "panels" else str(item), "column_right")
+        pen.sheet.write_number(HEAD + 1, column, owned[item], book.look("quiet", "count"))
+        for row, left in enumerate(by_day, HEAD + 2):
+            pen.sheet.write_number(row, column, left, book.look("row_figure", "count"))
+        _mark(pen, book, column, days, owned[item])
+    pen.sheet.freeze_panes(HEAD + 2, FIRST)
+    book.page(pen, pages_tall=0, repeat_row=HEAD, landscape=len(free_by_day) > 8)
+
+
+def _write_days(pen: Pen, book: OwnersBook, serial: int, days: int) -> None:
+    pen.sheet.set_row(HEAD, 40)
+    pen.text(HEAD, DAY, "day", "column")
+    pen.text(HEAD, WEEKDAY, "", "column")
+    pen.text(HEAD + 1, DAY, "owned", "quiet")
+    for day in range(days):
+        for column, kind in ((DAY, "date"), (WEEKDAY, "weekday")):
+            pen.sheet.write_number(HEAD + 2 + day, column, serial + day, book.look("row_left", kind))
+
+
+def _mark(pen: Pen, book: OwnersBook, column: int, days: int, owned: int) -> None:
+    """Red for none or too few of something that is owned, a tint for little."""
+    if not owned or not days:
+        return
+    none = book.book.add_format({"font_color": "#FFFFFF", "bg_color": WARNING})
+    little = book.book.add_format({"bg_color": ENTRY})
+    area = HEAD + 2, column, HEAD + 1 + days, column
+    pen.sheet.conditional_format(*area, {"type": "cell", "criteria": "<=", "value": 0, "format": none})
+    pen.sheet.conditional_format(*area, {"type": "cell", "criteria": "<", "value": owned / LITTLE, "format": little})

@@ -1,0 +1,124 @@
+"""The payback workbook's sheet of years: what each kind earns until the end of its life, and what is then made good."""
+
+from decimal import Decimal
+
+from xlsxwriter.utility import xl_range_abs
+
+from quotebook.contract.formulas import money
+from quotebook.contract.vocabulary import on_line
+from quotebook.drawing.charts import add_chart, cells, shades
+from quotebook.drawing.owner_workbook import OwnersBook
+from quotebook.drawing.sheet_writer import Pen
+from quotebook.engine.money import ONE, ZERO
+from quotebook.engine.payback import LONGEST_LIFE, STRAIGHT_LINE, Plan, Year, payback, years
+
+
+def _in_life(amount: str) -> str:
+    """A line of money in the years of the panels' life; 0 after it."""
+    return f"IF({{year}}>life_years_#,0,{money(amount)})"
+
+
+OF_YEAR = {
+    "written_off": (
+        "written off", "money",
+        _in_life(
+            f'IF(depreciation_#="{STRAIGHT_LINE}",SLN(cost_#,resale_#,life_years_#),'
+            "cost_#*IFERROR(INDEX(tax_tables,{year},MATCH(depreciation_#,tax_table_names,0)),0))"
+        ),
+    ),
+    "tax": (
+        "tax", "money",
+        _in_life(
+            "(net_a_year_#-written_off_#_year_{year}"
+            "+IF({year}=life_years_#,resale_#-cost_#+SUM(written_offs_#),0))*tax_share_#"
+        ),
+    ),
+    "flow": (
+        "earned, tax paid", "money",
+        "IF({year}>life_years_#,0,net_a_year_#-tax_#_year_{year}+IF({year}=life_years_#,resale_#,0))",
+    ),
+    "balance": ("so far, less the cost", "money", "ROUND(balance_#_year_{before}+flow_#_year_{year},6)"),
+    "part": (
+        "part of it until paid back", "places",
+        "IF(balance_#_year_{before}>=0,0,"
+        "IF(balance_#_year_{year}>=0,-balance_#_year_{before}/flow_#_year_{year},1))",
+    ),
+}  # fmt: skip
+"""What is shown of each kind's year: in words, how it is shown, and its formula."""
+
+RANGES = {
+    "written_offs": ("written_off", 1), "earned": ("flow", 1), "parts": ("part", 1), "flows": ("flow", 0),
+    "balances": ("balance", 0),
+}  # fmt: skip
+"""Columns that have a name of their own: what is in them, and the year that they start with."""
+
+
+def block(pen: Pen, row: int, kind: str, label: str, words: list[str]) -> int:
+    """The headings of one kind's block of rows; the row after them."""
+    pen.text(row, 1, kind, "heading", to=1 + len(words))
+    pen.sheet.set_row(row + 1, 40)
+    pen.text(row + 1, 1, label, "column")
+    for column, text in enumerate(words, 2):
+        pen.text(row + 1, column, text, "column_right")
+    return row + 2
+
+
+def write_years(book: OwnersBook, plans: list[Plan]) -> None:
+    """For each kind a row a year, from the purchase in year 0 to the longest life; a printed page each."""
+    hint = "Resale comes with the last year of the life, and what is not written off by then is a loss of that year."
+    pen = book.sheet("Years", "Year by year", hint, (8, *(16,) * len(OF_YEAR)))
+    row, breaks = 3, []
+    for number, plan in enumerate(plans, 1):
+        row = block(pen, row, plan.kind, "Year", [words for words, _, _ in OF_YEAR.values()])
+        row = _write_kind(pen, row, number, plan, book.minor_units) + 1
+        _name_ranges(book, number)
+        breaks.append(row)
+    pen.sheet.set_h_pagebreaks(breaks[:-1])
+    book.page(pen, pages_tall=0, landscape=False)
+
+
+def _write_kind(pen: Pen, row: int, number: int, plan: Plan, minor_units: int) -> int:
+    before = Year(ZERO, ZERO, ZERO, -payback(plan, minor_units)["cost"])
+    pen.text(row, 1, "0", "row")
+    for name in ("flow", "balance"):
+        column = 2 + list(OF_YEAR).index(name)
+        pen.figure(f"{name}_{number}_year_0", row, column, f"-cost_{number}", before.balance, "row_figure", "money")
+    for year, found in enumerate(years(plan, minor_units), 1):
+        pen.text(row + year, 1, str(year), "row")
+        values = (*found, _part(before, found))
+        for column, ((name, (_, kind, formula)), value) in enumerate(zip(OF_YEAR.items(), values, strict=True), 2):
+            own = on_line(formula, number).format(year=year, before=year - 1)
+            pen.figure(f"{name}_{number}_year_{year}", row + year, column, own, value, "row_figure", kind)
+        before = found
+    return row + LONGEST_LIFE + 1
+
+
+def _part(before: Year, year: Year) -> Decimal:
+    """How much of a year goes by until the cost is made good."""
+    if before.balance >= 0:
+        return ZERO
+    return -before.balance / year.flow if year.balance >= 0 else ONE
+
+
+def _name_ranges(book: OwnersBook, number: int) -> None:
+    for name, (figure, first) in RANGES.items():
+        sheet, *area = cells(book, f"{figure}_{number}_year_{first}", f"{figure}_{number}_year_{LONGEST_LIFE}")
+        book.book.define_name(f"{name}_{number}", f"={sheet}!{xl_range_abs(*area)}")
+
+
+def balances_chart(book: OwnersBook, plans: list[Plan]):
+    """What each kind has earned less its cost, over the years."""
+    title = f"Earned so far, less the cost, {book.firm.currency}"
+    chart = add_chart(book, {"type": "line"}, title, "#,##0", least=None)
+    for number, colour in enumerate(shades(book.look.accent, len(plans)), 1):
+        values = cells(book, f"balance_{number}_year_0", f"balance_{number}_year_{LONGEST_LIFE}")
+        sheet, first, _, last, _ = values
+        chart.add_series(
+            {
+                "name": plans[number - 1].kind,
+                "values": values,
+                "categories": [sheet, first, 1, last, 1],
+                "line": {"color": colour, "width": 2},
+            }
+        )
+    return chart

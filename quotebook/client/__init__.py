@@ -1,0 +1,1 @@
+"""The quote workbook that a client edits, a module a sheet."""

@@ -1,0 +1,242 @@
+"""The workbook's arithmetic: the formula of every figure, as text made of defined names.
+
+Written apart from `quotebook.engine` and never generated from it: tests hold the two against each
+other by recalculating workbooks in spreadsheet engines. Rules that the measurements force:
+
+- every money line is ROUND(ROUND(x,6),minor_units), every ROUNDUP and INT works on a ROUND(x,6);
+- a client's number is read through SUM(), which counts text and blanks as nothing in every
+  program, where `+` would give an error in one and a number in another;
+- tables are read by SUMPRODUCT over whole columns, because MATCH takes `*` and `?` in a client's
+  entry for wildcards, and one engine finds nothing by it in a table of a single row.
+
+A `#` stands for the number of the floor line.
+"""
+
+from quotebook.contract.vocabulary import on_every_line, on_line
+from quotebook.engine.model import LINES
+
+
+def money(amount: str) -> str:
+    """A line of money, to the currency's minor units; of any workbook that has those in a cell of that name."""
+    return f"ROUND(ROUND({amount},6),minor_units)"
+
+
+def _up(amount: str) -> str:
+    return f"ROUNDUP(ROUND({amount},6),0)"
+
+
+def _where(condition: str, amount: str) -> str:
+    return f"IF({condition},{amount},0)"
+
+
+def _in_range(entry: str, least: str) -> str:
+    """A client's number, counted as nothing where it is out of range."""
+    return f"IF(AND(SUM({entry}){least},SUM({entry})<=largest_entry),SUM({entry}),0)"
+
+
+def _whole_in_range(entry: str, least: str) -> str:
+    return f"IF(AND(SUM({entry}){least},SUM({entry})<=largest_entry,SUM({entry})=INT(SUM({entry}))),SUM({entry}),0)"
+
+
+def _of_kind(column: str) -> str:
+    return f"SUMPRODUCT((kinds_panel=panel_#)*1,kinds_{column})"
+
+
+def _of_subfloor(column: str) -> str:
+    return f"SUMPRODUCT((subfloors_subfloor_kind=subfloor_kind_#)*1,subfloors_{column})"
+
+
+def _sheets(width: str, length: str) -> str:
+    across, along = _up(f"floor_width_#/{width}"), _up(f"floor_length_#/{length}")
+    return _where("AND(counted_#=1,laying_#=word_over_subfloor,sheet_width_#>0)", f"{across}*{along}")
+
+
+def _suggested_score() -> str:
+    """The score of every grid of panels at once, by operators alone: `engine.suggestion` says how they are scored.
+
+    Nothing is divided by a count, since a row that somebody inserted among them is a count of 0.
+    """
+    limits = (
+        "counts_across*panel_width_#-1.5*counts_along*panel_length_#",
+        "counts_along*panel_length_#-1.5*counts_across*panel_width_#",
+        "counts_across*panel_width_#-longest_side",
+        "counts_along*panel_length_#-longest_side",
+    )
+    too_small = "(area_needed>=(counts_along+0.0000005)*counts_across*panel_width_#*panel_length_#)"
+    broken = "+".join([too_small, *(f"({limit}>=0.0000005)" for limit in limits)])
+    sides = "counts_across*panel_width_#+counts_along*panel_length_#"
+    return f"counts_across*counts_along*10000+{sides}+1000000000*({broken})"
+
+
+def over_lines(name: str) -> str:
+    """The sum of a line's figure over all lines."""
+    return f"SUM({','.join(on_every_line(name))})"
+
+
+def quoted(text: str) -> str:
+    """A text as a formula has it: at most 255 characters, as some programs take no more."""
+    return '"' + text.replace('"', '""') + '"'
+
+
+LINE = {
+    "kind_row_#": _where('panel_#<>""', "SUMPRODUCT((kinds_panel=panel_#)*(ROW(kinds_panel)-ROW(kinds_heading)))"),
+    "panel_width_#": _of_kind("panel_width"),
+    "panel_length_#": _of_kind("panel_length"),
+    "thickness_#": _of_kind("thickness"),
+    "panel_weight_#": _of_kind("panel_weight"),
+    "rate_#": _of_kind("rate"),
+    "panel_minutes_#": _of_kind("panel_minutes"),
+    "panels_per_cart_#": _of_kind("panels_per_cart"),
+    "piece_#": _of_kind("piece"),
+    "piece_rate_#": _of_kind("piece_rate"),
+    "corner_rate_#": _of_kind("corner_rate"),
+    "piece_minutes_#": _of_kind("piece_minutes"),
+    "free_#": _of_kind("free"),
+    "laying_#": 'IF(kind_row_#=0,"",IF(surface_column=0,word_not_here,INDEX(kinds_layings,kind_row_#,surface_column)))',
+    "subfloor_kind_#": 'IF(kind_row_#=0,"",INDEX(kinds_subfloor_kind,kind_row_#)&"")',
+    "sheet_width_#": _of_subfloor("sheet_width"),
+    "sheet_length_#": _of_subfloor("sheet_length"),
+    "sheet_rate_#": _of_subfloor("sheet_rate"),
+    "sheet_minutes_#": _of_subfloor("sheet_minutes"),
+    "sheet_weight_#": _of_subfloor("sheet_weight"),
+    "sheets_per_cart_#": _of_subfloor("sheets_per_cart"),
+    "counted_#": (
+        "IF(AND(panel_width_#>0,SUM(width_#)>0,SUM(width_#)<=longest_side,"
+        "SUM(length_#)>0,SUM(length_#)<=longest_side),1,0)"
+    ),
+    "across_as_given_#": _where("counted_#=1", _up("width_#/panel_width_#")),
+    "along_as_given_#": _where("counted_#=1", _up("length_#/panel_length_#")),
+    "across_turned_#": _where("counted_#=1", _up("width_#/panel_length_#")),
+    "along_turned_#": _where("counted_#=1", _up("length_#/panel_width_#")),
+    "turned_#": "IF(across_turned_#*along_turned_#<across_as_given_#*along_as_given_#,1,0)",
+    "across_#": "IF(turned_#=1,across_turned_#,across_as_given_#)",
+    "along_#": "IF(turned_#=1,along_turned_#,along_as_given_#)",
+    "panels_#": "across_#*along_#",
+    "actual_width_#": "across_#*IF(turned_#=1,panel_length_#,panel_width_#)",
+    "actual_length_#": "along_#*IF(turned_#=1,panel_width_#,panel_length_#)",
+    "area_#": "actual_width_#*actual_length_#",
+    "floor_width_#": _where("counted_#=1", "MAX(0,ROUND(actual_width_#+SUM(joined_width_#),6))"),
+    "floor_length_#": _where("counted_#=1", "MAX(0,ROUND(actual_length_#+SUM(joined_length_#),6))"),
+    "edging_fitted_#": "IF(AND(counted_#=1,edging_wanted_#=word_yes,piece_#>0),1,0)",
+    "slot_pieces_#": _where("edging_fitted_#=1", f"{_up('floor_width_#/piece_#')}+{_up('floor_length_#/piece_#')}"),
+    "tongue_pieces_#": _where("edging_fitted_#=1", f"{_up('floor_length_#/piece_#')}+{_up('floor_width_#/piece_#')}"),
+    "edging_pieces_#": "slot_pieces_#+tongue_pieces_#",
+    "corners_#": _where("AND(floor_width_#>0,floor_length_#>0)", "4*edging_fitted_#"),
+    "sheets_as_given_#": _sheets("sheet_width_#", "sheet_length_#"),
+    "sheets_turned_#": _sheets("sheet_length_#", "sheet_width_#"),
+    "sheets_#": "MIN(sheets_as_given_#,sheets_turned_#)",
+    "minutes_#": "panels_#*panel_minutes_#+sheets_#*sheet_minutes_#+(edging_pieces_#+corners_#)*piece_minutes_#",
+    "weight_#": "panels_#*panel_weight_#+sheets_#*sheet_weight_#",
+    "carts_#": (
+        _where("panels_#>0", _up("panels_#/panels_per_cart_#"))
+        + "+"
+        + _where("sheets_#>0", _up("sheets_#/sheets_per_cart_#"))
+    ),
+    "hire_#": money("panels_#*rate_#*days_factor"),
+    "edging_#": money("(edging_pieces_#*piece_rate_#+corners_#*corner_rate_#)*days_factor"),
+    "subfloor_#": money("sheets_#*sheet_rate_#*days_factor"),
+    "suggested_score_#": (
+        f"IF(AND(panel_width_#>0,area_needed>0),MIN(SUMPRODUCT(MIN({_suggested_score()})),1000000000),1000000000)"
+    ),
+    "suggested_across_#": _where(
+        "suggested_score_#<1000000000",
+        f"SUMPRODUCT(MAX(({_suggested_score()}-suggested_score_#<0.0000005)*counts_across))",
+    ),
+    "suggested_along_#": _where("suggested_across_#>0", "INT(ROUND(suggested_score_#/10000,6))/suggested_across_#"),
+    "suggested_width_#": "MIN(suggested_across_#*panel_width_#,suggested_along_#*panel_length_#)",
+    "suggested_length_#": "MAX(suggested_across_#*panel_width_#,suggested_along_#*panel_length_#)",
+}
+
+QUOTE = {
+    "surface_column": "SUMPRODUCT((surfaces=surface)*(COLUMN(surfaces)-COLUMN(surfaces_heading)))",
+    "days_counted": _whole_in_range("days", ">=1"),
+    "miles_counted": _in_range("miles", ">0"),
+    "flights_counted": _whole_in_range("flights", ">0"),
+    "guests_counted": _whole_in_range("guests", ">0"),
+    "days_factor": (
+        "SUMPRODUCT((day_factors_hire_days=SUMPRODUCT(MAX((day_factors_hire_days<=days_counted)*day_factors_hire_days)))*1"
+        ",day_factors_hire_factor)"
+    ),
+    "dancers": _up("guests_counted*dancers_share"),
+    "area_needed": "dancers*area_per_dancer",
+    "panels": over_lines("panels_#"),
+    "area": over_lines("area_#"),
+    "weight": over_lines("weight_#"),
+    "carts": over_lines("carts_#"),
+    "standing_room": "INT(ROUND(area/crowding_area,6))",
+    "trips": f"MAX({_up('weight/payload')},{_up('carts/cart_places')})",
+    "setup_minutes": f"{over_lines('minutes_#')}+carts*(unload_minutes+flights_counted*flight_minutes)",
+    "setup_hours": _where("setup_minutes>0", f"MAX(minimum_hours,{_up('setup_minutes/crew/15')}/4)"),
+    "strike_minutes": "setup_minutes*strike_share",
+    "strike_hours": _where("setup_minutes>0", f"MAX(minimum_hours,{_up('strike_minutes/crew/15')}/4)"),
+    "labour": money("(setup_hours+strike_hours)*crew*hourly_rate"),
+    "after_hours_charge": _where("after_hours=word_yes", money("strike_hours*crew*hourly_rate*after_hours_share")),
+    "delivery": money("trips*(base_charge+MAX(0,miles_counted-included_miles)*rate_per_mile)"),
+    "goods": f"{over_lines('hire_#')}+{over_lines('edging_#')}+{over_lines('subfloor_#')}",
+    "discount": money("goods*discount_share"),
+    "waiver": _where("waiver_taken=word_yes", money("(goods-discount)*waiver_share")),
+    "taxable": (
+        "IF(tax_on_goods=word_yes,goods-discount,0)+IF(tax_on_delivery=word_yes,delivery,0)"
+        "+IF(tax_on_labour=word_yes,labour+after_hours_charge,0)+IF(tax_on_waiver=word_yes,waiver,0)"
+    ),
+    "tax": money("taxable*tax_rate"),
+    "total": "goods-discount+waiver+delivery+labour+after_hours_charge+tax",
+    "deposit": money("total*deposit_share"),
+    "balance": "total-deposit",
+}
+
+NOTES = {
+    "not_on_card": 'AND(panel_#<>"",panel_width_#=0)',
+    "size_needed": "AND(panel_width_#>0,counted_#=0)",
+    "panel_needed": 'AND(panel_#="",OR(SUM(width_#)<>0,SUM(length_#)<>0))',
+    "not_on_surface": "AND(counted_#=1,laying_#=word_not_here)",
+    "subfloor_added": "sheets_#>0",
+    "not_enough_free": "AND(counted_#=1,"
+    + "+".join(f"IF(panel_{line}=panel_#,panels_{line},0)" for line in range(1, LINES + 1))
+    + ">free_#)",
+    "rounded_up": "AND(counted_#=1,OR(ROUND(actual_width_#-SUM(width_#),6)>0,ROUND(actual_length_#-SUM(length_#),6)>0))",
+    "no_edging_kept": "AND(counted_#=1,edging_wanted_#=word_yes,piece_#=0)",
+    "part_of_floor": "AND(counted_#=1,OR(SUM(joined_width_#)<>0,SUM(joined_length_#)<>0))",
+}
+"""When each note stands beside a floor line."""
+
+CAUTIONS = {
+    "days_needed": "days_counted=0",
+    "surface_needed": "surface_column=0",
+    "crowding": "AND(panels>0,dancers>standing_room)",
+    "step": "OR(" + ",".join(
+        f"AND(floor_width_{line}>0,edging_fitted_{line}=0,thickness_{line}>step_limit)" for line in range(1, LINES + 1)
+    ) + ")",
+    "bevel": "OR(" + ",".join(
+        f"AND(edging_fitted_{line}=1,thickness_{line}>step_limit)" for line in range(1, LINES + 1)
+    ) + ")",
+    "upstairs": "flights_counted>0",
+    "slippery": "panels>0",
+    "tax": "tax<>0",
+}  # fmt: skip
+"""When each caution stands on the client's quote."""
+
+
+def notes(words: dict[str, str]) -> dict[str, str]:
+    """The formula of each line's notes: the sentences that apply, one after another."""
+    sentences = "&".join(f'IF({condition},{quoted(words[key] + " ")},"")' for key, condition in NOTES.items())
+    return {f"notes_{line}": on_line(sentences, line) for line in range(1, LINES + 1)}
+
+
+def suggestions(words: dict[str, str], unit: str) -> dict[str, str]:
+    """The formula of the sentence on each line that says which size is suggested, where one is."""
+    said = quoted(words["suggestion"].replace("{unit}", unit))
+    for name in ("guests_counted", "suggested_width_#", "suggested_length_#"):
+        said = said.replace("{" + name.removesuffix("_#") + "}", f'"&ROUND(ROUND({name},6),3)&"')
+    return {f"suggestion_{line}": on_line(f'IF(suggested_width_#>0,{said},"")', line) for line in range(1, LINES + 1)}
+
+
+def cautions(words: dict[str, str]) -> dict[str, str]:
+    """The formula of each caution: its sentence where it applies, else nothing."""
+    return {f"caution_{key}": f'IF({condition},{quoted(words[key])},"")' for key, condition in CAUTIONS.items()}
+
+
+FORMULAS = {
+    on_line(name, line): on_line(text, line) for line in range(1, LINES + 1) for name, text in LINE.items()
+} | QUOTE  # fmt: skip
+"""Every formula of the price by its defined name, without the leading `=`."""

@@ -1,0 +1,130 @@
+"""What the floor plan's figures should come to: one floor line, and how large it is drawn.
+
+A panel is a whole number of cells each way. Of the four largest sizes that fit, the one nearest to
+the panel's own proportion is drawn: among four whole numbers in a row there is always one that can
+be halved, cut in three and cut in four, so panels of 1:1, 3:4, 2:3 and 1:2 are exact up to 40 x 40.
+Any other that is no slimmer than 1:4 is within 5 % up to 13 panels on a side, 8 % up to 20, 20 % up to 40.
+"""
+
+from collections.abc import Mapping
+from decimal import ROUND_HALF_UP, Decimal
+
+from quotebook.contract.values import CellValue, joined
+from quotebook.engine.model import LINES
+from quotebook.engine.money import ONE, ZERO, round6
+
+MOST_PANELS = 40
+"""Panels on a side that are still drawn."""
+
+GRID = 4 * MOST_PANELS
+"""Cells of the drawing on a side, without the frame around a floor."""
+
+FRAME = 2
+"""Cells of edging around a floor; a floor without edging has an outline of one."""
+
+ORIGIN_ROW, ORIGIN_COLUMN = 14, 4
+"""Where on its sheet the floor's first cell is as issued, from 1."""
+
+PICKED = (
+    "across", "along", "panels", "turned", "panel_width", "panel_length", "actual_width", "actual_length",
+    "floor_width", "floor_length", "edging_fitted", "slot_pieces", "tongue_pieces", "corners",
+)  # fmt: skip
+"""Figures of a floor line that the plan shows; `plan_across` is `across` of the line that is drawn."""
+
+
+def plan_figures(figures: Mapping, plan_line: CellValue, words: Mapping, unit: str) -> dict[str, Decimal | str]:
+    """Every figure and sentence of the plan, by its defined name.
+
+    `figures` are the engine's, `words` the whole of a words file, `unit` the card's unit of length.
+    `plan_line` is the client's entry as found: anything but a whole number from 1 to 6 draws nothing.
+    """
+    line = plan_line if isinstance(plan_line, Decimal) and plan_line in range(1, LINES + 1) else None
+    picked = {name: figures[f"{name}_{line}"] if line else ZERO for name in PICKED}
+    drawn = 1 <= picked["across"] <= MOST_PANELS and 1 <= picked["along"] <= MOST_PANELS
+    found = picked | _sizes(picked, drawn) | _sentences(picked, line, drawn, words["plan"], unit)
+    return {f"plan_{name}": value for name, value in found.items()}
+
+
+def _sizes(picked: Mapping[str, Decimal], drawn: bool) -> dict[str, Decimal]:
+    """Cells of a panel, of the floor, and of the frame around it."""
+    width, length = picked["panel_width"], picked["panel_length"]
+    laid = (length, width) if picked["turned"] else (width, length)
+    panel = _panel_cells(picked["across"], picked["along"], *laid) if drawn else _NO_PANEL
+    columns = picked["across"] * panel["panel_columns"] if drawn else ZERO
+    rows = picked["along"] * panel["panel_rows"] if drawn else ZERO
+    frame = FRAME if picked["edging_fitted"] else 1
+    return panel | {
+        "drawn": Decimal(drawn),
+        "laid_width": laid[0],
+        "laid_length": laid[1],
+        "long": max(laid),
+        "columns": columns,
+        "rows": rows,
+        "last_column": ORIGIN_COLUMN + columns - 1,
+        "last_row": ORIGIN_ROW + rows - 1,
+        "frame": Decimal(frame if drawn else 0),
+    }
+
+
+def _panel_cells(across: Decimal, along: Decimal, width: Decimal, length: Decimal) -> dict[str, Decimal]:
+    """The best size for one panel as it is laid, and how it was found. `most` is never below 4."""
+    long = max(width, length)
+    slimness = min(width, length) / long
+    most = round6(min(GRID // across / width, GRID // along / length) * long) // 1
+    shorts = {most - less: _whole_cells((most - less) * slimness) for less in range(len(MISFITS))}
+    misfits = {cells: _share(abs(short / (cells * slimness) - 1)) for cells, short in shorts.items()}
+    best = min(misfits, key=misfits.get)
+    return dict(zip(MISFITS, misfits.values(), strict=True)) | {
+        "slimness": slimness,
+        "most": most,
+        "least_misfit": misfits[best],
+        "long_cells": best,
+        "short_cells": shorts[best],
+        "panel_columns": best if width == long else shorts[best],
+        "panel_rows": best if length == long else shorts[best],
+    }
+
+
+MISFITS = ("misfit", "misfit_one_less", "misfit_two_less", "misfit_three_less")
+"""How far a panel is out of proportion, as a share, when it is drawn as large as fits, a cell smaller, and so on."""
+
+_NO_PANEL = dict.fromkeys((*MISFITS, "slimness", "most", "least_misfit", "long_cells", "short_cells"), ZERO) | {
+    "panel_columns": ONE,
+    "panel_rows": ONE,
+}
+
+
+def _share(amount: Decimal) -> Decimal:
+    """To four places, by way of six as money is: a tie in the sixth place alone could fall either way in a spreadsheet."""
+    return round6(amount).quantize(Decimal("0.0001"), ROUND_HALF_UP)
+
+
+def _whole_cells(cells: Decimal) -> Decimal:
+    return max(ONE, round6(cells).to_integral_value(ROUND_HALF_UP))
+
+
+def _sentences(picked: Mapping, line: Decimal | None, drawn: bool, words: Mapping, unit: str) -> dict[str, str]:
+    """What the plan says; nothing where a sentence does not apply."""
+    said = {name: joined(value) for name, value in picked.items()} | {"line": line, "unit": unit}
+    edged, bare = drawn and picked["edging_fitted"], drawn and not picked["edging_fitted"]
+    applying = {
+        "caption": _caption(picked, line, drawn),
+        "laid": drawn and ("turned" if picked["turned"] else "as_given"),
+        "width_said": drawn and "width_side",
+        "length_said": drawn and "length_side",
+        "panel_said": drawn and "panel",
+        "slot_said": "bare" if bare else edged and "slot",
+        "tongue_said": edged and "tongue",
+        "corner_said": edged and "corner",
+    }
+    sentences = {name: words[key].format(**said) if key else "" for name, key in applying.items()}
+    whole = all(picked[f"floor_{side}"] == picked[f"actual_{side}"] for side in ("width", "length"))
+    return sentences if whole or not drawn else sentences | {"laid": f"{sentences['laid']} {words['part']}"}
+
+
+def _caption(picked: Mapping[str, Decimal], line: Decimal | None, drawn: bool) -> str:
+    if drawn:
+        return "one_panel" if picked["panels"] == 1 else "caption"
+    if line is None:
+        return "no_line"
+    return "too_many" if picked["panels"] else "no_floor"

@@ -1,0 +1,181 @@
+"""Between the engine's values and what a cell holds: a number, a text, or nothing.
+
+Dates are serial numbers as in the workbook; yes and no, layings and surfaces are words of the
+workbook's own language, which it carries in cells of its own (`word_yes`, `surfaces`).
+"""
+
+from collections.abc import Mapping
+from dataclasses import fields
+from datetime import date, timedelta
+from decimal import ROUND_HALF_UP, Decimal
+
+from quotebook.contract.vocabulary import INPUTS, JOINED, LINE_INPUTS, QUOTE_INPUTS, SCALAR_RATES, TABLES, on_line
+from quotebook.engine.model import LAYINGS, LINES, SURFACES, FloorLine, Rates, Request, same_text
+from quotebook.engine.money import ZERO, round6
+from quotebook.spreadsheets.cells import day_zero
+
+CellValue = Decimal | str | None
+
+EPOCH = day_zero(date_1904=False)
+"""Day 0 of a workbook's serial dates, for days from 1 March 1900 on."""
+
+AFTER_THE_LAST_DAY = 2_958_466
+"""The serial number of 1 January 10000."""
+
+LAYING_WORDS = ("word_direct", "word_over_subfloor", "word_not_here")
+
+
+class Dictionary:
+    """The words of one workbook for yes and no, layings and surfaces."""
+
+    def __init__(self, cells: Mapping[str, CellValue], surfaces: list[CellValue]):
+        self.yes_no = {True: cells["word_yes"], False: cells["word_no"]}
+        self.layings = dict(zip(LAYINGS, (cells[name] for name in LAYING_WORDS)))
+        self.surfaces = dict(zip(SURFACES, surfaces))
+
+    def say(self, value: object, meanings: Mapping) -> object:
+        return meanings.get(value, value)
+
+    def meaning(self, word: CellValue, meanings: Mapping) -> object:
+        """What a cell's word means; the word itself where it means nothing here."""
+        return next((meaning for meaning, known in meanings.items() if _same(known, word)), word)
+
+
+def _same(known: CellValue, word: CellValue) -> bool:
+    return isinstance(known, str) and isinstance(word, str) and same_text(known, word)
+
+
+def day_of(serial: Decimal) -> date:
+    """The day of a serial number, its time of day aside."""
+    return EPOCH + timedelta(days=int(serial))
+
+
+def is_day(serial: Decimal) -> bool:
+    """Whether there is a day of that serial number."""
+    return 0 < serial < AFTER_THE_LAST_DAY
+
+
+def serial_of_day(day: date) -> int:
+    """The serial number of a day."""
+    return (day - EPOCH).days
+
+
+def to_cell(value: object, dictionary: Dictionary) -> CellValue:
+    """What a cell holds for one of the engine's values."""
+    if isinstance(value, bool):
+        return dictionary.yes_no[value]
+    if isinstance(value, date):
+        return Decimal(serial_of_day(value))
+    return value
+
+
+def joined(number: Decimal) -> str:
+    """A number as our formulas join it to text: at most three decimals, none that say nothing."""
+    return f"{round6(number).quantize(Decimal('0.001'), ROUND_HALF_UP).normalize():f}"
+
+
+def request_cells(request: Request, dictionary: Dictionary) -> dict[str, CellValue]:
+    """What the input cells hold for a request, by name; blank floor lines included."""
+    cells = {name: to_cell(getattr(request, name), dictionary) for name in QUOTE_INPUTS}
+    cells["surface"] = dictionary.say(request.surface, dictionary.surfaces)
+    for number, line in enumerate(request.every_line, 1):
+        blank = line == FloorLine()
+        for name in LINE_INPUTS:
+            value = None if blank else getattr(line, name.removesuffix("_#"))
+            cells[on_line(name, number)] = to_cell(value, dictionary)
+    return {name: None if value == "" else value for name, value in cells.items()}
+
+
+def joined_cells(request: Request) -> dict[str, CellValue]:
+    """What the owner's cells hold for floors laid of several kinds, by name; blank where a line is a floor of its own."""
+    return {
+        on_line(name, number): getattr(line, name.removesuffix("_#")) or None
+        for number, line in enumerate(request.every_line, 1)
+        for name in JOINED
+    }
+
+
+def entries_of(cells: Mapping[str, CellValue], dictionary: Dictionary) -> dict[str, object]:
+    """Returned input cells as entries of a request: typed where they can be, else as found."""
+    return {name: _entry(kind, cells.get(name), dictionary) for name, kind in INPUTS.items()}
+
+
+def _entry(kind: str, value: CellValue, dictionary: Dictionary) -> object:
+    if kind == "yes_no":
+        return dictionary.meaning(value, dictionary.yes_no)
+    if kind == "surface":
+        return dictionary.meaning(value, dictionary.surfaces)
+    if kind == "date" and isinstance(value, Decimal) and is_day(value):
+        return day_of(value)
+    return value
+
+
+def request_of(entries: Mapping[str, object], owner: Mapping[str, object]) -> Request:
+    """The request that the entries make, with every entry that cannot be used left out.
+
+    `owner` has what is the owner's of a request: `discount_share`, `joined_width_1` and so on. Missing counts as 0.
+    """
+
+    def usable(name: str, kind: type, otherwise: object, found: Mapping = entries) -> object:
+        return found[name] if isinstance(found.get(name), kind) else otherwise
+
+    kinds = {"text": (str, ""), "surface": (str, ""), "date": (date, None), "yes_no": (bool, False)}
+    quote = {name: usable(name, *kinds.get(kind, (Decimal, None))) for name, kind in QUOTE_INPUTS.items()}
+    if quote["surface"] not in SURFACES:
+        quote["surface"] = ""
+    lines = tuple(
+        FloorLine(
+            usable(f"panel_{line}", str, ""),
+            usable(f"width_{line}", Decimal, None),
+            usable(f"length_{line}", Decimal, None),
+            usable(f"edging_wanted_{line}", bool, False),
+            *(usable(on_line(name, line), Decimal, ZERO, owner) for name in JOINED),
+        )
+        for line in range(1, LINES + 1)
+    )
+    return Request(**quote, discount_share=usable("discount_share", Decimal, ZERO, owner), lines=lines)
+
+
+def table_cells(rates: Rates, dictionary: Dictionary) -> dict[str, list]:
+    """What the columns of the rates' tables hold, top to bottom; `kinds_layings` a list a row."""
+    columns = {}
+    for table, record in TABLES.items():
+        rows = getattr(rates, table)
+        for field in fields(record):
+            columns[f"{table}_{field.name}"] = [getattr(row, field.name) or None for row in rows]
+            if field.name == "layings":
+                columns[f"{table}_layings"] = [[dictionary.layings[word] for word in row.layings] for row in rows]
+    return columns
+
+
+def rates_of(cells: Mapping[str, CellValue], columns: Mapping[str, list], dictionary: Dictionary) -> Rates:
+    """The rates that the owner's cells say; a cell that holds no number where one belongs counts as 0."""
+    scalars = {}
+    for name in SCALAR_RATES:
+        value = cells.get(name)
+        if name.startswith("tax_on_"):
+            scalars[name] = dictionary.meaning(value, dictionary.yes_no) is True
+        else:
+            scalars[name] = value if isinstance(value, Decimal) else ZERO
+    return Rates(**scalars, **{table: _rows(table, columns, dictionary) for table in TABLES})
+
+
+def _rows(table: str, columns: Mapping[str, list], dictionary: Dictionary) -> tuple:
+    """The records of one table, without rows that have nothing in their first column."""
+    record = TABLES[table]
+    names = [field.name for field in fields(record)]
+    rows = zip(*(columns[f"{table}_{name}"] for name in names))
+    return tuple(
+        record(*(_field(record, name, value, dictionary) for name, value in zip(names, row)))
+        for row in rows
+        if row[0] is not None
+    )
+
+
+def _field(record: type, name: str, value: object, dictionary: Dictionary) -> object:
+    kind = record.__annotations__[name]
+    if name == "layings":
+        return tuple(dictionary.meaning(word, dictionary.layings) for word in value)
+    if kind is str:
+        return value if isinstance(value, str) else ""
+    return value if isinstance(value, Decimal) else ZERO

@@ -1,0 +1,1 @@
+"""The invented firm and its season."""

@@ -1,0 +1,167 @@
+"""The figures of a quote as the ledger keeps them: plain values.
+
+Money is in whole minor units of the quote's currency. A field has the name of the engine's figure
+and is the ledger's column of that name. What only a line's share of a quote's figure can be has a
+prefix: `net_` is after discount, `spread_` is the line's share of something charged for the quote
+as a whole. Shares are in proportion, by largest remainder, so that they sum to the figure exactly.
+"""
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from quotebook.engine.model import Firm, Papers, Rates, Request
+from quotebook.engine.money import money, split
+from quotebook.engine.stock import STOCKED, Item, held_days, items_of_line
+from quotebook.errors import Misuse
+
+QUOTE_MONEY = (
+    "goods", "discount", "waiver", "delivery", "labour", "after_hours_charge", "taxable", "tax", "total", "deposit",
+    "balance",
+)  # fmt: skip
+GOODS = ("hire", "edging", "subfloor")
+CHARGES = ("delivery", "labour", "waiver", "tax")
+"""What is charged for the whole quote; labour with its surcharge after hours."""
+
+
+@dataclass(frozen=True)
+class LineRecord:
+    """One priced floor line."""
+
+    line: int
+    panel: str
+    """The card's own code, as is `subfloor_kind`."""
+    panels: int
+    slot_pieces: int
+    tongue_pieces: int
+    corners: int
+    subfloor_kind: str
+    """Empty where no sheets are laid."""
+    sheets: int
+    carts: int
+    crew_minutes: int
+    """Person-minutes of set-up and strike that the firm pays for, shared by the lines' minutes to lay."""
+    hire: int
+    edging: int
+    subfloor: int
+    net_hire: int
+    net_edging: int
+    net_subfloor: int
+    spread_delivery: int
+    spread_labour: int
+    spread_waiver: int
+    spread_tax: int
+
+
+@dataclass(frozen=True)
+class QuoteRecord:
+    """The figures of one quote, as issued or as a returned file makes them."""
+
+    quote_number: str
+    revision: int
+    issued_on: date
+    client: str
+    event: str
+    venue: str
+    event_date: date
+    days: int
+    held_from: date
+    held_to: date
+    currency: str
+    minor_units: int
+    goods: int
+    discount: int
+    waiver: int
+    delivery: int
+    labour: int
+    after_hours_charge: int
+    taxable: int
+    tax: int
+    total: int
+    deposit: int
+    balance: int
+    lines: tuple[LineRecord, ...]
+
+
+def record_of(papers: Papers, request: Request, figures: Mapping, rates: Rates, firm: Firm) -> QuoteRecord:
+    """The record of a priced request. Raises Misuse where it has no date or no days to hold anything for."""
+    days = int(figures["days_counted"])
+    if request.event_date is None or not days:
+        raise Misuse(f"{papers.quote_number}: the event's date and its number of days are needed to record it.")
+    held_from, held_to = held_days(request.event_date, days, int(firm.turnaround_days))
+    return QuoteRecord(
+        quote_number=papers.quote_number,
+        revision=int(papers.revision),
+        issued_on=papers.issued_on,
+        client=request.client,
+        event=request.event,
+        venue=request.venue,
+        event_date=request.event_date,
+        days=days,
+        held_from=held_from,
+        held_to=held_to,
+        currency=firm.currency,
+        minor_units=int(rates.minor_units),
+        **{name: in_minor_units(figures[name], rates.minor_units) for name in QUOTE_MONEY},
+        lines=_lines(request, figures, rates),
+    )
+
+
+def _lines(request: Request, figures: Mapping, rates: Rates) -> tuple[LineRecord, ...]:
+    numbers = [line for line in range(1, len(request.lines) + 1) if figures[f"counted_{line}"]]
+    shares = _shares(numbers, figures, rates) if numbers else {}
+    lines = []
+    for place, line in enumerate(numbers):
+        kind = rates.kind(request.lines[line - 1].panel)
+        sheet = rates.subfloor(kind.subfloor_kind) if figures[f"sheets_{line}"] else None
+        lines.append(
+            LineRecord(
+                line=line,
+                panel=kind.panel,
+                subfloor_kind=sheet.subfloor_kind if sheet else "",
+                **{name: int(figures[f"{name}_{line}"]) for name in STOCKED},
+                **{name: in_minor_units(figures[f"{name}_{line}"], rates.minor_units) for name in GOODS},
+                **{name: share[place] for name, share in shares.items()},
+            )
+        )
+    return tuple(lines)
+
+
+def _shares(numbers: list[int], figures: Mapping, rates: Rates) -> dict[str, list[int]]:
+    """Each line's share of what belongs to the quote as a whole, by column.
+
+    The discount goes over every part of the goods, other charges over the lines by their goods, and
+    what the crew is paid for over the lines by the minutes to lay them.
+    """
+
+    def shared(amount: Decimal, weights: list[Decimal]) -> list[int]:
+        return [in_minor_units(part, rates.minor_units) for part in split(amount, weights, rates.minor_units)]
+
+    parts = [figures[f"{name}_{line}"] for name in GOODS for line in numbers]
+    net = shared(figures["goods"] - figures["discount"], parts)
+    by_goods = [sum(figures[f"{name}_{line}"] for name in GOODS) for line in numbers]
+    charges = {name: figures[name] for name in CHARGES}
+    charges["labour"] += figures["after_hours_charge"]
+    paid = money((figures["setup_hours"] + figures["strike_hours"]) * rates.crew * 60, 0)
+    return {
+        **{f"net_{name}": net[i * len(numbers) : (i + 1) * len(numbers)] for i, name in enumerate(GOODS)},
+        **{f"spread_{name}": shared(charge, by_goods) for name, charge in charges.items()},
+        "crew_minutes": [int(part) for part in split(paid, [figures[f"minutes_{line}"] for line in numbers], 0)],
+    }
+
+
+def in_minor_units(amount: Decimal, minor_units: int | Decimal) -> int:
+    """An amount of money, already rounded, as a whole number of minor units."""
+    return int(amount.scaleb(int(minor_units)))
+
+
+def in_major_units(amount: int, minor_units: int) -> Decimal:
+    """The amount of money that so many minor units are, with all its places."""
+    return Decimal(amount).scaleb(-int(minor_units))
+
+
+def taken_by(quote: QuoteRecord) -> Counter[Item]:
+    """What all the lines of a quote take out of stock."""
+    return sum((items_of_line(line.panel, line.subfloor_kind, vars(line)) for line in quote.lines), start=Counter())

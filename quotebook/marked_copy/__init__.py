@@ -1,0 +1,1 @@
+"""A returned workbook copied with every finding marked at its cell."""

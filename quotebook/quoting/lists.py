@@ -1,0 +1,72 @@
+"""A list in a file, CSV or workbook, as rows of cells that each know where they are."""
+
+import csv
+import os
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from quotebook.errors import Unreadable
+
+MOST_BYTES = 20_000_000
+DELIMITERS = ",;"
+
+
+@dataclass(frozen=True)
+class Cell:
+    where: str
+    """File, and row or sheet and cell."""
+    value: object
+    """None where blank; text without surrounding spaces; from a workbook also Decimal, date, bool or Unusable."""
+
+
+def listed(path: str | os.PathLike) -> list[list[Cell]]:
+    """The rows and columns with anything in them, the headings first.
+
+    CSV is UTF-8, its columns parted by commas or semicolons. Of a workbook the first sheet that has
+    anything is read. Raises Unreadable for any other file.
+    """
+    path = Path(path)
+    rows = _csv_rows(path) if path.suffix.lower() == ".csv" else _workbook_rows(path)
+    rows = [row for row in rows if any(cell.value is not None for cell in row)]
+    width = max(map(len, rows), default=0)
+    rows = [row + [Cell(row[-1].where, None)] * (width - len(row)) for row in rows]
+    used = [column for column in range(width) if any(row[column].value is not None for row in rows)]
+    return [[row[column] for column in used] for row in rows]
+
+
+def _csv_rows(path: Path) -> Iterator[list[Cell]]:
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise Unreadable(f"{path}: is larger than {MOST_BYTES:,} bytes: split it.")
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            delimiter = _delimiter(file.readline())
+            file.seek(0)
+            for number, row in enumerate(csv.reader(file, delimiter=delimiter, strict=True), 1):
+                yield [Cell(f"{path.name}, row {number}", text.strip() or None) for text in row]
+    except OSError as error:
+        raise Unreadable(f"{path}: cannot be opened: {error.strerror}.") from error
+    except (UnicodeDecodeError, csv.Error) as error:
+        raise Unreadable(f"{path}: is no CSV file in UTF-8 ({error}). Save it again as CSV UTF-8.") from error
+
+
+def _delimiter(headings: str) -> str:
+    try:
+        return csv.Sniffer().sniff(headings, DELIMITERS).delimiter
+    except csv.Error:  # a single heading
+        return DELIMITERS[0]
+
+
+def _workbook_rows(path: Path) -> Iterator[list[Cell]]:
+    from quotebook.spreadsheets.cells import CellAddress
+    from quotebook.spreadsheets.filled_in import filled
+
+    book = filled(path)
+    for sheet in book.sheets:
+        cells = {(place.row, place.column): value for place, value in book.cells.items() if place.sheet == sheet}
+        width = max((column for _, column in cells), default=0)
+        for row in sorted({row for row, _ in cells}):
+            places = (CellAddress(sheet, row, column) for column in range(1, width + 1))
+            yield [Cell(f"{book.file}, sheet {sheet}, cell {place.cell}", book.cells.get(place)) for place in places]
+        if cells:
+            return

@@ -1,0 +1,290 @@
+"""The rate card's sheets: every figure once, with its label, its unit, its rule and what it means.
+
+The writer lays the sheets out from this, and the reader finds the cells again by their defined
+names: a figure's name is that of its cell, a column's name (`kinds_rate`) that of the last cell of
+its heading. So an owner may insert rows and move columns about.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+from quotebook.contract.words import LANGUAGES
+from quotebook.engine.lifting import COUPLINGS, MOST_TWIST
+from quotebook.engine.model import LAYINGS, SURFACES
+from quotebook.rate_card.rules import CODE, COLOUR, PICTURE, Choice, CurrencyCode, Day, Number, Share, Text, YesNo
+
+REQUIRED = None
+
+UNITS = {
+    "length": ("ft", "m"), "area": ("sq ft", "m²"), "thickness": ("in", "mm"), "weight": ("lb", "kg"),
+    "distance": ("miles", "km"), "one_distance": ("mile", "km"), "reach": ("in", "cm"),
+}  # fmt: skip
+"""Units that follow from the card's unit of length, ft or m. `{money}` stands for the currency."""
+
+
+@dataclass(frozen=True)
+class Field:
+    """One figure of a form, or one column of a table."""
+
+    name: str
+    label: str
+    unit: str
+    """May hold `{money}` and the words of UNITS in braces."""
+    rule: object
+    meaning: str
+    blank: object = REQUIRED
+    """What an empty cell stands for."""
+
+
+@dataclass(frozen=True)
+class Section:
+    heading: str
+    fields: tuple[Field, ...]
+
+
+@dataclass(frozen=True)
+class Form:
+    """A sheet of single figures, one below another."""
+
+    title: str
+    name: str
+    purpose: str
+    sections: tuple[Section, ...]
+
+    @property
+    def fields(self) -> Iterator[Field]:
+        return (field for section in self.sections for field in section.fields)
+
+
+@dataclass(frozen=True)
+class Table(Form):
+    """A sheet of rows under headings; its sections stand side by side."""
+
+    rows: int
+    """Rows made ready for entries. Rows below them are read as well."""
+
+    def column_name(self, field: Field) -> str:
+        return f"{self.name}_{field.name}"
+
+
+def _whole(most: int, least: int = 0) -> Number:
+    return Number(Decimal(most), Decimal(least), whole=True)
+
+
+MONEY = Number(Decimal(1_000_000))
+MINUTES = Number(Decimal(1_000))
+SOME_MINUTES = Number(Decimal(1_000), above=True)
+SIZE = Number(Decimal(100), above=True)
+SOME = Number(Decimal(100_000), above=True)
+PIECES = _whole(100_000)
+
+CONTACT_LINES = 4
+
+FIRM = Form("Firm", "firm",
+    "Who you are, how your quotes look, and the figures that hold for every job.", (
+    Section("Your firm", (
+        Field("firm", "Name of the firm", "", Text(60), "Stands at the head of every quote."),
+        Field("contact_line_1", "Contact, line 1", "", Text(80),
+              "Address, phone, mail: as they should stand under the name."),
+        *(
+            Field(f"contact_line_{line}", f"Contact, line {line}", "", Text(80), "May be left empty.", blank="")
+            for line in range(2, CONTACT_LINES + 1)
+        ),
+    )),
+    Section("How a quote looks", (
+        Field("language", "Language of the quote", "", Choice(LANGUAGES),
+              "en English, es Spanish, fr French. This card itself stays in English."),
+        Field("paper", "Paper", "", Choice(("A4", "Letter")), "The paper that the quote is laid out for."),
+        Field("accent_colour", "Colour of headings", "", COLOUR,
+              "# and six digits, red, green and blue. Choose a dark one: it prints on white."),
+        Field("logo", "Logo", "", PICTURE,
+              "File name of a picture that lies beside this card. May be left empty.", blank=""),
+    )),
+    Section("Money and measures", (
+        Field("currency", "Currency", "", CurrencyCode(),
+              "Its three-letter code (ISO 4217). All amounts here are in it; prices round to its smallest unit."),
+        Field("length_unit", "Unit of length", "", Choice(("ft", "m")),
+              "ft: feet, inches, pounds, miles. m: metres, millimetres, kilograms, kilometres. All units here follow."),
+    )),
+    Section("Terms in figures", (
+        Field("valid_days", "A quote stands for", "days", _whole(3650, 1), "From the day of issue."),
+        Field("deposit_share", "Deposit", "of the total", Share(),
+              "Due when the client accepts; the balance is the rest."),
+        Field("waiver_share", "Damage waiver", "of goods", Share(),
+              "Charged where the client takes it, on the hired goods after discount."),
+    )),
+    Section("Tax", (
+        Field("tax_rate", "Rate of tax", "of what is taxed", Share(),
+              "0 % where you charge none. Rates and what they apply to are your own entry: ask a tax adviser."),
+        Field("tax_on_goods", "Tax on hired goods", "yes or no", YesNo(),
+              "Panels, edging and subfloor, after discount."),
+        Field("tax_on_delivery", "Tax on delivery", "yes or no", YesNo(), "The delivery charge."),
+        Field("tax_on_labour", "Tax on labour", "yes or no", YesNo(),
+              "Set-up and strike, and the charge for after hours."),
+        Field("tax_on_waiver", "Tax on the damage waiver", "yes or no", YesNo(), "The waiver, where it is taken."),
+    )),
+    Section("Crew and labour", (
+        Field("crew", "People in the crew", "people", _whole(100, 1), "They share the work and are charged for each."),
+        Field("hourly_rate", "Rate of labour", "{money} an hour", MONEY,
+              "For one person, charged by the quarter hour."),
+        Field("minimum_hours", "Least charged", "hours", Number(Decimal(24)),
+              "For set-up, and again for strike, for each person."),
+        Field("unload_minutes", "To unload a cart", "person-minutes", MINUTES,
+              "Off the vehicle and to where it is wanted."),
+        Field("flight_minutes", "For a flight of stairs", "person-minutes", MINUTES, "To take one cart up one flight."),
+        Field("strike_share", "Strike takes", "of set-up", Share(), "Taking a floor up is quicker than laying it."),
+        Field("after_hours_share", "Surcharge after hours", "of strike", Share(),
+              "On the labour of a strike after hours."),
+        Field("turnaround_days", "Turnaround", "days", _whole(365),
+              "Days after an event in which panels dry and are cleaned, and cannot go out again."),
+    )),
+    Section("How many dance (your assumptions)", (
+        Field("dancers_share", "Dancing at once", "of the guests", Share(),
+              "30 % to 50 % is common practice; no source."),
+        Field("area_per_dancer", "Room for a dancer", "{area}", SIZE,
+              "About 4.5 sq ft (0.42 m²) is common practice; no source. Not a limit on how many may enter."),
+    )),
+    Section("Lifting a panel off its cart (for the crew's caution)", (
+        Field("lift_reach", "Reach", "{reach}", Number(Decimal(200), above=True),
+              "From between the ankles to the hands, measured level along the ground."),
+        Field("lift_start_height", "Hands start at", "{reach}", Number(Decimal(300)), "Above the ground, on the cart."),
+        Field("lift_end_height", "Hands end at", "{reach}", Number(Decimal(300)),
+              "Above the ground, where it is put down."),
+        Field("lift_twist", "Turn of the body", "degrees", Number(Decimal(MOST_TWIST)),
+              "Away from straight ahead; 0 where there is none."),
+        Field("lifts_a_minute", "Lifts", "a minute", Number(Decimal(15), above=True),
+              "By one person, on average over a quarter of an hour."),
+        Field("lifting_hours", "Lifting goes on for", "hours", Number(Decimal(24), above=True), "In a day's work."),
+        Field("lift_coupling", "Grip", "", Choice(COUPLINGS),
+              "good: handles; fair: fingers under a flat edge; poor: neither."),
+    )),
+))  # fmt: skip
+
+PANELS = Table("Panels", "kinds",
+    "Every kind of panel you hire out, a row each. Nothing in the last group reaches a client.", (
+    Section("The panel", (
+        Field("panel", "Code", "", CODE, "Short name by which a quote asks for it. Each code once."),
+        Field("panel_name", "Name", "", Text(60), "As the client reads it."),
+        Field("panel_width", "Width", "{length}", SIZE, "What one panel covers."),
+        Field("panel_length", "Length", "{length}", SIZE, "Same as width if square."),
+        Field("thickness", "Thickness", "{thickness}", Number(Decimal(1_000), above=True), "Height of a bare edge."),
+        Field("panel_weight", "Weight", "{weight}", SOME, "Of one panel."),
+        Field("system", "System", "", Text(20),
+              "Kinds with the same word lock together. Empty: only with its own kind.", blank=""),
+    )),
+    Section("Hire and work", (
+        Field("rate", "Hire", "{money} a panel", MONEY, "For the first day."),
+        Field("panel_minutes", "To lay one", "person-minutes", SOME_MINUTES, "One practised person."),
+        Field("panels_per_cart", "On a cart", "panels", _whole(1_000, 1), "Most on one cart."),
+    )),
+    Section("Edging (empty for none)", (
+        Field("piece", "Piece", "{length} long", SIZE, "Length of one piece of edging.", blank=Decimal(0)),
+        Field("piece_rate", "Hire", "{money} a piece", MONEY, "For the first day.", blank=Decimal(0)),
+        Field("corner_rate", "Corner", "{money} each", MONEY, "For the first day; a floor has four.", blank=Decimal(0)),
+        Field("piece_minutes", "To fit one", "person-minutes", MINUTES, "A piece or a corner.", blank=Decimal(0)),
+    )),
+    Section("How it goes on each surface", (
+        *(
+            Field(f"on_{surface.replace(' ', '_')}", surface.capitalize(), "", Choice(LAYINGS),
+                  f"On {surface}: direct, over subfloor, or no.")
+            for surface in SURFACES
+        ),
+        Field("subfloor_kind", "Subfloor", "code", CODE,
+              "What goes under it where one is needed: a code of sheet Subfloors.", blank=""),
+    )),
+    Section("Owned (private)", (
+        Field("owned", "Panels", "owned", PIECES, "Whole number, fit for hire."),
+        Field("purchase_price", "Price paid", "{money} a panel", MONEY, "What a panel cost you."),
+        Field("bought_on", "Bought", "date", Day(), "About when you bought them."),
+        Field("life_years", "Life", "years", Number(Decimal(100), above=True), "Years you expect to hire them out."),
+        Field("edging_owned_slot", "Slot edging", "pieces", PIECES,
+              "Pieces that mate with slot edges.", blank=Decimal(0)),
+        Field("edging_owned_tongue", "Tongue edging", "pieces", PIECES,
+              "Pieces that mate with tongue edges.", blank=Decimal(0)),
+        Field("corners_owned", "Corners", "pieces", PIECES, "Corner pieces of edging.", blank=Decimal(0)),
+    )),
+), rows=20)  # fmt: skip
+
+EDGING = (
+    "piece", "piece_rate", "corner_rate", "piece_minutes", "edging_owned_slot", "edging_owned_tongue", "corners_owned",
+)  # fmt: skip
+"""Columns of Panels that are all filled for a kind with edging, and all empty for one without."""
+
+SUBFLOORS = Table("Subfloors", "subfloors",
+    "Sheets laid under panels that cannot go straight on the ground. May be left empty.", (
+    Section("The sheet", (
+        Field("subfloor_kind", "Code", "", CODE, "Short name by which sheet Panels asks for it."),
+        Field("subfloor_name", "Name", "", Text(60), "As the client reads it."),
+        Field("sheet_width", "Width", "{length}", SIZE, "What one sheet covers."),
+        Field("sheet_length", "Length", "{length}", SIZE, "Sheets are laid whole, whichever way takes fewer."),
+        Field("sheet_weight", "Weight", "{weight}", SOME, "Of one sheet."),
+    )),
+    Section("Hire and work", (
+        Field("sheet_rate", "Hire", "{money} a sheet", MONEY, "For the first day."),
+        Field("sheet_minutes", "To lay one", "person-minutes", SOME_MINUTES,
+              "One practised person, levelling included."),
+        Field("sheets_per_cart", "On a cart", "sheets", _whole(1_000, 1), "Most on one cart."),
+    )),
+    Section("Owned (private)", (
+        Field("owned", "Sheets", "owned", PIECES, "Whole number, fit for hire."),
+        Field("purchase_price", "Price paid", "{money} a sheet", MONEY, "What a sheet cost you."),
+    )),
+), rows=8)  # fmt: skip
+
+SURFACES_SHEET = Table("Surfaces", "surfaces",
+    "Whether edging is fitted when a request does not say. All four stay listed.", (
+    Section("Edging", (
+        Field("surface", "Surface", "", Choice(SURFACES),
+              "Grass: lawn or field. Paving: any hard ground outdoors. Indoors: a hard floor, or carpet."),
+        Field("edging", "Edging by default", "yes or no", YesNo(),
+              "Without edging the edge is a step, and the quote says so. A request can ask either way."),
+    )),
+), rows=4)  # fmt: skip
+
+HIRE_LENGTHS = Table("Hire lengths", "day_factors",
+    "What a hire of several days costs, as a multiple of the first day.", (
+    Section("Factors", (
+        Field("hire_days", "From", "days", _whole(3650, 1),
+              "The first row is day 1; then upwards. A hire takes the last row that is not above its days."),
+        Field("hire_factor", "Factor", "times", Number(Decimal(1_000), above=True),
+              "1 for the first day; never less than the row above."),
+    )),
+), rows=14)  # fmt: skip
+
+DELIVERY = Form("Delivery", "delivery",
+    "What a trip costs, and what the vehicle takes. The quote works out how many trips.", (
+    Section("The charge", (
+        Field("base_charge", "For each trip", "{money}", MONEY,
+              "Out, back and again for collection, with the distance below included."),
+        Field("included_miles", "Distance included", "{distance}", Number(Decimal(10_000)), "From your yard, one way."),
+        Field("rate_per_mile", "Beyond that", "{money} a {one_distance}", MONEY, "For each trip, one way distance."),
+    )),
+    Section("The vehicle", (
+        Field("payload", "Payload", "{weight}", SOME,
+              "Most it may carry, by its papers: panels, subfloor and whatever else is on board."),
+        Field("gross_weight", "Gross weight", "{weight}", SOME,
+              "Most it may weigh loaded, by its papers. From 10,001 lb (4,536 kg) on, rules for commercial vehicles "
+              "may apply (49 CFR 390.5)."),
+        Field("cart_places", "Room for", "carts", _whole(1_000, 1), "Carts that fit in at once."),
+        Field("carts_owned", "Carts owned", "carts", PIECES, "All that you have. Private."),
+    )),
+))  # fmt: skip
+
+TOOLS = Table("Tools", "tools",
+    "What a crew brings to every job: the list at the foot of its day sheet.", (
+    Section("For every job", (Field("tool", "Tool", "", Text(100), "One a row, with how many."),)),
+), rows=20)  # fmt: skip
+
+TERMS = Table("Terms", "terms",
+    "The terms that stand on every quote, one a row. Have them read by a lawyer where you trade.", (
+    Section("On every quote", (
+        Field("term", "Term", "", Text(1_000), "One a row, in the order of the quote and in its language."),
+    )),
+), rows=20)  # fmt: skip
+
+SHEETS = (FIRM, PANELS, SUBFLOORS, SURFACES_SHEET, HIRE_LENGTHS, DELIVERY, TOOLS, TERMS)
+"""In the order of the workbook, after the sheet `Start here`."""
+
+TABLES = tuple(sheet for sheet in SHEETS if isinstance(sheet, Table))
+FORMS = tuple(sheet for sheet in SHEETS if not isinstance(sheet, Table))

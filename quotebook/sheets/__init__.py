@@ -1,1 +1,0 @@
-"""Workbooks in and out."""

@@ -1,0 +1,271 @@
+"""A file from outside, bounded before it is parsed.
+
+`open_package` reads the file once and says in one sentence what it is, if it is no .xlsx or .ods.
+The parts of the package are then decompressed and parsed one at a time, as they are asked for, each
+under the limits below. Nothing in it is run, followed or fetched: macros, links and embedded objects
+are noted by their names.
+
+The limits are far above any quote (about 60 KB, 15 parts, 200 KB expanded) and keep the memory of a
+hostile file under 300 MB. They hold for what is really decompressed, whatever the headers say.
+"""
+
+import re
+import stat
+import struct
+import zlib
+from dataclasses import dataclass
+from io import BytesIO
+from pathlib import Path
+from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
+
+from quotebook.errors import Unreadable
+
+FILE_BYTES = 20_000_000
+MEMBERS = 2_000
+PART_BYTES = 16_000_000
+ALL_BYTES = 40_000_000
+PART_MARKS = 300_000
+"""Of `<` and of `=`: what libxml2 makes of a part takes up to 500 bytes for a pair of them."""
+
+LIMITS = {
+    "sheets": 200,
+    "defined names": 20_000,
+    "cells": 200_000,
+    "characters in one text": 32_767,
+    "characters of shared formulas": 1_000_000,
+}
+"""What a workbook may hold. A text's length is the format's own ("Excel specifications and limits"). A shared
+formula is written once and stands in any number of cells: its copies alone could fill the memory."""
+
+SAVE = "open it in a spreadsheet program and save it as .xlsx"
+AGAIN = "ask for it to be sent again"
+PASSWORD = "is protected by a password; open it with the password and save it without one, as .xlsx"
+
+DAMAGE = (BadZipFile, zlib.error, struct.error, EOFError, OSError, ValueError, NotImplementedError, RuntimeError)
+"""What zipfile raises over damaged bytes."""
+
+OBSERVED = {
+    "macro": re.compile(r"(.*/)?vbaproject\.bin|(xl/macrosheets|basic|scripts)/.+"),
+    "external link": re.compile(r"xl/externallinks/[^/]+"),
+    "embedded object": re.compile(r"xl/embeddings/.+|object \d+"),
+    "ActiveX control": re.compile(r"xl/activex/[^/]+"),
+    "data connection": re.compile(r"xl/connections\.xml|xl/querytables/.+"),
+}
+"""Members that are noted, by their names in lower case."""
+
+ROUNDING = "setting that rounds figures to what is shown"
+"""Noted likewise: with it a cell's format changes what others make of it."""
+
+OTHER_ZIPS = {
+    "xl/workbook.bin": f"is a binary .xlsb workbook; {SAVE}",
+    "index/document.iwa": "is a .numbers document; export it from Numbers as Excel (.xlsx)",
+    "index.zip": "is a .numbers document; export it from Numbers as Excel (.xlsx)",
+    "word/document.xml": "is a text document (.docx), not a workbook; ask for the workbook",
+    "ppt/presentation.xml": "is a presentation (.pptx), not a workbook; ask for the workbook",
+}
+"""A member that gives away what else the zip is."""
+
+
+@dataclass(slots=True)
+class Package:
+    """An .xlsx or .ods whose parts can be asked for by name, in any case of letters."""
+
+    path: Path
+    kind: str
+    """"xlsx" or "ods"."""
+    observations: tuple[tuple[str, str], ...]
+    """What is in it beside cells, as (kind, member), in the order of the file."""
+    _archive: ZipFile
+    _members: dict[str, ZipInfo]
+    _expanded: int = 0
+
+    def unreadable(self, why: str) -> Unreadable:
+        return Unreadable(f"{self.path}: {why}")
+
+    def damaged(self, where: str, error: Exception) -> Unreadable:
+        """What went wrong in a sheet, as a sentence; a LookupError tells only what was found there."""
+        found = f"found {error}" if isinstance(error, LookupError) else str(error)
+        return self.unreadable(f"{where} is damaged ({found[:100]}); {AGAIN}")
+
+    def bound(self, what: str, count: int) -> None:
+        """Raises Unreadable where a count is over its limit in LIMITS."""
+        if count > LIMITS[what]:
+            raise self.unreadable(f"has more than {LIMITS[what]:,} {what}; {SAVE}, without what was added")
+
+    @property
+    def members(self) -> list[str]:
+        """The names of all parts, in the order of the file."""
+        return [info.filename for info in self._members.values() if not info.is_dir()]
+
+    def has(self, member: str) -> bool:
+        return member.lower() in self._members
+
+    def xml(self, member: str):
+        """The root element (lxml) of a part. Raises Unreadable: missing, too large, or no plain XML."""
+        from lxml import etree
+
+        data = _as_utf8(self.read(member))
+        self._bound_xml(member, data)
+        parser = etree.XMLParser(
+            encoding="utf-8",
+            resolve_entities=False,
+            no_network=True,
+            huge_tree=False,
+            remove_comments=True,
+            remove_pis=True,
+            collect_ids=False,
+        )
+        try:
+            return etree.fromstring(data, parser)
+        except etree.XMLSyntaxError as error:
+            raise self.unreadable(f"part {_short(member)} is damaged at line {error.lineno}; {AGAIN}") from None
+
+    def read(self, member: str) -> bytes:
+        """A part as it is. Raises Unreadable: missing, damaged or too large."""
+        info = self._members.get(member.lower())
+        if info is None:
+            raise self.unreadable(f"part {_short(member)} is missing; {AGAIN}")
+        try:
+            with self._archive.open(info) as stream:
+                data = stream.read(PART_BYTES + 1)
+        except DAMAGE:
+            raise self.unreadable(f"part {_short(member)} is damaged; {AGAIN}") from None
+        self._expanded += len(data)
+        if len(data) > PART_BYTES or self._expanded > ALL_BYTES:
+            raise self.unreadable(
+                f"part {_short(member)} expands beyond what a quote can be"
+                f" ({PART_BYTES:,} bytes a part, {ALL_BYTES:,} in all); {SAVE}, without what was added"
+            )
+        return data
+
+    def _bound_xml(self, member: str, data: bytes) -> None:
+        """A document type can define entities that grow without end, so none is let in."""
+        if b"<!DOCTYPE" in data:
+            raise self.unreadable(f"part {_short(member)} has a DOCTYPE, which no spreadsheet program writes; {SAVE}")
+        if len(data) > PART_MARKS and max(data.count(b"<"), data.count(b"=")) > PART_MARKS:
+            part = _short(member)
+            raise self.unreadable(f"part {part} has more than {PART_MARKS:,} tags; {SAVE}, without what was added")
+
+
+def _short(name: str) -> str:
+    """A name from the file as a message may show it: quoted, nothing unprintable, never long."""
+    return repr(name if len(name) <= 60 else f"{name[:57]}...")
+
+
+def open_package(path: str | Path) -> Package:
+    """The package in a file. Raises Unreadable, with what the file is and what to do."""
+    path = Path(path)
+    data = _read_file(path)
+    what = _what_else(data)
+    if what:
+        raise Unreadable(f"{path}: {what}")
+    archive, members = _open_zip(path, data)
+    for member, what in OTHER_ZIPS.items():
+        if member in members:
+            raise Unreadable(f"{path}: {what}")
+    package = Package(path, _kind(path, members), _observations(members), archive, members)
+    if package.kind == "ods" and b"encryption-data" in package.read("META-INF/manifest.xml"):
+        raise Unreadable(f"{path}: {PASSWORD}")
+    return package
+
+
+def _read_file(path: Path) -> bytes:
+    try:
+        status = path.stat()
+        if stat.S_ISDIR(status.st_mode):
+            raise Unreadable(f"{path}: is a folder; name a workbook in it")
+        if not stat.S_ISREG(status.st_mode):
+            raise Unreadable(f"{path}: is not a file that can be read to its end; save the workbook to a file")
+        with path.open("rb") as stream:
+            data = stream.read(FILE_BYTES + 1)
+    except FileNotFoundError:
+        raise Unreadable(f"{path}: there is no such file; check the name") from None
+    except PermissionError:
+        raise Unreadable(f"{path}: may not be read; change its permissions or copy it elsewhere") from None
+    except (OSError, ValueError) as error:
+        raise Unreadable(f"{path}: could not be read ({error})") from None
+    if len(data) > FILE_BYTES:
+        raise Unreadable(f"{path}: is larger than {FILE_BYTES:,} bytes; {SAVE}, without pictures that were added")
+    return data
+
+
+def _what_else(data: bytes) -> str | None:
+    """What the bytes are if they are not a zip, and what to do."""
+    start = data[:2000].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
+    if not start:
+        return f"is empty; {AGAIN}"
+    if data.startswith((b"PK\3\4", b"PK\5\6")):
+        return None
+    if data.startswith(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"):
+        return PASSWORD if _has_stream(data, "EncryptedPackage") else _old_office(data)
+    if start.startswith(b"%pdf"):
+        return "is a PDF, in which no formula can be checked; ask for the workbook itself"
+    if start.startswith(b"<"):
+        return _markup(data)
+    if b"\0" not in data[:2000]:
+        return "is plain text or CSV, without formulas; ask for the workbook itself, saved as .xlsx"
+    return f"is not a workbook; {SAVE}"
+
+
+def _has_stream(data: bytes, name: str) -> bool:
+    """Whether a compound file has a stream or storage of that name ([MS-CFB] 2.6.1: names are UTF-16)."""
+    return name.encode("utf-16-le") in data
+
+
+def _old_office(data: bytes) -> str:
+    if _has_stream(data, "Workbook") or _has_stream(data, "Book"):
+        return f"is an old .xls workbook; {SAVE}"
+    return "is an old Office file, but not a workbook; ask for the workbook, saved as .xlsx"
+
+
+def _markup(data: bytes) -> str:
+    if b"urn:schemas-microsoft-com:office:spreadsheet" in data or b"office:document" in data:
+        return f"is a workbook in one XML file; {SAVE}"
+    return f"is HTML or XML, not a workbook; {SAVE}"
+
+
+def _open_zip(path: Path, data: bytes) -> tuple[ZipFile, dict[str, ZipInfo]]:
+    """The archive, and its members by their names in lower case with `/` between folders."""
+    if data.count(b"PK\x01\x02") > MEMBERS:
+        raise Unreadable(f"{path}: has more than {MEMBERS:,} parts; {SAVE}")
+    try:
+        archive = ZipFile(BytesIO(data))
+    except DAMAGE:
+        raise Unreadable(f"{path}: is cut short or damaged; {AGAIN}") from None
+    members: dict[str, ZipInfo] = {}
+    for info in archive.infolist():
+        name = info.filename.replace("\\", "/").lower()
+        if name in members:
+            raise Unreadable(f"{path}: has part {_short(name)} twice, and programs differ over which to read; {SAVE}")
+        if info.flag_bits & 1:
+            raise Unreadable(f"{path}: {PASSWORD}")
+        if info.compress_type not in (ZIP_STORED, ZIP_DEFLATED):
+            raise Unreadable(f"{path}: part {_short(name)} is compressed in a way no workbook is; {SAVE}")
+        members[name] = info
+    return archive, members
+
+
+def _kind(path: Path, members: dict[str, ZipInfo]) -> str:
+    if "[content_types].xml" in members and "_rels/.rels" in members:
+        return "xlsx"
+    if "content.xml" in members and "meta-inf/manifest.xml" in members:
+        return "ods"
+    raise Unreadable(f"{path}: is a zip, but not a workbook; if the workbook is inside, unpack it first")
+
+
+def _observations(members: dict[str, ZipInfo]) -> tuple[tuple[str, str], ...]:
+    return tuple(
+        (kind, info.filename)
+        for name, info in members.items()
+        for kind, pattern in OBSERVED.items()
+        if pattern.fullmatch(name)
+    )
+
+
+def _as_utf8(data: bytes) -> bytes:
+    """XML in UTF-16 as UTF-8, so that the bounds below see its tags (OPC allows these two alone)."""
+    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        return data.decode("utf-16", "replace").encode()
+    if data[:2] in (b"<\0", b"\0<"):
+        return data.decode("utf-16-le" if data[1] == 0 else "utf-16-be", "replace").encode()
+    return data

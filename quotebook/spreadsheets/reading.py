@@ -1,0 +1,16 @@
+"""A workbook from a file, whichever of the two formats it is in."""
+
+from pathlib import Path
+
+from quotebook.spreadsheets.cells import Workbook
+from quotebook.spreadsheets.package import open_package
+
+
+def read_workbook(path: str | Path) -> Workbook:
+    """The workbook in a file. Raises Unreadable where it is not one, is damaged, or is beyond the limits."""
+    package = open_package(path)
+    if package.kind == "ods":  # each reader is loaded only for its own format
+        from quotebook.spreadsheets.ods import read
+    else:
+        from quotebook.spreadsheets.xlsx import read
+    return read(package)
