@@ -8,4 +8,3 @@ import pytest
 def test_produced_parts_have_not_drifted(document, tmp_path):
     text = document.read_text()
     assert docs.renewed(text, tmp_path) == text, "run python tests/docs.py"
-

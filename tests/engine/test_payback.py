@@ -7,15 +7,13 @@ import numpy_financial
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from payback_examples import PLAN, amounts, earnings, plans, rates
 
 from quotebook.engine.payback import (  # fmt: skip
-    DEPRECIATIONS,
     FIVE_YEARS,
     LONGEST_LIFE,
     SEVEN_YEARS,
-    STRAIGHT_LINE,
     TAX_TABLES,
-    Plan,
     internal_rate_of_return,
     net_present_value,
     payback,
@@ -69,11 +67,6 @@ def test_years_to_pay_back(cost, flows, years):
     assert years_to_pay_back(D(cost), [D(flow) for flow in flows]) == years
 
 
-amounts = st.decimals(1, 10**6, places=2)
-earnings = st.lists(st.decimals(0, 10**5, places=2), min_size=1, max_size=20)
-rates = st.decimals("0", "0.5", places=4)
-
-
 @given(rates, earnings)
 def test_net_present_value_beside_numpy_financial(rate, flows):
     """Which leaves the first flow undiscounted, as spreadsheets do not."""
@@ -104,13 +97,6 @@ def test_tax_tables(table):
     """IRS Pub. 946, Table A-1: 5-year and 7-year property, half-year convention. Each sums to the whole."""
     assert [share * 100 for share in TAX_TABLES[table]] == [D(percent) for percent in TABLE_A1[table].split()]
     assert sum(TAX_TABLES[table]) == 1
-
-
-PLAN = Plan(
-    kind="4x4", panels=D(60), purchase_price=D("190.00"), hires_a_month=D(2), panels_a_hire=D(20), rate=D("36.50"),
-    labour_a_hire=D("157.00"), crew_hours_a_hire=D(5), crew_cost=D("22.00"), life_years=D(10), resale=D("1400.00"),
-    discount_rate=D("0.08"), tax_share=D(0), depreciation=STRAIGHT_LINE,
-)  # fmt: skip
 
 
 def test_a_plan_by_hand():
@@ -167,16 +153,6 @@ def test_price_ladder_by_hand():
     assert [rung.net_a_hire for rung in rungs] == [631, 704, 777, 850, 923]
     assert [rung.hires_to_lose for rung in rungs] == [-6, -3, 0, 2, 3]
     assert [rung.net_a_year for rung in rungs] == [24 * rung.net_a_hire for rung in rungs]
-
-
-plans = st.builds(
-    Plan, kind=st.just("4x4"), panels=st.integers(1, 500).map(D), purchase_price=amounts,
-    hires_a_month=st.decimals("0.01", 60, places=2), panels_a_hire=st.decimals(1, 200, places=2),
-    rate=st.decimals(0, 500, places=2), labour_a_hire=st.decimals(0, 2000, places=2),
-    crew_hours_a_hire=st.decimals(0, 100, places=2), crew_cost=st.decimals(0, 90, places=2),
-    life_years=st.integers(1, LONGEST_LIFE).map(D), resale=st.decimals(0, 100, places=2), discount_rate=rates,
-    tax_share=st.decimals(0, "0.6", places=4), depreciation=st.sampled_from(DEPRECIATIONS),
-)  # fmt: skip
 
 
 @given(plans)

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from ledger_fixtures import FIRM
 from oracle import poisoned, recalculated_by_ironcalc, values_in
-from test_payback import PLAN, plans
+from payback_examples import PLAN, plans
 
 from quotebook.books.payback_workbook import write_payback
 from quotebook.engine.payback import DEPRECIATIONS, FIVE_YEARS, SEVEN_YEARS, payback

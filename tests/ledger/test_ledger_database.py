@@ -21,7 +21,7 @@ from quotebook.ledger import Ledger
 from quotebook.ledger.database import ledger_url
 from quotebook.ledger.tables import VERSION, version
 
-ROOT = Path(__file__).parent.parent
+ROOT = Path(__file__).parents[2]
 
 
 @pytest.fixture
