@@ -131,6 +131,11 @@ TARGET = re.compile(
 """With every `$`: without, a name leads somewhere else from each cell that reads it."""
 
 
+RELATIVE = re.compile(
+    r"(?<![A-Za-z0-9_.$])\$?[A-Za-z]{1,3}[0-9]{1,7}(?![\w.(])|(?<![A-Za-z0-9_.$])[A-Za-z]{1,3}\$[0-9]{1,7}(?![\w.(])"
+)
+"""An address without some `$`."""
+
 LONGEST_TARGET = 200
 """Characters; a sheet's name has at most 31."""
 

@@ -1,6 +1,7 @@
 """One spelling for a formula: what programs write differently and mean alike becomes the same text."""
 
 import re
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from functools import lru_cache
 
@@ -88,6 +89,21 @@ def names_in(formula: str) -> tuple[str, ...]:
     Remembered, since most of a quote's formulas are in every quote of its desk.
     """
     return tuple(dict.fromkeys(_NAME.findall(_LITERAL.sub("", formula))))
+
+
+def all_dependents(formulas: Mapping[str, str], names: Iterable[str]) -> set[str]:
+    """The formulas, by name, that read one of `names`, directly or through others."""
+    readers: dict[str, list[str]] = {}
+    for name, formula in formulas.items():
+        for read in names_in(formula):
+            readers.setdefault(read, []).append(name)
+    reached: set[str] = set()
+    new = [*names]
+    while new:
+        found = [name for name in readers.get(new.pop(), ()) if name not in reached]
+        reached.update(found)
+        new += found
+    return reached
 
 
 _NAME = re.compile(r"\b[a-z_][a-z_0-9]*\b")
