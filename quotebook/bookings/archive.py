@@ -103,7 +103,7 @@ def record_of_quote(comparison: Comparison, firm: Firm) -> QuoteRecord:
     days = (day_of(owner[name]) for name in ("issued_on", "valid_until"))
     papers = Papers(owner["quote_number"], owner["revision"], *days)
     request = request_of(comparison.entries, owner)
-    return record_of(papers, request, comparison.reckoning.engine, comparison.issued_rates, firm)
+    return record_of(papers, request, comparison.expected, comparison.issued_rates, firm)
 
 
 def rebuild(desk: Desk, ledger: Ledger) -> int:

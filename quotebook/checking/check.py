@@ -11,12 +11,13 @@ from quotebook.checking.checks import CHECKS
 from quotebook.checking.comparison import Comparison
 from quotebook.checking.findings import DISPUTED, UNREADABLE, Finding, verdict_of
 from quotebook.checking.returned import Returned
+from quotebook.checking.worked_out import WorkedOut
 from quotebook.contract.stamp import Content, StampBroken, stamp_texts, unseal
 from quotebook.contract.values import day_of
 from quotebook.contract.wording import shown
 from quotebook.desk import Desk
 from quotebook.engine.model import RULES
-from quotebook.engine.money import ZERO
+from quotebook.engine.money import ZERO, money
 from quotebook.errors import Misuse, Unreadable
 from quotebook.spreadsheets.cells import Workbook
 from quotebook.spreadsheets.reading import read_workbook
@@ -32,11 +33,15 @@ class Report:
     quote: str | None = None
     revision: int | None = None
     issued: Decimal | None = None
-    """The total as issued; `sheet` as the file shows it, `engine` as the returned entries make it."""
+    """The total as issued."""
     sheet: Decimal | None = None
+    """The total that the file shows."""
     engine: Decimal | None = None
+    """The total as it should be: the returned entries at the issued rates."""
+    worked_out: Decimal | None = None
+    """The total that the sheet's own formulas make of all that is in it."""
     state: str | None = None
-    """Of the figures in the file, one of `shown.STATES`; None where there is no telling."""
+    """How the values in the file stand to what its formulas make, one of `worked_out.STATES`; None where there is no telling."""
     replies: tuple[tuple[str, str], ...] = ()
     """What the client wrote in the cells for an answer, by name."""
 
@@ -63,7 +68,7 @@ def checked_quote(path: Path, desk: Desk, today: date | None = None) -> tuple[Re
     if content is None:
         return _nothing_to_hold_against(path, workbook, doubts), None
     comparison = Comparison(content, Returned(workbook, content))
-    return _report(path, desk, comparison, doubts, today or date.today()), comparison
+    return _report(path, desk, WorkedOut(comparison), doubts, today or date.today()), comparison
 
 
 def returned_quote(path: Path, desk: Desk) -> Comparison:
@@ -86,24 +91,35 @@ def must_be_readable(report: Report) -> None:
         raise Unreadable(report.findings[0].message)
 
 
-def _report(path: Path, desk: Desk, comparison: Comparison, doubts: tuple[Finding, ...], today: date) -> Report:
-    content = comparison.content
-    findings = (*doubts, *_by_the_desk(comparison, desk, today), *_findings(comparison))
-    totals = content.results["total"], comparison.shown_total, comparison.reckoning.engine["total"]
+def _report(path: Path, desk: Desk, sheet: WorkedOut, doubts: tuple[Finding, ...], today: date) -> Report:
+    content, comparison = sheet.content, sheet.comparison
+    findings = (*doubts, *_by_the_desk(comparison, desk, today), *_findings(sheet))
+    totals = (content.results["total"], comparison.shown_total, comparison.expected["total"], sheet.total)
+    issued, shown_, expected, worked_out = (_as_money(total, content) for total in totals)
     return Report(
         str(path),
         verdict_of(findings),
         findings,
         content.owner["quote_number"],
         int(content.owner["revision"]),
-        *(total if total is None else comparison.reckoning.money(total) for total in totals),
-        comparison.shown.state,
+        issued,
+        shown_,
+        expected,
+        worked_out,
+        sheet.state,
         tuple(_replies(comparison)),
     )
 
 
-def _findings(comparison: Comparison) -> Iterator[Finding]:
-    return chain.from_iterable(check(comparison) for check in CHECKS)
+def _as_money(amount: object, content: Content) -> Decimal | None:
+    """To the currency's minor units; None for what is no number, or none that a spreadsheet shows to the cent."""
+    if isinstance(amount, Decimal) and abs(amount) < 10**15:
+        return money(amount, content.owner["minor_units"])
+    return None
+
+
+def _findings(sheet: WorkedOut) -> Iterator[Finding]:
+    return chain.from_iterable(check(sheet) for check in CHECKS)
 
 
 def issued_content(workbook: Workbook, desk: Desk) -> tuple[Content | None, tuple[Finding, ...]]:
@@ -137,7 +153,7 @@ def _papers(content: Content) -> tuple[object, object]:
 
 def _differences(workbook: Workbook, content: Content) -> int:
     """How much in a file is not as issued: a stamp of another quote shows by it, an edited number does not."""
-    return sum(1 for _ in _findings(Comparison(content, Returned(workbook, content))))
+    return sum(1 for _ in _findings(WorkedOut(Comparison(content, Returned(workbook, content)))))
 
 
 def _kept(workbook: Workbook, desk: Desk) -> Content | None:

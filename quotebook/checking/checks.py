@@ -1,12 +1,12 @@
-"""The checks: plain functions from a comparison to findings. `CHECKS` is the table of contents."""
+"""The checks: plain functions from a returned sheet, compared and worked out, to findings. `CHECKS` is the table of contents."""
 
 from collections.abc import Iterator
 
-from quotebook.checking.comparison import Comparison
+from quotebook.checking.edits import NameEdit
 from quotebook.checking.findings import Finding, finding_at
 from quotebook.checking.moved import NOT_MOVED
-from quotebook.checking.returned import NOTHING, ReturnedCell, same_formula
-from quotebook.checking.shown import MISSING
+from quotebook.checking.returned import NOTHING, Returned, ReturnedCell, same_formula
+from quotebook.checking.worked_out import MISSING, WorkedOut
 from quotebook.contract.stamp import SHEET, before_the_stamp, stamp_sheet
 from quotebook.contract.wording import quoted, shown
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault
@@ -15,22 +15,23 @@ MOST_ADDED = 50
 """Cells added to one sheet that are named one by one."""
 
 
-def names_present(comparison: Comparison) -> Iterator[Finding]:
+def names_present(sheet: WorkedOut) -> Iterator[Finding]:
     """Every name that formulas speak in still leads to a cell."""
-    returned = comparison.returned
+    returned = sheet.returned
     for name in returned.missing:
-        sheet, row, column = comparison.content.places[name]
-        now = returned.sheet_now(sheet)
+        title, row, column = sheet.content.places[name]
+        now = returned.sheet_now(title)
         if now is not None:
             message = f"{name} no longer leads to a cell: its name was deleted, or the row or column that held it."
-            row, column = returned.moved[sheet].place(row, column) or (row, column)
-            yield Finding("name-missing", message, name, now, CellAddress(now, row, column).cell)
+            row, column = returned.moved[title].place(row, column) or (row, column)
+            effect = sheet.effect_of(NameEdit(name))
+            yield Finding("name-missing", message, name, now, CellAddress(now, row, column).cell, effect=effect)
 
 
-def names_in_place(comparison: Comparison) -> Iterator[Finding]:
+def names_in_place(sheet: WorkedOut) -> Iterator[Finding]:
     """No name has been pointed at other cells."""
-    for name, due in comparison.displaced.items():
-        now, effect = comparison.returned.areas[name], comparison.reckoning.effect_of(name)
+    for name, due in sheet.comparison.displaced.items():
+        now, effect = sheet.returned.areas[name], sheet.effect_of(NameEdit(name))
         belongs, leads = _written(due, now.sheet), _written(now, due.sheet)
         message = f"{name} has been pointed at {leads}; it belongs to {belongs}."
         place = CellAddress(now.sheet, now.top, now.left)
@@ -47,23 +48,25 @@ def _written(area: CellRange, here: str) -> str:
     return cells if area.sheet == here else f"{area.sheet}!{cells}"
 
 
-def names_of_one_meaning(comparison: Comparison) -> Iterator[Finding]:
+def find_doubled_names(sheet: WorkedOut) -> Iterator[Finding]:
     """No name means something else on one of the quote's own sheets."""
-    for name, sheets in comparison.doubled.items():
-        for sheet in sheets:
-            where = " on this sheet alone" if sheet else ""
+    for name, titles in sheet.comparison.doubled.items():
+        for title in titles:
+            where = " on this sheet alone" if title else ""
             message = f"{name} has a second meaning{where}, which formulas would use. Remove it."
-            yield Finding("name-doubled", message, name, sheet, effect=comparison.reckoning.effect_of(name))
+            yield Finding("name-doubled", message, name, title, effect=sheet.effect_of(NameEdit(name)))
 
 
-def entries_usable(comparison: Comparison) -> Iterator[Finding]:
+def entries_usable(sheet: WorkedOut) -> Iterator[Finding]:
     """Entries that the client may change: which did change, and which cannot be used."""
-    changed = {change.name for change in comparison.changed_entries}
+    comparison = sheet.comparison
+    changed = {change.name: change for change in comparison.changed_entries}
     unusable = {name for name in comparison.problems if name in changed or name not in comparison.issued_problems}
     for name, found in comparison.returned.cells.items():
-        if name not in changed | unusable or name in comparison.displaced:
+        if name not in changed.keys() | unusable or name in comparison.displaced:
             continue
-        issued, effect = comparison.content.inputs[name], comparison.reckoning.effect_of(name)
+        issued = comparison.content.inputs[name]
+        effect = sheet.effect_of(changed[name].edit) if name in changed else None
         was, now = _said(name, issued), _said(name, found.value)
         if name in unusable or isinstance(found.value, (Fault, bool)):
             problem = comparison.problems.get(name)
@@ -75,42 +78,39 @@ def entries_usable(comparison: Comparison) -> Iterator[Finding]:
             yield finding_at(found, "input-changed", message, name, issued, effect)
 
 
-def rates_as_issued(comparison: Comparison) -> Iterator[Finding]:
+def rates_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
     """The owner's own figures, single and in tables."""
-    for edit, name, found, issued in comparison.changed_rates:
-        if name not in comparison.displaced:
-            was, now = _said(name, issued), _said(name, found.value)
-            message = f"{name} is yours to set: it was issued as {was} and is now {now}{_worked_out(found)}."
-            yield finding_at(found, "rate-changed", message, name, issued, comparison.reckoning.effect_of(edit))
+    for edit, name, found, issued in sheet.comparison.changed_rates:
+        was, now = _said(name, issued), _said(name, found.value)
+        message = f"{name} is yours to set: it was issued as {was} and is now {now}{_worked_out(found)}."
+        yield finding_at(found, "rate-changed", message, name, issued, sheet.effect_of(edit))
 
 
-def formulas_as_issued(comparison: Comparison) -> Iterator[Finding]:
+def formulas_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
     """Every formula is there and says the same."""
+    comparison = sheet.comparison
     for name, kind in comparison.edited_formulas.items():
-        if name in comparison.displaced:
-            continue
         found, issued = comparison.returned.cells[name], f"={comparison.content.formulas[name]}"
         if kind == "formula-replaced":
             now = shown(name, found.value)
             message = f"{name} is no longer worked out: its formula was replaced by {now or 'nothing'}."
         else:
             now, message = f"={found.formula}", f"The formula of {name} has been altered."
-        effect = comparison.reckoning.effect_of(name) if comparison.reckoning.is_priced(name) else None
+        effect = sheet.effect_of(comparison.formula_edit(name))
         yield Finding(kind, message, name, found.place.sheet, found.place.cell, issued, now, effect)
 
 
-def rest_as_issued(comparison: Comparison) -> Iterator[Finding]:
+def rest_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
     """Labels, terms and headings: every cell without a name, wherever rows and columns have moved it."""
-    for sheet, moved in comparison.returned.moved.items():
+    for title, moved in sheet.returned.moved.items():
         if moved is not NOT_MOVED:
-            yield from _fixed_cells(comparison, sheet)
-        yield from _added_cells(comparison.returned.sheet_now(sheet), list(_cells_added(comparison, sheet)))
+            yield from _unnamed_cells(sheet.returned, title)
+        yield from _added_cells(sheet.returned.sheet_now(title), list(_cells_added(sheet.returned, title)))
 
 
-def _fixed_cells(comparison: Comparison, sheet: str) -> Iterator[Finding]:
-    returned = comparison.returned
+def _unnamed_cells(returned: Returned, sheet: str) -> Iterator[Finding]:
     now, moved = returned.sheet_now(sheet), returned.moved[sheet]
-    for place, said in returned.fixed[sheet].items():
+    for place, said in returned.unnamed_cells[sheet].items():
         at = moved.place(*place)
         there = returned.sheets[now].cells.get(at, NOTHING)
         if not _says(there, said):
@@ -127,10 +127,10 @@ def _added_cells(sheet: str, added: list[tuple[tuple[int, int], object]]) -> Ite
         yield Finding("cell-added", message, "", sheet, CellAddress(sheet, *place).cell, None, shown("", text))
 
 
-def _cells_added(comparison: Comparison, sheet: str) -> Iterator[tuple[tuple[int, int], object]]:
+def _cells_added(returned: Returned, sheet: str) -> Iterator[tuple[tuple[int, int], object]]:
     """Row and column, and what is there."""
-    returned, moved, ranges = comparison.returned, comparison.returned.moved[sheet], {}
-    known = {moved.place(*place) for place in returned.fixed[sheet]}
+    moved, ranges = returned.moved[sheet], {}
+    known = {moved.place(*place) for place in returned.unnamed_cells[sheet]}
     for area in returned.areas_of_names(sheet):
         known.add((area.top, area.left))
         if area[1:3] != area[3:]:
@@ -153,13 +153,13 @@ def _says(cell: Cell, said: object) -> bool:
     return now.split() == said.split() or (cell.formula is not None and same_formula(now, said))
 
 
-def sheets_as_issued(comparison: Comparison) -> Iterator[Finding]:
+def sheets_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
     """Sheets keep their names and stay in view; what else was added is said."""
-    returned, stamp = comparison.returned, stamp_sheet(comparison.returned.workbook)
+    returned, stamp = sheet.returned, stamp_sheet(sheet.returned.workbook)
     ours = {stamp.name if stamp else SHEET}
     if stamp:
         yield from _added_cells(stamp.name, [(place, cell.content) for place, cell in before_the_stamp(stamp)])
-    for issued in comparison.content.fixed:
+    for issued in sheet.content.fixed:
         now = returned.sheet_now(issued)
         ours.add(now)
         if now is None:
@@ -170,53 +170,49 @@ def sheets_as_issued(comparison: Comparison) -> Iterator[Finding]:
             yield Finding("sheet-renamed", f"The sheet {issued} is now called {now}.", "", now, "", issued, now)
         if returned.sheets[now].visibility != "visible":
             yield Finding("sheet-hidden", f"The sheet {now} has been hidden.", "", now)
-    for sheet in returned.workbook.sheets:
-        if sheet.name not in ours:
-            message = f"The sheet {sheet.name} has been added; nothing in the quote reads it."
-            yield Finding("sheet-added", message, "", sheet.name)
+    for other in returned.workbook.sheets:
+        if other.name not in ours:
+            message = f"The sheet {other.name} has been added; nothing in the quote reads it."
+            yield Finding("sheet-added", message, "", other.name)
 
 
-def figures_worked_out(comparison: Comparison) -> Iterator[Finding]:
+def figures_worked_out(sheet: WorkedOut) -> Iterator[Finding]:
     """Some program has worked the figures out since the last change."""
-    shown, total = comparison.shown, comparison.returned.cells.get("total")
-    why = _why_not_worked_out(comparison)
+    total, why = sheet.returned.cells.get("total"), _why_not_worked_out(sheet)
     if why:
         message = (
             f"{why}: no program has worked them out since. "
             "Open the file in a spreadsheet program, let it calculate and save it to see its own figures."
         )
-        sheet, cell = (total.place.sheet, total.place.cell) if total else ("", "")
-        yield Finding("not-recalculated", message, "total", sheet, cell, effect=shown.lag)
+        title, cell = (total.place.sheet, total.place.cell) if total else ("", "")
+        yield Finding("not-recalculated", message, "total", title, cell, effect=sheet.lag)
 
 
-def _why_not_worked_out(comparison: Comparison) -> str:
-    shown = comparison.shown
-    if shown.unworked == MISSING:
+def _why_not_worked_out(sheet: WorkedOut) -> str:
+    if sheet.never_calculated == MISSING:
         return "There are no figures in the file"
-    if shown.unworked:
+    if sheet.never_calculated:
         return "The figures in the file are 0"
-    if shown.unfilled:
-        return f"Figures are missing from the file: {_some(shown.unfilled)}"
-    if shown.stale_by:
-        known = {change.edit: change.name for change in comparison.changes}
-        names = list(dict.fromkeys(known.get(edit, edit) for edit in comparison.edits if edit in shown.stale_by))
-        return f"The figures are those from before {_some(names)} changed"
-    return ""
+    if sheet.unfilled:
+        return f"Figures are missing from the file: {_some(sheet.unfilled)}"
+    edits = sheet.comparison.edited_names.items()
+    names = [name for edit, name in edits if edit in sheet.stale_by and not isinstance(edit, NameEdit)]
+    return f"The figures are those from before {_some(list(dict.fromkeys(names)))} changed" if names else ""
 
 
-def arithmetic_holds(comparison: Comparison) -> Iterator[Finding]:
+def arithmetic_holds(sheet: WorkedOut) -> Iterator[Finding]:
     """The figures that the file shows are those that its own entries, rates and formulas make."""
-    for name, found, due, effect in comparison.shown.wrong:
-        is_home = found.place == comparison.returned.cells[name].place
-        what = f"{name} does not add up" if is_home else f"This cell does not show {name}"
+    for name, found, due, effect in sheet.wrong:
+        own = sheet.returned.cells.get(name)
+        what = f"{name} does not add up" if own and found.place == own.place else f"This cell does not show {name}"
         now, right = (quoted(value) if isinstance(value, str) else _said(name, value) for value in (found.value, due))
         message = f"{what}: the file has {now} there, its own entries make {right}."
         yield finding_at(found, "arithmetic-differs", message, name, due, effect)
 
 
-def nothing_foreign(comparison: Comparison) -> Iterator[Finding]:
+def nothing_foreign(sheet: WorkedOut) -> Iterator[Finding]:
     """Macros, links to other files, embedded objects, a setting that makes formats count: said, never opened or run."""
-    for kind, part in comparison.returned.workbook.observations:
+    for kind, part in sheet.returned.workbook.observations:
         yield Finding(
             "foreign-part", f"The file now carries a {kind} ({part}). Nothing in it was opened or run.", found=part
         )
@@ -225,7 +221,7 @@ def nothing_foreign(comparison: Comparison) -> Iterator[Finding]:
 CHECKS = (
     names_present,
     names_in_place,
-    names_of_one_meaning,
+    find_doubled_names,
     entries_usable,
     rates_as_issued,
     formulas_as_issued,

@@ -1,43 +1,34 @@
 """A returned workbook beside its issue: what each cell was, what it is now, and which of them differ."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from decimal import Decimal
 from functools import cached_property
 from itertools import zip_longest
 from typing import NamedTuple
 
-from quotebook.checking.due import Due
-from quotebook.checking.reckoning import COLUMNS, Edit, Reckoning
+from quotebook.checking.edits import CellEdit, Edit, NameEdit, Restorer, RowEdit, TableRow
 from quotebook.checking.returned import Returned, ReturnedCell, flat, same_formula, same_key, same_value
-from quotebook.checking.shown import Shown
 from quotebook.contract.stamp import Content
-from quotebook.contract.values import Dictionary, entries_of, rates_of
-from quotebook.contract.vocabulary import OWNER, TABLES
+from quotebook.contract.values import Dictionary, entries_of, rates_of, request_of
+from quotebook.contract.vocabulary import OWNER, TABLE_COLUMNS, TABLES
 from quotebook.engine.entries import Problem, problems
 from quotebook.engine.model import Rates
-from quotebook.spreadsheets.cells import CellAddress, CellRange
-
-
-class Row(NamedTuple):
-    """A row of a table, by column; None where it was added, or is gone."""
-
-    issued: dict[str, object] | None
-    found: dict[str, ReturnedCell | list[ReturnedCell] | None] | None
-    """None for a cell whose column is lost."""
+from quotebook.engine.price import price
+from quotebook.evaluation.evaluation import Changes
+from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault
 
 
 class Change(NamedTuple):
-    """A cell that is not as issued."""
+    """An entry or a rate that is not as issued."""
 
     edit: Edit
-    """What to put back for it to be so."""
     name: str
     found: ReturnedCell
     issued: object
 
 
 class Comparison:
-    """What was issued and what came back. `reckoning` says what that comes to, `shown` what the file says it does."""
+    """What was issued and what came back."""
 
     def __init__(self, content: Content, returned: Returned):
         self.content, self.returned = content, returned
@@ -45,14 +36,16 @@ class Comparison:
         self.values = returned.values()
         self.entries = entries_of(self.values, self.dictionary)
         self.issued_entries = entries_of(content.inputs, self.dictionary)
-        self.rows = {table: self._rows([*names]) for table, names in COLUMNS.items()}
-        self.reckoning = Reckoning(self)
-        self.due = Due(self)
-        self.shown = Shown(self)
+        self.rows = {table: self._rows(columns) for table, columns in TABLE_COLUMNS.items()}
 
     @cached_property
     def issued_rates(self) -> Rates:
         return rates_of(self.content.owner, self.content.tables, self.dictionary)
+
+    @cached_property
+    def expected(self) -> Mapping[str, object]:
+        """Every figure as it should be: the returned entries at the issued rates, by the engine."""
+        return price(self.issued_rates, request_of(self.entries, self.content.owner))
 
     @cached_property
     def problems(self) -> dict[str, Problem]:
@@ -71,17 +64,54 @@ class Comparison:
         found = self.returned.cells.get("total")
         return found.value if found and isinstance(found.value, Decimal) else None
 
-    @property
+    @cached_property
     def edits(self) -> list[Edit]:
         """Everything that can be put back: entries, rates, formulas and names that are not as issued."""
-        line = ["plan_line"] if self.values.get("plan_line") != self.content.inputs.get("plan_line") else []
-        names = (*self.edited_formulas, *self.displaced, *self.doubled, *line)
-        return list(dict.fromkeys((*(change.edit for change in self.changes), *names)))
+        formulas = [self.formula_edit(name) for name in self.edited_formulas]
+        names = [NameEdit(name) for name in (*self.returned.missing, *self.displaced, *self.doubled)]
+        return list(dict.fromkeys((*(change.edit for change in self.changes), *self._drawn_line(), *formulas, *names)))
+
+    def _drawn_line(self) -> Iterator[Edit]:
+        """The choice of the line that the floor plan draws: no finding, yet figures of the plan rest on it."""
+        found, issued = self.returned.cells.get("plan_line"), self.content.inputs.get("plan_line")
+        if found and (found.formula is not None or found.value != issued):
+            yield CellEdit(found.place, Cell(issued, None))
+
+    @cached_property
+    def edited_names(self) -> dict[Edit, str]:
+        """Each edit with the name of what was edited."""
+        names: dict[Edit, str] = {change.edit: change.name for change in self.changes}
+        names |= {self.formula_edit(name): name for name in self.edited_formulas}
+        return {edit: edit.name if isinstance(edit, NameEdit) else names.get(edit, "plan_line") for edit in self.edits}
+
+    @cached_property
+    def touched(self) -> set[str]:
+        """The names whose cells, rows or meanings some edit has changed."""
+        tables = {edit.table for edit in self.edits if isinstance(edit, RowEdit)}
+        return {*self.edited_names.values(), *(name for table in tables for name in TABLE_COLUMNS[table])}
+
+    def without(self, edits: Iterable[Edit]) -> Changes:
+        """What is otherwise in the workbook with some edits put back."""
+        return Restorer(self.returned, self.rows).without(edits)
+
+    def formula_edit(self, name: str) -> CellEdit:
+        """The edit of a formula that was altered or replaced."""
+        return CellEdit(self.returned.cells[name].place, Cell(self.content.results[name], self.content.formulas[name]))
 
     @property
     def changes(self) -> list[Change]:
         """Every entry and rate that is not as issued."""
         return self.changed_entries + self.changed_rates
+
+    @cached_property
+    def entry_edits(self) -> set[Edit]:
+        return {change.edit for change in self.changed_entries}
+
+    @cached_property
+    def texts_for_numbers(self) -> set[CellAddress]:
+        """The cells of entries and rates that hold a text, a truth or an error where a number belongs."""
+        unlike = (change for change in self.changes if isinstance(change.found.value, (str, bool, Fault)))
+        return {change.found.place for change in unlike if not isinstance(change.issued, str)}
 
     @cached_property
     def displaced(self) -> dict[str, CellRange]:
@@ -107,7 +137,7 @@ class Comparison:
             or area.bottom < belongs.bottom
         ):
             return False
-        beside = next((names for names in COLUMNS.values() if name in names), (name,))
+        beside = next((names for names in TABLE_COLUMNS.values() if name in names), (name,))
         return all(self.returned.areas[other] and self.returned.areas[other].bottom == area.bottom for other in beside)
 
     @cached_property
@@ -123,10 +153,12 @@ class Comparison:
 
     @cached_property
     def changed_entries(self) -> list[Change]:
+        cells = self.returned.cells
+        changed = [name for name in self.entries if name in cells and not self.same_entry(name)]
         return [
-            Change(name, name, self.returned.cells[name], self.content.inputs[name])
-            for name in self.entries
-            if name in self.returned.cells and not self.same_entry(name)
+            _changed_cell(name, cells[name], self.content.inputs[name])
+            for name in changed
+            if name not in self.displaced
         ]
 
     def same_entry(self, name: str) -> bool:
@@ -147,8 +179,8 @@ class Comparison:
     def _changed_cells(self) -> Iterator[Change]:
         for name in OWNER:
             found, issued = self.returned.cells.get(name), self.content.owner[name]
-            if found and not same_value(issued, found):
-                yield Change(name, name, found, issued)
+            if found and name not in self.displaced and not same_value(issued, found):
+                yield _changed_cell(name, found, issued)
 
     def _changed_lists(self) -> Iterator[Change]:
         """The words over the columns of surfaces, and what else is in a range of its own."""
@@ -158,35 +190,35 @@ class Comparison:
                 found = [cell for cell in found if cell.value is not None]
             known = (_by_turn,) if len(found) == len(issued) else (same_value, _by_turn)
             for was, cell in _paired(issued, found, *known):
-                if cell is None or not same_value(was, cell):
-                    yield Change(
-                        name, name, cell or ReturnedCell(CellAddress(*self.returned.areas[name][:3]), None, None), was
-                    )
+                if cell is None:
+                    yield Change(NameEdit(name), name, self.returned.at(*self.returned.areas[name][:3]), was)
+                elif not same_value(was, cell):
+                    yield _changed_cell(name, cell, was)
 
     def _changed_rows(self, table: str) -> Iterator[Change]:
-        key = next(iter(COLUMNS[table]))
-        for index, (issued, found) in enumerate(self.rows[table]):
+        key = TABLE_COLUMNS[table][0]
+        for index, (issued, found) in enumerate((row.issued, row.found) for row in self.rows[table]):
             if issued is None:
-                yield Change((table, index), key, found[key] or next(filter(None, found.values())), None)
+                yield Change(RowEdit(table, index), key, found[key] or next(filter(None, found.values())), None)
             elif found is None:
                 sheet, row, column = self.content.places[key]
                 gone = CellAddress(self.returned.sheet_now(sheet), row + index, column)
-                yield Change((table, index), key, ReturnedCell(gone, None, None), issued[key])
+                yield Change(RowEdit(table, index), key, ReturnedCell(gone, None, None), issued[key])
             else:
-                yield from self._changed_in_row(table, index, issued, found)
+                yield from self._changed_in_row(issued, found)
 
-    def _changed_in_row(self, table: str, index: int, issued: dict, found: dict) -> Iterator[Change]:
+    def _changed_in_row(self, issued: Mapping, found: Mapping) -> Iterator[Change]:
         for name, was in issued.items():
             now = found.get(name)
-            block = isinstance(was, list)
-            for each, cell in zip_longest(was, now or []) if block else [(was, now)]:
-                if cell and not same_value(each, cell):
-                    yield Change((table, index, name), name, cell, each)
+            for each, cell in zip_longest(was, now or []) if isinstance(was, list) else [(was, now)]:
+                if cell and name not in self.displaced and not same_value(each, cell):
+                    yield _changed_cell(name, cell, each)
 
     @cached_property
     def edited_formulas(self) -> dict[str, str]:
         """Formulas that are not as issued: `formula-replaced` or `formula-altered` by name."""
-        return {name: kind for name in self.content.formulas if (kind := self._formula_edit(name))}
+        names = (name for name in self.content.formulas if name not in self.displaced)
+        return {name: kind for name in names if (kind := self._formula_edit(name))}
 
     def _formula_edit(self, name: str) -> str | None:
         found, issued = self.returned.cells.get(name), self.content.formulas[name]
@@ -196,7 +228,7 @@ class Comparison:
             return "formula-replaced"
         return None if same_formula(found.formula, issued) else "formula-altered"
 
-    def _rows(self, names: list[str]) -> list[Row]:
+    def _rows(self, names: tuple[str, ...]) -> list[TableRow]:
         """The rows of a table in the order of the issue, each where it stands now.
 
         A row is known by all that is in it, else by its key (what is in its first column), else by its turn.
@@ -204,12 +236,16 @@ class Comparison:
         key, tables = names[0], self.content.tables
         issued = [dict(zip(names, row)) for row in zip(*(tables[name] for name in names))]
         if key in self.returned.missing:
-            return [Row(was, {}) for was in issued]
+            return [TableRow(was, {}) for was in issued]
 
         def same_code(was: dict, now: dict) -> bool:
             return bool(now[key]) and same_key(was[key], now[key].value)
 
-        return [Row(*pair) for pair in _paired(issued, self.returned.table(names), _same_row, same_code, _by_turn)]
+        return [TableRow(*pair) for pair in _paired(issued, self.returned.table(names), _same_row, same_code, _by_turn)]
+
+
+def _changed_cell(name: str, found: ReturnedCell, issued: object) -> Change:
+    return Change(CellEdit(found.place, Cell(issued, None)), name, found, issued)
 
 
 def _paired(issued: list, found: list, *known: Callable[[object, object], bool]) -> list[tuple]:
@@ -235,4 +271,4 @@ def _same_row(issued: dict, found: dict) -> bool:
     return all(same_value(was, cell) for was, cell in cells)
 
 
-_IN_TABLES = frozenset(name for columns in COLUMNS.values() for name in columns)
+_IN_TABLES = frozenset(name for columns in TABLE_COLUMNS.values() for name in columns)

@@ -131,7 +131,7 @@ class Returned:
             if now is not None:
                 areas = ((self.issued[name], self.areas[name]) for name in self._names_on[sheet])
                 named = [(issued, area) for issued, area in areas if area and area.sheet == now]
-                found[sheet] = moved(named, self.fixed[sheet] | self._formulas[sheet], self.sheets[now].cells)
+                found[sheet] = moved(named, self.unnamed_cells[sheet] | self._formulas[sheet], self.sheets[now].cells)
         return found
 
     @cached_property
@@ -145,7 +145,7 @@ class Returned:
         return due
 
     @cached_property
-    def fixed(self) -> dict[str, dict[tuple[int, int], object]]:
+    def unnamed_cells(self) -> dict[str, dict[tuple[int, int], object]]:
         """For each issued sheet what its cells without a name held, by row and column."""
         fixed = self.content.fixed
         return {sheet: {(row, column): said for row, column, said in cells} for sheet, cells in fixed.items()}

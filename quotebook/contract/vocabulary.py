@@ -51,7 +51,10 @@ A column is one range with a name made of both: `kinds_rate` is the hire rate of
 bottom. `kinds_layings` is a block, a column for each surface, under the headings `surfaces`.
 """
 
-COLUMNS = tuple(f"{table}_{field.name}" for table, record in TABLES.items() for field in fields(record))
+TABLE_COLUMNS = {table: tuple(f"{table}_{field.name}" for field in fields(record)) for table, record in TABLES.items()}
+"""The columns of each table by their names; the first tells the rows apart."""
+
+COLUMNS = tuple(name for columns in TABLE_COLUMNS.values() for name in columns)
 
 SCALAR_RATES = tuple(field.name for field in fields(Rates) if field.name not in TABLES)
 """Single figures of the rates, each in a cell of its own."""

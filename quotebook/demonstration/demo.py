@@ -12,13 +12,14 @@ from quotebook import desk as desks
 from quotebook.bookings.decisions import issue_and_record
 from quotebook.checking.comparison import Comparison
 from quotebook.checking.returned import Returned
+from quotebook.checking.worked_out import WorkedOut
 from quotebook.contract.stamp import Content
 from quotebook.desk import Desk
 from quotebook.engine.model import CARPET_INDOORS, GRASS, HARD_INDOORS, FloorLine, Request
 from quotebook.files import atomically
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import file_url
-from quotebook.spreadsheets.cells import CellAddress
+from quotebook.spreadsheets.cells import CellAddress, Fault
 from quotebook.spreadsheets.reading import read_workbook
 
 D = Decimal
@@ -100,7 +101,7 @@ def retype(issued: Path, target: Path, content: Content, typed: Mapping[str, Dec
 
     put({CellAddress(*content.places[name]): value for name, value in typed.items()}, keep_formula=False)
     comparison = Comparison(content, Returned(read_workbook(save()), content))
-    put({found.place: value for found, value in comparison.due.cells()}, keep_formula=True)
+    put(WorkedOut(comparison).values, keep_formula=True)
     return save()
 
 
@@ -119,7 +120,10 @@ def _put(cell: etree._Element, value: object, keep_formula: bool, space: str) ->
         if not (keep_formula and child.tag == f"{space}f"):
             cell.remove(child)
     cell.attrib.pop("t", None)
-    if not isinstance(value, str):
+    if isinstance(value, Fault):
+        cell.set("t", "e")
+        etree.SubElement(cell, f"{space}v").text = value.text
+    elif not isinstance(value, str):
         etree.SubElement(cell, f"{space}v").text = str(value)
     elif keep_formula:
         cell.set("t", "str")

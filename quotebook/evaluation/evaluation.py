@@ -59,6 +59,8 @@ class Evaluation:
         self._sheets: dict[str, Sheet] = {sheet.name: sheet for sheet in workbook.sheets}
         self._titles = {sheet.name.lower(): sheet.name for sheet in workbook.sheets}
         self._local = {(name.sheet, name.name.lower()): name.target for name in workbook.local_names if name.sheet}
+        names = [name.name.lower() for name in workbook.local_names]
+        self._alone = {name: target for (_, name), target in self._local.items() if names.count(name) == 1}
         self._values: dict[CellAddress, Scalar] = {address: _taken(value) for address, value in (known or {}).items()}
         self._reads: dict[CellAddress, list[Read]] = {}
         self._names: dict[tuple[str, str], CellRange | Scalar] = {}
@@ -202,9 +204,11 @@ class Evaluation:
         return self._names[key]
 
     def _meaning(self, name: str, sheet: str) -> CellRange | Scalar:
+        """A sheet's own name comes before the workbook's; a name of one sheet alone is known everywhere, since some
+        programs write every name so."""
         if name in self.changes.names:
             return self.changes.names[name]
-        target = self._local.get((sheet, name), self.workbook.names.get(name))
+        target = self._local.get((sheet, name)) or self.workbook.names.get(name) or self._alone.get(name)
         if target is None:
             return NO_NAME
         found = area(target, self._titles)

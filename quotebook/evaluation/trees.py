@@ -122,7 +122,9 @@ def _tokens(formula: str) -> Iterator[tuple[str, str]]:
             if before == "space" and kind in ("cells", "sheet", "name"):
                 yield "between", " "
             yield kind, match[0]
-        before = "space" if kind == "space" and before in ("cells", "name") else kind
+            before = kind
+        else:
+            before = "space" if before in ("cells", "name") else ""
     yield "end", ""
 
 

@@ -371,8 +371,8 @@ def entries_as_formulas(walk):
     """An entry put in as a formula of the same value."""
     for name in _used():
         if isinstance(walk.content.inputs[name], D):
-            place = walk.places[name]
-            yield Case(name, lambda e, p=place: e.formula(p, "8+8"), (at("input-changed", place, name),))
+            place, same = walk.places[name], f"{walk.content.inputs[name]}+0"
+            yield Case(name, lambda e, p=place, f=same: e.formula(p, f), (at("input-changed", place, name),))
 
 
 @a_class("input-changed, input-invalid")
