@@ -19,7 +19,7 @@ from click.testing import CliRunner
 
 from quotebook.cli import main
 from quotebook.contract import formulas
-from quotebook.engine import floor, price, suggestion, work
+from quotebook.engine import price
 
 ROOT = Path(__file__).parent.parent
 DOCUMENTS = (ROOT / "README.md", ROOT / "DEVELOPERS.md")
@@ -75,10 +75,7 @@ def commands(_, folder: Path) -> str:
 
 def formula_book(_, folder: Path) -> str:
     """Each figure as the workbook works it out, and as the engine does."""
-    functions = (
-        *price.OPENING_FIGURES, *floor.LINE_FIGURES, *work.LINE_FIGURES, *suggestion.LINE_FIGURES, price.hire, price.edging,
-        price.subfloor, *price.CLOSING_FIGURES,
-    )  # fmt: skip
+    functions = [step.function for step in (*price.OPENING, *price.LINE, *price.CLOSING)]
     by_formula = formulas.LINE | formulas.QUOTE
     parts = []
     for function in dict.fromkeys(functions):

@@ -89,7 +89,7 @@ def must_be_readable(report: Report) -> None:
 def _report(path: Path, desk: Desk, comparison: Comparison, doubts: tuple[Finding, ...], today: date) -> Report:
     content = comparison.content
     findings = (*doubts, *_by_the_desk(comparison, desk, today), *_findings(comparison))
-    totals = content.results["total"], comparison.shown_total, comparison.reckoning.engine["total"]
+    totals = content.results["total"], comparison.shown_total, comparison.reckoning.engine.total
     return Report(
         str(path),
         verdict_of(findings),

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from quotebook.checking.returned import ReturnedCell
 from quotebook.contract.values import rates_of, request_of
 from quotebook.contract.vocabulary import FIGURES, INPUTS, TABLES, WORDS
+from quotebook.engine.figures import Figures
 from quotebook.engine.model import Rates, Request
 from quotebook.engine.money import MINOR_UNITS, ZERO, money
 from quotebook.engine.price import price
@@ -38,16 +39,16 @@ class Reckoning:
         self._terms: dict[frozenset, tuple[Rates, Request]] = {}
 
     @cached_property
-    def engine(self) -> dict:
+    def engine(self) -> Figures:
         """Every figure of the returned entries, at the issued rates and by the engine alone."""
         return price(self.comparison.issued_rates, request_of(self.comparison.entries, self.content.owner))
 
     @cached_property
-    def as_returned(self) -> dict | None:
+    def as_returned(self) -> Figures | None:
         """Every figure that the sheet should show, its edited rates and formulas taken as they are."""
         return self.priced() if self.comparison.changed_rates or self.taken() else self.engine
 
-    def priced(self, put_back: Iterable[Edit] = (), hold: Mapping[str, object] | None = None) -> dict | None:
+    def priced(self, put_back: Iterable[Edit] = (), hold: Mapping[str, object] | None = None) -> Figures | None:
         """The same with some edits put back, or with more figures held at a value.
 
         None where that has no price at all, such as with a vehicle that carries 0.
@@ -66,7 +67,7 @@ class Reckoning:
         """
         through = frozenset(self._altered_after(edit))
         there, back = self.priced(through) if through else self.as_returned, self.priced({*through, edit})
-        return self.money(there["total"] - back["total"]) if there and back else None
+        return self.money(there.total - back.total) if there and back else None
 
     def _altered_after(self, edit: Edit) -> set[str]:
         """The altered formulas that rest on an edit."""

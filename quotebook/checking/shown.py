@@ -57,7 +57,7 @@ class Shown:
     def unworked(self) -> str:
         """MISSING or ZEROS where most of the figures that should be something else are that."""
         engine = self.comparison.reckoning.engine
-        due = [self.returned.cells.get(name) for name, figure in engine.items() if figure not in (0, "")]
+        due = [self.returned.cells.get(name) for name, figure in engine.by_name().items() if figure not in (0, "")]
         values = [found.value for found in due if found and found.formula is not None]
         if 2 * values.count(None) > len(values):
             return MISSING

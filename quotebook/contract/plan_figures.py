@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from decimal import ROUND_HALF_UP, Decimal
 
 from quotebook.contract.values import CellValue, joined
+from quotebook.engine.figures import Figures
 from quotebook.engine.model import LINES
 from quotebook.engine.money import ONE, ZERO, round6
 
@@ -32,14 +33,14 @@ PICKED = (
 """Figures of a floor line that the plan shows; `plan_across` is `across` of the line that is drawn."""
 
 
-def plan_figures(figures: Mapping, plan_line: CellValue, words: Mapping, unit: str) -> dict[str, Decimal | str]:
+def plan_figures(figures: Figures, plan_line: CellValue, words: Mapping, unit: str) -> dict[str, Decimal | str]:
     """Every figure and sentence of the plan, by its defined name.
 
     `figures` are the engine's, `words` the whole of a words file, `unit` the card's unit of length.
     `plan_line` is the client's entry as found: anything but a whole number from 1 to 6 draws nothing.
     """
     line = plan_line if isinstance(plan_line, Decimal) and plan_line in range(1, LINES + 1) else None
-    picked = {name: figures[f"{name}_{line}"] if line else ZERO for name in PICKED}
+    picked = {name: getattr(figures.line(int(line)), name) if line else ZERO for name in PICKED}
     drawn = 1 <= picked["across"] <= MOST_PANELS and 1 <= picked["along"] <= MOST_PANELS
     found = picked | _sizes(picked, drawn) | _sentences(picked, line, drawn, words["plan"], unit)
     return {f"plan_{name}": value for name, value in found.items()}

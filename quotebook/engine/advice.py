@@ -186,16 +186,31 @@ def _size(rates: Rates, wish: Wish, kind: PanelKind, width: Decimal, length: Dec
         days=wish.days, surface=wish.surface, miles=wish.miles, flights=wish.flights, guests=wish.guests, lines=(floor,)
     )
     figures = price(rates, request)
-    own = {name: figures.get(f"{name}_1", figures.get(name)) for name in Size.__dataclass_fields__}
-    own |= {
-        "shape": _shape(min(width, length), max(width, length)),
-        "area_a_dancer": figures["area"] / wish.dancers,
-        "elapsed_minutes": tuple(elapsed(figures["setup_minutes"], people) for people in range(1, MOST_PEOPLE + 1)),
-        "enough_free": figures["panels"] <= kind.free,
-    }
-    return Size(**own)
+    line = figures.line(1)
+    return Size(
+        shape=_shape(min(width, length), max(width, length)),
+        across=line.across,
+        along=line.along,
+        panels=line.panels,
+        actual_width=line.actual_width,
+        actual_length=line.actual_length,
+        area=line.area,
+        area_a_dancer=line.area / wish.dancers,
+        sheets=line.sheets,
+        hire=line.hire,
+        edging=line.edging,
+        subfloor=line.subfloor,
+        goods=figures.goods,
+        total=figures.total,
+        setup_minutes=figures.setup_minutes,
+        elapsed_minutes=tuple(elapsed(figures.setup_minutes, people) for people in range(1, MOST_PEOPLE + 1)),
+        weight=line.weight,
+        carts=line.carts,
+        trips=figures.trips,
+        enough_free=line.panels <= kind.free,
+    )
 
 
-def elapsed(person_minutes: Decimal, people) -> Decimal:
+def elapsed(person_minutes: Decimal, people: int | Decimal) -> Decimal:
     """Minutes of the clock for `people` who share the work evenly (common practice, no source)."""
     return person_minutes / people

@@ -23,13 +23,13 @@ def crew_cautions(card: RateCard, job: Job) -> list[CrewCaution]:
         for floor in job.floors
     }
     found = (
-        cautions.overload(figures["weight"], job.rates.payload, Decimal(len(job.loads))),
+        cautions.overload(figures.weight, job.rates.payload, Decimal(len(job.loads))),
         cautions.commercial_vehicle(card.gross_weight, card.firm.length_unit),
         cautions.tiedowns(heaviest),
         *_lifts(card, job),
-        cautions.stairs(figures["flights_counted"]),
+        cautions.stairs(figures.flights_counted),
         *bare.values(),
-        cautions.wet(figures["panels"]),
+        cautions.wet(figures.panels),
     )
     return [caution for caution in found if caution]
 

@@ -9,7 +9,7 @@ from datetime import date
 from decimal import Decimal
 
 from quotebook.engine.model import LINES, NOT_HERE, SURFACES, Rates
-from quotebook.engine.price import whole
+from quotebook.engine.money import ZERO
 
 LONGEST_TEXT = 200
 """Characters in a client's, an event's or a venue's name."""
@@ -58,6 +58,30 @@ def _line_problems(rates: Rates, entries: Mapping[str, object], line: int) -> It
     for name, side in ((f"width_{line}", width), (f"length_{line}", length)):
         if not (isinstance(side, Decimal) and 0 < side <= rates.longest_side):
             yield Problem(name, side, f"a number above 0, at most {rates.longest_side}")
+
+
+def days_counted(days: Decimal, largest_entry: Decimal) -> Decimal:
+    """The days that are priced: as entered, if that is a whole number from 1 up."""
+    return days if 1 <= days <= largest_entry and whole(days) else ZERO
+
+
+def miles_counted(miles: Decimal, largest_entry: Decimal) -> Decimal:
+    return miles if 0 < miles <= largest_entry else ZERO
+
+
+def flights_counted(flights: Decimal, largest_entry: Decimal) -> Decimal:
+    return flights if 0 < flights <= largest_entry and whole(flights) else ZERO
+
+
+def guests_counted(guests: Decimal, largest_entry: Decimal) -> Decimal:
+    return guests if 0 < guests <= largest_entry and whole(guests) else ZERO
+
+
+FIGURES = (days_counted, miles_counted, flights_counted, guests_counted)
+
+
+def whole(entry: Decimal) -> bool:
+    return entry == entry.to_integral_value()
 
 
 def _text(entry, rates) -> bool:

@@ -5,10 +5,11 @@ after another, and each kind of panel in the order of laying (common practice, n
 """
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from quotebook.engine.figures import Figures
 from quotebook.engine.laying import grid, order
 from quotebook.engine.mix import Mix, Placement, mix
 from quotebook.engine.model import FloorLine, PanelKind, Rates, Request
@@ -58,7 +59,7 @@ class Cart:
     """Of what is on it."""
 
 
-def floors(rates: Rates, request: Request, figures: Mapping) -> tuple[Floor, ...]:
+def floors(rates: Rates, request: Request, figures: Figures) -> tuple[Floor, ...]:
     """The floors of a priced request, in the order of its lines.
 
     Lines that make one floor are shown as one if its mix is still theirs; blocks that were changed
@@ -71,11 +72,11 @@ def floors(rates: Rates, request: Request, figures: Mapping) -> tuple[Floor, ...
     return tuple(found)
 
 
-def _groups(request: Request, figures: Mapping) -> list[list[int]]:
+def _groups(request: Request, figures: Figures) -> list[list[int]]:
     """Numbers of the priced lines, those of one floor together."""
     groups = []
     for number, line in enumerate(request.lines, 1):
-        if not figures[f"counted_{number}"]:
+        if not figures.line(number).counted:
             continue
         if groups and _is_further(line) and _adds(request.lines[groups[-1][0] - 1]):
             groups[-1].append(number)
@@ -92,38 +93,46 @@ def _adds(line: FloorLine) -> bool:
     return line.joined_width > 0 or line.joined_length > 0
 
 
-def _floor(rates: Rates, request: Request, figures: Mapping, lines: Sequence[int]) -> Floor | None:
+def _floor(rates: Rates, request: Request, figures: Figures, lines: Sequence[int]) -> Floor | None:
     """The floor of some lines; None where several lines no longer make one."""
-    first = lines[0]
-    kinds = {line: rates.kind(request.lines[line - 1].panel) for line in lines}
-    panels = Counter()
-    for line, kind in kinds.items():
-        panels[kind.panel] += int(figures[f"panels_{line}"])
+    own = [figures.line(line) for line in lines]
+    kinds = [_kind_on(rates, request, line) for line in lines]
+    first, panels = own[0], Counter[str]()
+    for kind, line in zip(kinds, own, strict=True):
+        panels[kind.panel] += int(line.panels)
     if len(lines) > 1:
-        width, length = figures[f"floor_width_{first}"], figures[f"floor_length_{first}"]
-        found = _mixed(tuple(dict.fromkeys(kinds.values())), width, length)
+        width, length = first.floor_width, first.floor_length
+        found = _mixed(tuple(dict.fromkeys(kinds)), width, length)
         if found is None or found.counts != panels:
             return None
         placements = order(found.placements)
     else:
-        width, length = figures[f"actual_width_{first}"], figures[f"actual_length_{first}"]
-        placements = grid(kinds[first], *(figures[f"{name}_{first}"] for name in ("across", "along", "turned")))
-    counts = {
-        name: sum(int(figures[f"{name}_{line}"]) for line in lines)
-        for name in ("slot_pieces", "tongue_pieces", "corners", "sheets")
-    }
+        width, length = first.actual_width, first.actual_length
+        placements = grid(kinds[0], first.across, first.along, first.turned)
+    slot_pieces, sheets = int(sum(line.slot_pieces for line in own)), int(sum(line.sheets for line in own))
     return Floor(
         lines=tuple(lines),
         width=width,
         length=length,
         panels=dict(panels),
         placements=placements,
-        edging_of=kinds[first].panel if counts["slot_pieces"] else "",
-        sheets_of=figures[f"subfloor_kind_{first}"] if counts["sheets"] else "",
-        minutes=sum((figures[f"minutes_{line}"] for line in lines), ZERO),
-        thickness=max(kind.thickness for kind in kinds.values()),
-        **counts,
+        edging_of=kinds[0].panel if slot_pieces else "",
+        slot_pieces=slot_pieces,
+        tongue_pieces=int(sum(line.tongue_pieces for line in own)),
+        corners=int(sum(line.corners for line in own)),
+        sheets_of=first.subfloor_kind if sheets else "",
+        sheets=sheets,
+        minutes=sum((line.minutes for line in own), ZERO),
+        thickness=max(kind.thickness for kind in kinds),
     )
+
+
+def _kind_on(rates: Rates, request: Request, line: int) -> PanelKind:
+    """The panel kind of a line that is priced, which therefore is on the card."""
+    kind = rates.kind(request.lines[line - 1].panel)
+    if kind is None:
+        raise ValueError(f"floor line {line} has no panel of the card")
+    return kind
 
 
 def _mixed(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Mix | None:
@@ -134,20 +143,16 @@ def _mixed(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Mix |
         return None
 
 
-def carts(rates: Rates, request: Request, figures: Mapping) -> tuple[Cart, ...]:
+def carts(rates: Rates, request: Request, figures: Figures) -> tuple[Cart, ...]:
     """The carts of a priced request, those that are needed first first."""
     loaded = []
     for number, floor in enumerate(floors(rates, request, figures), 1):
-        for what, per_cart, weight in (
-            (SHEETS, "sheets_per_cart", "sheet_weight"),
-            (PANELS, "panels_per_cart", "panel_weight"),
-        ):
-            for line in floor.lines:
-                kind = rates.kind(request.lines[line - 1].panel)
-                code = kind.panel if what == PANELS else figures[f"subfloor_kind_{line}"]
-                loaded += _of_line(
-                    number, what, code, *(figures[f"{name}_{line}"] for name in (what, per_cart, weight))
-                )
+        for line in floor.lines:
+            own = figures.line(line)
+            loaded += _of_line(number, SHEETS, own.subfloor_kind, own.sheets, own.sheets_per_cart, own.sheet_weight)
+        for line in floor.lines:
+            own, code = figures.line(line), _kind_on(rates, request, line).panel
+            loaded += _of_line(number, PANELS, code, own.panels, own.panels_per_cart, own.panel_weight)
     return tuple(loaded)
 
 

@@ -6,6 +6,7 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import cached_property
 
+from quotebook.engine.figures import Figures
 from quotebook.engine.loading import Cart, Floor, carts, floors, trips
 from quotebook.engine.model import Rates, Request
 from quotebook.engine.money import round_up
@@ -30,7 +31,7 @@ class Job:
     request: Request
 
     @cached_property
-    def figures(self) -> dict:
+    def figures(self) -> Figures:
         return price(self.rates, self.request)
 
     @cached_property
@@ -48,11 +49,11 @@ class Job:
 
     @property
     def last_day(self) -> date:
-        return self.first_day + timedelta(int(self.figures["days_counted"]) - 1)
+        return self.first_day + timedelta(int(self.figures.days_counted) - 1)
 
     def minutes(self, what: str) -> Decimal:
         """Of the clock, for the crew that the quote counts on."""
-        person_minutes = self.figures["setup_minutes" if what == SET_UP else "strike_minutes"]
+        person_minutes = self.figures.setup_minutes if what == SET_UP else self.figures.strike_minutes
         return round_up(person_minutes / self.rates.crew)
 
 
@@ -87,7 +88,7 @@ def _one_after_another(
 ) -> Iterator[Visit]:
     free = datetime.combine(day, time())
     for start, what, job in planned:
-        drive = timedelta(minutes=int(round_up(job.figures["miles_counted"] * 60 / speed)))
+        drive = timedelta(minutes=int(round_up(job.figures.miles_counted * 60 / speed)))
         leave = max(free, datetime.combine(day, starts[start]))
         arrive = leave + drive
         done = arrive + timedelta(minutes=int(job.minutes(what))) + 2 * drive * max(0, len(job.loads) - 1)

@@ -1,0 +1,136 @@
+"""The charges of a quote: hire, edging and subfloor of each line, labour, delivery, discount, tax and what they come to.
+
+Each function is a figure, as in `floor`. Amounts are in the card's currency, rounded once each to its minor units.
+A parameter `x_each` has the figure `x` of every line.
+"""
+
+from decimal import Decimal
+
+from quotebook.engine.model import DayFactor
+from quotebook.engine.money import ZERO, money
+
+
+def days_factor(days_counted: Decimal, day_factors: tuple[DayFactor, ...]) -> Decimal:
+    """From the row with the most days not above the hire's; 0 where no row serves."""
+    serving = [row.hire_factor for row in day_factors if row.hire_days <= days_counted]
+    return serving[-1] if serving else ZERO
+
+
+def hire(panels: Decimal, rate: Decimal, days_factor: Decimal, minor_units: Decimal) -> Decimal:
+    return money(panels * rate * days_factor, minor_units)
+
+
+def edging(
+    edging_pieces: Decimal,
+    piece_rate: Decimal,
+    corners: Decimal,
+    corner_rate: Decimal,
+    days_factor: Decimal,
+    minor_units: Decimal,
+) -> Decimal:
+    return money((edging_pieces * piece_rate + corners * corner_rate) * days_factor, minor_units)
+
+
+def subfloor(sheets: Decimal, sheet_rate: Decimal, days_factor: Decimal, minor_units: Decimal) -> Decimal:
+    return money(sheets * sheet_rate * days_factor, minor_units)
+
+
+LINE_FIGURES = (hire, edging, subfloor)
+
+
+def labour(
+    setup_hours: Decimal, strike_hours: Decimal, crew: Decimal, hourly_rate: Decimal, minor_units: Decimal
+) -> Decimal:
+    return money((setup_hours + strike_hours) * crew * hourly_rate, minor_units)
+
+
+def after_hours_charge(
+    after_hours: bool,
+    strike_hours: Decimal,
+    crew: Decimal,
+    hourly_rate: Decimal,
+    after_hours_share: Decimal,
+    minor_units: Decimal,
+) -> Decimal:
+    """A surcharge on the strike, where collection after hours is asked for."""
+    return money(strike_hours * crew * hourly_rate * after_hours_share, minor_units) if after_hours else ZERO
+
+
+def delivery(
+    trips: Decimal,
+    base_charge: Decimal,
+    miles_counted: Decimal,
+    included_miles: Decimal,
+    rate_per_mile: Decimal,
+    minor_units: Decimal,
+) -> Decimal:
+    charged_miles = max(ZERO, miles_counted - included_miles)
+    return money(trips * (base_charge + charged_miles * rate_per_mile), minor_units)
+
+
+def goods(
+    hire_each: tuple[Decimal, ...], edging_each: tuple[Decimal, ...], subfloor_each: tuple[Decimal, ...]
+) -> Decimal:
+    return sum(hire_each + edging_each + subfloor_each, ZERO)
+
+
+def discount(goods: Decimal, discount_share: Decimal, minor_units: Decimal) -> Decimal:
+    return money(goods * discount_share, minor_units)
+
+
+def waiver(
+    waiver_taken: bool, goods: Decimal, discount: Decimal, waiver_share: Decimal, minor_units: Decimal
+) -> Decimal:
+    return money((goods - discount) * waiver_share, minor_units) if waiver_taken else ZERO
+
+
+def taxable(
+    goods: Decimal,
+    discount: Decimal,
+    delivery: Decimal,
+    labour: Decimal,
+    after_hours_charge: Decimal,
+    waiver: Decimal,
+    tax_on_goods: bool,
+    tax_on_delivery: bool,
+    tax_on_labour: bool,
+    tax_on_waiver: bool,
+) -> Decimal:
+    """What the card taxes. The rates and what they apply to are the owner's entry."""
+    parts = (
+        (tax_on_goods, goods - discount),
+        (tax_on_delivery, delivery),
+        (tax_on_labour, labour + after_hours_charge),
+        (tax_on_waiver, waiver),
+    )
+    return sum((amount for taxed, amount in parts if taxed), ZERO)
+
+
+def tax(taxable: Decimal, tax_rate: Decimal, minor_units: Decimal) -> Decimal:
+    """Rounded once, on the invoice (Streamlined Sales and Use Tax Agreement s. 324 allows either basis)."""
+    return money(taxable * tax_rate, minor_units)
+
+
+def total(
+    goods: Decimal,
+    discount: Decimal,
+    waiver: Decimal,
+    delivery: Decimal,
+    labour: Decimal,
+    after_hours_charge: Decimal,
+    tax: Decimal,
+) -> Decimal:
+    return goods - discount + waiver + delivery + labour + after_hours_charge + tax
+
+
+def deposit(total: Decimal, deposit_share: Decimal, minor_units: Decimal) -> Decimal:
+    return money(total * deposit_share, minor_units)
+
+
+def balance(total: Decimal, deposit: Decimal) -> Decimal:
+    return total - deposit
+
+
+FIGURES = (
+    labour, after_hours_charge, delivery, goods, discount, waiver, taxable, tax, total, deposit, balance,
+)  # fmt: skip
