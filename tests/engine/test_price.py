@@ -9,6 +9,7 @@ import worked_example
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from quotebook.engine.figures import LINE_FIGURES, QUOTE_FIGURES
 from quotebook.engine.model import LINES, FloorLine, Request, same_text
 from quotebook.engine.price import price
 
@@ -18,9 +19,25 @@ MONEY = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("name", worked_example.FIGURES)
-def test_worked_example(name):
-    assert price(worked_example.RATES, worked_example.REQUEST).by_name()[name] == worked_example.FIGURES[name]
+WORKED = price(worked_example.RATES, worked_example.REQUEST)
+
+
+@pytest.mark.parametrize("name", LINE_FIGURES)
+def test_line_figure(name):
+    assert [getattr(line, name) for line in WORKED.lines] == [
+        getattr(line, name) for line in worked_example.FIGURES.lines
+    ]
+
+
+@pytest.mark.parametrize("name", QUOTE_FIGURES)
+def test_quote_figure(name):
+    assert getattr(WORKED, name) == getattr(worked_example.FIGURES, name)
+
+
+def test_every_figure_was_worked_by_hand():
+    """52 on a line and 28 of the quote, four of them under one name."""
+    assert (len(LINE_FIGURES), len(QUOTE_FIGURES), len({*LINE_FIGURES, *QUOTE_FIGURES})) == (52, 28, 76)
+    assert WORKED == worked_example.FIGURES
 
 
 def test_empty_request_costs_nothing():
