@@ -9,7 +9,7 @@ Any other that is no slimmer than 1:4 is within 5 % up to 13 panels on a side, 8
 from collections.abc import Mapping
 from decimal import ROUND_HALF_UP, Decimal
 
-from quotebook.contract.values import CellValue, joined
+from quotebook.contract.values import CellValue, Words, joined
 from quotebook.engine.figures import Figures
 from quotebook.engine.model import LINES
 from quotebook.engine.money import ONE, ZERO, round6
@@ -33,7 +33,7 @@ PICKED = (
 """Figures of a floor line that the plan shows; `plan_across` is `across` of the line that is drawn."""
 
 
-def plan_figures(figures: Figures, plan_line: CellValue, words: Mapping, unit: str) -> dict[str, Decimal | str]:
+def plan_figures(figures: Figures, plan_line: CellValue, words: Words, unit: str) -> dict[str, Decimal | str]:
     """Every figure and sentence of the plan, by its defined name.
 
     `figures` are the engine's, `words` the whole of a words file, `unit` the card's unit of length.
@@ -74,7 +74,7 @@ def _panel_cells(across: Decimal, along: Decimal, width: Decimal, length: Decima
     most = round6(min(GRID // across / width, GRID // along / length) * long) // 1
     shorts = {most - less: _whole_cells((most - less) * slimness) for less in range(len(MISFITS))}
     misfits = {cells: _share(abs(short / (cells * slimness) - 1)) for cells, short in shorts.items()}
-    best = min(misfits, key=misfits.get)
+    best = min(misfits, key=misfits.__getitem__)
     return dict(zip(MISFITS, misfits.values(), strict=True)) | {
         "slimness": slimness,
         "most": most,
@@ -104,7 +104,9 @@ def _whole_cells(cells: Decimal) -> Decimal:
     return max(ONE, round6(cells).to_integral_value(ROUND_HALF_UP))
 
 
-def _sentences(picked: Mapping, line: Decimal | None, drawn: bool, words: Mapping, unit: str) -> dict[str, str]:
+def _sentences(
+    picked: Mapping[str, Decimal], line: Decimal | None, drawn: bool, words: Mapping[str, str], unit: str
+) -> dict[str, str]:
     """What the plan says; nothing where a sentence does not apply."""
     said = {name: joined(value) for name, value in picked.items()} | {"line": line, "unit": unit}
     edged, bare = drawn and picked["edging_fitted"], drawn and not picked["edging_fitted"]

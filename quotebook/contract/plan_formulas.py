@@ -7,10 +7,11 @@ from collections.abc import Mapping
 from string import Formatter
 
 from quotebook.contract.plan_figures import FRAME, GRID, MOST_PANELS, PICKED
+from quotebook.contract.values import Words
 from quotebook.engine.model import LINES
 
 
-def plan_formulas(words: Mapping, unit: str) -> dict[str, str]:
+def plan_formulas(words: Words, unit: str) -> dict[str, str]:
     """Every formula of the plan by its defined name, without the leading `=`.
 
     `words` is the whole of a words file, `unit` the card's unit of length.

@@ -3,11 +3,10 @@
 The issue writes these as cached values, and the check holds a returned file against them.
 """
 
-from collections.abc import Mapping
 from decimal import Decimal
 
 from quotebook.contract.plan_figures import plan_figures
-from quotebook.contract.values import CellValue, Dictionary, joined
+from quotebook.contract.values import CellValue, Dictionary, Words, joined
 from quotebook.engine import cautions
 from quotebook.engine.figures import Figures, LineFigures
 from quotebook.engine.model import LINES, Rates, Request
@@ -22,7 +21,7 @@ def results_of(
     figures: Figures,
     dictionary: Dictionary,
     plan_line: CellValue,
-    words: Mapping,
+    words: Words,
     unit: str,
 ) -> dict[str, CellValue]:
     """Every figure and sentence by its defined name, but for the places of panel and ground in the tables.
@@ -45,7 +44,7 @@ def _in_words(figures: Figures, dictionary: Dictionary) -> dict[str, CellValue]:
     return figures.by_name() | layings
 
 
-def _sentences(rates: Rates, request: Request, figures: Figures, words: Mapping) -> dict[str, str]:
+def _sentences(rates: Rates, request: Request, figures: Figures, words: Words) -> dict[str, str]:
     """Notes and cautions: a sentence where it applies, else nothing."""
     applying = cautions.quote_cautions(rates, request, figures)
     said = {f"caution_{key}": words["cautions"][key] if key in applying else "" for key in cautions.CAUTIONS}

@@ -15,8 +15,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import takewhile
+from typing import Any
 
-from quotebook.contract.values import CellValue
+from quotebook.contract.values import CellValue, ColumnValue
 from quotebook.contract.vocabulary import on_line
 from quotebook.engine.model import LINES
 from quotebook.engine.money import number
@@ -45,16 +46,16 @@ class Content:
     """Of lengths: `ft` or `m`."""
     inputs: dict[str, CellValue] = field(default_factory=dict)
     owner: dict[str, CellValue] = field(default_factory=dict)
-    tables: dict[str, list] = field(default_factory=dict)
+    tables: dict[str, list[ColumnValue]] = field(default_factory=dict)
     """Columns of the rates' tables; a block is a list of rows."""
     formulas: dict[str, str] = field(default_factory=dict)
     results: dict[str, CellValue] = field(default_factory=dict)
     """The engine's value of each formula."""
     anchors: list[str] = field(default_factory=list)
     """Names of headings that formulas count rows and columns from."""
-    places: dict[str, list] = field(default_factory=dict)
+    places: dict[str, list[Any]] = field(default_factory=dict)
     """Sheet, row and column (from 1) of each name; of a table's column, its first cell."""
-    fixed: dict[str, list] = field(default_factory=dict)
+    fixed: dict[str, list[Any]] = field(default_factory=dict)
     """For each sheet its cells without a name: row, column, and the text, number or `=formula`."""
 
 
@@ -128,7 +129,7 @@ def _folded(formulas: dict[str, str]) -> dict[str, str]:
 
 
 def _unfolded(formulas: dict[str, str]) -> dict[str, str]:
-    unfolded = {}
+    unfolded: dict[str, str] = {}
     for name, formula in formulas.items():
         if name.endswith("_#"):
             unfolded |= {on_line(name, line): on_line(formula, line) for line in _LINES}

@@ -142,11 +142,17 @@ def _floors_within(wish: Wish, kind: PanelKind, longest: Decimal) -> set[tuple[D
         (across, along)
         for across in range(1, int(longest / panel[0]) + 1)
         for along in range(
-            int(fewest_along(across, *panel, wish.area_needed, wish.longest_ratio)), int(longest / panel[1]) + 1
+            int(fewest_along(Decimal(across), *panel, wish.area_needed, wish.longest_ratio)),
+            int(longest / panel[1]) + 1,
         )
     )
-    floors = (tuple(sorted((across * panel[0], along * panel[1]))) for across, along in grids)
-    return {sides for sides in floors if within_ratio(*sides, wish.longest_ratio) and _fits(sides, wish.within)}
+    sides = ((across * panel[0], along * panel[1]) for across, along in grids)
+    floors = ((min(width, length), max(width, length)) for width, length in sides)
+    return {
+        (shorter, longer)
+        for shorter, longer in floors
+        if within_ratio(shorter, longer, wish.longest_ratio) and _fits((shorter, longer), wish.within)
+    }
 
 
 def _fits(sides: tuple[Decimal, Decimal], within: tuple[Decimal, Decimal] | None) -> bool:
@@ -155,7 +161,9 @@ def _fits(sides: tuple[Decimal, Decimal], within: tuple[Decimal, Decimal] | None
 
 def _worth_listing(floors: list[tuple[Decimal, Decimal]]) -> list[tuple[Decimal, Decimal]]:
     """Of floors in order, best first: those that hold no smaller one, and the first of each shape."""
-    listed, smallest, shapes = [], [], set()
+    listed: list[tuple[Decimal, Decimal]] = []
+    smallest: list[tuple[Decimal, Decimal]] = []
+    shapes = set()
     for shorter, longer in floors:
         shape = _shape(shorter, longer)
         least = not any(other[0] <= shorter and other[1] <= longer for other in smallest)
@@ -171,7 +179,7 @@ def _shape(shorter: Decimal, longer: Decimal) -> str:
     """The nearest of SHAPES, if it is near enough."""
     ratio = Fraction(shorter) / Fraction(longer)
     off = {shape: abs(ratio / asked - 1) for shape, asked in SHAPES.items()}
-    nearest = min(off, key=off.get)
+    nearest = min(off, key=off.__getitem__)
     return nearest if off[nearest] <= SHAPE_TOLERANCE else ""
 
 

@@ -5,7 +5,7 @@ professional; local codes and licensed practice decide. Each key has its sentenc
 `templates/words.*.toml`.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -98,7 +98,7 @@ class CrewCaution:
     """A caution for the crew's sheet: `numbers` go into its sentence. Weights are in the card's unit."""
 
     key: str
-    numbers: dict[str, Decimal | str]
+    numbers: Mapping[str, Decimal | str]
 
 
 COMMERCIAL_VEHICLE = {"ft": Decimal(10001), "m": Decimal(4536)}
@@ -107,7 +107,7 @@ COMMERCIAL_VEHICLE = {"ft": Decimal(10001), "m": Decimal(4536)}
 
 def lifting(what: str, weight: Decimal, recommended: Decimal) -> CrewCaution | None:
     """A panel or sheet heavier than is recommended for its lift (`lifting.recommended_weight`, NIOSH 94-110)."""
-    numbers = {"what": what, "weight": weight, "recommended": recommended}
+    numbers: dict[str, Decimal | str] = {"what": what, "weight": weight, "recommended": recommended}
     return CrewCaution("lifting", numbers) if weight > recommended else None
 
 

@@ -17,7 +17,7 @@ OWNERS = ("overload", "commercial_vehicle", "lifting")
 def crew_cautions(card: RateCard, job: Job) -> list[CrewCaution]:
     """What a crew should be told about a job: load, vehicle, straps, lifts, stairs, bare edges, wet."""
     figures, step_limit = job.figures, job.rates.step_limit
-    heaviest = max((sum(cart.weight for cart in load) for load in job.loads), default=ZERO)
+    heaviest = max((sum((cart.weight for cart in load), ZERO) for load in job.loads), default=ZERO)
     bare = {
         floor.thickness: cautions.bare_edge(floor.thickness, step_limit, Decimal(floor.slot_pieces))
         for floor in job.floors
@@ -39,6 +39,6 @@ def _lifts(card: RateCard, job: Job) -> Iterator[CrewCaution | None]:
     recommended = min(recommended_weight(lift, card.firm.length_unit) for lift in card.lifts)
     recommended = recommended.quantize(Decimal("0.1"), ROUND_DOWN)
     for code in dict.fromkeys(code for floor in job.floors for code in floor.panels):
-        yield cautions.lifting(code, job.rates.kind(code).panel_weight, recommended)
+        yield cautions.lifting(code, job.rates.listed_kind(code).panel_weight, recommended)
     for code in dict.fromkeys(floor.sheets_of for floor in job.floors if floor.sheets):
-        yield cautions.lifting(code, job.rates.subfloor(code).sheet_weight, recommended)
+        yield cautions.lifting(code, job.rates.listed_subfloor(code).sheet_weight, recommended)

@@ -3,7 +3,7 @@
 An entry arrives as it was found: Decimal, date, bool, text, or None for blank.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -84,35 +84,35 @@ def whole(entry: Decimal) -> bool:
     return entry == entry.to_integral_value()
 
 
-def _text(entry, rates) -> bool:
+def _text(entry: object, rates: Rates) -> bool:
     return entry is None or (isinstance(entry, str) and len(entry) <= LONGEST_TEXT)
 
 
-def _days(entry, rates) -> bool:
+def _days(entry: object, rates: Rates) -> bool:
     return isinstance(entry, Decimal) and whole(entry) and 1 <= entry <= rates.largest_entry
 
 
-def _count(entry, rates) -> bool:
+def _count(entry: object, rates: Rates) -> bool:
     return entry is None or (isinstance(entry, Decimal) and whole(entry) and 0 <= entry <= rates.largest_entry)
 
 
-def _distance(entry, rates) -> bool:
+def _distance(entry: object, rates: Rates) -> bool:
     return entry is None or (isinstance(entry, Decimal) and 0 <= entry <= rates.largest_entry)
 
 
-def _surface(entry, rates) -> bool:
+def _surface(entry: object, rates: Rates) -> bool:
     return entry in SURFACES
 
 
-def _yes_no(entry, rates) -> bool:
+def _yes_no(entry: object, rates: Rates) -> bool:
     return entry is None or isinstance(entry, bool)
 
 
-def _date(entry, rates) -> bool:
+def _date(entry: object, rates: Rates) -> bool:
     return isinstance(entry, date) and FIRST_DAY <= entry <= LAST_DAY
 
 
-_QUOTE_RULES = {
+_QUOTE_RULES: dict[str, tuple[Callable[[object, Rates], bool], str]] = {
     "client": (_text, f"text of at most {LONGEST_TEXT} characters"),
     "event": (_text, f"text of at most {LONGEST_TEXT} characters"),
     "venue": (_text, f"text of at most {LONGEST_TEXT} characters"),

@@ -65,16 +65,16 @@ def floors(rates: Rates, request: Request, figures: Figures) -> tuple[Floor, ...
     Lines that make one floor are shown as one if its mix is still theirs; blocks that were changed
     since are floors of their own.
     """
-    found = []
+    found: list[Floor] = []
     for lines in _groups(request, figures):
-        floor = _floor(rates, request, figures, lines)
-        found += [floor] if floor else [_floor(rates, request, figures, [line]) for line in lines]
+        mixed = _mixed_floor(rates, request, figures, lines) if len(lines) > 1 else None
+        found += [mixed] if mixed else [_floor_of_line(rates, request, figures, line) for line in lines]
     return tuple(found)
 
 
 def _groups(request: Request, figures: Figures) -> list[list[int]]:
     """Numbers of the priced lines, those of one floor together."""
-    groups = []
+    groups: list[list[int]] = []
     for number, line in enumerate(request.lines, 1):
         if not figures.line(number).counted:
             continue
@@ -93,46 +93,58 @@ def _adds(line: FloorLine) -> bool:
     return line.joined_width > 0 or line.joined_length > 0
 
 
-def _floor(rates: Rates, request: Request, figures: Figures, lines: Sequence[int]) -> Floor | None:
-    """The floor of some lines; None where several lines no longer make one."""
+def _mixed_floor(rates: Rates, request: Request, figures: Figures, lines: Sequence[int]) -> Floor | None:
+    """The floor of several lines; None where they no longer make one."""
+    first, kinds = figures.line(lines[0]), _kinds(rates, request, lines)
+    found = _mixed(tuple(dict.fromkeys(kinds)), first.floor_width, first.floor_length)
+    if found is None or found.counts != _panels(kinds, figures, lines):
+        return None
+    return _floor(kinds, figures, lines, (first.floor_width, first.floor_length), order(found.placements))
+
+
+def _floor_of_line(rates: Rates, request: Request, figures: Figures, line: int) -> Floor:
+    own, kinds = figures.line(line), _kinds(rates, request, [line])
+    placements = grid(kinds[0], own.across, own.along, own.turned)
+    return _floor(kinds, figures, [line], (own.actual_width, own.actual_length), placements)
+
+
+def _floor(
+    kinds: Sequence[PanelKind],
+    figures: Figures,
+    lines: Sequence[int],
+    size: tuple[Decimal, Decimal],
+    placements: tuple[Placement, ...],
+) -> Floor:
     own = [figures.line(line) for line in lines]
-    kinds = [_kind_on(rates, request, line) for line in lines]
-    first, panels = own[0], Counter[str]()
-    for kind, line in zip(kinds, own, strict=True):
-        panels[kind.panel] += int(line.panels)
-    if len(lines) > 1:
-        width, length = first.floor_width, first.floor_length
-        found = _mixed(tuple(dict.fromkeys(kinds)), width, length)
-        if found is None or found.counts != panels:
-            return None
-        placements = order(found.placements)
-    else:
-        width, length = first.actual_width, first.actual_length
-        placements = grid(kinds[0], first.across, first.along, first.turned)
     slot_pieces, sheets = int(sum(line.slot_pieces for line in own)), int(sum(line.sheets for line in own))
     return Floor(
         lines=tuple(lines),
-        width=width,
-        length=length,
-        panels=dict(panels),
+        width=size[0],
+        length=size[1],
+        panels=dict(_panels(kinds, figures, lines)),
         placements=placements,
         edging_of=kinds[0].panel if slot_pieces else "",
         slot_pieces=slot_pieces,
         tongue_pieces=int(sum(line.tongue_pieces for line in own)),
         corners=int(sum(line.corners for line in own)),
-        sheets_of=first.subfloor_kind if sheets else "",
+        sheets_of=own[0].subfloor_kind if sheets else "",
         sheets=sheets,
         minutes=sum((line.minutes for line in own), ZERO),
         thickness=max(kind.thickness for kind in kinds),
     )
 
 
-def _kind_on(rates: Rates, request: Request, line: int) -> PanelKind:
-    """The panel kind of a line that is priced, which therefore is on the card."""
-    kind = rates.kind(request.lines[line - 1].panel)
-    if kind is None:
-        raise ValueError(f"floor line {line} has no panel of the card")
-    return kind
+def _kinds(rates: Rates, request: Request, lines: Sequence[int]) -> list[PanelKind]:
+    """The panel kind of each line, all of which are priced."""
+    return [rates.listed_kind(request.lines[line - 1].panel) for line in lines]
+
+
+def _panels(kinds: Sequence[PanelKind], figures: Figures, lines: Sequence[int]) -> Counter[str]:
+    """Panels by code on some lines, in their order."""
+    panels: Counter[str] = Counter()
+    for kind, line in zip(kinds, lines, strict=True):
+        panels[kind.panel] += int(figures.line(line).panels)
+    return panels
 
 
 def _mixed(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Mix | None:
@@ -145,13 +157,13 @@ def _mixed(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Mix |
 
 def carts(rates: Rates, request: Request, figures: Figures) -> tuple[Cart, ...]:
     """The carts of a priced request, those that are needed first first."""
-    loaded = []
+    loaded: list[Cart] = []
     for number, floor in enumerate(floors(rates, request, figures), 1):
         for line in floor.lines:
             own = figures.line(line)
             loaded += _of_line(number, SHEETS, own.subfloor_kind, own.sheets, own.sheets_per_cart, own.sheet_weight)
         for line in floor.lines:
-            own, code = figures.line(line), _kind_on(rates, request, line).panel
+            own, code = figures.line(line), rates.listed_kind(request.lines[line - 1].panel).panel
             loaded += _of_line(number, PANELS, code, own.panels, own.panels_per_cart, own.panel_weight)
     return tuple(loaded)
 
@@ -167,7 +179,9 @@ def trips(loaded: Sequence[Cart], payload: Decimal, cart_places: Decimal) -> tup
 
     Whole carts can take a trip more than their weight alone would. A cart above the payload goes alone.
     """
-    gone, load, weight = [], [], ZERO
+    gone: list[tuple[Cart, ...]] = []
+    load: list[Cart] = []
+    weight = ZERO
     for cart in loaded:
         if load and (len(load) >= cart_places or weight + cart.weight > payload):
             gone.append(tuple(load))

@@ -143,8 +143,20 @@ class Rates:
         return next((kind for kind in self.kinds if same_text(kind.panel, code)), None)
 
     def subfloor(self, code: str) -> Subfloor | None:
-        """The subfloor with this code, likewise."""
+        """The subfloor with this code, compared as spreadsheets compare text."""
         return next((sheet for sheet in self.subfloors if same_text(sheet.subfloor_kind, code)), None)
+
+    def listed_kind(self, code: str) -> PanelKind:
+        """The panel kind with this code, of a line that is priced. Raises KeyError for one that is not on the card."""
+        if (kind := self.kind(code)) is None:
+            raise KeyError(code)
+        return kind
+
+    def listed_subfloor(self, code: str) -> Subfloor:
+        """The subfloor with this code, of a line with sheets. Raises KeyError for one that is not on the card."""
+        if (sheet := self.subfloor(code)) is None:
+            raise KeyError(code)
+        return sheet
 
 
 @dataclass(frozen=True)

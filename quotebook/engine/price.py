@@ -69,12 +69,12 @@ def price(rates: Rates, request: Request, fixed: Mapping[str, Decimal | str] | N
         for number, line in enumerate(request.every_line, 1)
     )
     each = {name: tuple(getattr(line, name) for line in lines) for name in EACH}
-    summed = {name: fixed.get(name, sum(each[name], ZERO)) for name in SUMMED}
+    summed: Scope = {name: fixed.get(name, sum(each[name], ZERO)) for name in SUMMED}
     closing = work_out(CLOSING, scope | summed | {EACH[name]: values for name, values in each.items()}, fixed)
     return Figures(lines=lines, **opening, **summed, **closing)
 
 
-def _price_line(rates: Rates, surface: str, line: FloorLine, scope: Scope, fixed: Mapping[str, object]) -> LineFigures:
+def _price_line(rates: Rates, surface: str, line: FloorLine, scope: Scope, fixed: Scope) -> LineFigures:
     if not line.panel and not fixed:
         return NO_PANEL
     kind = rates.kind(line.panel)
@@ -100,11 +100,12 @@ def _entries(record: Request | FloorLine, names: Iterable[str]) -> Scope:
     return {name: ZERO if value is None else value for name, value in found.items()}
 
 
-def _fixed_on(fixed: Mapping[str, object], line: int) -> dict[str, object]:
+def _fixed_on(fixed: Mapping[str, Decimal | str], line: int) -> Scope:
     """The figures held on one line, without its number."""
     named = {name: f"{name}_{line}" for name in LINE_FIGURES} if fixed else {}
     return {name: fixed[on_line] for name, on_line in named.items() if on_line in fixed}
 
 
-NO_PANEL = LineFigures(**{field.name: "" if field.type is str else ZERO for field in fields(LineFigures)})
+_NOTHING: Scope = {field.name: "" if field.type is str else ZERO for field in fields(LineFigures)}
+NO_PANEL = LineFigures(**_NOTHING)
 """The figures of a line without a panel."""

@@ -35,7 +35,7 @@ class Hold(NamedTuple):
     """So many of an item away on every day from `held_from` to `held_to`, both included."""
 
     item: Item
-    count: int
+    pieces: int
     held_from: date
     held_to: date
 
@@ -89,7 +89,7 @@ def needs_by_line(rates: Rates, request: Request, figures: Figures) -> list[Coun
     """What each floor line of a priced request takes, by the card's own codes; nothing for one that is not priced."""
     found = []
     for floor, line in zip(request.every_line, figures.lines, strict=True):
-        kind = rates.kind(floor.panel) if line.counted else None
+        kind = rates.listed_kind(floor.panel) if line.counted else None
         found.append(items_of_line(kind.panel, kind.subfloor_kind, vars(line)) if kind else Counter())
     return found
 
@@ -107,10 +107,10 @@ def free(owned: Mapping[Item, int], holds: Iterable[Hold], first: date, last: da
     """
     days = (last - first).days + 1
     changes = {item: [0] * (days + 1) for item in owned}
-    for item, count, held_from, held_to in holds:
+    for item, pieces, held_from, held_to in holds:
         if item in changes and held_from <= last and held_to >= first:
-            changes[item][max(0, (held_from - first).days)] -= count
-            changes[item][min(days, (held_to - first).days + 1)] += count
+            changes[item][max(0, (held_from - first).days)] -= pieces
+            changes[item][min(days, (held_to - first).days + 1)] += pieces
     return {item: [owned[item] + change for change in accumulate(by_day[:days])] for item, by_day in changes.items()}
 
 

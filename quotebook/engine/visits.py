@@ -45,6 +45,9 @@ class Job:
 
     @property
     def first_day(self) -> date:
+        """Raises ValueError for a request without a date, of which only the figures can be had."""
+        if self.request.event_date is None:
+            raise ValueError(f"{self.quote_number} has no date")
         return self.request.event_date
 
     @property

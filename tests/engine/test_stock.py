@@ -71,7 +71,7 @@ holds = st.builds(
 @given(st.dictionaries(items, st.integers(0, 100)), st.lists(holds, max_size=20))
 def test_free_equals_a_count_day_by_day(owned, holds):
     def away(item, day):
-        return sum(hold.count for hold in holds if hold.item == item and hold.held_from <= day <= hold.held_to)
+        return sum(hold.pieces for hold in holds if hold.item == item and hold.held_from <= day <= hold.held_to)
 
     counted = {item: [count - away(item, day) for day in JUNE] for item, count in owned.items()}
     assert free(owned, holds, JUNE[0], JUNE[-1]) == counted
