@@ -96,7 +96,7 @@ _NO_PANEL = dict.fromkeys((*MISFITS, "slimness", "most", "least_misfit", "long_c
 
 
 def _share(amount: Decimal) -> Decimal:
-    """To four places, by way of six as money is: a tie in the sixth place alone could fall either way in a spreadsheet."""
+    """To four places, by way of six as money is, since programs differ on a tie that binary cannot write."""
     return round6(amount).quantize(Decimal("0.0001"), ROUND_HALF_UP)
 
 

@@ -55,7 +55,7 @@ def _sentences(rates: Rates, request: Request, figures: Figures, words: Words) -
 
 
 def _scores(figures: Figures) -> dict[str, Decimal]:
-    """Of the suggested grids, as `engine.suggestion` says that a workbook scores them."""
+    """The score of the grid that is suggested on each line, by the rule that `engine.suggestion` states."""
     return {f"suggested_score_{number}": _score(line) for number, line in enumerate(figures.lines, 1)}
 
 

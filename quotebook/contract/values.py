@@ -38,7 +38,7 @@ class Dictionary:
     def __init__(self, cells: Mapping[str, CellValue], surfaces: Iterable[CellValue]):
         self.yes_no = {True: cells["word_yes"], False: cells["word_no"]}
         self.layings = dict(zip(LAYINGS, (cells[name] for name in LAYING_WORDS), strict=True))
-        self.surfaces = dict(zip(SURFACES, surfaces))
+        self.surfaces = dict(zip(SURFACES, surfaces, strict=True))
 
     def meaning(self, word: CellValue, meanings: Mapping[Any, CellValue]) -> object:
         """What a cell's word means; the word itself where it means nothing here."""
@@ -91,7 +91,7 @@ def request_cells(request: Request, dictionary: Dictionary) -> dict[str, CellVal
 
 
 def joined_cells(request: Request) -> dict[str, CellValue]:
-    """What the owner's cells hold for floors laid of several kinds, by name; blank where a line is a floor of its own."""
+    """The owner's cells for floors laid of several kinds, by name; blank where a line is a floor of its own."""
     return {
         on_line(name, number): getattr(line, name.removesuffix("_#")) or None
         for number, line in enumerate(request.every_line, 1)
@@ -174,9 +174,9 @@ def _rows(table: str, columns: Mapping[str, list[ColumnValue]], dictionary: Dict
     """The records of one table, without rows that have nothing in their first column."""
     record = TABLES[table]
     names = [field.name for field in fields(record)]
-    rows = zip(*(columns[f"{table}_{name}"] for name in names))
+    rows = zip(*(columns[f"{table}_{name}"] for name in names), strict=True)
     return tuple(
-        record(*(_field(record, name, value, dictionary) for name, value in zip(names, row)))
+        record(*(_field(record, name, value, dictionary) for name, value in zip(names, row, strict=True)))
         for row in rows
         if row[0] is not None
     )

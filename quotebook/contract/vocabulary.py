@@ -16,7 +16,7 @@ def on_line(name: str, line: int) -> str:
 
 
 def on_every_line(*names: str) -> tuple[str, ...]:
-    """The same names for each floor line: all of line 1, then all of line 2."""
+    """Some names with the number of each floor line: all of line 1, then all of line 2."""
     return tuple(on_line(name, line) for line in range(1, LINES + 1) for name in names)
 
 

@@ -70,7 +70,7 @@ class Size:
     total: Decimal
     setup_minutes: Decimal
     elapsed_minutes: tuple[Decimal, ...]
-    """Of the clock, for a crew of one and up to MOST_PEOPLE."""
+    """Set-up by the clock, in minutes: for a crew of one, of two and so on up to MOST_PEOPLE."""
     weight: Decimal
     carts: Decimal
     trips: Decimal
@@ -160,7 +160,7 @@ def _fits(sides: tuple[Decimal, Decimal], within: tuple[Decimal, Decimal] | None
 
 
 def _worth_listing(floors: list[tuple[Decimal, Decimal]]) -> list[tuple[Decimal, Decimal]]:
-    """Of floors in order, best first: those that hold no smaller one, and the first of each shape."""
+    """The floors that no smaller one fits inside, and the first of each shape. `floors` come best first."""
     listed: list[tuple[Decimal, Decimal]] = []
     smallest: list[tuple[Decimal, Decimal]] = []
     shapes = set()

@@ -1,4 +1,4 @@
-"""The charges of a quote: hire, edging and subfloor of each line, labour, delivery, discount, tax and what they come to.
+"""The charges of a quote: hire, edging and subfloor of each line, then labour, delivery, discount, tax and the total.
 
 Each function is a figure, as in `floor`. Amounts are in the card's currency, rounded once each to its minor units.
 A parameter `x_each` has the figure `x` of every line.
@@ -11,12 +11,13 @@ from quotebook.engine.money import ZERO, money
 
 
 def days_factor(days_counted: Decimal, day_factors: tuple[DayFactor, ...]) -> Decimal:
-    """From the row with the most days not above the hire's; 0 where no row serves."""
+    """How many times the one-day rate a hire costs: the factor of the last row not above its days; 0 without one."""
     serving = [row.hire_factor for row in day_factors if row.hire_days <= days_counted]
     return serving[-1] if serving else ZERO
 
 
 def hire(panels: Decimal, rate: Decimal, days_factor: Decimal, minor_units: Decimal) -> Decimal:
+    """Hire of the panels, for all days."""
     return money(panels * rate * days_factor, minor_units)
 
 
@@ -28,10 +29,12 @@ def edging(
     days_factor: Decimal,
     minor_units: Decimal,
 ) -> Decimal:
+    """Hire of edging pieces and corners, for all days."""
     return money((edging_pieces * piece_rate + corners * corner_rate) * days_factor, minor_units)
 
 
 def subfloor(sheets: Decimal, sheet_rate: Decimal, days_factor: Decimal, minor_units: Decimal) -> Decimal:
+    """Hire of the subfloor sheets, for all days."""
     return money(sheets * sheet_rate * days_factor, minor_units)
 
 
@@ -41,6 +44,7 @@ LINE_FIGURES = (hire, edging, subfloor)
 def labour(
     setup_hours: Decimal, strike_hours: Decimal, crew: Decimal, hourly_rate: Decimal, minor_units: Decimal
 ) -> Decimal:
+    """Set-up and strike, for everybody in the crew."""
     return money((setup_hours + strike_hours) * crew * hourly_rate, minor_units)
 
 
@@ -64,6 +68,7 @@ def delivery(
     rate_per_mile: Decimal,
     minor_units: Decimal,
 ) -> Decimal:
+    """A base charge for each trip, and the miles beyond those that it includes."""
     charged_miles = max(ZERO, miles_counted - included_miles)
     return money(trips * (base_charge + charged_miles * rate_per_mile), minor_units)
 
@@ -71,16 +76,19 @@ def delivery(
 def goods(
     hire_each: tuple[Decimal, ...], edging_each: tuple[Decimal, ...], subfloor_each: tuple[Decimal, ...]
 ) -> Decimal:
+    """Hire, edging and subfloor of all lines."""
     return sum(hire_each + edging_each + subfloor_each, ZERO)
 
 
 def discount(goods: Decimal, discount_share: Decimal, minor_units: Decimal) -> Decimal:
+    """The share of the goods that the owner grants."""
     return money(goods * discount_share, minor_units)
 
 
 def waiver(
     waiver_taken: bool, goods: Decimal, discount: Decimal, waiver_share: Decimal, minor_units: Decimal
 ) -> Decimal:
+    """Damage waiver on the discounted goods, where it is taken."""
     return money((goods - discount) * waiver_share, minor_units) if waiver_taken else ZERO
 
 
@@ -120,14 +128,17 @@ def total(
     after_hours_charge: Decimal,
     tax: Decimal,
 ) -> Decimal:
+    """What the client pays."""
     return goods - discount + waiver + delivery + labour + after_hours_charge + tax
 
 
 def deposit(total: Decimal, deposit_share: Decimal, minor_units: Decimal) -> Decimal:
+    """What the client pays at once."""
     return money(total * deposit_share, minor_units)
 
 
 def balance(total: Decimal, deposit: Decimal) -> Decimal:
+    """What the client pays later."""
     return total - deposit
 
 

@@ -1,4 +1,4 @@
-"""Choosing between kinds of panel: one floor at one event, laid in each, over what the ground then needs.
+"""One floor at one event laid in each kind of panel, over what the ground then needs, to choose between them.
 
 It shows what a cheap floor costs in time: small panels that need a subfloor against large ones that
 go straight on the grass.
@@ -35,11 +35,11 @@ class Choice:
     minutes: Decimal
     """Person-minutes to lay it all."""
     subfloor_minutes: Decimal
-    """Of which for the subfloor."""
+    """Person-minutes of these for laying the subfloor."""
     setup_minutes: Decimal
     """Person-minutes with the unloading and the stairs."""
     elapsed_minutes: Decimal
-    """The same by the clock, for the crew."""
+    """Minutes by the clock until the crew has set up."""
     weight: Decimal
     carts: Decimal
     trips: Decimal

@@ -11,7 +11,7 @@ from quotebook.engine.money import ZERO
 from quotebook.engine.visits import Job
 
 OWNERS = ("overload", "commercial_vehicle", "lifting")
-"""Keys of those that concern the owner too, who plans people and trips."""
+"""Keys of the cautions that concern the owner too, who plans people and trips."""
 
 
 def crew_cautions(card: RateCard, job: Job) -> list[CrewCaution]:
@@ -35,7 +35,7 @@ def crew_cautions(card: RateCard, job: Job) -> list[CrewCaution]:
 
 
 def _lifts(card: RateCard, job: Job) -> Iterator[CrewCaution | None]:
-    """One for each kind of panel and of sheet that is carried; the limit is the lower of both ends of the card's lift."""
+    """A caution for each kind of panel and of sheet that is too heavy for the lower limit of the lift's two ends."""
     recommended = min(recommended_weight(lift, card.firm.length_unit) for lift in card.lifts)
     recommended = recommended.quantize(Decimal("0.1"), ROUND_DOWN)
     for code in dict.fromkeys(code for floor in job.floors for code in floor.panels):

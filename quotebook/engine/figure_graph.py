@@ -9,7 +9,7 @@ from inspect import signature
 from typing import Any, NamedTuple
 
 Scope = dict[str, Any]
-"""What a figure can rest on, by name: amounts, yes or no, texts and tuples, each of the type that its parameter says."""
+"""What a figure can rest on, by name: amounts, yes or no, texts, tuples, each of the type that the parameter says."""
 
 
 class Step(NamedTuple):
@@ -18,11 +18,11 @@ class Step(NamedTuple):
     figure: str
     function: Callable[..., Decimal]
     rests_on: tuple[str, ...]
-    """Its parameters."""
+    """Names of the function's parameters."""
 
 
 def steps(functions: Iterable[Callable[..., Decimal]], known: Iterable[str]) -> tuple[Step, ...]:
-    """The figures of some functions in order, where `known` names what there is before the first.
+    """A step for each function, in order; `known` names what there is before the first of them.
 
     Raises TypeError, with the figure's name and the parameter's, for one that rests on anything else.
     """
@@ -40,7 +40,7 @@ def steps(functions: Iterable[Callable[..., Decimal]], known: Iterable[str]) -> 
 
 
 def figures_of(some: Iterable[Step]) -> tuple[str, ...]:
-    """Their names."""
+    """The names of the figures that some steps work out."""
     return tuple(step.figure for step in some)
 
 
@@ -51,7 +51,10 @@ def require_fields(record: type[object], names: Iterable[str], fields_of_record:
 
 
 def work_out(some: Iterable[Step], scope: Scope, fixed: Mapping[str, object]) -> Scope:
-    """The figures of some steps by name, the later ones resting on the earlier."""
+    """The figures that some steps work out, by name; later ones rest on the earlier and on `scope`.
+
+    Those named in `fixed` are held at the value given there.
+    """
     scope, figures = dict(scope), {}
     for figure, function, rests_on in some:
         value = fixed[figure] if figure in fixed else function(*[scope[name] for name in rests_on])

@@ -1,8 +1,8 @@
 """The geometry of one floor line: panels, edging, subfloor.
 
-Each function is one figure. Its name is the figure's and its parameters are the figures and
-entries it rests on; `price.price` calls them in the order of `FIGURES`. Sizes are in the card's
-unit of length, yes-or-no figures are 1 or 0, everything else is a count.
+Each function is one figure. Its name is the figure's and its parameters are the figures, entries and
+rates it rests on; `price.price` runs those of `LINE_FIGURES` for each line, in that order. Sizes are in the
+card's unit of length, yes-or-no figures are 1 or 0, everything else is a count.
 """
 
 from decimal import Decimal
@@ -17,18 +17,22 @@ def counted(panel_width: Decimal, width: Decimal, length: Decimal, longest_side:
 
 
 def across_as_given(counted: Decimal, width: Decimal, panel_width: Decimal) -> Decimal:
+    """Panels across the width, laid as the card gives them."""
     return round_up(width / panel_width) if counted else ZERO
 
 
 def along_as_given(counted: Decimal, length: Decimal, panel_length: Decimal) -> Decimal:
+    """Panels along the length, laid as the card gives them."""
     return round_up(length / panel_length) if counted else ZERO
 
 
 def across_turned(counted: Decimal, width: Decimal, panel_length: Decimal) -> Decimal:
+    """Panels across the width, laid a quarter turn round."""
     return round_up(width / panel_length) if counted else ZERO
 
 
 def along_turned(counted: Decimal, length: Decimal, panel_width: Decimal) -> Decimal:
+    """Panels along the length, laid a quarter turn round."""
     return round_up(length / panel_width) if counted else ZERO
 
 
@@ -38,36 +42,42 @@ def turned(across_as_given: Decimal, along_as_given: Decimal, across_turned: Dec
 
 
 def across(turned: Decimal, across_as_given: Decimal, across_turned: Decimal) -> Decimal:
+    """Panels across the width, as they are laid."""
     return across_turned if turned else across_as_given
 
 
 def along(turned: Decimal, along_as_given: Decimal, along_turned: Decimal) -> Decimal:
+    """Panels along the length, as they are laid."""
     return along_turned if turned else along_as_given
 
 
 def panels(across: Decimal, along: Decimal) -> Decimal:
+    """Panels of the line."""
     return across * along
 
 
 def actual_width(turned: Decimal, across: Decimal, panel_width: Decimal, panel_length: Decimal) -> Decimal:
-    """What whole panels cover, which may be more than was asked for."""
+    """Width that whole panels cover, which may be more than was asked for."""
     return across * (panel_length if turned else panel_width)
 
 
 def actual_length(turned: Decimal, along: Decimal, panel_width: Decimal, panel_length: Decimal) -> Decimal:
+    """Length that whole panels cover."""
     return along * (panel_width if turned else panel_length)
 
 
 def area(actual_width: Decimal, actual_length: Decimal) -> Decimal:
+    """What the panels cover, in square units of length."""
     return actual_width * actual_length
 
 
 def floor_width(counted: Decimal, actual_width: Decimal, joined_width: Decimal) -> Decimal:
-    """Of the whole floor that begins on this line, which further lines may add to; 0 where it began on another."""
+    """Width of the whole floor that begins on this line, further lines included; 0 where it began on another."""
     return max(ZERO, round6(actual_width + joined_width)) if counted else ZERO
 
 
 def floor_length(counted: Decimal, actual_length: Decimal, joined_length: Decimal) -> Decimal:
+    """Length of the whole floor that begins on this line, further lines included; 0 where it began on another."""
     return max(ZERO, round6(actual_length + joined_length)) if counted else ZERO
 
 
@@ -87,10 +97,12 @@ def tongue_pieces(slot_pieces: Decimal) -> Decimal:
 
 
 def edging_pieces(slot_pieces: Decimal, tongue_pieces: Decimal) -> Decimal:
+    """Edging pieces for all four sides."""
     return slot_pieces + tongue_pieces
 
 
 def corners(edging_fitted: Decimal, floor_width: Decimal, floor_length: Decimal) -> Decimal:
+    """One corner piece for each corner of an edged floor."""
     return 4 * edging_fitted if floor_width and floor_length else ZERO
 
 
@@ -116,18 +128,19 @@ def sheets_turned(
     floor_width: Decimal,
     floor_length: Decimal,
 ) -> Decimal:
-    """The same with the sheets laid the other way."""
+    """Whole subfloor sheets under the floor with each sheet laid a quarter turn round."""
     return sheets_as_given(counted, laying, sheet_length, sheet_width, floor_width, floor_length)
 
 
 def sheets(sheets_as_given: Decimal, sheets_turned: Decimal) -> Decimal:
+    """Whole subfloor sheets, laid whichever way takes fewer."""
     return min(sheets_as_given, sheets_turned)
 
 
 LINE_FIGURES = (
     counted, across_as_given, along_as_given, across_turned, along_turned, turned, across, along, panels,
-    actual_width, actual_length, area, floor_width, floor_length, edging_fitted, slot_pieces, tongue_pieces, edging_pieces, corners,
-    sheets_as_given, sheets_turned, sheets,
+    actual_width, actual_length, area, floor_width, floor_length, edging_fitted, slot_pieces, tongue_pieces,
+    edging_pieces, corners, sheets_as_given, sheets_turned, sheets,
 )  # fmt: skip
 
 

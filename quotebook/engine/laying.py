@@ -55,8 +55,8 @@ def number(column: int, row: int, across: int, turned: bool) -> int:
 def order(placements: Sequence[Placement]) -> tuple[Placement, ...]:
     """`placements` in an order in which each new panel's tongues meet slots already laid.
 
-    As near row by row from the near left corner as that allows. Raises ValueError for panels that do
-    not lock everywhere.
+    They go row by row from the near left corner as far as that allows. Raises ValueError for panels
+    that do not lock everywhere.
     """
     before = slots_first(placements)
     waiting = dict.fromkeys(placements, 0)
@@ -81,7 +81,7 @@ def slots_first(placements: Sequence[Placement]) -> list[tuple[Placement, Placem
 
 
 def slot_sides(placements: Sequence[Placement]) -> list[Slots]:
-    """Where the slot edges of each panel lie, on a floor that locks everywhere. Raises ValueError for one that does not."""
+    """Where each panel's slot edges lie on a floor that locks everywhere; raises ValueError for one that does not."""
     ways: Sequence[Slots] = TURNED
     if len({panel.turned for panel in placements}) > 1:
         found = list(seams(placements))

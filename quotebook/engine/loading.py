@@ -23,11 +23,11 @@ class Floor:
     """One floor on the ground: a line of the quote, or several where it is laid of several kinds."""
 
     lines: tuple[int, ...]
-    """Their numbers, from 1."""
+    """Numbers of its lines, from 1."""
     width: Decimal
     length: Decimal
     panels: dict[str, int]
-    """By code, in the order of the lines."""
+    """How many panels, by code, in the order of the lines."""
     placements: tuple[Placement, ...]
     """In the order of laying."""
     edging_of: str
@@ -41,7 +41,7 @@ class Floor:
     minutes: Decimal
     """Person-minutes to lay it all."""
     thickness: Decimal
-    """Of the thickest of its panels."""
+    """Thickness of its thickest panel, in inches or millimetres."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +56,7 @@ class Cart:
     """Number of the floor that it is for, from 1."""
     count: int
     weight: Decimal
-    """Of what is on it."""
+    """Weight of what is on it, without the cart."""
 
 
 def floors(rates: Rates, request: Request, figures: Figures) -> tuple[Floor, ...]:
@@ -156,7 +156,7 @@ def _mixed(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Mix |
 
 
 def carts(rates: Rates, request: Request, figures: Figures) -> tuple[Cart, ...]:
-    """The carts of a priced request, those that are needed first first."""
+    """The carts of a priced request, in the order in which they are needed."""
     loaded: list[Cart] = []
     for number, floor in enumerate(floors(rates, request, figures), 1):
         for line in floor.lines:

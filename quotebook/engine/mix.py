@@ -22,7 +22,7 @@ from typing import NamedTuple
 from quotebook.engine.model import PanelKind
 
 MOST_NEAREST = 4
-"""Sizes offered instead, at most."""
+"""How many other sizes are offered where one cannot be made."""
 
 MOST_LENGTHS = 160
 """Lengths that the search looks at, so that it ends within a second or two."""
@@ -68,7 +68,7 @@ class Mix:
 def mix(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Mix:
     """The fewest panels of `kinds`, all of one system, that make a floor of exactly `width` by `length`.
 
-    Of equally many, those of which the fewest are turned. Sides are above 0, in the card's unit of
+    Among layouts of equally many panels, the one with the fewest turned. Sides are above 0, in the card's unit of
     length. A floor of 40 by 40 of the panels' common measure takes a tenth of a second. Raises
     ValueError for one whose panels' sides add up to more than MOST_LENGTHS lengths.
     """
@@ -198,7 +198,7 @@ class Block(Placement):
 
 
 def blocks(placements: Sequence[Placement]) -> tuple[Block, ...]:
-    """The floor as rectangles of one kind each, the largest first: panels in line made one, along one way and then the other."""
+    """The floor as rectangles of one kind each, the largest first: panels are joined along one way, then the other."""
     single = [Block(**vars(panel)) for panel in placements]
     ways = (("x", "width", "y", "length"), ("y", "length", "x", "width"))
     found = min((_joined(_joined(single, *one), *other) for one, other in (ways, ways[::-1])), key=len)

@@ -43,7 +43,7 @@ LINE = steps(
     (*RATES, *ENTRIES, *figures_of(OPENING), *LOOKED_UP, *LINE_ENTRIES),
 )
 EACH = {name: f"{name}_each" for name in figures_of(LINE)}
-"""By line figure the name under which a quote's figure takes that of every line."""
+"""For each line figure the name of the parameter by which a quote's figure takes it from every line."""
 
 CLOSING = steps(
     (*floor.FIGURES, *work.FIGURES, *charges.FIGURES),

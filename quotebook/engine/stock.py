@@ -1,4 +1,4 @@
-"""What is free on which day, and what would do where a request does not fit.
+"""What is free on which day, and what else fits where a request does not.
 
 Counts are pieces, days are calendar days. Whatever a floor line needs is held for the whole of its
 hold: from the day before set-up, which is on the first day of the event, to the end of turnaround.
@@ -176,7 +176,7 @@ def _smaller_sizes(
 ) -> list[FloorLine]:
     """Whole-panel sizes within the asked one that its kind's free panels could make, largest first.
 
-    Of equal ones the nearer to square comes first.
+    Among sizes of equally many panels the nearer to square comes first.
     """
     asked, own, kind = request.lines[line - 1], figures.line(line), rates.kind(request.lines[line - 1].panel)
     across, along = int(own.across), int(own.along)

@@ -25,7 +25,7 @@ MOST_A_SIDE = 32
 
 
 def area_needed(dancers: Decimal, area_per_dancer: Decimal) -> Decimal:
-    """For the guests who dance at once."""
+    """Area for the guests who dance at once."""
     return dancers * area_per_dancer
 
 
@@ -33,7 +33,7 @@ def area_needed(dancers: Decimal, area_per_dancer: Decimal) -> Decimal:
 def suggested_across(
     panel_width: Decimal, panel_length: Decimal, area_needed: Decimal, longest_side: Decimal
 ) -> Decimal:
-    """0 where nothing can be suggested: no panel, no dancers, or more than a floor may be.
+    """Panels across the suggested floor; 0 where none can be: no panel, no dancers, or a floor too long.
 
     Remembered, since a check prices the same floors again with each of their changes put back.
     """
@@ -52,20 +52,21 @@ def suggested_across(
 def suggested_along(
     suggested_across: Decimal, panel_width: Decimal, panel_length: Decimal, area_needed: Decimal
 ) -> Decimal:
+    """Panels along the suggested floor; 0 where none is suggested."""
     return fewest_along(suggested_across, panel_width, panel_length, area_needed) if suggested_across else ZERO
 
 
 def suggested_width(
     suggested_across: Decimal, panel_width: Decimal, suggested_along: Decimal, panel_length: Decimal
 ) -> Decimal:
-    """The shorter side."""
+    """The shorter side of the suggested floor."""
     return min(suggested_across * panel_width, suggested_along * panel_length)
 
 
 def suggested_length(
     suggested_across: Decimal, panel_width: Decimal, suggested_along: Decimal, panel_length: Decimal
 ) -> Decimal:
-    """The longer side."""
+    """The longer side of the suggested floor."""
     return max(suggested_across * panel_width, suggested_along * panel_length)
 
 
@@ -86,4 +87,5 @@ def fewest_along(
 
 
 def within_ratio(width: Decimal, length: Decimal, longest_ratio: Decimal = LONGEST_RATIO) -> bool:
+    """Whether the longer side is at most `longest_ratio` times the shorter."""
     return round6(max(width, length) - longest_ratio * min(width, length)) <= 0

@@ -15,10 +15,10 @@ from quotebook.engine.price import price
 SET_UP, STRIKE, LATE = "set_up", "strike", "late"
 
 SPEEDS = {"ft": Decimal(30), "m": Decimal(45)}
-"""Miles or km an hour for a loaded vehicle, by the card's unit of length: an assumption (common practice, no source)."""
+"""Miles or km an hour of a loaded vehicle, by the card's unit of length: assumed (common practice, no source)."""
 
 STARTS = {SET_UP: time(8), STRIKE: time(17), LATE: time(22)}
-"""When a crew leaves for the first set-up, the first strike, and the first strike after hours, unless somebody says otherwise."""
+"""When a crew leaves for its first set-up, strike and strike after hours, unless somebody says otherwise."""
 
 
 @dataclass(frozen=True)
@@ -45,7 +45,7 @@ class Job:
 
     @property
     def first_day(self) -> date:
-        """Raises ValueError for a request without a date, of which only the figures can be had."""
+        """The day of set-up. Raises ValueError for a request without a date."""
         if self.request.event_date is None:
             raise ValueError(f"{self.quote_number} has no date")
         return self.request.event_date
@@ -55,7 +55,7 @@ class Job:
         return self.first_day + timedelta(int(self.figures.days_counted) - 1)
 
     def minutes(self, what: str) -> Decimal:
-        """Of the clock, for the crew that the quote counts on."""
+        """Minutes by the clock of SET_UP or STRIKE, for the crew that the quote counts on."""
         person_minutes = self.figures.setup_minutes if what == SET_UP else self.figures.strike_minutes
         return round_up(person_minutes / self.rates.crew)
 
@@ -68,7 +68,7 @@ class Visit:
     what: str
     """SET_UP or STRIKE."""
     leave: datetime
-    """The yard."""
+    """When it leaves the yard."""
     arrive: datetime
     done: datetime
     back: datetime

@@ -23,12 +23,12 @@ def minutes(
 
 
 def weight(panels: Decimal, panel_weight: Decimal, sheets: Decimal, sheet_weight: Decimal) -> Decimal:
-    """Of panels and sheets; edging is not weighed."""
+    """Weight of panels and sheets; edging is not weighed."""
     return panels * panel_weight + sheets * sheet_weight
 
 
 def carts(panels: Decimal, panels_per_cart: Decimal, sheets: Decimal, sheets_per_cart: Decimal) -> Decimal:
-    """Panels and sheets never share a cart, nor do the kinds of two lines."""
+    """Carts for the line: panels and sheets never share one, nor do two lines."""
     panel_carts = round_up(panels / panels_per_cart) if panels else ZERO
     sheet_carts = round_up(sheets / sheets_per_cart) if sheets else ZERO
     return panel_carts + sheet_carts
@@ -38,7 +38,7 @@ LINE_FIGURES = (minutes, weight, carts)
 
 
 def trips(weight: Decimal, payload: Decimal, carts: Decimal, cart_places: Decimal) -> Decimal:
-    """Carts fill the vehicle, and weight limits it."""
+    """Ways out with the vehicle: it has room for so many carts, and a payload that is never exceeded."""
     return max(round_up(weight / payload), round_up(carts / cart_places))
 
 
@@ -49,19 +49,22 @@ def setup_minutes(
     flights_counted: Decimal,
     flight_minutes: Decimal,
 ) -> Decimal:
+    """To unload the carts, take them up the stairs and lay all floors: person-minutes."""
     return sum(minutes_each, ZERO) + carts * (unload_minutes + flights_counted * flight_minutes)
 
 
 def setup_hours(setup_minutes: Decimal, crew: Decimal, minimum_hours: Decimal) -> Decimal:
-    """Each person's hours, by the quarter hour; none where there is nothing to lay."""
+    """Each person's hours of the set-up, by the quarter hour; none where there is nothing to lay."""
     return max(minimum_hours, quarter_hours(setup_minutes, crew)) if setup_minutes else ZERO
 
 
 def strike_minutes(setup_minutes: Decimal, strike_share: Decimal) -> Decimal:
+    """To take up all floors and load: person-minutes."""
     return setup_minutes * strike_share
 
 
 def strike_hours(setup_minutes: Decimal, strike_minutes: Decimal, crew: Decimal, minimum_hours: Decimal) -> Decimal:
+    """Each person's hours of the strike, by the quarter hour; none where nothing was laid."""
     return max(minimum_hours, quarter_hours(strike_minutes, crew)) if setup_minutes else ZERO
 
 
