@@ -19,7 +19,8 @@ from click.testing import CliRunner
 
 from quotebook.cli import main
 from quotebook.contract import formulas
-from quotebook.engine import floor, price, suggestion, work
+from quotebook.engine import price
+from quotebook.engine.figures import LINE_FIGURES, QUOTE_FIGURES
 
 ROOT = Path(__file__).parent.parent
 DOCUMENTS = (ROOT / "README.md", ROOT / "DEVELOPERS.md")
@@ -73,12 +74,32 @@ def commands(_, folder: Path) -> str:
     return "\n".join(["| command | what it does |", "|---|---|", *rows])
 
 
+def figures(_, folder: Path) -> str:
+    """Every figure: its formula, what works it out, and the test that holds it to a value worked by hand."""
+    on_lines = [(f"{name}_#", "LINE", f"test_line_figure[{name}]", _origin(name, price.LINE)) for name in LINE_FIGURES]
+    of_quote = [
+        (name, "QUOTE", f"test_quote_figure[{name}]", _origin(name, (*price.OPENING, *price.CLOSING)))
+        for name in QUOTE_FIGURES
+    ]
+    assert all(name in vars(formulas)[table] for name, table, _, _ in on_lines + of_quote)
+    heading = "| figure | formula in `contract/formulas.py` | in the engine | test in `tests/engine/test_price.py` |"
+    rows = [f"| `{name}` | `{table}` | {origin} | `{test}` |" for name, table, test, origin in on_lines + of_quote]
+    return "\n".join([heading, "|---|---|---|---|", *rows])
+
+
+def _origin(name: str, steps) -> str:
+    """What works a figure out: a function of the engine, or `price` itself."""
+    for step in steps:
+        if step.figure == name:
+            return f"`{step.function.__module__.removeprefix('quotebook.engine.')}.{name}`"
+    if name in price.SUMMED:
+        return "summed over the lines by `price`"
+    return f"looked up by `price` in the panel's {'subfloor' if name in price.OF_SUBFLOOR else 'kind'}"
+
+
 def formula_book(_, folder: Path) -> str:
     """Each figure as the workbook works it out, and as the engine does."""
-    functions = (
-        *price.OPENING_FIGURES, *floor.LINE_FIGURES, *work.LINE_FIGURES, *suggestion.LINE_FIGURES, price.hire, price.edging,
-        price.subfloor, *price.CLOSING_FIGURES,
-    )  # fmt: skip
+    functions = [step.function for step in (*price.OPENING, *price.LINE, *price.CLOSING)]
     by_formula = formulas.LINE | formulas.QUOTE
     parts = []
     for function in dict.fromkeys(functions):
@@ -119,7 +140,7 @@ def _first_line(path: Path) -> str:
     return ast.get_docstring(ast.parse(path.read_text())).splitlines()[0]
 
 
-PARTS = {"rooms": rooms, "output": output, "commands": commands, "formulas": formula_book}
+PARTS = {"rooms": rooms, "output": output, "commands": commands, "figures": figures, "formulas": formula_book}
 
 
 def write() -> None:

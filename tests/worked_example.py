@@ -1,12 +1,13 @@
 """One quote worked out by hand to the cent: three floors of three kinds, for two days, upstairs.
 
-Rates, request and every figure that was worked out. What no figure rests on (names, thickness,
-panels free) is invented, and so are the firm and its papers.
+Rates, request and every figure of the engine, none of them taken from it. What no charge rests on (names,
+thickness, panels free) is invented, and so are the firm and its papers.
 """
 
 from datetime import date
 from decimal import Decimal as D
 
+from quotebook.engine.figures import Figures, LineFigures
 from quotebook.engine.model import (  # fmt: skip
     DIRECT,
     NOT_HERE,
@@ -20,6 +21,7 @@ from quotebook.engine.model import (  # fmt: skip
     Request,
     Subfloor,
 )
+from quotebook.engine.price import NO_PANEL
 
 LARGE = PanelKind(
     panel="4x4", panel_name="Oak effect", panel_width=D(4), panel_length=D(4), thickness=D("1.25"),
@@ -74,24 +76,74 @@ FIRM = Firm(
 )  # fmt: skip
 PAPERS = Papers("Q0001", D(1), date(2027, 1, 4), date(2027, 2, 3))
 
-LINES = {
-    1: dict(across=5, along=6, turned=0, panels=30, actual_width=20, actual_length=24, hire="1642.50", edging="119.85",
-            edging_pieces=22, slot_pieces=11, tongue_pieces=11, corners=4, sheets=0, subfloor=0,
-            minutes="43.0", weight=1560, carts=3),
-    2: dict(across=5, along=4, turned=0, panels=20, actual_width=10, actual_length=12, hire="397.50", edging=0,
-            edging_pieces=0, corners=0, sheets=6, subfloor="171.00", minutes="34.0", weight=582, carts=2),
-    3: dict(across=3, along=6, turned=1, panels=18, actual_width=12, actual_length=18, hire="749.25", edging=0,
-            edging_pieces=0, corners=0, sheets=0, subfloor=0, minutes="16.2", weight=738, carts=2),
-}  # fmt: skip
 
-QUOTE = dict(
-    days_factor="1.5", goods="3080.10", discount="154.01", waiver="234.09", weight=2880, carts=7, trips=1,
-    setup_minutes="163.2", setup_hours="1.5", strike_minutes="114.24", strike_hours="1.0", labour="157.00",
-    after_hours_charge="31.40", delivery="111.78", taxable="3037.87", tax="208.85", total="3669.21",
-    deposit="1467.68", balance="2201.53",
+def by_hand(**figures: str | float) -> dict[str, D | str]:
+    """Figures as the engine has them: numbers as Decimals, but for two that are texts."""
+    return {name: value if name in ("laying", "subfloor_kind") else D(value) for name, value in figures.items()}
+
+
+NO_EDGING = by_hand(edging_fitted=0, slot_pieces=0, tongue_pieces=0, edging_pieces=0, corners=0, edging=0)
+NO_SHEETS = by_hand(
+    subfloor_kind="", sheet_width=0, sheet_length=0, sheet_rate=0, sheet_minutes=0, sheet_weight=0, sheets_per_cart=0,
+    sheets_as_given=0, sheets_turned=0, sheets=0, subfloor=0,
 )  # fmt: skip
 
-FIGURES = {name: D(value) for name, value in QUOTE.items()} | {
-    f"{name}_{line}": D(value) for line, figures in LINES.items() for name, value in figures.items()
-}
-"""Every figure worked out by hand, by its name."""
+LINES = (
+    # 18 x 22 ft of 4x4: 18/4 = 4.5 so 5 across, 22/4 = 5.5 so 6 along; square panels, so turning changes nothing.
+    LineFigures(**NO_SHEETS, **by_hand(
+        panel_width=4, panel_length=4, thickness="1.25", panel_weight=52, rate="36.50", panel_minutes="1.0",
+        panels_per_cart=12, piece=4, piece_rate="3.25", corner_rate="2.10", piece_minutes="0.5", free=60, laying=DIRECT,
+        counted=1, across_as_given=5, along_as_given=6, across_turned=5, along_turned=6, turned=0, across=5, along=6,
+        panels=30, actual_width=20, actual_length=24, area=480, floor_width=20, floor_length=24,
+        edging_fitted=1, slot_pieces=11, tongue_pieces=11, edging_pieces=22, corners=4,  # 20/4 + 24/4 = 11, twice
+        minutes="43.0",  # 30 x 1.0 + (22 + 4) x 0.5
+        weight=1560, carts=3,  # 30 x 52; 30/12 = 2.5
+        hire="1642.50",  # 30 x 36.50 x 1.5
+        edging="119.85",  # (22 x 3.25 + 4 x 2.10) x 1.5
+        suggested_across=4, suggested_along=4,  # 216/16 = 13.5: 2 x 7 and 3 x 5 are too long, so 16 of them
+        suggested_width=16, suggested_length=16,
+    )),
+    # 10 x 10 ft of 2x3 over sheets: 5 across, 10/3 so 4 along; turned 4 and 5, as many, so not turned.
+    LineFigures(**NO_EDGING, **by_hand(
+        panel_width=2, panel_length=3, thickness="0.5", panel_weight="8.4", rate="13.25", panel_minutes="0.5",
+        panels_per_cart=40, piece=0, piece_rate=0, corner_rate=0, piece_minutes=0, free=200, laying=OVER_SUBFLOOR,
+        subfloor_kind="ply", sheet_width=4, sheet_length=8, sheet_rate="19.00", sheet_minutes=4, sheet_weight=69,
+        sheets_per_cart=20,
+        counted=1, across_as_given=5, along_as_given=4, across_turned=4, along_turned=5, turned=0, across=5, along=4,
+        panels=20, actual_width=10, actual_length=12, area=120, floor_width=10, floor_length=12,
+        sheets_as_given=6, sheets_turned=6, sheets=6,  # 10/4 and 12/8: 3 x 2; 10/8 and 12/4: 2 x 3
+        minutes="34.0",  # 20 x 0.5 + 6 x 4
+        weight=582, carts=2,  # 20 x 8.4 + 6 x 69; a cart of panels and one of sheets
+        hire="397.50", subfloor="171.00",  # 20 x 13.25 x 1.5; 6 x 19.00 x 1.5
+        suggested_across=9, suggested_along=4,  # 216/6 = 36: 9 x 4 and 6 x 6 are both 12 by 18 ft; the more across
+        suggested_width=12, suggested_length=18,
+    )),
+    # 11 x 18 ft of 3x4: 4 across and 5 along are 20; turned, 11/4 and 18/3, 3 x 6 are 18.
+    LineFigures(**NO_EDGING, **NO_SHEETS, **by_hand(
+        panel_width=3, panel_length=4, thickness="1.0", panel_weight=41, rate="27.75", panel_minutes="0.9",
+        panels_per_cart=16, piece=0, piece_rate=0, corner_rate=0, piece_minutes=0, free=80, laying=DIRECT,
+        counted=1, across_as_given=4, along_as_given=5, across_turned=3, along_turned=6, turned=1, across=3, along=6,
+        panels=18, actual_width=12, actual_length=18, area=216, floor_width=12, floor_length=18,
+        minutes="16.2", weight=738, carts=2,  # 18 x 0.9; 18 x 41; 18/16
+        hire="749.25",  # 18 x 27.75 x 1.5
+        suggested_across=6, suggested_along=3,  # 216/12 = 18: 6 x 3 of them are 18 by 12 ft, 1 to 1.5
+        suggested_width=12, suggested_length=18,
+    )),
+)  # fmt: skip
+"""Figures of the floor lines; lines 4 to 6 are blank."""
+
+FIGURES = Figures(lines=LINES + (NO_PANEL,) * 3, **by_hand(
+    days_counted=2, miles_counted="23.5", flights_counted=1, guests_counted=120, days_factor="1.5",
+    dancers=48, area_needed=216,  # 120 x 0.4; 48 x 4.5
+    panels=68, area=816, weight=2880, carts=7,
+    standing_room=163, trips=1,  # 816/5 = 163.2; 2880/3200 and 7/8
+    setup_minutes="163.2",  # 43.0 + 34.0 + 16.2 + 7 x (6 + 1 x 4)
+    setup_hours="1.5", strike_minutes="114.24", strike_hours="1.0",  # by quarters: 163.2/2/15 = 5.44, 3.808
+    labour="157.00",  # 2.5 x 2 x 31.40
+    after_hours_charge="31.40",  # 1.0 x 2 x 31.40 x 0.5
+    delivery="111.78",  # 85.00 + 8.5 x 3.15 = 111.775
+    goods="3080.10", discount="154.01", waiver="234.09",  # 154.005; 2926.09 x 0.08 = 234.0872
+    taxable="3037.87", tax="208.85",  # 2926.09 + 111.78; 208.8535...
+    total="3669.21", deposit="1467.68", balance="2201.53",  # 1467.684
+))  # fmt: skip
+"""Figures of the quote."""

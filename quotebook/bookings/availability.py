@@ -2,13 +2,15 @@
 
 import csv
 import io
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
+from quotebook.engine.entries import days_counted
+from quotebook.engine.figures import Figures
 from quotebook.engine.model import FloorLine, RateCard, Rates, Request
 from quotebook.engine.money import ZERO, plain
-from quotebook.engine.price import price
 from quotebook.engine.stock import (
     Alternatives,
     Item,
@@ -17,7 +19,7 @@ from quotebook.engine.stock import (
     free,
     held_days,
     least_free,
-    needs,
+    needs_by_line,
     owned,
     shortage_periods,
     shortages,
@@ -55,29 +57,28 @@ class Fit:
     """By floor line, from 1."""
 
 
-def fit(ledger: Ledger, card: RateCard, request: Request, excluding: str = "") -> Fit:
-    """Whether everything that a request takes is free on all its days. A request without days fits."""
-    held, needed = _held(card, request), needs(card.rates, request, price(card.rates, request))
+def fit(ledger: Ledger, card: RateCard, request: Request, figures: Figures, excluding: str = "") -> Fit:
+    """Whether everything that a request takes is free on all its days. A request without days fits.
+
+    `figures` are the request's at the card's rates.
+    """
+    held = _held(card, request)
     if held is None:
         return Fit((), {})
+    by_line = needs_by_line(card.rates, request, figures)
     by_day = free_by_day(ledger, card, *held, excluding)
-    short = shortages(needed, by_day, held[0])
+    short = shortages(sum(by_line, Counter()), by_day, held[0])
     items = {shortage.item for shortage in short}
     least = least_free(by_day)
-    lines = [line for line, _ in enumerate(request.lines, 1) if items & set(_needs_of_line(card, request, line))]
-    return Fit(tuple(short), {line: alternatives(card.rates, request, line, least) for line in lines})
-
-
-def _needs_of_line(card: RateCard, request: Request, line: int) -> set[Item]:
-    alone = replace(request, lines=request.lines[line - 1 : line])
-    return set(needs(card.rates, alone, price(card.rates, alone)))
+    lines = [line for line, needed in enumerate(by_line, 1) if items & needed.keys()]
+    return Fit(tuple(short), {line: alternatives(card.rates, request, figures, line, least) for line in lines})
 
 
 def _held(card: RateCard, request: Request) -> tuple[date, date] | None:
-    days = int(price(card.rates, request)["days_counted"])
+    days = days_counted(request.days or ZERO, card.rates.largest_entry)
     if request.event_date is None or not days:
         return None
-    return held_days(request.event_date, days, int(card.firm.turnaround_days))
+    return held_days(request.event_date, int(days), int(card.firm.turnaround_days))
 
 
 def say_fit(found: Fit) -> Iterator[str]:

@@ -18,6 +18,7 @@ from quotebook.checking.findings import Finding
 from quotebook.contract.stamp import Content
 from quotebook.desk import Desk
 from quotebook.engine.model import RateCard, Rates, Request
+from quotebook.engine.price import price
 from quotebook.engine.stock import Item, owned
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
@@ -101,7 +102,8 @@ def agree(
 
 def alternatives_for(desk: Desk, ledger: Ledger, path: Path, number: str) -> Fit:
     """What is short for the entries in a file of that quote, and what would do instead."""
-    return fit(ledger, desk.card(), job_of_file(desk, path).request, number)
+    card, request = desk.card(), job_of_file(desk, path).request
+    return fit(ledger, card, request, price(card.rates, request), number)
 
 
 def deliver(desk: Desk, ledger: Ledger, number: str) -> bool:

@@ -22,7 +22,7 @@ def job_of_file(desk: Desk, path: Path) -> Job:
     owner = comparison.content.owner
     request = request_of(comparison.entries, owner)
     job = Job(owner["quote_number"], int(owner["revision"]), comparison.issued_rates, request)
-    if request.event_date is None or not job.figures["days_counted"]:
+    if request.event_date is None or not job.figures.days_counted:
         raise Misuse(f"{path}: the event's date and its number of days are needed for a day sheet.")
     return job
 

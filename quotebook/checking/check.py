@@ -94,7 +94,7 @@ def must_be_readable(report: Report) -> None:
 def _report(path: Path, desk: Desk, sheet: WorkedOut, doubts: tuple[Finding, ...], today: date) -> Report:
     content, comparison = sheet.content, sheet.comparison
     findings = (*doubts, *_by_the_desk(comparison, desk, today), *_findings(sheet))
-    totals = (content.results["total"], comparison.shown_total, comparison.expected["total"], sheet.total)
+    totals = (content.results["total"], comparison.shown_total, comparison.expected.total, sheet.total)
     issued, shown_, expected, worked_out = (_as_money(total, content) for total in totals)
     return Report(
         str(path),

@@ -12,6 +12,7 @@ from quotebook.contract.stamp import Content
 from quotebook.contract.values import Dictionary, entries_of, rates_of, request_of
 from quotebook.contract.vocabulary import OWNER, TABLE_COLUMNS, TABLES
 from quotebook.engine.entries import Problem, problems
+from quotebook.engine.figures import Figures
 from quotebook.engine.model import Rates
 from quotebook.engine.price import price
 from quotebook.evaluation.evaluation import Changes
@@ -43,7 +44,7 @@ class Comparison:
         return rates_of(self.content.owner, self.content.tables, self.dictionary)
 
     @cached_property
-    def expected(self) -> Mapping[str, object]:
+    def expected(self) -> Figures:
         """Every figure as it should be: the returned entries at the issued rates, by the engine."""
         return price(self.issued_rates, request_of(self.entries, self.content.owner))
 

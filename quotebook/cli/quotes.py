@@ -40,9 +40,6 @@ def init(folder: Path, metric: bool):
 @click.option("-o", "output", type=FILE, metavar="PATH", help="A copy there; of a list, a folder.")
 def issue(desk, floors, requests_file, output, discount, email, **entries):
     """Price a request and write the client's workbook."""
-    from quotebook.bookings.availability import say_fit
-    from quotebook.quoting.advising import say_cautions
-
     card = desk.card()
     if caution := desk.key_caution():
         click.echo(caution, err=True)
@@ -50,11 +47,11 @@ def issue(desk, floors, requests_file, output, discount, email, **entries):
         enquiries = _enquiries_in(requests_file, card, floors, entries | {"email": email})
     else:
         enquiries = [_enquiry(card, floors, discount / 100, entries, email)]
-    for enquiry, (path, content, found) in zip(enquiries, _issued(desk, card, enquiries, output, bool(requests_file))):
+    for path, content, remarks in _issued(desk, card, enquiries, output, bool(requests_file)):
         owner, total = content.owner, content.results["total"]
         say(f"{owner['quote_number']}  {total:>12,} {card.firm.currency}  {path}")
-        for note in (*_notes(content), *say_fit(found), *say_cautions(card, enquiry.request)):
-            say(f"       {note}")
+        for remark in remarks:
+            say(f"       {remark}")
 
 
 def _enquiries_in(requests_file, card, floors, entries):
@@ -86,10 +83,12 @@ def _enquiry(card, floors, discount_share, entries, email):
 
 
 def _issued(desk, card, enquiries, output, many: bool):
-    """Each quote's path, content and fit into what is free, written one after another."""
+    """Each quote's path, its content and what the owner should know of it, written one after another."""
     from quotebook.bookings.archive import ledger_of
-    from quotebook.bookings.availability import fit
+    from quotebook.bookings.availability import fit, say_fit
     from quotebook.bookings.decisions import issue_and_record, numbers
+    from quotebook.engine.visits import Job
+    from quotebook.quoting.advising import say_cautions
     from quotebook.quoting.issuing import copy_to
     from quotebook.quoting.mail import remember
 
@@ -103,7 +102,9 @@ def _issued(desk, card, enquiries, output, many: bool):
             if enquiry.email:
                 remember(desk, number, enquiry.email)
             path = copy_to(for_client(path), path) if output else path
-            done.append((path, content, fit(ledger, card, enquiry.request)))
+            job = Job(number, 1, card.rates, enquiry.request)
+            found = fit(ledger, card, job.request, job.figures)
+            done.append((path, content, [*_notes(content), *say_fit(found), *say_cautions(card, job)]))
     return done
 
 

@@ -194,7 +194,9 @@ NOTES = {
     "not_enough_free": "AND(counted_#=1,"
     + "+".join(f"IF(panel_{line}=panel_#,panels_{line},0)" for line in range(1, LINES + 1))
     + ">free_#)",
-    "rounded_up": "AND(counted_#=1,OR(ROUND(actual_width_#-SUM(width_#),6)>0,ROUND(actual_length_#-SUM(length_#),6)>0))",
+    "rounded_up": (
+        "AND(counted_#=1,OR(ROUND(actual_width_#-SUM(width_#),6)>0,ROUND(actual_length_#-SUM(length_#),6)>0))"
+    ),
     "no_edging_kept": "AND(counted_#=1,edging_wanted_#=word_yes,piece_#=0)",
     "part_of_floor": "AND(counted_#=1,OR(SUM(joined_width_#)<>0,SUM(joined_length_#)<>0))",
 }

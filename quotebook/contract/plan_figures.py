@@ -9,7 +9,8 @@ Any other that is no slimmer than 1:4 is within 5 % up to 13 panels on a side, 8
 from collections.abc import Mapping
 from decimal import ROUND_HALF_UP, Decimal
 
-from quotebook.contract.values import CellValue, joined
+from quotebook.contract.values import CellValue, Words, joined
+from quotebook.engine.figures import Figures
 from quotebook.engine.model import LINES
 from quotebook.engine.money import ONE, ZERO, round6
 
@@ -32,14 +33,14 @@ PICKED = (
 """Figures of a floor line that the plan shows; `plan_across` is `across` of the line that is drawn."""
 
 
-def plan_figures(figures: Mapping, plan_line: CellValue, words: Mapping, unit: str) -> dict[str, Decimal | str]:
+def plan_figures(figures: Figures, plan_line: CellValue, words: Words, unit: str) -> dict[str, Decimal | str]:
     """Every figure and sentence of the plan, by its defined name.
 
     `figures` are the engine's, `words` the whole of a words file, `unit` the card's unit of length.
     `plan_line` is the client's entry as found: anything but a whole number from 1 to 6 draws nothing.
     """
     line = plan_line if isinstance(plan_line, Decimal) and plan_line in range(1, LINES + 1) else None
-    picked = {name: figures[f"{name}_{line}"] if line else ZERO for name in PICKED}
+    picked = {name: getattr(figures.line(int(line)), name) if line else ZERO for name in PICKED}
     drawn = 1 <= picked["across"] <= MOST_PANELS and 1 <= picked["along"] <= MOST_PANELS
     found = picked | _sizes(picked, drawn) | _sentences(picked, line, drawn, words["plan"], unit)
     return {f"plan_{name}": value for name, value in found.items()}
@@ -73,7 +74,7 @@ def _panel_cells(across: Decimal, along: Decimal, width: Decimal, length: Decima
     most = round6(min(GRID // across / width, GRID // along / length) * long) // 1
     shorts = {most - less: _whole_cells((most - less) * slimness) for less in range(len(MISFITS))}
     misfits = {cells: _share(abs(short / (cells * slimness) - 1)) for cells, short in shorts.items()}
-    best = min(misfits, key=misfits.get)
+    best = min(misfits, key=misfits.__getitem__)
     return dict(zip(MISFITS, misfits.values(), strict=True)) | {
         "slimness": slimness,
         "most": most,
@@ -95,7 +96,7 @@ _NO_PANEL = dict.fromkeys((*MISFITS, "slimness", "most", "least_misfit", "long_c
 
 
 def _share(amount: Decimal) -> Decimal:
-    """To four places, by way of six as money is: a tie in the sixth place alone could fall either way in a spreadsheet."""
+    """To four places, by way of six as money is, since programs differ on a tie that binary cannot write."""
     return round6(amount).quantize(Decimal("0.0001"), ROUND_HALF_UP)
 
 
@@ -103,7 +104,9 @@ def _whole_cells(cells: Decimal) -> Decimal:
     return max(ONE, round6(cells).to_integral_value(ROUND_HALF_UP))
 
 
-def _sentences(picked: Mapping, line: Decimal | None, drawn: bool, words: Mapping, unit: str) -> dict[str, str]:
+def _sentences(
+    picked: Mapping[str, Decimal], line: Decimal | None, drawn: bool, words: Mapping[str, str], unit: str
+) -> dict[str, str]:
     """What the plan says; nothing where a sentence does not apply."""
     said = {name: joined(value) for name, value in picked.items()} | {"line": line, "unit": unit}
     edged, bare = drawn and picked["edging_fitted"], drawn and not picked["edging_fitted"]

@@ -6,11 +6,13 @@ Text and blanks in `plan_line` equal no line, so they draw nothing.
 from collections.abc import Mapping
 from string import Formatter
 
+from quotebook.contract.formulas import quoted
 from quotebook.contract.plan_figures import FRAME, GRID, MOST_PANELS, PICKED
+from quotebook.contract.values import Words
 from quotebook.engine.model import LINES
 
 
-def plan_formulas(words: Mapping, unit: str) -> dict[str, str]:
+def plan_formulas(words: Words, unit: str) -> dict[str, str]:
     """Every formula of the plan by its defined name, without the leading `=`.
 
     `words` is the whole of a words file, `unit` the card's unit of length.
@@ -97,6 +99,6 @@ def _sentence(template: str) -> str:
     """`{panels} panels` as `ROUND(ROUND(plan_panels,6),3)&" panels"`: rounded, so that no noise shows."""
     parts = []
     for text, name, _, _ in Formatter().parse(template):
-        parts += ['"' + text.replace('"', '""') + '"'] if text else []
+        parts += [quoted(text)] if text else []
         parts += [f"ROUND(ROUND(plan_{name},6),3)"] if name else []
     return "&".join(parts)

@@ -3,12 +3,12 @@
 The issue writes these as cached values, and the check holds a returned file against them.
 """
 
-from collections.abc import Mapping
 from decimal import Decimal
 
 from quotebook.contract.plan_figures import plan_figures
-from quotebook.contract.values import CellValue, Dictionary, joined
+from quotebook.contract.values import CellValue, Dictionary, Words, joined
 from quotebook.engine import cautions
+from quotebook.engine.figures import Figures, LineFigures
 from quotebook.engine.model import LINES, Rates, Request
 
 SENTENCES = ("notes", "cautions", "plan")
@@ -18,10 +18,10 @@ SENTENCES = ("notes", "cautions", "plan")
 def results_of(
     rates: Rates,
     request: Request,
-    figures: Mapping,
+    figures: Figures,
     dictionary: Dictionary,
     plan_line: CellValue,
-    words: Mapping,
+    words: Words,
     unit: str,
 ) -> dict[str, CellValue]:
     """Every figure and sentence by its defined name, but for the places of panel and ground in the tables.
@@ -37,35 +37,40 @@ def results_of(
     )
 
 
-def _in_words(figures: Mapping, dictionary: Dictionary) -> dict[str, CellValue]:
-    layings = {f"laying_{line}": dictionary.layings.get(figures[f"laying_{line}"], "") for line in range(1, LINES + 1)}
-    return {**figures, **layings}
+def _in_words(figures: Figures, dictionary: Dictionary) -> dict[str, CellValue]:
+    layings = {
+        f"laying_{number}": dictionary.layings.get(line.laying, "") for number, line in enumerate(figures.lines, 1)
+    }
+    return figures.by_name() | layings
 
 
-def _sentences(rates: Rates, request: Request, figures: Mapping, words: Mapping) -> dict[str, str]:
+def _sentences(rates: Rates, request: Request, figures: Figures, words: Words) -> dict[str, str]:
     """Notes and cautions: a sentence where it applies, else nothing."""
     applying = cautions.quote_cautions(rates, request, figures)
     said = {f"caution_{key}": words["cautions"][key] if key in applying else "" for key in cautions.CAUTIONS}
     for line in range(1, LINES + 1):
-        notes = cautions.line_notes(rates, request, figures, line)
+        notes = cautions.line_notes(request, figures, line)
         said[f"notes_{line}"] = "".join(f"{words['notes'][key]} " for key in notes)
     return said
 
 
-def _scores(figures: Mapping) -> dict[str, Decimal]:
-    """Of the suggested grids, as `engine.suggestion` says that a workbook scores them."""
-    scores = {}
-    for line in range(1, LINES + 1):
-        across, along, *sides = (figures[f"suggested_{name}_{line}"] for name in ("across", "along", "width", "length"))
-        scores[f"suggested_score_{line}"] = across * along * 10_000 + sum(sides) if across else Decimal(10**9)
-    return scores
+def _scores(figures: Figures) -> dict[str, Decimal]:
+    """The score of the grid that is suggested on each line, by the rule that `engine.suggestion` states."""
+    return {f"suggested_score_{number}": _score(line) for number, line in enumerate(figures.lines, 1)}
 
 
-def _suggestions(figures: Mapping, sentence: str, unit: str) -> dict[str, str]:
+def _score(line: LineFigures) -> Decimal:
+    if not line.suggested_across:
+        return Decimal(10**9)
+    panels = line.suggested_across * line.suggested_along
+    return panels * 10_000 + line.suggested_width + line.suggested_length
+
+
+def _suggestions(figures: Figures, sentence: str, unit: str) -> dict[str, str]:
     """The size suggested for the guests beside each line, where there is one."""
     said = {}
-    for line in range(1, LINES + 1):
-        sides = {name: joined(figures[f"{name}_{line}"]) for name in ("suggested_width", "suggested_length")}
-        text = sentence.format(guests_counted=joined(figures["guests_counted"]), unit=unit, **sides)
-        said[f"suggestion_{line}"] = text if figures[f"suggested_width_{line}"] else ""
+    for number, line in enumerate(figures.lines, 1):
+        sides = {"suggested_width": joined(line.suggested_width), "suggested_length": joined(line.suggested_length)}
+        text = sentence.format(guests_counted=joined(figures.guests_counted), unit=unit, **sides)
+        said[f"suggestion_{number}"] = text if line.suggested_width else ""
     return said

@@ -15,8 +15,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import takewhile
+from typing import Any
 
-from quotebook.contract.values import CellValue
+from quotebook.contract.formulas import LINE
+from quotebook.contract.values import CellValue, ColumnValue
 from quotebook.contract.vocabulary import on_line
 from quotebook.engine.model import LINES
 from quotebook.engine.money import number
@@ -24,11 +26,11 @@ from quotebook.spreadsheets.cells import Cell, Sheet, Workbook
 
 MARKER = "quotebook stamp 1"
 SHEET = "stamp"
-"""As issued; it is found by its marker."""
+"""Name of its sheet as issued; afterwards it is found by its marker."""
 PIECE = 30_000
 """Characters of content in one cell."""
 PRESET = 4
-"""Of lzma: half the time of its own choice, for 2 % of a workbook's size."""
+"""Level of lzma: it takes half the time of the usual one, for 2 % of a workbook's size."""
 LARGEST_CONTENT = 4_000_000
 """Bytes that a stamp may unpack to."""
 
@@ -42,19 +44,19 @@ class Content:
     words: dict[str, dict[str, str]] = field(default_factory=dict)
     """The sentences that notes, cautions and the floor plan are made of, by section (`results.SENTENCES`)."""
     unit: str = ""
-    """Of lengths: `ft` or `m`."""
+    """Unit of length: `ft` or `m`."""
     inputs: dict[str, CellValue] = field(default_factory=dict)
     owner: dict[str, CellValue] = field(default_factory=dict)
-    tables: dict[str, list] = field(default_factory=dict)
+    tables: dict[str, list[ColumnValue]] = field(default_factory=dict)
     """Columns of the rates' tables; a block is a list of rows."""
     formulas: dict[str, str] = field(default_factory=dict)
     results: dict[str, CellValue] = field(default_factory=dict)
     """The engine's value of each formula."""
     anchors: list[str] = field(default_factory=list)
     """Names of headings that formulas count rows and columns from."""
-    places: dict[str, list] = field(default_factory=dict)
+    places: dict[str, list[Any]] = field(default_factory=dict)
     """Sheet, row and column (from 1) of each name; of a table's column, its first cell."""
-    fixed: dict[str, list] = field(default_factory=dict)
+    fixed: dict[str, list[Any]] = field(default_factory=dict)
     """For each sheet its cells without a name: row, column, and the text, number or `=formula`."""
 
 
@@ -118,19 +120,18 @@ def _signature(packed: str, key: bytes) -> str:
 def _folded(formulas: dict[str, str]) -> dict[str, str]:
     """The formulas with those that are the same on every floor line written once, with `#` for its number."""
     shared = {}
-    for name in formulas:
-        stem = name.removesuffix("_1") + "_#"
-        template = formulas[name].replace("_1", "_#")
-        if name.endswith("_1") and all(formulas.get(on_line(stem, i)) == on_line(template, i) for i in _LINES):
+    for stem in (_STEMS[name] for name in formulas if name in _STEMS):
+        template = formulas[on_line(stem, 1)].replace("_1", "_#")
+        if all(formulas.get(on_line(stem, line)) == on_line(template, line) for line in _LINES):
             shared[stem] = template
     covered = {on_line(stem, line) for stem in shared for line in _LINES}
     return shared | {name: formula for name, formula in formulas.items() if name not in covered}
 
 
 def _unfolded(formulas: dict[str, str]) -> dict[str, str]:
-    unfolded = {}
+    unfolded: dict[str, str] = {}
     for name, formula in formulas.items():
-        if name.endswith("_#"):
+        if "#" in name:
             unfolded |= {on_line(name, line): on_line(formula, line) for line in _LINES}
         else:
             unfolded[name] = formula
@@ -139,6 +140,8 @@ def _unfolded(formulas: dict[str, str]) -> dict[str, str]:
 
 _LINES = range(1, LINES + 1)
 
+_STEMS = {on_line(stem, 1): stem for stem in (*LINE, "notes_#", "suggestion_#")}
+"""By the name on line 1 the names of formulas that every floor line has."""
 
 _number = lru_cache(maxsize=4_096)(number)
 """Most numbers of a quote are in every quote of its desk."""

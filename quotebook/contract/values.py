@@ -4,10 +4,11 @@ Dates are serial numbers as in the workbook; yes and no, layings and surfaces ar
 workbook's own language, which it carries in cells of its own (`word_yes`, `surfaces`).
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import fields
 from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
 
 from quotebook.contract.vocabulary import INPUTS, JOINED, LINE_INPUTS, QUOTE_INPUTS, SCALAR_RATES, TABLES, on_line
 from quotebook.engine.model import LAYINGS, LINES, SURFACES, FloorLine, Rates, Request, same_text
@@ -15,6 +16,12 @@ from quotebook.engine.money import ZERO, round6
 from quotebook.spreadsheets.cells import day_zero
 
 CellValue = Decimal | str | None
+
+ColumnValue = CellValue | list[CellValue]
+"""What a row has in a column of a table: a cell, or several side by side in a block."""
+
+Words = Mapping[str, Mapping[str, str]]
+"""Sentences by section and key."""
 
 EPOCH = day_zero(date_1904=False)
 """Day 0 of a workbook's serial dates, for days from 1 March 1900 on."""
@@ -28,15 +35,12 @@ LAYING_WORDS = ("word_direct", "word_over_subfloor", "word_not_here")
 class Dictionary:
     """The words of one workbook for yes and no, layings and surfaces."""
 
-    def __init__(self, cells: Mapping[str, CellValue], surfaces: list[CellValue]):
+    def __init__(self, cells: Mapping[str, CellValue], surfaces: Iterable[CellValue]):
         self.yes_no = {True: cells["word_yes"], False: cells["word_no"]}
-        self.layings = dict(zip(LAYINGS, (cells[name] for name in LAYING_WORDS)))
-        self.surfaces = dict(zip(SURFACES, surfaces))
+        self.layings = dict(zip(LAYINGS, (cells[name] for name in LAYING_WORDS), strict=True))
+        self.surfaces = dict(zip(SURFACES, surfaces, strict=True))
 
-    def say(self, value: object, meanings: Mapping) -> object:
-        return meanings.get(value, value)
-
-    def meaning(self, word: CellValue, meanings: Mapping) -> object:
+    def meaning(self, word: CellValue, meanings: Mapping[Any, CellValue]) -> object:
         """What a cell's word means; the word itself where it means nothing here."""
         return next((meaning for meaning, known in meanings.items() if _same(known, word)), word)
 
@@ -60,7 +64,7 @@ def serial_of_day(day: date) -> int:
     return (day - EPOCH).days
 
 
-def to_cell(value: object, dictionary: Dictionary) -> CellValue:
+def to_cell(value: CellValue | bool | date, dictionary: Dictionary) -> CellValue:
     """What a cell holds for one of the engine's values."""
     if isinstance(value, bool):
         return dictionary.yes_no[value]
@@ -77,7 +81,7 @@ def joined(number: Decimal) -> str:
 def request_cells(request: Request, dictionary: Dictionary) -> dict[str, CellValue]:
     """What the input cells hold for a request, by name; blank floor lines included."""
     cells = {name: to_cell(getattr(request, name), dictionary) for name in QUOTE_INPUTS}
-    cells["surface"] = dictionary.say(request.surface, dictionary.surfaces)
+    cells["surface"] = dictionary.surfaces.get(request.surface, request.surface)
     for number, line in enumerate(request.every_line, 1):
         blank = line == FloorLine()
         for name in LINE_INPUTS:
@@ -87,7 +91,7 @@ def request_cells(request: Request, dictionary: Dictionary) -> dict[str, CellVal
 
 
 def joined_cells(request: Request) -> dict[str, CellValue]:
-    """What the owner's cells hold for floors laid of several kinds, by name; blank where a line is a floor of its own."""
+    """The owner's cells for floors laid of several kinds, by name; blank where a line is a floor of its own."""
     return {
         on_line(name, number): getattr(line, name.removesuffix("_#")) or None
         for number, line in enumerate(request.every_line, 1)
@@ -115,30 +119,35 @@ def request_of(entries: Mapping[str, object], owner: Mapping[str, object]) -> Re
 
     `owner` has what is the owner's of a request: `discount_share`, `joined_width_1` and so on. Missing counts as 0.
     """
-
-    def usable(name: str, kind: type, otherwise: object, found: Mapping = entries) -> object:
-        return found[name] if isinstance(found.get(name), kind) else otherwise
-
-    kinds = {"text": (str, ""), "surface": (str, ""), "date": (date, None), "yes_no": (bool, False)}
-    quote = {name: usable(name, *kinds.get(kind, (Decimal, None))) for name, kind in QUOTE_INPUTS.items()}
-    if quote["surface"] not in SURFACES:
-        quote["surface"] = ""
-    lines = tuple(
-        FloorLine(
-            usable(f"panel_{line}", str, ""),
-            usable(f"width_{line}", Decimal, None),
-            usable(f"length_{line}", Decimal, None),
-            usable(f"edging_wanted_{line}", bool, False),
-            *(usable(on_line(name, line), Decimal, ZERO, owner) for name in JOINED),
-        )
-        for line in range(1, LINES + 1)
-    )
-    return Request(**quote, discount_share=usable("discount_share", Decimal, ZERO, owner), lines=lines)
+    quote = {name: _usable(kind, entries.get(name)) for name, kind in QUOTE_INPUTS.items()}
+    lines = tuple(_line_of(entries, owner, number) for number in range(1, LINES + 1))
+    return Request(**quote, discount_share=_usable("share", owner.get("discount_share")), lines=lines)
 
 
-def table_cells(rates: Rates, dictionary: Dictionary) -> dict[str, list]:
+def _line_of(entries: Mapping[str, object], owner: Mapping[str, object], number: int) -> FloorLine:
+    line = {name: _usable(kind, entries.get(on_line(name, number))) for name, kind in LINE_INPUTS.items()}
+    line |= {name: _usable("share", owner.get(on_line(name, number))) for name in JOINED}
+    return FloorLine(**{name.removesuffix("_#"): value for name, value in line.items()})
+
+
+def _usable(kind: str, entry: object) -> Any:  # a text, an amount, a day, yes or no: whatever the kind of entry is
+    """An entry if it is of its kind, else what a request has where it is blank."""
+    if kind == "surface" and entry not in SURFACES:
+        return ""
+    python_type, blank = _KINDS[kind]
+    return entry if isinstance(entry, python_type) else blank
+
+
+_KINDS: dict[str, tuple[type, object]] = {
+    "text": (str, ""), "surface": (str, ""), "date": (date, None), "yes_no": (bool, False),
+    "number": (Decimal, None), "whole": (Decimal, None), "share": (Decimal, ZERO),
+}  # fmt: skip
+"""For each kind of entry the type of one that can be used, and what stands for a blank one."""
+
+
+def table_cells(rates: Rates, dictionary: Dictionary) -> dict[str, list[ColumnValue]]:
     """What the columns of the rates' tables hold, top to bottom; `kinds_layings` a list a row."""
-    columns = {}
+    columns: dict[str, list[ColumnValue]] = {}
     for table, record in TABLES.items():
         rows = getattr(rates, table)
         for field in fields(record):
@@ -148,33 +157,36 @@ def table_cells(rates: Rates, dictionary: Dictionary) -> dict[str, list]:
     return columns
 
 
-def rates_of(cells: Mapping[str, CellValue], columns: Mapping[str, list], dictionary: Dictionary) -> Rates:
+def rates_of(cells: Mapping[str, CellValue], columns: Mapping[str, list[ColumnValue]], dictionary: Dictionary) -> Rates:
     """The rates that the owner's cells say; a cell that holds no number where one belongs counts as 0."""
-    scalars = {}
+    scalars: dict[str, Any] = {}
     for name in SCALAR_RATES:
         value = cells.get(name)
         if name.startswith("tax_on_"):
             scalars[name] = dictionary.meaning(value, dictionary.yes_no) is True
         else:
             scalars[name] = value if isinstance(value, Decimal) else ZERO
-    return Rates(**scalars, **{table: _rows(table, columns, dictionary) for table in TABLES})
+    tables: dict[str, Any] = {table: _rows(table, columns, dictionary) for table in TABLES}
+    return Rates(**scalars, **tables)
 
 
-def _rows(table: str, columns: Mapping[str, list], dictionary: Dictionary) -> tuple:
+def _rows(table: str, columns: Mapping[str, list[ColumnValue]], dictionary: Dictionary) -> tuple[Any, ...]:
     """The records of one table, without rows that have nothing in their first column."""
     record = TABLES[table]
     names = [field.name for field in fields(record)]
-    rows = zip(*(columns[f"{table}_{name}"] for name in names))
+    rows = zip(*(columns[f"{table}_{name}"] for name in names), strict=True)
     return tuple(
-        record(*(_field(record, name, value, dictionary) for name, value in zip(names, row)))
+        record(*(_field(record, name, value, dictionary) for name, value in zip(names, row, strict=True)))
         for row in rows
         if row[0] is not None
     )
 
 
-def _field(record: type, name: str, value: object, dictionary: Dictionary) -> object:
+def _field(record: type, name: str, value: ColumnValue, dictionary: Dictionary) -> object:
     kind = record.__annotations__[name]
     if name == "layings":
+        if not isinstance(value, list):
+            raise TypeError(f"{name}: cells side by side are needed, not {value!r}")
         return tuple(dictionary.meaning(word, dictionary.layings) for word in value)
     if kind is str:
         return value if isinstance(value, str) else ""

@@ -6,8 +6,8 @@ floor line are written with a `#` for the line's number: `width_#` is `width_1` 
 
 from dataclasses import fields
 
+from quotebook.engine.figures import LINE_FIGURES, QUOTE_FIGURES
 from quotebook.engine.model import LINES, DayFactor, PanelKind, Rates, Subfloor
-from quotebook.engine.price import CLOSING_FIGURES, LINE_FIGURES, LOOKED_UP, LOOKED_UP_TEXT, OPENING_FIGURES, SUMMED
 
 
 def on_line(name: str, line: int) -> str:
@@ -16,7 +16,7 @@ def on_line(name: str, line: int) -> str:
 
 
 def on_every_line(*names: str) -> tuple[str, ...]:
-    """The same names for each floor line: all of line 1, then all of line 2."""
+    """Some names with the number of each floor line: all of line 1, then all of line 2."""
     return tuple(on_line(name, line) for line in range(1, LINES + 1) for name in names)
 
 
@@ -78,14 +78,7 @@ OWNER = (*PAPERS, *SCALAR_RATES, *WORDS, *on_every_line(*JOINED))
 """Single cells that are the owner's."""
 
 
-def _names(functions) -> tuple[str, ...]:
-    return tuple(function.__name__ for function in functions)
-
-
-LINE_FIGURES_OF_ENGINE = (*LOOKED_UP, *LOOKED_UP_TEXT, *_names(LINE_FIGURES))
-QUOTE_FIGURES_OF_ENGINE = (*_names(OPENING_FIGURES), *SUMMED, *_names(CLOSING_FIGURES))
-
-FIGURES = (*on_every_line(*(f"{name}_#" for name in LINE_FIGURES_OF_ENGINE)), *QUOTE_FIGURES_OF_ENGINE)
+FIGURES = (*on_every_line(*(f"{name}_#" for name in LINE_FIGURES)), *QUOTE_FIGURES)
 """Every figure that workbook and engine both work out, by its name."""
 
 DATES = frozenset(name for name, kind in (QUOTE_INPUTS | REPLIES | PAPERS).items() if kind == "date")

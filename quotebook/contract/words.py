@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from functools import cache
 from importlib.resources import files
+from typing import Any
 
 from quotebook.contract.values import joined
 from quotebook.engine.cautions import CrewCaution
@@ -13,7 +14,7 @@ LANGUAGES = ("en", "es", "fr")
 
 
 @cache
-def words_in(language: str) -> dict[str, dict]:
+def words_in(language: str) -> dict[str, dict[str, Any]]:
     """The sections of `templates/words.LANGUAGE.toml`: `words`, `sheets`, `labels`, `explained` and so on."""
     with (files("quotebook.templates") / f"words.{language}.toml").open("rb") as file:
         return tomllib.load(file)

@@ -42,7 +42,7 @@ def _event(firm: Firm, visit: Visit, now: datetime) -> Event:
     event.add(
         "description",
         (
-            f"{request.event}\nPanels {plain(figures['panels'])}, carts {plain(figures['carts'])}, trips {len(job.loads)}, "
+            f"{request.event}\nPanels {plain(figures.panels)}, carts {plain(figures.carts)}, trips {len(job.loads)}, "
             f"people {plain(job.rates.crew)}. Leave the yard {visit.leave:%H:%M}, back {visit.back:%H:%M}."
         ).strip(),
     )

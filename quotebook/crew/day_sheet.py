@@ -125,12 +125,14 @@ def _visit(pen: Pen, draft: DaySheet, row: int, number: int, visit: Visit) -> No
         "client": job.request.client,
         "venue": job.request.venue,
         "surface": draft.surfaces.get(job.request.surface, ""),
-        "flights": figures["flights_counted"],
+        "flights": figures.flights_counted,
         "trips": Decimal(len(job.loads)),
         "people": job.rates.crew,
         "minutes": job.minutes(visit.what),
         **_moments(visit, draft.day),
-        **{name: figures[name] for name in ("panels", "carts", "weight")},
+        "panels": figures.panels,
+        "carts": figures.carts,
+        "weight": figures.weight,
     }
     for column, name in enumerate(DAY_COLUMNS, 1):
         style = "row" if name in DAY_WORDS else "row_number"
@@ -160,12 +162,12 @@ def _facts(pen: Pen, draft: DaySheet, job: Job, row: int) -> int:
         row += 1
     facts = {
         "surface": draft.surfaces.get(request.surface, ""),
-        "flights": figures["flights_counted"],
-        "miles": figures["miles_counted"],
-        "days": figures["days_counted"],
+        "flights": figures.flights_counted,
+        "miles": figures.miles_counted,
+        "days": figures.days_counted,
         "people": job.rates.crew,
-        "carts": figures["carts"],
-        "weight": figures["weight"],
+        "carts": figures.carts,
+        "weight": figures.weight,
         "trips": Decimal(len(job.loads)),
     }
     for name in [name for name in ("event", "venue") if getattr(request, name)]:

@@ -13,6 +13,7 @@ from quotebook.bookings.decisions import agree, cancel, count_back, deliver, iss
 from quotebook.demonstration.demo import ledger_in, retype
 from quotebook.desk import Desk
 from quotebook.engine.model import CARPET_INDOORS, GRASS, HARD_INDOORS, NOT_HERE, PAVING, FloorLine, RateCard, Request
+from quotebook.engine.price import price
 from quotebook.ledger import Ledger
 from quotebook.ledger.recording import NotEnough
 
@@ -80,7 +81,7 @@ def _season(desk: Desk, returned: Path, quotes: int, chance: Random, seed: int) 
 
 def _steered(ledger: Ledger, card: RateCard, request: Request) -> Request:
     """The request in another kind of panel where that of the first choice is away."""
-    would_do = fit(ledger, card, request).alternatives
+    would_do = fit(ledger, card, request, price(card.rates, request)).alternatives
     return replace(request, lines=would_do[1].other_kinds[:1] or request.lines) if would_do else request
 
 

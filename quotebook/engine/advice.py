@@ -70,7 +70,7 @@ class Size:
     total: Decimal
     setup_minutes: Decimal
     elapsed_minutes: tuple[Decimal, ...]
-    """Of the clock, for a crew of one and up to MOST_PEOPLE."""
+    """Set-up by the clock, in minutes: for a crew of one, of two and so on up to MOST_PEOPLE."""
     weight: Decimal
     carts: Decimal
     trips: Decimal
@@ -142,11 +142,17 @@ def _floors_within(wish: Wish, kind: PanelKind, longest: Decimal) -> set[tuple[D
         (across, along)
         for across in range(1, int(longest / panel[0]) + 1)
         for along in range(
-            int(fewest_along(across, *panel, wish.area_needed, wish.longest_ratio)), int(longest / panel[1]) + 1
+            int(fewest_along(Decimal(across), *panel, wish.area_needed, wish.longest_ratio)),
+            int(longest / panel[1]) + 1,
         )
     )
-    floors = (tuple(sorted((across * panel[0], along * panel[1]))) for across, along in grids)
-    return {sides for sides in floors if within_ratio(*sides, wish.longest_ratio) and _fits(sides, wish.within)}
+    sides = ((across * panel[0], along * panel[1]) for across, along in grids)
+    floors = ((min(width, length), max(width, length)) for width, length in sides)
+    return {
+        (shorter, longer)
+        for shorter, longer in floors
+        if within_ratio(shorter, longer, wish.longest_ratio) and _fits((shorter, longer), wish.within)
+    }
 
 
 def _fits(sides: tuple[Decimal, Decimal], within: tuple[Decimal, Decimal] | None) -> bool:
@@ -154,8 +160,10 @@ def _fits(sides: tuple[Decimal, Decimal], within: tuple[Decimal, Decimal] | None
 
 
 def _worth_listing(floors: list[tuple[Decimal, Decimal]]) -> list[tuple[Decimal, Decimal]]:
-    """Of floors in order, best first: those that hold no smaller one, and the first of each shape."""
-    listed, smallest, shapes = [], [], set()
+    """The floors that no smaller one fits inside, and the first of each shape. `floors` come best first."""
+    listed: list[tuple[Decimal, Decimal]] = []
+    smallest: list[tuple[Decimal, Decimal]] = []
+    shapes = set()
     for shorter, longer in floors:
         shape = _shape(shorter, longer)
         least = not any(other[0] <= shorter and other[1] <= longer for other in smallest)
@@ -171,7 +179,7 @@ def _shape(shorter: Decimal, longer: Decimal) -> str:
     """The nearest of SHAPES, if it is near enough."""
     ratio = Fraction(shorter) / Fraction(longer)
     off = {shape: abs(ratio / asked - 1) for shape, asked in SHAPES.items()}
-    nearest = min(off, key=off.get)
+    nearest = min(off, key=off.__getitem__)
     return nearest if off[nearest] <= SHAPE_TOLERANCE else ""
 
 
@@ -186,16 +194,31 @@ def _size(rates: Rates, wish: Wish, kind: PanelKind, width: Decimal, length: Dec
         days=wish.days, surface=wish.surface, miles=wish.miles, flights=wish.flights, guests=wish.guests, lines=(floor,)
     )
     figures = price(rates, request)
-    own = {name: figures.get(f"{name}_1", figures.get(name)) for name in Size.__dataclass_fields__}
-    own |= {
-        "shape": _shape(min(width, length), max(width, length)),
-        "area_a_dancer": figures["area"] / wish.dancers,
-        "elapsed_minutes": tuple(elapsed(figures["setup_minutes"], people) for people in range(1, MOST_PEOPLE + 1)),
-        "enough_free": figures["panels"] <= kind.free,
-    }
-    return Size(**own)
+    line = figures.line(1)
+    return Size(
+        shape=_shape(min(width, length), max(width, length)),
+        across=line.across,
+        along=line.along,
+        panels=line.panels,
+        actual_width=line.actual_width,
+        actual_length=line.actual_length,
+        area=line.area,
+        area_a_dancer=line.area / wish.dancers,
+        sheets=line.sheets,
+        hire=line.hire,
+        edging=line.edging,
+        subfloor=line.subfloor,
+        goods=figures.goods,
+        total=figures.total,
+        setup_minutes=figures.setup_minutes,
+        elapsed_minutes=tuple(elapsed(figures.setup_minutes, people) for people in range(1, MOST_PEOPLE + 1)),
+        weight=line.weight,
+        carts=line.carts,
+        trips=figures.trips,
+        enough_free=line.panels <= kind.free,
+    )
 
 
-def elapsed(person_minutes: Decimal, people) -> Decimal:
+def elapsed(person_minutes: Decimal, people: int | Decimal) -> Decimal:
     """Minutes of the clock for `people` who share the work evenly (common practice, no source)."""
     return person_minutes / people

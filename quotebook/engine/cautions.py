@@ -5,95 +5,89 @@ professional; local codes and licensed practice decide. Each key has its sentenc
 `templates/words.*.toml`.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
-from quotebook.engine.model import LINES, NOT_HERE, SURFACES, Rates, Request, same_text
-from quotebook.engine.money import round6
+from quotebook.engine.figures import Figures, LineFigures
+from quotebook.engine.model import NOT_HERE, SURFACES, Rates, Request, same_text
+from quotebook.engine.money import ZERO, round6
 
 
-def line_notes(rates: Rates, request: Request, figures: Mapping, line: int) -> tuple[str, ...]:
+def line_notes(request: Request, figures: Figures, line: int) -> tuple[str, ...]:
     """Keys of the notes that stand beside floor line `line` (1 to 6), in the order of the sheet."""
-    asked = request.every_line[line - 1]
-    own = {name: figures[f"{name}_{line}"] for name in _RESTS_ON}
-    counted = own["counted"] == 1
-    width, length = asked.width or 0, asked.length or 0
+    asked, own = request.every_line[line - 1], figures.line(line)
+    counted = own.counted == 1
+    width, length = (ZERO if side is None else side for side in (asked.width, asked.length))
     of_kind = sum(
-        figures[f"panels_{other}"]
-        for other, floor in enumerate(request.lines, 1)
+        other.panels
+        for other, floor in zip(figures.lines, request.every_line, strict=True)
         if same_text(floor.panel, asked.panel)
     )
     applies = {
-        "not_on_card": asked.panel != "" and own["panel_width"] == 0,
-        "size_needed": own["panel_width"] > 0 and not counted,
+        "not_on_card": asked.panel != "" and own.panel_width == 0,
+        "size_needed": own.panel_width > 0 and not counted,
         "panel_needed": asked.panel == "" and (width != 0 or length != 0),
-        "not_on_surface": counted and own["laying"] == NOT_HERE,
-        "subfloor_added": own["sheets"] > 0,
-        "not_enough_free": counted and of_kind > own["free"],
-        "rounded_up": counted
-        and (round6(own["actual_width"] - width) > 0 or round6(own["actual_length"] - length) > 0),
-        "no_edging_kept": counted and asked.edging_wanted and own["piece"] == 0,
+        "not_on_surface": counted and own.laying == NOT_HERE,
+        "subfloor_added": own.sheets > 0,
+        "not_enough_free": counted and of_kind > own.free,
+        "rounded_up": counted and (round6(own.actual_width - width) > 0 or round6(own.actual_length - length) > 0),
+        "no_edging_kept": counted and asked.edging_wanted and own.piece == 0,
         "part_of_floor": counted and (asked.joined_width != 0 or asked.joined_length != 0),
     }
     return tuple(key for key, true in applies.items() if true)
 
 
-_RESTS_ON = ("counted", "panel_width", "laying", "sheets", "free", "actual_width", "actual_length", "piece")
-
-
-def quote_cautions(rates: Rates, request: Request, figures: Mapping) -> tuple[str, ...]:
+def quote_cautions(rates: Rates, request: Request, figures: Figures) -> tuple[str, ...]:
     """Keys of the cautions that stand on the client's quote, in the order of the sheet."""
     return tuple(key for key, applies in CAUTIONS.items() if applies(rates, request, figures))
 
 
-def days_needed(rates, request, figures) -> bool:
+def days_needed(rates: Rates, request: Request, figures: Figures) -> bool:
     """Nothing is priced without a whole number of days."""
-    return figures["days_counted"] == 0
+    return figures.days_counted == 0
 
 
-def surface_needed(rates, request, figures) -> bool:
+def surface_needed(rates: Rates, request: Request, figures: Figures) -> bool:
     """Which panels can be laid depends on the ground."""
     return request.surface not in SURFACES
 
 
-def crowding(rates, request, figures) -> bool:
+def crowding(rates: Rates, request: Request, figures: Figures) -> bool:
     """More dancers than standing space: 5 sq ft a person net (IBC Table 1004.5). The fire official sets the limit."""
-    return figures["panels"] > 0 and figures["dancers"] > figures["standing_room"]
+    return figures.panels > 0 and figures.dancers > figures.standing_room
 
 
-def step(rates, request, figures) -> bool:
+def step(rates: Rates, request: Request, figures: Figures) -> bool:
     """An edge above 1/4 in left bare is a step, and no wheelchair crosses it (ADA 2010 Standards 303.2 to 303.4)."""
-    edges = [line for line in _thick_lines(rates, figures) if figures[f"floor_width_{line}"] > 0]
-    return any(figures[f"edging_fitted_{line}"] == 0 for line in edges)
+    return any(line.floor_width > 0 and line.edging_fitted == 0 for line in _thick_lines(rates, figures))
 
 
-def bevel(rates, request, figures) -> bool:
+def bevel(rates: Rates, request: Request, figures: Figures) -> bool:
     """Bevelled 1:2 up to 1/2 in, a ramp above, 1:12 or flatter (ADA 2010 Standards 303.3, 303.4, 405.2)."""
-    return any(figures[f"edging_fitted_{line}"] == 1 for line in _thick_lines(rates, figures))
+    return any(line.edging_fitted == 1 for line in _thick_lines(rates, figures))
 
 
-def upstairs(rates, request, figures) -> bool:
+def upstairs(rates: Rates, request: Request, figures: Figures) -> bool:
     """Dance halls are designed for 100 psf, 4.79 kPa (ASCE 7 Table 4.3-1, clause from memory)."""
-    return figures["flights_counted"] > 0
+    return figures.flights_counted > 0
 
 
-def slippery(rates, request, figures) -> bool:
+def slippery(rates: Rates, request: Request, figures: Figures) -> bool:
     """Rain, dew, a wet mop (common practice, no source)."""
-    return figures["panels"] > 0
+    return figures.panels > 0
 
 
-def tax(rates, request, figures) -> bool:
+def tax(rates: Rates, request: Request, figures: Figures) -> bool:
     """Tax rates and what they apply to are the owner's entry."""
-    return figures["tax"] != 0
+    return figures.tax != 0
 
 
-def _thick_lines(rates, figures):
-    counted = [line for line in range(1, LINES + 1) if figures[f"counted_{line}"] == 1]
-    return [line for line in counted if figures[f"thickness_{line}"] > rates.step_limit]
+def _thick_lines(rates: Rates, figures: Figures) -> list[LineFigures]:
+    return [line for line in figures.lines if line.counted == 1 and line.thickness > rates.step_limit]
 
 
-CAUTIONS = {
+CAUTIONS: dict[str, Callable[[Rates, Request, Figures], bool]] = {
     function.__name__: function
     for function in (days_needed, surface_needed, crowding, step, bevel, upstairs, slippery, tax)
 }
@@ -104,7 +98,7 @@ class CrewCaution:
     """A caution for the crew's sheet: `numbers` go into its sentence. Weights are in the card's unit."""
 
     key: str
-    numbers: dict[str, Decimal | str]
+    numbers: Mapping[str, Decimal | str]
 
 
 COMMERCIAL_VEHICLE = {"ft": Decimal(10001), "m": Decimal(4536)}
@@ -113,7 +107,7 @@ COMMERCIAL_VEHICLE = {"ft": Decimal(10001), "m": Decimal(4536)}
 
 def lifting(what: str, weight: Decimal, recommended: Decimal) -> CrewCaution | None:
     """A panel or sheet heavier than is recommended for its lift (`lifting.recommended_weight`, NIOSH 94-110)."""
-    numbers = {"what": what, "weight": weight, "recommended": recommended}
+    numbers: dict[str, Decimal | str] = {"what": what, "weight": weight, "recommended": recommended}
     return CrewCaution("lifting", numbers) if weight > recommended else None
 
 

@@ -1,4 +1,4 @@
-"""Choosing between kinds of panel: one floor at one event, laid in each, over what the ground then needs.
+"""One floor at one event laid in each kind of panel, over what the ground then needs, to choose between them.
 
 It shows what a cheap floor costs in time: small panels that need a subfloor against large ones that
 go straight on the grass.
@@ -35,11 +35,11 @@ class Choice:
     minutes: Decimal
     """Person-minutes to lay it all."""
     subfloor_minutes: Decimal
-    """Of which for the subfloor."""
+    """Person-minutes of these for laying the subfloor."""
     setup_minutes: Decimal
     """Person-minutes with the unloading and the stairs."""
     elapsed_minutes: Decimal
-    """The same by the clock, for the crew."""
+    """Minutes by the clock until the crew has set up."""
     weight: Decimal
     carts: Decimal
     trips: Decimal
@@ -53,12 +53,27 @@ def choices(rates: Rates, request: Request) -> tuple[Choice, ...]:
 def _choice(rates: Rates, request: Request, kind: PanelKind) -> Choice:
     request = replace(request, lines=(replace(request.lines[0], panel=kind.panel),))
     figures = price(rates, request)
-    without = price(rates, request, {"sheets_1": Decimal(0)})
-    own = {name: figures.get(f"{name}_1", figures.get(name)) for name in Choice.__dataclass_fields__}
-    own |= {
-        "kind": kind,
-        "notes": line_notes(rates, request, figures, 1),
-        "subfloor_minutes": figures["minutes_1"] - without["minutes_1"],
-        "elapsed_minutes": elapsed(figures["setup_minutes"], rates.crew),
-    }
-    return Choice(**own)
+    line = figures.line(1)
+    return Choice(
+        kind=kind,
+        laying=line.laying,
+        notes=line_notes(request, figures, 1),
+        panels=line.panels,
+        actual_width=line.actual_width,
+        actual_length=line.actual_length,
+        sheets=line.sheets,
+        hire=line.hire,
+        edging=line.edging,
+        subfloor=line.subfloor,
+        goods=figures.goods,
+        labour=figures.labour,
+        delivery=figures.delivery,
+        total=figures.total,
+        minutes=line.minutes,
+        subfloor_minutes=line.sheets * line.sheet_minutes,
+        setup_minutes=figures.setup_minutes,
+        elapsed_minutes=elapsed(figures.setup_minutes, rates.crew),
+        weight=line.weight,
+        carts=line.carts,
+        trips=figures.trips,
+    )

@@ -1,21 +1,21 @@
-"""What may be entered: the one rule book for a new request and for a returned workbook.
+"""What may be entered, in a new request and in a returned workbook alike, and what counts of it in the price.
 
 An entry arrives as it was found: Decimal, date, bool, text, or None for blank.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
 from quotebook.engine.model import LINES, NOT_HERE, SURFACES, Rates
-from quotebook.engine.price import whole
+from quotebook.engine.money import ZERO
 
 LONGEST_TEXT = 200
 """Characters in a client's, an event's or a venue's name."""
 
 FIRST_DAY, LAST_DAY = date(1900, 3, 1), date(2999, 12, 31)
-"""Of events. Before the first, spreadsheet programs differ in the number of a day (ECMA-376 18.17.4.1)."""
+"""The days on which an event can be. Before the first, programs number the days differently (ECMA-376 18.17.4.1)."""
 
 
 @dataclass(frozen=True)
@@ -60,35 +60,62 @@ def _line_problems(rates: Rates, entries: Mapping[str, object], line: int) -> It
             yield Problem(name, side, f"a number above 0, at most {rates.longest_side}")
 
 
-def _text(entry, rates) -> bool:
+def days_counted(days: Decimal, largest_entry: Decimal) -> Decimal:
+    """The days that are priced: as entered, if that is a whole number from 1 to the largest entry."""
+    return days if 1 <= days <= largest_entry and is_whole(days) else ZERO
+
+
+def miles_counted(miles: Decimal, largest_entry: Decimal) -> Decimal:
+    """The miles or km, one way, that are priced: as entered, if that is above 0 and not too many."""
+    return miles if 0 < miles <= largest_entry else ZERO
+
+
+def flights_counted(flights: Decimal, largest_entry: Decimal) -> Decimal:
+    """The flights of stairs that are priced: as entered, if that is a whole number above 0."""
+    return flights if 0 < flights <= largest_entry and is_whole(flights) else ZERO
+
+
+def guests_counted(guests: Decimal, largest_entry: Decimal) -> Decimal:
+    """The guests that dancers are reckoned from: as entered, if that is a whole number above 0."""
+    return guests if 0 < guests <= largest_entry and is_whole(guests) else ZERO
+
+
+FIGURES = (days_counted, miles_counted, flights_counted, guests_counted)
+
+
+def is_whole(entry: Decimal) -> bool:
+    return entry == entry.to_integral_value()
+
+
+def _text(entry: object, rates: Rates) -> bool:
     return entry is None or (isinstance(entry, str) and len(entry) <= LONGEST_TEXT)
 
 
-def _days(entry, rates) -> bool:
-    return isinstance(entry, Decimal) and whole(entry) and 1 <= entry <= rates.largest_entry
+def _days(entry: object, rates: Rates) -> bool:
+    return isinstance(entry, Decimal) and is_whole(entry) and 1 <= entry <= rates.largest_entry
 
 
-def _count(entry, rates) -> bool:
-    return entry is None or (isinstance(entry, Decimal) and whole(entry) and 0 <= entry <= rates.largest_entry)
+def _count(entry: object, rates: Rates) -> bool:
+    return entry is None or (isinstance(entry, Decimal) and is_whole(entry) and 0 <= entry <= rates.largest_entry)
 
 
-def _distance(entry, rates) -> bool:
+def _distance(entry: object, rates: Rates) -> bool:
     return entry is None or (isinstance(entry, Decimal) and 0 <= entry <= rates.largest_entry)
 
 
-def _surface(entry, rates) -> bool:
+def _surface(entry: object, rates: Rates) -> bool:
     return entry in SURFACES
 
 
-def _yes_no(entry, rates) -> bool:
+def _yes_no(entry: object, rates: Rates) -> bool:
     return entry is None or isinstance(entry, bool)
 
 
-def _date(entry, rates) -> bool:
+def _date(entry: object, rates: Rates) -> bool:
     return isinstance(entry, date) and FIRST_DAY <= entry <= LAST_DAY
 
 
-_QUOTE_RULES = {
+_QUOTE_RULES: dict[str, tuple[Callable[[object, Rates], bool], str]] = {
     "client": (_text, f"text of at most {LONGEST_TEXT} characters"),
     "event": (_text, f"text of at most {LONGEST_TEXT} characters"),
     "venue": (_text, f"text of at most {LONGEST_TEXT} characters"),

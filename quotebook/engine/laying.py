@@ -10,6 +10,7 @@ practice, no source).
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from heapq import heapify, heappop, heappush
 
 from quotebook.engine.mix import Placement
@@ -23,17 +24,21 @@ class Slots:
     right: bool
     far: bool
 
+    def at(self, side: str) -> bool:
+        """Whether they lie towards that side: `right` or `far`."""
+        return self.right if side == "right" else self.far
+
 
 NOT_TURNED = Slots(right=True, far=True)
 TURNED = (Slots(right=False, far=True), Slots(right=True, far=False))
 """Anticlockwise, which locks to panels that are not turned at their near and far ends; clockwise, at their sides."""
 
 
-def grid(kind: PanelKind, across, along, turned) -> tuple[Placement, ...]:
+def grid(kind: PanelKind, across: Decimal, along: Decimal, turned: Decimal) -> tuple[Placement, ...]:
     """The panels of a floor of one kind, in laying order: `across`, `along` and `turned` as priced."""
     width, length = (kind.panel_length, kind.panel_width) if turned else (kind.panel_width, kind.panel_length)
     panels = {
-        number(column, row, across, turned): Placement(
+        number(column, row, int(across), bool(turned)): Placement(
             kind.panel, (column - 1) * width, (row - 1) * length, width, length, bool(turned)
         )
         for row in range(1, int(along) + 1)
@@ -42,7 +47,7 @@ def grid(kind: PanelKind, across, along, turned) -> tuple[Placement, ...]:
     return tuple(panels[place] for place in sorted(panels))
 
 
-def number(column, row, across, turned):
+def number(column: int, row: int, across: int, turned: bool) -> int:
     """The place in the laying order of the panel at `column` and `row`, all counted from 1: row by row."""
     return (row - 1) * across + (across + 1 - column if turned else column)
 
@@ -50,11 +55,11 @@ def number(column, row, across, turned):
 def order(placements: Sequence[Placement]) -> tuple[Placement, ...]:
     """`placements` in an order in which each new panel's tongues meet slots already laid.
 
-    As near row by row from the near left corner as that allows. Raises ValueError for panels that do
-    not lock everywhere.
+    They go row by row from the near left corner as far as that allows. Raises ValueError for panels
+    that do not lock everywhere.
     """
     before = slots_first(placements)
-    waiting = {panel: 0 for panel in placements}
+    waiting = dict.fromkeys(placements, 0)
     for _, later in before:
         waiting[later] += 1
     ready = [(panel.y, panel.x, panel) for panel, count in waiting.items() if not count]
@@ -71,13 +76,13 @@ def order(placements: Sequence[Placement]) -> tuple[Placement, ...]:
 
 def slots_first(placements: Sequence[Placement]) -> list[tuple[Placement, Placement]]:
     """For each seam the panel whose slot it is, then the one whose tongue. Raises ValueError where none lock."""
-    has_slots = dict(zip(placements, slot_sides(placements)))
-    return [(one, other) if getattr(has_slots[one], side) else (other, one) for one, other, side in seams(placements)]
+    has_slots = dict(zip(placements, slot_sides(placements), strict=True))
+    return [(one, other) if has_slots[one].at(side) else (other, one) for one, other, side in seams(placements)]
 
 
 def slot_sides(placements: Sequence[Placement]) -> list[Slots]:
-    """Where the slot edges of each panel lie, on a floor that locks everywhere. Raises ValueError for one that does not."""
-    ways = TURNED
+    """Where each panel's slot edges lie on a floor that locks everywhere; raises ValueError for one that does not."""
+    ways: Sequence[Slots] = TURNED
     if len({panel.turned for panel in placements}) > 1:
         found = list(seams(placements))
         ways = [way for way in TURNED if all(_locks(one, other, side, way) for one, other, side in found)]
@@ -94,7 +99,7 @@ def slots(panel: Placement, way: Slots) -> Slots:
 
 def _locks(one: Placement, other: Placement, side: str, way: Slots) -> bool:
     """A slot meets a tongue where the slots of both lie towards the same end."""
-    return getattr(slots(one, way), side) == getattr(slots(other, way), side)
+    return slots(one, way).at(side) == slots(other, way).at(side)
 
 
 def seams(placements: Sequence[Placement]) -> Iterator[tuple[Placement, Placement, str]]:

@@ -5,10 +5,11 @@ after another, and each kind of panel in the order of laying (common practice, n
 """
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
+from quotebook.engine.figures import Figures
 from quotebook.engine.laying import grid, order
 from quotebook.engine.mix import Mix, Placement, mix
 from quotebook.engine.model import FloorLine, PanelKind, Rates, Request
@@ -22,11 +23,11 @@ class Floor:
     """One floor on the ground: a line of the quote, or several where it is laid of several kinds."""
 
     lines: tuple[int, ...]
-    """Their numbers, from 1."""
+    """Numbers of its lines, from 1."""
     width: Decimal
     length: Decimal
     panels: dict[str, int]
-    """By code, in the order of the lines."""
+    """How many panels, by code, in the order of the lines."""
     placements: tuple[Placement, ...]
     """In the order of laying."""
     edging_of: str
@@ -40,7 +41,7 @@ class Floor:
     minutes: Decimal
     """Person-minutes to lay it all."""
     thickness: Decimal
-    """Of the thickest of its panels."""
+    """Thickness of its thickest panel, in inches or millimetres."""
 
 
 @dataclass(frozen=True)
@@ -55,27 +56,27 @@ class Cart:
     """Number of the floor that it is for, from 1."""
     count: int
     weight: Decimal
-    """Of what is on it."""
+    """Weight of what is on it, without the cart."""
 
 
-def floors(rates: Rates, request: Request, figures: Mapping) -> tuple[Floor, ...]:
+def floors(rates: Rates, request: Request, figures: Figures) -> tuple[Floor, ...]:
     """The floors of a priced request, in the order of its lines.
 
     Lines that make one floor are shown as one if its mix is still theirs; blocks that were changed
     since are floors of their own.
     """
-    found = []
+    found: list[Floor] = []
     for lines in _groups(request, figures):
-        floor = _floor(rates, request, figures, lines)
-        found += [floor] if floor else [_floor(rates, request, figures, [line]) for line in lines]
+        mixed = _mixed_floor(rates, request, figures, lines) if len(lines) > 1 else None
+        found += [mixed] if mixed else [_floor_of_line(rates, request, figures, line) for line in lines]
     return tuple(found)
 
 
-def _groups(request: Request, figures: Mapping) -> list[list[int]]:
+def _groups(request: Request, figures: Figures) -> list[list[int]]:
     """Numbers of the priced lines, those of one floor together."""
-    groups = []
+    groups: list[list[int]] = []
     for number, line in enumerate(request.lines, 1):
-        if not figures[f"counted_{number}"]:
+        if not figures.line(number).counted:
             continue
         if groups and _is_further(line) and _adds(request.lines[groups[-1][0] - 1]):
             groups[-1].append(number)
@@ -92,38 +93,58 @@ def _adds(line: FloorLine) -> bool:
     return line.joined_width > 0 or line.joined_length > 0
 
 
-def _floor(rates: Rates, request: Request, figures: Mapping, lines: Sequence[int]) -> Floor | None:
-    """The floor of some lines; None where several lines no longer make one."""
-    first = lines[0]
-    kinds = {line: rates.kind(request.lines[line - 1].panel) for line in lines}
-    panels = Counter()
-    for line, kind in kinds.items():
-        panels[kind.panel] += int(figures[f"panels_{line}"])
-    if len(lines) > 1:
-        width, length = figures[f"floor_width_{first}"], figures[f"floor_length_{first}"]
-        found = _mixed(tuple(dict.fromkeys(kinds.values())), width, length)
-        if found is None or found.counts != panels:
-            return None
-        placements = order(found.placements)
-    else:
-        width, length = figures[f"actual_width_{first}"], figures[f"actual_length_{first}"]
-        placements = grid(kinds[first], *(figures[f"{name}_{first}"] for name in ("across", "along", "turned")))
-    counts = {
-        name: sum(int(figures[f"{name}_{line}"]) for line in lines)
-        for name in ("slot_pieces", "tongue_pieces", "corners", "sheets")
-    }
+def _mixed_floor(rates: Rates, request: Request, figures: Figures, lines: Sequence[int]) -> Floor | None:
+    """The floor of several lines; None where they no longer make one."""
+    first, kinds = figures.line(lines[0]), _kinds(rates, request, lines)
+    found = _mixed(tuple(dict.fromkeys(kinds)), first.floor_width, first.floor_length)
+    if found is None or found.counts != _panels(kinds, figures, lines):
+        return None
+    return _floor(kinds, figures, lines, (first.floor_width, first.floor_length), order(found.placements))
+
+
+def _floor_of_line(rates: Rates, request: Request, figures: Figures, line: int) -> Floor:
+    own, kinds = figures.line(line), _kinds(rates, request, [line])
+    placements = grid(kinds[0], own.across, own.along, own.turned)
+    return _floor(kinds, figures, [line], (own.actual_width, own.actual_length), placements)
+
+
+def _floor(
+    kinds: Sequence[PanelKind],
+    figures: Figures,
+    lines: Sequence[int],
+    size: tuple[Decimal, Decimal],
+    placements: tuple[Placement, ...],
+) -> Floor:
+    own = [figures.line(line) for line in lines]
+    slot_pieces, sheets = int(sum(line.slot_pieces for line in own)), int(sum(line.sheets for line in own))
     return Floor(
         lines=tuple(lines),
-        width=width,
-        length=length,
-        panels=dict(panels),
+        width=size[0],
+        length=size[1],
+        panels=dict(_panels(kinds, figures, lines)),
         placements=placements,
-        edging_of=kinds[first].panel if counts["slot_pieces"] else "",
-        sheets_of=figures[f"subfloor_kind_{first}"] if counts["sheets"] else "",
-        minutes=sum((figures[f"minutes_{line}"] for line in lines), ZERO),
-        thickness=max(kind.thickness for kind in kinds.values()),
-        **counts,
+        edging_of=kinds[0].panel if slot_pieces else "",
+        slot_pieces=slot_pieces,
+        tongue_pieces=int(sum(line.tongue_pieces for line in own)),
+        corners=int(sum(line.corners for line in own)),
+        sheets_of=own[0].subfloor_kind if sheets else "",
+        sheets=sheets,
+        minutes=sum((line.minutes for line in own), ZERO),
+        thickness=max(kind.thickness for kind in kinds),
     )
+
+
+def _kinds(rates: Rates, request: Request, lines: Sequence[int]) -> list[PanelKind]:
+    """The panel kind of each line, all of which are priced."""
+    return [rates.listed_kind(request.lines[line - 1].panel) for line in lines]
+
+
+def _panels(kinds: Sequence[PanelKind], figures: Figures, lines: Sequence[int]) -> Counter[str]:
+    """Panels by code on some lines, in their order."""
+    panels: Counter[str] = Counter()
+    for kind, line in zip(kinds, lines, strict=True):
+        panels[kind.panel] += int(figures.line(line).panels)
+    return panels
 
 
 def _mixed(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Mix | None:
@@ -134,20 +155,16 @@ def _mixed(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Mix |
         return None
 
 
-def carts(rates: Rates, request: Request, figures: Mapping) -> tuple[Cart, ...]:
-    """The carts of a priced request, those that are needed first first."""
-    loaded = []
+def carts(rates: Rates, request: Request, figures: Figures) -> tuple[Cart, ...]:
+    """The carts of a priced request, in the order in which they are needed."""
+    loaded: list[Cart] = []
     for number, floor in enumerate(floors(rates, request, figures), 1):
-        for what, per_cart, weight in (
-            (SHEETS, "sheets_per_cart", "sheet_weight"),
-            (PANELS, "panels_per_cart", "panel_weight"),
-        ):
-            for line in floor.lines:
-                kind = rates.kind(request.lines[line - 1].panel)
-                code = kind.panel if what == PANELS else figures[f"subfloor_kind_{line}"]
-                loaded += _of_line(
-                    number, what, code, *(figures[f"{name}_{line}"] for name in (what, per_cart, weight))
-                )
+        for line in floor.lines:
+            own = figures.line(line)
+            loaded += _of_line(number, SHEETS, own.subfloor_kind, own.sheets, own.sheets_per_cart, own.sheet_weight)
+        for line in floor.lines:
+            own, code = figures.line(line), rates.listed_kind(request.lines[line - 1].panel).panel
+            loaded += _of_line(number, PANELS, code, own.panels, own.panels_per_cart, own.panel_weight)
     return tuple(loaded)
 
 
@@ -162,7 +179,9 @@ def trips(loaded: Sequence[Cart], payload: Decimal, cart_places: Decimal) -> tup
 
     Whole carts can take a trip more than their weight alone would. A cart above the payload goes alone.
     """
-    gone, load, weight = [], [], ZERO
+    gone: list[tuple[Cart, ...]] = []
+    load: list[Cart] = []
+    weight = ZERO
     for cart in loaded:
         if load and (len(load) >= cart_places or weight + cart.weight > payload):
             gone.append(tuple(load))

@@ -22,13 +22,23 @@ from typing import NamedTuple
 from quotebook.engine.model import PanelKind
 
 MOST_NEAREST = 4
-"""Sizes offered instead, at most."""
+"""How many other sizes are offered where one cannot be made."""
 
 MOST_LENGTHS = 160
 """Lengths that the search looks at, so that it ends within a second or two."""
 
 IMPOSSIBLE = 10**9
 """Panels of what cannot be laid."""
+
+
+Size = tuple[Decimal, Decimal]
+"""Width and length."""
+
+Panels = dict[Size, str]
+"""Codes of panels by their size."""
+
+Fewest = dict[Size, tuple[int, str, Decimal]]
+"""For a size the least number of panels, and the seam that divides it first."""
 
 
 @dataclass(frozen=True)
@@ -51,14 +61,14 @@ class Mix:
     """Empty where the size cannot be made exactly."""
     counts: dict[str, int]
     """Panels by code."""
-    nearest: tuple[tuple[Decimal, Decimal], ...]
+    nearest: tuple[Size, ...]
     """Widths and lengths that can be made: those that change the sides least first, then the larger."""
 
 
 def mix(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Mix:
     """The fewest panels of `kinds`, all of one system, that make a floor of exactly `width` by `length`.
 
-    Of equally many, those of which the fewest are turned. Sides are above 0, in the card's unit of
+    Among layouts of equally many panels, the one with the fewest turned. Sides are above 0, in the card's unit of
     length. A floor of 40 by 40 of the panels' common measure takes a tenth of a second. Raises
     ValueError for one whose panels' sides add up to more than MOST_LENGTHS lengths.
     """
@@ -71,7 +81,7 @@ def mix(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Mix:
     return Mix((), {}, _nearest(panels, width, length))
 
 
-def _fewest(panels: dict, longest: Decimal) -> dict:
+def _fewest(panels: Panels, longest: Decimal) -> Fewest:
     """For every size up to `longest` a side, without turning: panels, and the seam that divides it first.
 
     A seam is (`x` or `y`, width or length of the part beyond it); a single panel has (``, 0).
@@ -80,10 +90,10 @@ def _fewest(panels: dict, longest: Decimal) -> dict:
     parts = {
         side: [(part, side - part) for part in sides if 2 * part <= side and side - part in sides] for side in sides
     }
-    fewest = {}
+    fewest: Fewest = {}
     for width in sorted(sides):
         for length in sorted(sides):
-            whole = [(1, "", 0) if (width, length) in panels else (IMPOSSIBLE, "", 0)]
+            whole = [(1 if (width, length) in panels else IMPOSSIBLE, "", Decimal(0))]
             across = [(fewest[rest, length][0] + fewest[part, length][0], "x", part) for part, rest in parts[width]]
             along = [(fewest[width, rest][0] + fewest[width, part][0], "y", part) for part, rest in parts[length]]
             fewest[width, length] = min(whole + across + along)
@@ -92,7 +102,8 @@ def _fewest(panels: dict, longest: Decimal) -> dict:
 
 def _sums(sides: set[Decimal], most: Decimal) -> set[Decimal]:
     """Every sum of `sides` up to `most`, each as often as wanted."""
-    sums, new = set(), {Decimal(0)}
+    sums: set[Decimal] = set()
+    new = {Decimal(0)}
     while new:
         new = {total + side for total in new for side in sides if total + side <= most} - sums
         sums |= new
@@ -112,7 +123,7 @@ class _Strips(NamedTuple):
     """The side that each takes up, and 1 where its panels are turned."""
 
 
-def _strips(fewest: dict, width: Decimal, length: Decimal) -> _Strips | None:
+def _strips(fewest: Fewest, width: Decimal, length: Decimal) -> _Strips | None:
     """The strips of fewest panels, and of those the ones with fewest turned."""
     across = {side: (fewest[side, length][0], fewest[length, side][0]) for side, other in fewest if other == length}
     along = {side: (fewest[width, side][0], fewest[side, width][0]) for side, other in fewest if other == width}
@@ -120,7 +131,7 @@ def _strips(fewest: dict, width: Decimal, length: Decimal) -> _Strips | None:
     return min((strips for strips in found if strips), default=None)
 
 
-def _divide(side: Decimal, costs: dict, way: str) -> _Strips | None:
+def _divide(side: Decimal, costs: dict[Decimal, tuple[int, int]], way: str) -> _Strips | None:
     """`side` divided into strips at the least cost; `costs` gives a strip's panels, not turned and all turned."""
     best = {Decimal(0): _Strips(0, 0, way, ())}
     for end in sorted(part for part in costs if part <= side):
@@ -136,7 +147,7 @@ def _divide(side: Decimal, costs: dict, way: str) -> _Strips | None:
     return best.get(side)
 
 
-def _lay(panels: dict, fewest: dict, strips: _Strips, width: Decimal, length: Decimal) -> Iterator[Placement]:
+def _lay(panels: Panels, fewest: Fewest, strips: _Strips, width: Decimal, length: Decimal) -> Iterator[Placement]:
     """The panels of the strips, those with turned ones last."""
     start = Decimal(0)
     for side, turned in sorted(strips.parts, key=lambda part: (part[1], -part[0])):
@@ -146,7 +157,7 @@ def _lay(panels: dict, fewest: dict, strips: _Strips, width: Decimal, length: De
         start += side
 
 
-def _divided(panels: dict, fewest: dict, block: tuple, corner: tuple) -> Iterator[Placement]:
+def _divided(panels: Panels, fewest: Fewest, block: Size, corner: Size) -> Iterator[Placement]:
     """A block of panels that are not turned, by the seams that divide it."""
     (width, length), (x, y) = block, corner
     _, way, part = fewest[block]
@@ -160,17 +171,17 @@ def _divided(panels: dict, fewest: dict, block: tuple, corner: tuple) -> Iterato
         yield from _divided(panels, fewest, (width, part), (x, y + length - part))
 
 
-def _turn(panels: dict, fewest: dict, block: tuple, corner: tuple) -> Iterator[Placement]:
+def _turn(panels: Panels, fewest: Fewest, block: Size, corner: Size) -> Iterator[Placement]:
     """A block of turned panels: laid unturned in the block's mirror image, and mirrored back."""
     for panel in _divided(panels, fewest, block[::-1], corner[::-1]):
         yield Placement(panel.panel, panel.y, panel.x, panel.length, panel.width, True)
 
 
-def _nearest(panels: dict, width: Decimal, length: Decimal) -> tuple[tuple[Decimal, Decimal], ...]:
+def _nearest(panels: Panels, width: Decimal, length: Decimal) -> tuple[Size, ...]:
     """The sizes nearest to one that cannot be made, up to a panel's longest side larger."""
     fewest = _fewest(panels, max(width, length) + max(map(max, panels)))
 
-    def change(size):
+    def change(size: Size) -> tuple[Decimal, Decimal, Size]:
         return abs(size[0] - width) + abs(size[1] - length), -size[0] * size[1], size
 
     found = []
@@ -187,7 +198,7 @@ class Block(Placement):
 
 
 def blocks(placements: Sequence[Placement]) -> tuple[Block, ...]:
-    """The floor as rectangles of one kind each, the largest first: panels in line made one, along one way and then the other."""
+    """The floor as rectangles of one kind each, the largest first: panels are joined along one way, then the other."""
     single = [Block(**vars(panel)) for panel in placements]
     ways = (("x", "width", "y", "length"), ("y", "length", "x", "width"))
     found = min((_joined(_joined(single, *one), *other) for one, other in (ways, ways[::-1])), key=len)
@@ -197,10 +208,10 @@ def blocks(placements: Sequence[Placement]) -> tuple[Block, ...]:
 def _joined(rectangles: Sequence[Block], at: str, side: str, across: str, other_side: str) -> list[Block]:
     """Each next to the one before it made one with it, along `at`, where their ends are alike."""
 
-    def ends(block: Block) -> tuple:
+    def ends(block: Block) -> tuple[str, bool, Decimal, Decimal]:
         return block.panel, block.turned, getattr(block, across), getattr(block, other_side)
 
-    joined = []
+    joined: list[Block] = []
     for block in sorted(rectangles, key=lambda block: (ends(block), getattr(block, at))):
         last = joined[-1] if joined else None
         if last and ends(last) == ends(block) and getattr(last, at) + getattr(last, side) == getattr(block, at):

@@ -21,7 +21,7 @@ DIRECT, OVER_SUBFLOOR, NOT_HERE = LAYINGS = ("direct", "over subfloor", "no")
 """How a kind of panel goes on a surface, as the rate card says for each pair."""
 
 RULES = "1"
-"""Version of the arithmetic. A quote is always checked under the rules it was issued with."""
+"""Version of the arithmetic. A check goes by today's, and says so where a quote was issued under another."""
 
 
 def same_text(one: str, other: str) -> bool:
@@ -92,7 +92,7 @@ class DayFactor:
 
 @dataclass(frozen=True)
 class Rates:
-    """Everything a price depends on besides the request. A client may read all of it."""
+    """Everything a price depends on, excluding the request. A client may read all of it."""
 
     minor_units: Decimal
     crew: Decimal
@@ -143,8 +143,20 @@ class Rates:
         return next((kind for kind in self.kinds if same_text(kind.panel, code)), None)
 
     def subfloor(self, code: str) -> Subfloor | None:
-        """The subfloor with this code, likewise."""
+        """The subfloor with this code, compared as spreadsheets compare text."""
         return next((sheet for sheet in self.subfloors if same_text(sheet.subfloor_kind, code)), None)
+
+    def listed_kind(self, code: str) -> PanelKind:
+        """The panel kind with this code, of a line that is priced. Raises KeyError for one that is not on the card."""
+        if (kind := self.kind(code)) is None:
+            raise KeyError(code)
+        return kind
+
+    def listed_subfloor(self, code: str) -> Subfloor:
+        """The subfloor with this code, of a line with sheets. Raises KeyError for one that is not on the card."""
+        if (sheet := self.subfloor(code)) is None:
+            raise KeyError(code)
+        return sheet
 
 
 @dataclass(frozen=True)
@@ -196,7 +208,7 @@ class Holding:
 
 @dataclass(frozen=True)
 class SheetHolding:
-    """What the firm owns of one subfloor. Private likewise."""
+    """What the firm owns of one subfloor. Private: it never enters a client's workbook."""
 
     owned: Decimal
     purchase_price: Decimal
@@ -215,7 +227,7 @@ class RateCard:
     """By subfloor code."""
     carts_owned: Decimal
     gross_weight: Decimal
-    """Of the loaded vehicle, as its papers allow."""
+    """Weight of the loaded vehicle that its papers allow."""
     lifts: tuple[Lift, Lift]
     """One panel off its cart: where it is taken up, and where it is put down."""
     tools: tuple[str, ...]

@@ -21,7 +21,7 @@ def round6(amount: Decimal) -> Decimal:
     return amount.quantize(SIX_PLACES, ROUND_HALF_UP)
 
 
-def money(amount: Decimal, minor_units: int) -> Decimal:
+def money(amount: Decimal, minor_units: int | Decimal) -> Decimal:
     """`amount` to the currency's minor units (0, 2 or 3 places), half away from zero."""
     return round6(amount).quantize(MINOR_UNITS[int(minor_units)], ROUND_HALF_UP)
 
@@ -31,7 +31,7 @@ def round_up(amount: Decimal) -> Decimal:
     return round6(amount).to_integral_value(ROUND_UP)
 
 
-def split(amount: Decimal, weights: Sequence[Decimal], minor_units: int) -> list[Decimal]:
+def split(amount: Decimal, weights: Sequence[Decimal], minor_units: int | Decimal) -> list[Decimal]:
     """`amount` shared out in proportion to `weights`, in whole minor units that sum to it exactly.
 
     By largest remainder (Hamilton's method): everyone gets the whole units of the exact share, and

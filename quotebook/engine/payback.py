@@ -47,15 +47,15 @@ class Plan:
     crew_hours_a_hire: Decimal
     """Person-hours of set-up and strike."""
     crew_cost: Decimal
-    """Of one person for an hour, to the firm."""
+    """What one crew member costs the firm per hour."""
     life_years: Decimal
     """A whole number up to LONGEST_LIFE."""
     resale: Decimal
     """For all the panels at the end of their life."""
     discount_rate: Decimal
-    """A year: what the money would earn elsewhere."""
+    """What the money could earn elsewhere, per year."""
     tax_share: Decimal
-    """Of each year's profit."""
+    """Tax as a share of each year's profit."""
     depreciation: str
     """One of DEPRECIATIONS."""
 
@@ -162,7 +162,7 @@ def price_ladder(plan: Plan, minor_units: int) -> list[Rung]:
 
 
 def net_present_value(rate: Decimal, flows: Sequence[Decimal]) -> Decimal:
-    """Of yearly flows, the first discounted by a year (ECMA-376 NPV)."""
+    """What yearly flows are worth today, the first discounted by a year (ECMA-376 NPV)."""
     value = ZERO
     for flow in reversed(flows):
         value = (value + flow) / (1 + rate)

@@ -1,4 +1,4 @@
-"""What is free on which day, and what would do where a request does not fit.
+"""What is free on which day, and what else fits where a request does not.
 
 Counts are pieces, days are calendar days. Whatever a floor line needs is held for the whole of its
 hold: from the day before set-up, which is on the first day of the event, to the end of turnaround.
@@ -9,8 +9,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import accumulate, groupby
-from typing import NamedTuple
+from typing import NamedTuple, SupportsInt
 
+from quotebook.engine.figures import Figures
 from quotebook.engine.model import NOT_HERE, FloorLine, RateCard, Rates, Request
 from quotebook.engine.price import price
 
@@ -34,7 +35,7 @@ class Hold(NamedTuple):
     """So many of an item away on every day from `held_from` to `held_to`, both included."""
 
     item: Item
-    count: int
+    pieces: int
     held_from: date
     held_to: date
 
@@ -65,10 +66,10 @@ def held_days(event_date: date, days: int, turnaround_days: int) -> tuple[date, 
     return event_date - timedelta(1), event_date + timedelta(days - 1 + turnaround_days)
 
 
-def items_of_line(panel: str, subfloor_kind: str, figures: Mapping) -> Counter[Item]:
-    """What a line with these figures (by name, without a line number) takes out of stock."""
+def items_of_line(panel: str, subfloor_kind: str, counts: Mapping[str, SupportsInt]) -> Counter[Item]:
+    """What a line takes out of stock; `counts` has as many as it takes of each of STOCKED."""
     codes = dict.fromkeys(STOCKED, panel) | {"sheets": subfloor_kind, "carts": ""}
-    return Counter({Item(what, code): int(figures[what]) for what, code in codes.items() if figures[what]})
+    return Counter({Item(what, code): int(counts[what]) for what, code in codes.items() if counts[what]})
 
 
 def owned(card: RateCard) -> dict[Item, int]:
@@ -84,15 +85,18 @@ def owned(card: RateCard) -> dict[Item, int]:
     return {item: int(count) for item, count in counts.items()}
 
 
-def needs(rates: Rates, request: Request, figures: Mapping) -> Counter[Item]:
-    """What all the floor lines of a priced request take, by the card's own codes."""
-    total = Counter()
-    for line, floor in enumerate(request.lines, 1):
-        if figures[f"counted_{line}"]:
-            kind = rates.kind(floor.panel)
-            counts = {what: figures[f"{what}_{line}"] for what in STOCKED}
-            total += items_of_line(kind.panel, kind.subfloor_kind, counts)
-    return total
+def needs_by_line(rates: Rates, request: Request, figures: Figures) -> list[Counter[Item]]:
+    """What each floor line of a priced request takes, by the card's own codes; nothing for one that is not priced."""
+    found = []
+    for floor, line in zip(request.every_line, figures.lines, strict=True):
+        kind = rates.listed_kind(floor.panel) if line.counted else None
+        found.append(items_of_line(kind.panel, kind.subfloor_kind, vars(line)) if kind else Counter())
+    return found
+
+
+def needs(rates: Rates, request: Request, figures: Figures) -> Counter[Item]:
+    """What all the floor lines of a priced request take together."""
+    return sum(needs_by_line(rates, request, figures), Counter())
 
 
 def free(owned: Mapping[Item, int], holds: Iterable[Hold], first: date, last: date) -> dict[Item, list[int]]:
@@ -103,10 +107,10 @@ def free(owned: Mapping[Item, int], holds: Iterable[Hold], first: date, last: da
     """
     days = (last - first).days + 1
     changes = {item: [0] * (days + 1) for item in owned}
-    for item, count, held_from, held_to in holds:
+    for item, pieces, held_from, held_to in holds:
         if item in changes and held_from <= last and held_to >= first:
-            changes[item][max(0, (held_from - first).days)] -= count
-            changes[item][min(days, (held_to - first).days + 1)] += count
+            changes[item][max(0, (held_from - first).days)] -= pieces
+            changes[item][min(days, (held_to - first).days + 1)] += pieces
     return {item: [owned[item] + change for change in accumulate(by_day[:days])] for item, by_day in changes.items()}
 
 
@@ -151,8 +155,10 @@ class Alternatives:
     smaller: FloorLine | None
 
 
-def alternatives(rates: Rates, request: Request, line: int, least: Mapping[Item, int]) -> Alternatives:
-    """What would do in place of floor line `line` (from 1), with the other lines as they are."""
+def alternatives(
+    rates: Rates, request: Request, figures: Figures, line: int, least: Mapping[Item, int]
+) -> Alternatives:
+    """What would do in place of floor line `line` (from 1) of a priced request, with the other lines as they are."""
 
     def would_fit(floor: FloorLine) -> bool:
         lines = (*request.lines[: line - 1], floor, *request.lines[line:])
@@ -161,21 +167,23 @@ def alternatives(rates: Rates, request: Request, line: int, least: Mapping[Item,
     asked = request.lines[line - 1]
     here = [kind for kind in rates.kinds if kind.laying(request.surface) != NOT_HERE]
     others = [replace(asked, panel=kind.panel) for kind in here if kind is not rates.kind(asked.panel)]
-    sizes = _smaller_sizes(rates, request, line, least)
+    sizes = _smaller_sizes(rates, request, figures, line, least)
     return Alternatives(tuple(filter(would_fit, others)), next(filter(would_fit, sizes), None))
 
 
-def _smaller_sizes(rates: Rates, request: Request, line: int, least: Mapping[Item, int]) -> list[FloorLine]:
+def _smaller_sizes(
+    rates: Rates, request: Request, figures: Figures, line: int, least: Mapping[Item, int]
+) -> list[FloorLine]:
     """Whole-panel sizes within the asked one that its kind's free panels could make, largest first.
 
-    Of equal ones the nearer to square comes first.
+    Among sizes of equally many panels the nearer to square comes first.
     """
-    asked, figures = request.lines[line - 1], price(rates, request)
-    across, along = (int(figures[f"{name}_{line}"]) for name in ("across", "along"))
-    if not across:
+    asked, own, kind = request.lines[line - 1], figures.line(line), rates.kind(request.lines[line - 1].panel)
+    across, along = int(own.across), int(own.along)
+    if kind is None or not across:
         return []
-    width, length = (figures[f"actual_{side}_{line}"] / count for side, count in (("width", across), ("length", along)))
-    most = min(across * along - 1, least.get(Item("panels", rates.kind(asked.panel).panel), across * along))
+    width, length = own.actual_width / across, own.actual_length / along
+    most = min(across * along - 1, least.get(Item("panels", kind.panel), across * along))
     grids = [(i, j) for i in range(1, across + 1) for j in range(1, along + 1) if i * j <= most]
     grids.sort(key=lambda grid: (-grid[0] * grid[1], abs(grid[0] * width - grid[1] * length)))
     return [replace(asked, width=i * width, length=j * length) for i, j in grids]

@@ -24,14 +24,16 @@ LONGEST_RATIO = Decimal("1.5")
 MOST_A_SIDE = 32
 
 
-def area_needed(dancers, area_per_dancer) -> Decimal:
-    """For the guests who dance at once."""
+def area_needed(dancers: Decimal, area_per_dancer: Decimal) -> Decimal:
+    """Area for the guests who dance at once."""
     return dancers * area_per_dancer
 
 
 @lru_cache(maxsize=256)
-def suggested_across(panel_width, panel_length, area_needed, longest_side) -> Decimal:
-    """0 where nothing can be suggested: no panel, no dancers, or more than a floor may be.
+def suggested_across(
+    panel_width: Decimal, panel_length: Decimal, area_needed: Decimal, longest_side: Decimal
+) -> Decimal:
+    """Panels across the suggested floor; 0 where none can be: no panel, no dancers, or a floor too long.
 
     Remembered, since a check prices the same floors again with each of their changes put back.
     """
@@ -47,29 +49,43 @@ def suggested_across(panel_width, panel_length, area_needed, longest_side) -> De
     return -min(scores)[-1] if scores else ZERO
 
 
-def suggested_along(suggested_across, panel_width, panel_length, area_needed) -> Decimal:
+def suggested_along(
+    suggested_across: Decimal, panel_width: Decimal, panel_length: Decimal, area_needed: Decimal
+) -> Decimal:
+    """Panels along the suggested floor; 0 where none is suggested."""
     return fewest_along(suggested_across, panel_width, panel_length, area_needed) if suggested_across else ZERO
 
 
-def suggested_width(suggested_across, panel_width, suggested_along, panel_length) -> Decimal:
-    """The shorter side."""
+def suggested_width(
+    suggested_across: Decimal, panel_width: Decimal, suggested_along: Decimal, panel_length: Decimal
+) -> Decimal:
+    """The shorter side of the suggested floor."""
     return min(suggested_across * panel_width, suggested_along * panel_length)
 
 
-def suggested_length(suggested_across, panel_width, suggested_along, panel_length) -> Decimal:
-    """The longer side."""
+def suggested_length(
+    suggested_across: Decimal, panel_width: Decimal, suggested_along: Decimal, panel_length: Decimal
+) -> Decimal:
+    """The longer side of the suggested floor."""
     return max(suggested_across * panel_width, suggested_along * panel_length)
 
 
 LINE_FIGURES = (suggested_across, suggested_along, suggested_width, suggested_length)
 
 
-def fewest_along(across, panel_width, panel_length, area_needed, longest_ratio=LONGEST_RATIO) -> Decimal:
+def fewest_along(
+    across: Decimal,
+    panel_width: Decimal,
+    panel_length: Decimal,
+    area_needed: Decimal,
+    longest_ratio: Decimal = LONGEST_RATIO,
+) -> Decimal:
     """The least panels along that give the area, and a width of at most `longest_ratio` times the length."""
     for_area = area_needed / (across * panel_width * panel_length)
     for_ratio = across * panel_width / (longest_ratio * panel_length)
     return round_up(max(for_area, for_ratio))
 
 
-def within_ratio(width, length, longest_ratio=LONGEST_RATIO) -> bool:
+def within_ratio(width: Decimal, length: Decimal, longest_ratio: Decimal = LONGEST_RATIO) -> bool:
+    """Whether the longer side is at most `longest_ratio` times the shorter."""
     return round6(max(width, length) - longest_ratio * min(width, length)) <= 0

@@ -6,6 +6,7 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import cached_property
 
+from quotebook.engine.figures import Figures
 from quotebook.engine.loading import Cart, Floor, carts, floors, trips
 from quotebook.engine.model import Rates, Request
 from quotebook.engine.money import round_up
@@ -14,10 +15,10 @@ from quotebook.engine.price import price
 SET_UP, STRIKE, LATE = "set_up", "strike", "late"
 
 SPEEDS = {"ft": Decimal(30), "m": Decimal(45)}
-"""Miles or km an hour for a loaded vehicle, by the card's unit of length: an assumption (common practice, no source)."""
+"""Miles or km an hour of a loaded vehicle, by the card's unit of length: assumed (common practice, no source)."""
 
 STARTS = {SET_UP: time(8), STRIKE: time(17), LATE: time(22)}
-"""When a crew leaves for the first set-up, the first strike, and the first strike after hours, unless somebody says otherwise."""
+"""When a crew leaves for its first set-up, strike and strike after hours, unless somebody says otherwise."""
 
 
 @dataclass(frozen=True)
@@ -30,7 +31,7 @@ class Job:
     request: Request
 
     @cached_property
-    def figures(self) -> dict:
+    def figures(self) -> Figures:
         return price(self.rates, self.request)
 
     @cached_property
@@ -44,15 +45,18 @@ class Job:
 
     @property
     def first_day(self) -> date:
+        """The day of set-up. Raises ValueError for a request without a date."""
+        if self.request.event_date is None:
+            raise ValueError(f"{self.quote_number} has no date")
         return self.request.event_date
 
     @property
     def last_day(self) -> date:
-        return self.first_day + timedelta(int(self.figures["days_counted"]) - 1)
+        return self.first_day + timedelta(int(self.figures.days_counted) - 1)
 
     def minutes(self, what: str) -> Decimal:
-        """Of the clock, for the crew that the quote counts on."""
-        person_minutes = self.figures["setup_minutes" if what == SET_UP else "strike_minutes"]
+        """Minutes by the clock of SET_UP or STRIKE, for the crew that the quote counts on."""
+        person_minutes = self.figures.setup_minutes if what == SET_UP else self.figures.strike_minutes
         return round_up(person_minutes / self.rates.crew)
 
 
@@ -64,7 +68,7 @@ class Visit:
     what: str
     """SET_UP or STRIKE."""
     leave: datetime
-    """The yard."""
+    """When it leaves the yard."""
     arrive: datetime
     done: datetime
     back: datetime
@@ -87,7 +91,7 @@ def _one_after_another(
 ) -> Iterator[Visit]:
     free = datetime.combine(day, time())
     for start, what, job in planned:
-        drive = timedelta(minutes=int(round_up(job.figures["miles_counted"] * 60 / speed)))
+        drive = timedelta(minutes=int(round_up(job.figures.miles_counted * 60 / speed)))
         leave = max(free, datetime.combine(day, starts[start]))
         arrive = leave + drive
         done = arrive + timedelta(minutes=int(job.minutes(what))) + 2 * drive * max(0, len(job.loads) - 1)

@@ -7,11 +7,11 @@ as a whole. Shares are in proportion, by largest remainder, so that they sum to 
 """
 
 from collections import Counter
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from quotebook.engine.figures import Figures, LineFigures
 from quotebook.engine.model import Firm, Papers, Rates, Request
 from quotebook.engine.money import money, split
 from quotebook.engine.stock import STOCKED, Item, held_days, items_of_line
@@ -85,9 +85,9 @@ class QuoteRecord:
     lines: tuple[LineRecord, ...]
 
 
-def record_of(papers: Papers, request: Request, figures: Mapping, rates: Rates, firm: Firm) -> QuoteRecord:
+def record_of(papers: Papers, request: Request, figures: Figures, rates: Rates, firm: Firm) -> QuoteRecord:
     """The record of a priced request. Raises Misuse where it has no date or no days to hold anything for."""
-    days = int(figures["days_counted"])
+    days = int(figures.days_counted)
     if request.event_date is None or not days:
         raise Misuse(f"{papers.quote_number}: the event's date and its number of days are needed to record it.")
     held_from, held_to = held_days(request.event_date, days, int(firm.turnaround_days))
@@ -104,32 +104,32 @@ def record_of(papers: Papers, request: Request, figures: Mapping, rates: Rates, 
         held_to=held_to,
         currency=firm.currency,
         minor_units=int(rates.minor_units),
-        **{name: in_minor_units(figures[name], rates.minor_units) for name in QUOTE_MONEY},
+        **{name: in_minor_units(getattr(figures, name), rates.minor_units) for name in QUOTE_MONEY},
         lines=_lines(request, figures, rates),
     )
 
 
-def _lines(request: Request, figures: Mapping, rates: Rates) -> tuple[LineRecord, ...]:
-    numbers = [line for line in range(1, len(request.lines) + 1) if figures[f"counted_{line}"]]
-    shares = _shares(numbers, figures, rates) if numbers else {}
+def _lines(request: Request, figures: Figures, rates: Rates) -> tuple[LineRecord, ...]:
+    priced = [(number, line) for number, line in enumerate(figures.lines, 1) if line.counted]
+    shares = _shares([line for _, line in priced], figures, rates) if priced else {}
     lines = []
-    for place, line in enumerate(numbers):
-        kind = rates.kind(request.lines[line - 1].panel)
-        sheet = rates.subfloor(kind.subfloor_kind) if figures[f"sheets_{line}"] else None
+    for place, (number, line) in enumerate(priced):
+        kind = rates.kind(request.lines[number - 1].panel)
+        sheet = rates.subfloor(kind.subfloor_kind) if line.sheets else None
         lines.append(
             LineRecord(
-                line=line,
+                line=number,
                 panel=kind.panel,
                 subfloor_kind=sheet.subfloor_kind if sheet else "",
-                **{name: int(figures[f"{name}_{line}"]) for name in STOCKED},
-                **{name: in_minor_units(figures[f"{name}_{line}"], rates.minor_units) for name in GOODS},
+                **{name: int(getattr(line, name)) for name in STOCKED},
+                **{name: in_minor_units(getattr(line, name), rates.minor_units) for name in GOODS},
                 **{name: share[place] for name, share in shares.items()},
             )
         )
     return tuple(lines)
 
 
-def _shares(numbers: list[int], figures: Mapping, rates: Rates) -> dict[str, list[int]]:
+def _shares(priced: list[LineFigures], figures: Figures, rates: Rates) -> dict[str, list[int]]:
     """Each line's share of what belongs to the quote as a whole, by column.
 
     The discount goes over every part of the goods, other charges over the lines by their goods, and
@@ -139,16 +139,16 @@ def _shares(numbers: list[int], figures: Mapping, rates: Rates) -> dict[str, lis
     def shared(amount: Decimal, weights: list[Decimal]) -> list[int]:
         return [in_minor_units(part, rates.minor_units) for part in split(amount, weights, rates.minor_units)]
 
-    parts = [figures[f"{name}_{line}"] for name in GOODS for line in numbers]
-    net = shared(figures["goods"] - figures["discount"], parts)
-    by_goods = [sum(figures[f"{name}_{line}"] for name in GOODS) for line in numbers]
-    charges = {name: figures[name] for name in CHARGES}
-    charges["labour"] += figures["after_hours_charge"]
-    paid = money((figures["setup_hours"] + figures["strike_hours"]) * rates.crew * 60, 0)
+    parts = [getattr(line, name) for name in GOODS for line in priced]
+    net = shared(figures.goods - figures.discount, parts)
+    by_goods = [line.hire + line.edging + line.subfloor for line in priced]
+    charges = {name: getattr(figures, name) for name in CHARGES}
+    charges["labour"] += figures.after_hours_charge
+    paid = money((figures.setup_hours + figures.strike_hours) * rates.crew * 60, 0)
     return {
-        **{f"net_{name}": net[i * len(numbers) : (i + 1) * len(numbers)] for i, name in enumerate(GOODS)},
+        **{f"net_{name}": net[i * len(priced) : (i + 1) * len(priced)] for i, name in enumerate(GOODS)},
         **{f"spread_{name}": shared(charge, by_goods) for name, charge in charges.items()},
-        "crew_minutes": [int(part) for part in split(paid, [figures[f"minutes_{line}"] for line in numbers], 0)],
+        "crew_minutes": [int(part) for part in split(paid, [line.minutes for line in priced], 0)],
     }
 
 

@@ -14,7 +14,7 @@ from quotebook.contract.words import crew_sentences, words_in
 from quotebook.engine.advice import MOST_PEOPLE, Advice, Size, Wish
 from quotebook.engine.compare import Choice
 from quotebook.engine.crew import OWNERS, crew_cautions
-from quotebook.engine.model import NOT_HERE, PanelKind, RateCard, Request
+from quotebook.engine.model import NOT_HERE, PanelKind, RateCard
 from quotebook.engine.money import plain, round6, round_up
 from quotebook.engine.visits import Job
 from quotebook.text_table import WIDTH, table
@@ -140,9 +140,9 @@ def choices_as_json(surface: str, found: Sequence[Choice]) -> dict:
     return {"surface": surface, "kinds": kinds}
 
 
-def say_cautions(card: RateCard, request: Request) -> Iterator[str]:
+def say_cautions(card: RateCard, job: Job) -> Iterator[str]:
     """What the owner should plan for before a quote goes out: trips, rules of the road, people for heavy lifts."""
-    found = [caution for caution in crew_cautions(card, Job("", 1, card.rates, request)) if caution.key in OWNERS]
+    found = [caution for caution in crew_cautions(card, job) if caution.key in OWNERS]
     return crew_sentences(found, "en", card.firm.length_unit)
 
 

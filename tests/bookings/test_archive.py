@@ -90,7 +90,7 @@ def test_a_record_is_what_the_engine_makes_of_the_entries(kept):
     assert (ledger.issued("Q0002", 1).days, standing.days) == (1, 3)
     floor = FloorLine(card.rates.kinds[0].panel, D(12), D(12), edging_wanted=True)
     request = Request(days=D(3), surface="grass", guests=D(80), lines=(floor,))
-    assert standing.total == price(card.rates, request)["total"] * 10**standing.minor_units
+    assert standing.total == price(card.rates, request).total * 10**standing.minor_units
 
 
 def test_rebuilt_from_workbooks_and_slips_alone(kept, tmp_path):

@@ -14,6 +14,7 @@ from ledger_fixtures import CARD, floor, issue_and_agree, quote
 
 from quotebook.bookings.availability import fit, free_by_day, rates_for, to_csv, to_json
 from quotebook.bookings.stock_workbook import write_stock
+from quotebook.engine.price import price
 from quotebook.engine.stock import Item, owned
 from quotebook.ledger import Ledger
 
@@ -50,14 +51,18 @@ def test_nothing_is_free_where_more_is_promised_than_owned(ledger):
     assert rates_for(ledger, fewer, REQUEST).kinds[0].free == 0
 
 
+def _fit(ledger, request):
+    return fit(ledger, CARD, request, price(CARD.rates, request))
+
+
 def test_a_request_that_fits(ledger):
-    found = fit(ledger, CARD, replace(REQUEST, lines=floor()))
+    found = _fit(ledger, replace(REQUEST, lines=floor()))
     assert found.shortages == () and found.alternatives == {}
 
 
 def test_a_request_that_does_not(ledger):
     """100 wanted, 90 free on each of four days. 10 x 9 fit; 3x4 would take 140 and 2x3 280, but not its 55 sheets."""
-    found = fit(ledger, CARD, REQUEST)
+    found = _fit(ledger, REQUEST)
     assert [(str(day), item, short) for item, day, short in found.shortages] == [
         (f"2026-06-{day}", PANELS, 10) for day in (19, 20, 21, 22)
     ]
@@ -66,12 +71,12 @@ def test_a_request_that_does_not(ledger):
 
 
 def test_only_lines_that_take_of_what_is_short_get_something_instead(ledger):
-    found = fit(ledger, CARD, replace(REQUEST, lines=(*floor("3x4", 9, 8), *REQUEST.lines)))
+    found = _fit(ledger, replace(REQUEST, lines=(*floor("3x4", 9, 8), *REQUEST.lines)))
     assert list(found.alternatives) == [2]
 
 
 def test_a_request_without_days_fits(ledger):
-    assert fit(ledger, CARD, replace(REQUEST, days=None)).shortages == ()
+    assert _fit(ledger, replace(REQUEST, days=None)).shortages == ()
 
 
 def test_json_and_csv(ledger):

@@ -76,7 +76,7 @@ def issued(tmp_path_factory):
 def test_the_quote_is_the_one_worked_out_by_hand(issued):
     report = issued.check(issued.path)
     assert (report.verdict, report.state, report.findings) == (AGREES, "consistent", ())
-    assert report.issued == report.sheet == report.engine == TOTAL == worked_example.FIGURES["total"]
+    assert report.issued == report.sheet == report.engine == TOTAL == worked_example.FIGURES.total
     assert (report.quote, report.revision, report.remainder) == ("Q0001", 1, 0)
 
 

@@ -23,12 +23,13 @@ from quotebook.client.floor_plan_sheet import BOTTOM, CELLS, FIRST_LINE, LEFT, T
 from quotebook.client.workbook import SHEETS, Draft, Issue, write_quote
 from quotebook.contract.plan_figures import GRID, ORIGIN_COLUMN, ORIGIN_ROW, PICKED, plan_figures
 from quotebook.contract.stamp import Content
+from quotebook.contract.vocabulary import on_every_line
 from quotebook.contract.words import words_in
 from quotebook.drawing.sheet_writer import Pen
 from quotebook.drawing.styles import Look, new_workbook
-from quotebook.engine.model import LINES, FloorLine
+from quotebook.engine.model import LINES, FloorLine, Request
 from quotebook.engine.money import number, round6
-from quotebook.engine.price import price
+from quotebook.engine.price import NO_PANEL, price
 
 WORDS = words_in("en")
 COLOURS = floor_plan.colours(FIRM.accent_colour)
@@ -63,8 +64,9 @@ class Plan:
 
     def enter(self, model, figures, line):
         """Figures, and the line to draw as a client would type it; `'` before a text keeps it text."""
-        for name in (f"{name}_{number}" for name in PICKED for number in range(1, LINES + 1)):
-            model.set_user_input(1, *self.places[name], str(figures[name]))
+        flat = figures.by_name()
+        for name in on_every_line(*(f"{name}_#" for name in PICKED)):
+            model.set_user_input(1, *self.places[name], str(flat[name]))
         typed = "" if line is None else f"'{line}" if isinstance(line, str) else str(line)
         model.set_user_input(0, *self.places["plan_line"], typed)
 
@@ -271,7 +273,7 @@ COMMON = [(D(width), D(length)) for width, length in (
 def plan_for(across, along, width, length):
     """The plan of a floor of so many panels of that size as they are laid."""
     figures = {"across": D(across), "along": D(along), "panel_width": width, "panel_length": length}
-    return plan_of({f"{name}_1": figures.get(name, D(0)) for name in PICKED})
+    return plan_of(replace(price(RATES, Request()), lines=(replace(NO_PANEL, **figures),) * LINES))
 
 
 @pytest.mark.parametrize("width, length", COMMON)

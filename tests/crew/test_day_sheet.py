@@ -216,7 +216,7 @@ def test_jobs_are_what_was_agreed(desk, ledger):
 
 def test_quotes_named_are_taken_in_their_order_agreed_or_not(desk, ledger):
     jobs = jobs_on(desk, ledger, DAY, ["Q0003", "Q0001", "Q0003"])
-    assert [(job.quote_number, job.figures["days_counted"]) for job in jobs] == [("Q0003", 3), ("Q0001", 2)]
+    assert [(job.quote_number, job.figures.days_counted) for job in jobs] == [("Q0003", 3), ("Q0001", 2)]
 
 
 # The calendar

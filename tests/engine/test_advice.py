@@ -90,7 +90,7 @@ def test_a_size_costs_what_its_quote_does():
     size = _advice(SNAP, wish).sizes[0]
     floor = FloorLine("2x3", D(12), D(18), edging_wanted=True)
     request = Request(days=D(2), surface="grass", miles=D(30), flights=D(1), guests=D(120), lines=(floor,))
-    figures = price(RATES, request)
+    figures = price(RATES, request).by_name()
     names = ("goods", "total", "setup_minutes", "weight", "carts", "trips", "sheets_1", "hire_1", "edging_1")
     assert [getattr(size, name.removesuffix("_1")) for name in names] == [figures[name] for name in names]
     assert size.sheets == 9 and size.subfloor > 0

@@ -64,7 +64,7 @@ def test_quote_cautions(request_, key, given):
 
 def test_notes_of_the_worked_example():
     figures = price(RATES, REQUEST)
-    assert [line_notes(RATES, REQUEST, figures, line) for line in range(1, 5)] == [
+    assert [line_notes(REQUEST, figures, line) for line in range(1, 5)] == [
         ("rounded_up",), ("subfloor_added", "rounded_up"), ("rounded_up",), (),
     ]  # fmt: skip
 
@@ -129,4 +129,4 @@ def test_cautions_defer_and_never_promise():
 def test_every_client_caution_and_note_has_a_sentence():
     assert set(cautions.CAUTIONS) | {"defer"} == set(WORDS["cautions"])
     figures = price(RATES, Request())
-    assert line_notes(RATES, Request(), figures, 1) == ()
+    assert line_notes(Request(), figures, 1) == ()

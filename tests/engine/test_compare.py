@@ -64,7 +64,7 @@ def test_a_choice_costs_what_its_quote_does(line):
     (choice,) = [choice for choice in choices(RATES, alone) if choice.kind.panel == line.panel]
     figures = price(RATES, alone)
     for name in ("goods", "labour", "delivery", "total", "setup_minutes", "weight", "carts", "trips"):
-        assert getattr(choice, name) == figures[name]
+        assert getattr(choice, name) == getattr(figures, name)
 
 
 @given(any_.rates, any_.requests.filter(lambda request: request.lines))

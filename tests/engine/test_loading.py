@@ -46,7 +46,7 @@ def test_carts_of_the_worked_example():
 
 def test_one_trip_as_priced():
     """2,880 lb on 7 carts: within 3,200 lb and 8 places."""
-    assert [len(load) for load in JOB.loads] == [7] and JOB.figures["trips"] == 1
+    assert [len(load) for load in JOB.loads] == [7] and JOB.figures.trips == 1
 
 
 def test_whole_carts_can_take_a_trip_more_than_weight_alone():
@@ -62,15 +62,15 @@ def test_whole_carts_can_take_a_trip_more_than_weight_alone():
 def test_everything_priced_is_loaded_once(rates, request):
     figures = price(rates, request)
     loaded = carts(rates, request, figures)
-    assert (len(loaded), sum(cart.weight for cart in loaded)) == (figures["carts"], figures["weight"])
+    assert (len(loaded), sum(cart.weight for cart in loaded)) == (figures.carts, figures.weight)
     for what in ("panels", "sheets"):
-        priced = sum(figures[f"{what}_{line}"] for line in range(1, 7))
+        priced = sum(getattr(line, what) for line in figures.lines)
         assert sum(cart.count for cart in loaded if cart.what == what) == priced
     gone = trips(loaded, rates.payload, rates.cart_places)
     assert [cart for load in gone for cart in load] == [*loaded]
     for load in gone:
         assert len(load) == 1 or (len(load) <= rates.cart_places and sum(cart.weight for cart in load) <= rates.payload)
-    assert len(gone) >= figures["trips"] or any(len(load) == 1 for load in gone)
+    assert len(gone) >= figures.trips or any(len(load) == 1 for load in gone)
 
 
 @given(any_.rates, any_.requests)
@@ -78,8 +78,8 @@ def test_every_priced_line_is_on_one_floor(rates, request):
     figures = price(rates, request)
     found = floors(rates, request, figures)
     lines = [line for floor in found for line in floor.lines]
-    assert lines == [line for line in range(1, len(request.lines) + 1) if figures[f"counted_{line}"]]
-    assert sum(len(floor.placements) for floor in found) == figures["panels"]
+    assert lines == [line for line in range(1, len(request.lines) + 1) if figures.line(line).counted]
+    assert sum(len(floor.placements) for floor in found) == figures.panels
 
 
 def _mixed(**changes):

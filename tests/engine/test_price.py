@@ -9,6 +9,7 @@ import worked_example
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
+from quotebook.engine.figures import LINE_FIGURES, QUOTE_FIGURES
 from quotebook.engine.model import LINES, FloorLine, Request, same_text
 from quotebook.engine.price import price
 
@@ -18,25 +19,46 @@ MONEY = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("name", worked_example.FIGURES)
-def test_worked_example(name):
-    assert price(worked_example.RATES, worked_example.REQUEST)[name] == worked_example.FIGURES[name]
+WORKED = price(worked_example.RATES, worked_example.REQUEST)
+
+
+@pytest.mark.parametrize("name", LINE_FIGURES)
+def test_line_figure(name):
+    assert [getattr(line, name) for line in WORKED.lines] == [
+        getattr(line, name) for line in worked_example.FIGURES.lines
+    ]
+
+
+@pytest.mark.parametrize("name", QUOTE_FIGURES)
+def test_quote_figure(name):
+    assert getattr(WORKED, name) == getattr(worked_example.FIGURES, name)
+
+
+def test_every_figure_was_worked_by_hand():
+    """52 on a line and 28 of the quote, four of them under one name."""
+    assert (len(LINE_FIGURES), len(QUOTE_FIGURES), len({*LINE_FIGURES, *QUOTE_FIGURES})) == (52, 28, 76)
+    assert WORKED == worked_example.FIGURES
 
 
 def test_empty_request_costs_nothing():
-    assert set(price(worked_example.RATES, Request()).values()) <= {D(0), ""}
+    assert set(price(worked_example.RATES, Request()).by_name().values()) <= {D(0), ""}
 
 
 def test_unusable_entries_count_as_nothing():
     request = replace(worked_example.REQUEST, days=D("1.5"), miles=D(-1), flights=D("0.5"), guests=None)
     figures = price(worked_example.RATES, request)
-    assert [figures[f"{name}_counted"] for name in ("days", "miles", "flights", "guests")] == [0, 0, 0, 0]
-    assert figures["goods"] == 0 and figures["labour"] > 0
+    assert (figures.days_counted, figures.miles_counted, figures.flights_counted, figures.guests_counted) == (
+        0,
+        0,
+        0,
+        0,
+    )
+    assert figures.goods == 0 and figures.labour > 0
 
 
 def test_days_take_the_row_not_above_them():
     factors = [
-        price(worked_example.RATES, replace(worked_example.REQUEST, days=D(days)))["days_factor"] for days in range(6)
+        price(worked_example.RATES, replace(worked_example.REQUEST, days=D(days))).days_factor for days in range(6)
     ]
     assert factors == [0, 1, D("1.5"), D("1.5"), D("2.25"), D("2.25")]
 
@@ -57,33 +79,36 @@ def test_one_floor_laid_of_two_kinds():
     )
     figures = price(rates, replace(worked_example.REQUEST, days=D(1), lines=lines))
     whole = price(rates, replace(worked_example.REQUEST, days=D(1), lines=(FloorLine("4x4", D(14), D(20), True),)))
-    assert (figures["panels_1"], figures["panels_2"], figures["turned_2"]) == (15, 5, 1)
-    assert (figures["floor_width_1"], figures["floor_length_1"], figures["floor_width_2"]) == (14, 20, 0)
-    assert (figures["slot_pieces_1"], figures["tongue_pieces_1"], figures["corners_1"]) == (9, 9, 4)
-    assert (figures["edging_pieces_2"], figures["corners_2"], figures["edging_2"], figures["sheets_2"]) == (0, 0, 0, 0)
-    assert figures["sheets_1"] == 10
-    assert figures["hire_1"] + figures["hire_2"] == 15 * D("36.50") + 5 * 20
+    assert (figures.line(1).panels, figures.line(2).panels, figures.line(2).turned) == (15, 5, 1)
+    assert (figures.line(1).floor_width, figures.line(1).floor_length, figures.line(2).floor_width) == (14, 20, 0)
+    assert (figures.line(1).slot_pieces, figures.line(1).tongue_pieces, figures.line(1).corners) == (9, 9, 4)
+    assert (figures.line(2).edging_pieces, figures.line(2).corners, figures.line(2).edging, figures.line(2).sheets) == (
+        0,
+        0,
+        0,
+        0,
+    )
+    assert figures.line(1).sheets == 10
+    assert figures.line(1).hire + figures.line(2).hire == 15 * D("36.50") + 5 * 20
     assert (
-        whole["panels"] == 20 and whole["edging_1"] == figures["edging_1"]
+        whole.panels == 20 and whole.line(1).edging == figures.line(1).edging
     )  # pieces for 16 ft and for 14 ft are as many
 
 
 @given(any_.rates, any_.requests)
 def test_every_request_has_a_price(rates, request):
     figures = price(rates, request)
-    assert figures["total"] == (
-        figures["goods"] - figures["discount"] + figures["waiver"] + figures["delivery"]
-        + figures["labour"] + figures["after_hours_charge"] + figures["tax"]
+    assert figures.total == (
+        figures.goods - figures.discount + figures.waiver + figures.delivery
+        + figures.labour + figures.after_hours_charge + figures.tax
     )  # fmt: skip
-    assert figures["goods"] == sum(
-        figures[f"{name}_{line}"] for name in ("hire", "edging", "subfloor") for line in range(1, LINES + 1)
-    )
-    assert figures["deposit"] + figures["balance"] == figures["total"]
+    assert figures.goods == sum(line.hire + line.edging + line.subfloor for line in figures.lines)
+    assert figures.deposit + figures.balance == figures.total
 
 
 @given(any_.rates, any_.requests)
 def test_money_is_in_whole_minor_units(rates, request):
-    figures = price(rates, request)
+    figures = price(rates, request).by_name()
     finer = [name for name in MONEY if figures[name].scaleb(int(rates.minor_units)) % 1]
     assert not finer
 
@@ -91,33 +116,32 @@ def test_money_is_in_whole_minor_units(rates, request):
 @given(any_.rates, any_.requests)
 def test_turning_never_costs_more_panels(rates, request):
     figures = price(rates, request)
-    for line in range(1, LINES + 1):
-        own = {name: figures[f"{name}_{line}"] for name in ("panels", "turned", "across_as_given", "along_as_given")}
-        as_given = own["across_as_given"] * own["along_as_given"]
-        assert own["panels"] < as_given if own["turned"] else own["panels"] == as_given
+    for line in figures.lines:
+        as_given = line.across_as_given * line.along_as_given
+        assert line.panels < as_given if line.turned else line.panels == as_given
 
 
 @given(any_.rates, any_.requests)
 def test_a_priced_floor_covers_what_was_asked(rates, request):
     figures = price(rates, request)
     for line, asked in enumerate(request.lines, 1):
-        if figures[f"counted_{line}"]:
-            short = max(asked.width - figures[f"actual_width_{line}"], asked.length - figures[f"actual_length_{line}"])
+        if figures.line(line).counted:
+            short = max(asked.width - figures.line(line).actual_width, asked.length - figures.line(line).actual_length)
             assert short < D("0.0001"), "only what rounding to six places takes for noise is missing"
 
 
 @given(any_.rates, any_.requests, st.data())
 def test_holding_a_figure_at_its_own_value_changes_nothing(rates, request, data):
-    figures = price(rates, request)
+    figures = price(rates, request).by_name()
     name = data.draw(st.sampled_from(sorted(figures)))
-    assert price(rates, request, {name: figures[name]}) == figures
+    assert price(rates, request, {name: figures[name]}).by_name() == figures
 
 
 @given(any_.rates, any_.requests, any_.decimals(0, 5000))
 def test_what_rests_on_a_held_figure_follows(rates, request, held):
     figures = price(rates, request, {"delivery": held})
     parts = ("goods", "waiver", "labour", "after_hours_charge", "tax")
-    assert figures["total"] == held - figures["discount"] + sum(figures[part] for part in parts)
+    assert figures.total == held - figures.discount + sum(getattr(figures, part) for part in parts)
 
 
 def _one_floor(rates, code, days, width, length):
@@ -128,8 +152,8 @@ def _one_floor(rates, code, days, width, length):
 def test_a_longer_floor_takes_no_fewer_panels(rates, code, days, width, length, more):
     assume(length + more <= rates.longest_side and width <= rates.longest_side)
     shorter, longer = (_one_floor(rates, code, days, width, each) for each in (length, length + more))
-    for name in ("panels_1", "area_1", "hire_1"):
-        assert shorter[name] <= longer[name]
+    for name in ("panels", "area", "hire"):
+        assert getattr(shorter.line(1), name) <= getattr(longer.line(1), name)
 
 
 @given(any_.rates, any_.sides, any_.wholes(1, 40), any_.sides, any_.sides, any_.sides)
@@ -139,7 +163,7 @@ def test_a_longer_floor_of_square_panels_costs_no_less(rates, side, days, width,
     square = replace(rates, kinds=(replace(rates.kinds[0], panel_width=side, panel_length=side),))
     shorter, longer = (_one_floor(square, "4x4", days, width, each) for each in (length, length + more))
     for name in ("panels", "area", "weight", "carts", "trips", "setup_minutes", "goods", "labour", "delivery", "total"):
-        assert shorter[name] <= longer[name]
+        assert getattr(shorter, name) <= getattr(longer, name)
 
 
 @pytest.mark.parametrize(

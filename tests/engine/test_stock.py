@@ -71,7 +71,7 @@ holds = st.builds(
 @given(st.dictionaries(items, st.integers(0, 100)), st.lists(holds, max_size=20))
 def test_free_equals_a_count_day_by_day(owned, holds):
     def away(item, day):
-        return sum(hold.count for hold in holds if hold.item == item and hold.held_from <= day <= hold.held_to)
+        return sum(hold.pieces for hold in holds if hold.item == item and hold.held_from <= day <= hold.held_to)
 
     counted = {item: [count - away(item, day) for day in JUNE] for item, count in owned.items()}
     assert free(owned, holds, JUNE[0], JUNE[-1]) == counted
@@ -118,28 +118,39 @@ ON_GRASS = replace(worked_example.REQUEST, lines=floor("4x4", 20, 20))
 
 def test_instead_of_a_floor_too_big():
     least = {PANELS: 18, Item("panels", "3x4"): 35, Item("panels", "2x3"): 69, Item("sheets", "ply"): 15}
-    found = alternatives(worked_example.RATES, ON_GRASS, 1, least)
+    found = alternatives(worked_example.RATES, ON_GRASS, price(worked_example.RATES, ON_GRASS), 1, least)
     assert [other.panel for other in found.other_kinds] == ["3x4"]
     assert (found.smaller.width, found.smaller.length) == (D(16), D(16))
 
 
 def test_instead_by_what_it_is_laid_over():
     least = {PANELS: 0, Item("panels", "3x4"): 34, Item("panels", "2x3"): 70, Item("sheets", "ply"): 15}
-    found = alternatives(worked_example.RATES, ON_GRASS, 1, least)
+    found = alternatives(worked_example.RATES, ON_GRASS, price(worked_example.RATES, ON_GRASS), 1, least)
     assert [other.panel for other in found.other_kinds] == ["2x3"] and found.smaller is None
-    assert alternatives(worked_example.RATES, ON_GRASS, 1, least | {Item("sheets", "ply"): 14}).other_kinds == ()
+    assert (
+        alternatives(
+            worked_example.RATES,
+            ON_GRASS,
+            price(worked_example.RATES, ON_GRASS),
+            1,
+            least | {Item("sheets", "ply"): 14},
+        ).other_kinds
+        == ()
+    )
 
 
 def test_instead_never_offers_a_kind_that_cannot_go_there():
     request = replace(worked_example.REQUEST, surface="carpet indoors", lines=floor("2x3", 20, 20))
-    found = alternatives(worked_example.RATES, request, 1, {Item("panels", "2x3"): 0})
+    found = alternatives(
+        worked_example.RATES, request, price(worked_example.RATES, request), 1, {Item("panels", "2x3"): 0}
+    )
     assert [other.panel for other in found.other_kinds] == ["3x4"]
 
 
 def test_instead_leaves_what_the_other_lines_need():
     """Two floors of 25 and 40 panels free: the second may have 15, which is 5 x 3 (12 x 20 ft)."""
     request = replace(ON_GRASS, lines=(*ON_GRASS.lines, *floor("4x4", 20, 20)))
-    smaller = alternatives(worked_example.RATES, request, 2, {PANELS: 40}).smaller
+    smaller = alternatives(worked_example.RATES, request, price(worked_example.RATES, request), 2, {PANELS: 40}).smaller
     assert {smaller.width, smaller.length} == {D(12), D(20)}
 
 

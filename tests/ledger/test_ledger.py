@@ -185,7 +185,7 @@ def test_holds_are_summed_over_quotes(ledger):
     """25 of 4x4 and 3 carts each, and edging for one of them: 5 + 5 pieces an edge and 4 corners."""
     issue_and_agree(ledger, quote("Q0001", lines=floor()))
     issue_and_agree(ledger, quote("Q0002", lines=floor(edging_wanted=True)))
-    held = {hold.item: hold.count for hold in ledger.holds(EVENT_DATE, EVENT_DATE)}
+    held = {hold.item: hold.pieces for hold in ledger.holds(EVENT_DATE, EVENT_DATE)}
     assert held == {
         PANELS: 50, Item("slot_pieces", "4x4"): 10, Item("tongue_pieces", "4x4"): 10, Item("corners", "4x4"): 4,
         Item("carts", ""): 6,

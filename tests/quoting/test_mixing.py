@@ -60,11 +60,11 @@ def test_the_lines_come_to_the_whole_floor(codes, width, length, edged):
     figures = price(CARD.rates, Request(days=D(1), surface="grass", lines=lines))
     priced = Counter()
     for number, line in enumerate(lines, 1):
-        priced[line.panel] += int(figures[f"panels_{number}"])
+        priced[line.panel] += int(figures.line(number).panels)
     assert priced == counts
-    assert figures["area"] == width * length
-    pieces = sum(figures[f"edging_pieces_{number}"] for number in range(1, len(lines) + 1))
-    corners = sum(figures[f"corners_{number}"] for number in range(1, len(lines) + 1))
+    assert figures.area == width * length
+    pieces = sum(figures.line(number).edging_pieces for number in range(1, len(lines) + 1))
+    corners = sum(figures.line(number).corners for number in range(1, len(lines) + 1))
     assert (pieces, corners) == ((2 * (ceil(width / 4) + ceil(length / 4)), 4) if edged else (0, 0))
 
 
@@ -74,7 +74,7 @@ def test_a_subfloor_goes_under_the_whole_floor():
     card = replace(CARD, rates=replace(CARD.rates, kinds=over))
     lines = floor_lines("OAK-44+OAK-42:14x20", card, "grass")
     figures = price(card.rates, Request(days=D(1), surface="grass", lines=lines))
-    assert (figures["sheets_1"], figures["sheets_2"]) == (10, 0)
+    assert (figures.line(1).sheets, figures.line(2).sheets) == (10, 0)
 
 
 REFUSED = {

@@ -52,10 +52,10 @@ def issued_files(desk):
 def test_entries_are_taken_over_and_priced_at_the_owners_rates(desk, sent_back):
     done = reissue(desk, sent_back(BALL, width_1=D(16), guests=D(170)), today=TODAY)
     floors = (replace(BALL.lines[0], width=D(16)), *BALL.lines[1:])
-    expected = price(desk.card().rates, replace(BALL, guests=D(170), lines=floors))["total"]
+    expected = price(desk.card().rates, replace(BALL, guests=D(170), lines=floors)).total
     assert done.content.results["total"] == expected
     assert (done.path.name, done.content.owner["revision"]) == ("Q0001-r2.xlsx", D(2))
-    assert done.before == price(desk.card().rates, BALL)["total"]
+    assert done.before == price(desk.card().rates, BALL).total
 
 
 def test_its_face_says_what_changed(desk, sent_back):
@@ -90,7 +90,7 @@ def test_a_floor_added_and_a_floor_taken_away(desk, sent_back, tmp_path):
     book.save(tmp_path / "back.xlsx")
     done = reissue(desk, tmp_path / "back.xlsx", today=TODAY)
     floors = (BALL.lines[0], FloorLine(), FloorLine("OAK-34", D(6), D(8)))
-    expected = price(desk.card().rates, replace(BALL, surface="hard indoors", lines=floors))["total"]
+    expected = price(desk.card().rates, replace(BALL, surface="hard indoors", lines=floors)).total
     assert done.content.results["total"] == expected
     assert (
         "Floor line 3: Panel: blank, now OAK-34; Width (ft): blank, now 6; Length (ft): blank, now 8." in done.changes
@@ -126,9 +126,7 @@ def test_the_discount_stays_as_issued_unless_another_is_given(desk, sent_back):
     assert same.content.owner["discount_share"] == D("0.05") and not any("Discount" in line for line in same.changes)
     desk.issued_path("Q0001", 2).unlink()
     other = reissue(desk, back, today=TODAY, discount_share=D("0.1"))
-    assert (
-        other.content.results["total"] == price(desk.card().rates, replace(CEILIDH, discount_share=D("0.1")))["total"]
-    )
+    assert other.content.results["total"] == price(desk.card().rates, replace(CEILIDH, discount_share=D("0.1"))).total
     assert "Discount on goods: 5 %, now 10 %." in other.changes
 
 
@@ -137,7 +135,7 @@ def test_rates_are_those_of_the_card_today_and_the_face_says_so(desk, sent_back,
     dearer = replace(card, rates=replace(card.rates, base_charge=card.rates.base_charge + 50))
     monkeypatch.setattr(Desk, "card", lambda desk: dearer)
     done = reissue(desk, back, today=TODAY)
-    assert done.content.results["total"] == price(dearer.rates, TENT)["total"] != done.before
+    assert done.content.results["total"] == price(dearer.rates, TENT).total != done.before
     assert "Our own rates have changed since then." in done.changes
 
 
@@ -181,7 +179,7 @@ def test_accepting_never_changes_a_rate_or_a_formula(desk, sent_back):
     back = sent_back(ORCHARD, hourly_rate=D(12), delivery=D(0), days=D(3))
     done = reissue(desk, back, ["rate-changed:hourly_rate", "formula-replaced:delivery"], TODAY)
     assert done.content.owner["hourly_rate"] == desk.card().rates.hourly_rate
-    assert done.content.results["total"] == price(desk.card().rates, replace(ORCHARD, days=D(3)))["total"]
+    assert done.content.results["total"] == price(desk.card().rates, replace(ORCHARD, days=D(3))).total
     assert {finding.name for finding in done.accepted} == {"hourly_rate", "delivery"}
     assert check_file(done.path, desk, TODAY).findings == ()
 
