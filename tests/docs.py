@@ -5,8 +5,8 @@ drifted. A marker is `<!-- NAME: ARGUMENT -->` and its end `<!-- /NAME -->`.
 """
 
 import ast
+import contextlib
 import inspect
-import os
 import re
 import shlex
 import shutil
@@ -24,7 +24,9 @@ from quotebook.engine.figures import LINE_FIGURES, QUOTE_FIGURES
 
 ROOT = Path(__file__).parent.parent
 DOCUMENTS = (ROOT / "README.md", ROOT / "DEVELOPERS.md")
-BLOCK = re.compile(r"(<!-- (?P<name>\w+)(?:: (?P<argument>.*?))? -->\n)(?P<text>.*?)(\n?<!-- /(?P=name) -->)", re.S)
+BLOCK = re.compile(
+    r"(<!-- (?P<name>\w+)(?:: (?P<argument>.*?))? -->\n)(?P<text>.*?)(\n?<!-- /(?P=name) -->)", re.DOTALL
+)
 
 
 def renewed(text: str, folder: Path) -> str:
@@ -47,12 +49,8 @@ def output(command: str, folder: Path) -> str:
     assert program == "quotebook"
     if not (folder / "sample_sheets").exists():
         shutil.copytree(ROOT / "sample_sheets", folder / "sample_sheets")
-    before = os.getcwd()
-    os.chdir(folder)
-    try:
+    with contextlib.chdir(folder):
         result = CliRunner().invoke(main, list(_expanded(arguments)))
-    finally:
-        os.chdir(before)
     assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
     lines = [line.rstrip() for line in result.output.splitlines()]
     return "\n".join(["```", f"$ {command}", *lines, "```"])
@@ -114,7 +112,7 @@ def _body(function) -> str:
     """A function's source without its docstring."""
     source = inspect.getsource(function)
     if function.__doc__:
-        source = re.sub(r'\n    """.*?"""', "", source, count=1, flags=re.S)
+        source = re.sub(r'\n    """.*?"""', "", source, count=1, flags=re.DOTALL)
     return textwrap.dedent(source).rstrip()
 
 

@@ -6,6 +6,7 @@ Nothing is worked out again, so what a changed cell leads to stays as it was.
 import copy
 import re
 import zipfile
+from bisect import bisect_left
 from pathlib import Path
 
 from lxml import etree
@@ -226,13 +227,10 @@ def _sheet_with(text: str):
 
 def _ordered(parent, tag: str, position: int, position_of, reference: str):
     """The child at a position, put where it belongs if it is not there."""
-    for index, child in enumerate(parent):
-        if position_of(child) == position:
-            return child
-        if position_of(child) > position:
-            break
-    else:
-        index = len(parent)
+    positions = [position_of(child) for child in parent]
+    index = bisect_left(positions, position)
+    if position in positions[index : index + 1]:
+        return parent[index]
     new = etree.Element(f"{MAIN}{tag}", r=reference)
     parent.insert(index, new)
     return new

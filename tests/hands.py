@@ -11,7 +11,7 @@ import shutil
 import signal
 import subprocess
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import NamedTuple
@@ -78,12 +78,12 @@ class Job(NamedTuple):
 
     path: Path
     target: Path
-    steps: list[list] = []
+    steps: Sequence[list] = ()
 
 
 def can_edit_in_libreoffice() -> bool:
     asked = [SPEAKS_UNO, "-c", "import uno"] if soffice.PROGRAM and SPEAKS_UNO else ["false"]
-    return subprocess.run(asked, capture_output=True).returncode == 0
+    return subprocess.run(asked, capture_output=True, check=False).returncode == 0
 
 
 def by_libreoffice(jobs: list[Job]) -> None:

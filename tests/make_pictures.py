@@ -1,4 +1,4 @@
-"""Makes the README's pictures anew: `python tests/make_pictures.py`, with LibreOffice, pdftoppm and ImageMagick installed."""
+"""Makes the README's pictures anew: `python tests/make_pictures.py`, with LibreOffice, pdftoppm and ImageMagick."""
 
 import subprocess
 import tempfile
@@ -31,7 +31,7 @@ def make() -> None:
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         books = {"quote": _quote(folder)} | _season(folder / "season")
-        pdfs = dict(zip(books, soffice.convert(books.values(), folder / "pdf", to="pdf")))
+        pdfs = dict(zip(books, soffice.convert(books.values(), folder / "pdf", to="pdf"), strict=True))
         for picture, (book, page) in PAGES.items():
             drawn = folder / picture
             pages = ["-f", str(page), "-l", str(page)]

@@ -1,4 +1,4 @@
-"""Makes `sample_sheets/` anew: a desk, its quotes for the demo's four events, and returns that LibreOffice really edited.
+"""Makes `sample_sheets/` anew: a desk, its quotes for the demo's four events, and returns edited in LibreOffice.
 
 Run `python tests/make_sample_sheets.py`; it takes LibreOffice and the system's `python3-uno`. The test
 of the samples says what the check finds in each. Quotes here stand for a hundred years, so that the
@@ -89,7 +89,7 @@ def _issued(folder: Path) -> Iterator[tuple[str, tuple[Path, Places]]]:
     desk.key_path.write_text(f"{KEY.hex()}\n")
     card = desk.card()
     card = replace(card, firm=replace(card.firm, valid_days=D(36_525)))
-    for request, number in zip(EVENTS, desk.numbers()):
+    for request, number in zip(EVENTS, desk.numbers(), strict=False):
         path, content = issue(desk, card, request, number, ISSUED_ON)
         yield number, (path, content.places)
     for taken in desk.issued.glob(".Q*"):

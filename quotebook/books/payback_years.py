@@ -40,8 +40,7 @@ OF_YEAR = {
     "balance": ("so far, less the cost", "money", "ROUND(balance_#_year_{before}+flow_#_year_{year},6)"),
     "part": (
         "part of it until paid back", "places",
-        "IF(balance_#_year_{before}>=0,0,"
-        "IF(balance_#_year_{year}>=0,-balance_#_year_{before}/flow_#_year_{year},1))",
+        "IF(balance_#_year_{before}>=0,0,IF(balance_#_year_{year}>=0,-balance_#_year_{before}/flow_#_year_{year},1))",
     ),
 }  # fmt: skip
 """What is shown of each kind's year: in words, how it is shown, and its formula."""

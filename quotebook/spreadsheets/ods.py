@@ -96,8 +96,10 @@ def _names(package: Package, book, tables) -> tuple[dict[str, str], tuple[LocalN
         else:
             names[name.lower()] = target
     for table in tables:
-        for element in table.iterfind(f"{TABLE}named-expressions/*"):
-            others.append(LocalName(table.get(NAME, ""), element.get(NAME, ""), _target(element)))
+        others += [
+            LocalName(table.get(NAME, ""), element.get(NAME, ""), _target(element))
+            for element in table.iterfind(f"{TABLE}named-expressions/*")
+        ]
     package.bound("defined names", len(names) + len(others))
     return names, tuple(others)
 

@@ -50,7 +50,7 @@ class Returns:
         self.card, ledger = self.desk.card(), ledger_of(self.desk)
         self.files: list[Path] = []
         (folder / "returned").mkdir()
-        for turn, (request, number) in enumerate(zip(asked(self.card, count), self.desk.numbers())):
+        for turn, (request, number) in enumerate(zip(asked(self.card, count), self.desk.numbers(), strict=False)):
             path, content = issue_and_record(self.desk, ledger, self.card, request, number, TODAY)
             typed = next(islice(answers(content), turn % 4, None))
             self.files.append(retype(path, folder / "returned" / f"{number}.xlsx", content, typed))

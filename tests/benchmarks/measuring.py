@@ -58,7 +58,7 @@ def in_turn(works: Mapping[str, Callable[[], object]], rounds: int = ROUNDS) -> 
     for _ in range(rounds):
         for name, work in works.items():
             costs[name].append(cost(work))
-    return {name: Cost(*map(median, zip(*each))) for name, each in costs.items()}
+    return {name: Cost(*map(median, zip(*each, strict=True))) for name, each in costs.items()}
 
 
 def at_most(work: str, beside: str, reach: float, ours: Cost, theirs: Cost) -> Row:

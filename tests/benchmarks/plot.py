@@ -25,7 +25,7 @@ def svg(title: str, across: str, up: str, series: Mapping[str, Mapping[int, floa
     drawn += [_text(at(x, 0)[0], HEIGHT - MARGIN + 18, f"{x:,}") for x in xs]
     drawn += [_text(MARGIN - 6, at(xs[0], y)[1] + 4, f"{y:.3g}", "end") for y in (0, most / 2, most)]
     drawn.append(_line([(MARGIN, MARGIN), at(xs[0], 0), at(xs[-1], 0)], "#6E6E6E"))
-    for number, ((name, points), colour) in enumerate(zip(series.items(), COLOURS)):
+    for number, ((name, points), colour) in enumerate(zip(series.items(), COLOURS, strict=False)):
         drawn.append(_line([at(x, y) for x, y in points.items()], colour))
         drawn.append(_text(WIDTH - MARGIN, 42 + 14 * number, name, "end", colour))
     return "\n".join([

@@ -37,6 +37,5 @@ def grown(card: RateCard) -> RateCard:
     for number in range(len(kinds), KINDS):
         kinds.append(replace(kinds[number % 2], panel=f"KIND-{number}", panel_name=f"A kind of panel, number {number}"))
     chance, words = Random(1), " ".join(terms).split()
-    for _ in range(len(terms), TERMS):
-        terms.append(" ".join(chance.sample(words, 20)))
+    terms += [" ".join(chance.sample(words, 20)) for _ in range(len(terms), TERMS)]
     return replace(card, rates=replace(card.rates, kinds=tuple(kinds)), terms=tuple(terms))

@@ -41,5 +41,5 @@ def issue_all(desk: Desk, card: RateCard, requests: list[Request], turn: int) ->
 
 def replay_all(folder: Path, recorded: list[tuple]) -> None:
     for number, (calls, options) in enumerate(recorded):
-        with open(folder / f"{number}.xlsx", "wb") as file:
+        with (folder / f"{number}.xlsx").open("wb") as file:
             replay(file, calls, options)

@@ -125,7 +125,7 @@ def test_revenue_by_the_command_sums_to_the_agreed_quotes(returned):
 
 
 @pytest.mark.parametrize(
-    "command, said",
+    ("command", "said"),
     [
         (["agree", "issued/Q0009-r1.xlsx"], "there is no such file"),
         (["deliver", "Q0001"], "Q0001 is not agreed"),

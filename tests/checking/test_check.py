@@ -107,7 +107,8 @@ WORTH = {
     "labour for nothing": ("labour", D(0), "formula-replaced", None, "0", "-157.00"),
     "the total typed in": ("total", D("3669.21"), "formula-replaced", None, "3669.21", "0"),
     "100 off the total": (
-        "total", "=goods-discount+waiver+delivery+labour+after_hours_charge+tax-100", "formula-altered", None, None, "-100.00",
+        "total", "=goods-discount+waiver+delivery+labour+after_hours_charge+tax-100",
+        "formula-altered", None, None, "-100.00",
     ),
     "delivery not taxed": (
         "tax", "=ROUND(ROUND((goods-discount)*tax_rate,6),minor_units)", "formula-altered", None, None, "-7.68",

@@ -83,7 +83,7 @@ EDITS = {
     "a term changed": ([["type_in", "Terms and cautions", 3, 3, "Pay whenever you like."]], ["text-changed"], 0),
     "a line added": (lambda i: [["type_in", "Quote", i.places["total"].row + 12, 11, -200.0]], ["cell-added"], 0),
 }
-"""The steps, the kinds of finding, and what it does to the total: None for no total, ... where no hand worked it out."""
+"""The steps, the kinds of finding, and what it does to the total: None for no total, ... where not worked by hand."""
 
 
 @pytest.fixture(scope="module")

@@ -427,7 +427,7 @@ def unfinished_lines(walk):
     """One entry on a floor line that has no other."""
     line = len(REQUEST.lines) + 1
     names = [f"{name}_{line}" for name in ("panel", "width", "length")]
-    for name, value in zip(names, ("WHITE-23", D(8), D(8))):
+    for name, value in zip(names, ("WHITE-23", D(8), D(8)), strict=True):
         expected = [at("input-invalid", walk.places[other], other) for other in names if other != name]
         expected.append(at("input-changed", walk.places[name], name))
         yield Case(name, lambda e, p=walk.places[name], v=value: e.put(p, v), tuple(expected))
@@ -541,7 +541,7 @@ def _gone(walk: Walk, sheet: str, row: int) -> Iterator[Expected]:
     for name, place in walk.places.items():
         if place.sheet == sheet and place.row == row and len(walk.content.tables.get(name, [0])) == 1:
             yield at("name-missing", place, name)
-    for table, key in (
+    for _table, key in (
         ("kinds", "kinds_panel"),
         ("subfloors", "subfloors_subfloor_kind"),
         ("day_factors", "day_factors_hire_days"),

@@ -1,4 +1,4 @@
-"""Edits that the file format can say and no program would make: meant to be overlooked. Each has to dispute the quote."""
+"""Edits that the file format can say and no program would make, meant to be overlooked: each disputes the quote."""
 
 import re
 import zipfile
@@ -167,7 +167,7 @@ def test_a_sheet_without_cells_is_said(issued):
         (part,) = (part for part in hand.parts if part.startswith("xl/worksheets/"))
         hand.parts[part] = f'<worksheet xmlns="{MAIN[1:-1]}"><sheetData/></worksheet>'.encode()
 
-    verdict, found = issued.found(edit)
+    _, found = issued.found(edit)
     assert "sheet-added:Agreed" in found
 
 
@@ -199,20 +199,29 @@ def test_in_an_ods(issued, tmp_path, what):
         "untouched": (lambda text: text.replace(body, f"{body}<!-- -->"), (AGREES, set())),
         "text without a type": (
             lambda text: re.sub(
-                r'(<table:table-cell table:style-name="\w+")/>', r"\1><text:p>Agreed: 500</text:p></table:table-cell>", text, count=1
-            ), None,
+                r'(<table:table-cell table:style-name="\w+")/>',
+                r"\1><text:p>Agreed: 500</text:p></table:table-cell>",
+                text,
+                count=1,
+            ),
+            None,
         ),
         "a third first day": (
-            lambda text: with_settings(text, "", '<table:null-date table:date-value="1900-01-01"/>'), (UNREADABLE, {"unreadable"}),
+            lambda text: with_settings(text, "", '<table:null-date table:date-value="1900-01-01"/>'),
+            (UNREADABLE, {"unreadable"}),
         ),
         "relative": (
             lambda text: text.replace(
                 f'table:cell-range-address="${issued.places["hourly_rate"].sheet}.$D$6"',
                 f'table:cell-range-address="${issued.places["hourly_rate"].sheet}.D6"',
-            ), None,
+            ),
+            None,
         ),
-        "as shown": (lambda text: with_settings(text, ' table:precision-as-shown="true"'), (DISPUTED, {"foreign-part"})),
-    }[what]  # fmt: skip
+        "as shown": (
+            lambda text: with_settings(text, ' table:precision-as-shown="true"'),
+            (DISPUTED, {"foreign-part"}),
+        ),
+    }[what]
     verdict, found = _ods_rewritten(issued, tmp_path, rewrite)
     if expected:
         assert (verdict, found) == expected

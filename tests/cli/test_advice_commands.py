@@ -123,8 +123,11 @@ def test_what_is_free_on_the_date_counts(tmp_path):
         large = json.loads(said(at, f"size --guests 120 --surface grass --json {on}"))["kinds"][0]
         free[on] = large["free"], large["sizes"][0]["enough_free"]
     assert free == {
-        "": (60, True), "--date 2027-06-12": (4, False), "--date 2027-06-14": (4, False), "--date 2027-06-10 --days 3": (4, False),
-    }  # fmt: skip
+        "": (60, True),
+        "--date 2027-06-12": (4, False),
+        "--date 2027-06-14": (4, False),
+        "--date 2027-06-10 --days 3": (4, False),
+    }
     assert "60 panels free on 2027-06-20" in said(at, "size --guests 120 --surface grass --date 2027-06-20")
     compared = json.loads(said(at, "compare --surface grass --floor 16x20 --date 2027-06-12 --json"))["kinds"][0]
     assert "not_enough_free" in compared["notes"]

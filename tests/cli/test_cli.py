@@ -126,7 +126,7 @@ STATUSES = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("arguments, status", STATUSES.values(), ids=STATUSES)
+@pytest.mark.parametrize(("arguments", "status"), STATUSES.values(), ids=STATUSES)
 def test_the_status_says_how_it_went(at_desk, arguments, status):
     result = run(*arguments)
     assert result.exit_code == status, result.output

@@ -276,7 +276,7 @@ def plan_for(across, along, width, length):
     return plan_of(replace(price(RATES, Request()), lines=(replace(NO_PANEL, **figures),) * LINES))
 
 
-@pytest.mark.parametrize("width, length", COMMON)
+@pytest.mark.parametrize(("width", "length"), COMMON)
 def test_common_panels_are_drawn_in_their_own_proportion_and_as_large_as_fits(width, length):
     for across in range(1, 41):
         for along in (1, 2, 3, 5, 8, 13, 20, 27, 33, 39, 40):
@@ -315,7 +315,7 @@ def write(path, paper, *floors):
 
 def rectangles(pdf):
     """Every filled rectangle of a PDF's pages by part of the drawing: left, bottom, width, height in points."""
-    streams = re.findall(rb"/FlateDecode>>\s*stream\r?\n(.*?)\nendstream", pdf.read_bytes(), re.S)
+    streams = re.findall(rb"/FlateDecode>>\s*stream\r?\n(.*?)\nendstream", pdf.read_bytes(), re.DOTALL)
     text = b"\n".join(zlib.decompress(stream) for stream in streams if stream[:1] == b"x").decode("latin-1")
     found, colour = [], None
     for match in re.finditer(r"([\d. ]+) rg\b|([-\d. ]+) re f\*", text):
@@ -332,7 +332,8 @@ def test_libreoffice_prints_square_cells_on_one_page(tmp_path, soffice):
         write(tmp_path / "grass.xlsx", "Letter", ("4x4", 18, 22, True)),
         write(tmp_path / "turned.xlsx", "A4", ("3x4", 11, 18, True)),
     ]
-    for pdf, panels, proportion in zip(soffice.convert(paths, tmp_path / "pdf", to="pdf"), (30, 18), (1, 4 / 3)):
+    pdfs = soffice.convert(paths, tmp_path / "pdf", to="pdf")
+    for pdf, panels, proportion in zip(pdfs, (30, 18), (1, 4 / 3), strict=True):
         tall = [shape for shape in rectangles(pdf) if shape[4] > 20]
         tones = Counter(part for part, *_ in tall if part in ("panel", "next_panel"))
         assert tones == {"panel": panels / 2, "next_panel": panels / 2}

@@ -124,7 +124,7 @@ def printed(written, soffice, tmp_path_factory):
         if shutil.which(program) is None:
             (pytest.fail if os.environ.get("QUOTEBOOK_REQUIRE_ENGINES") else pytest.skip)(f"{program} is not installed")
     paths = [quote.path for quote in written.values()]
-    return dict(zip(written, soffice.convert(paths, tmp_path_factory.mktemp("printed"), to="pdf")))
+    return dict(zip(written, soffice.convert(paths, tmp_path_factory.mktemp("printed"), to="pdf"), strict=True))
 
 
 def said(*command):
@@ -329,7 +329,7 @@ def test_tab_goes_from_label_to_label_in_reading_order(written, name):
     asked = [name for row in front.ENTRIES for name in row]
     lines = [f"{stem}_{line}" for line in range(1, LINES + 1) for stem in ("panel", "width", "length", "edging_wanted")]
     assert names == [*asked, *lines, "accepted", "accepted_by", "accepted_on", "questions"]
-    for cell, name in zip(unlocked, names):
+    for cell, name in zip(unlocked, names, strict=True):
         stem = re.sub(r"_\d$", "", name)
         before = [other.value for other in sheet[cell.row][: cell.column - 1]]
         above = [sheet.cell(row, cell.column).value for row in range(1, cell.row)]

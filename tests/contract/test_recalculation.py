@@ -107,7 +107,7 @@ def test_libreoffice_agrees_on_every_figure(tmp_path, soffice):
     written.append((path, write(path, worked_example.RATES, worked_example.REQUEST)))
     assert len(written) >= 60
     converted = soffice.convert([path for path, _ in written], tmp_path / "recalculated")
-    for (_, content), path in zip(written, converted):
+    for (_, content), path in zip(written, converted, strict=True):
         assert differences(content, oracle.values_in(path, content.places)) == {}
 
 
@@ -118,7 +118,7 @@ BREAKS = (
 )
 
 
-@pytest.mark.parametrize("right, wrong", BREAKS)
+@pytest.mark.parametrize(("right", "wrong"), BREAKS)
 def test_both_oracles_catch_a_formula_broken_on_purpose(tmp_path, soffice, right, wrong):
     path = tmp_path / "broken.xlsx"
     content = write(path, worked_example.RATES, worked_example.REQUEST)

@@ -184,7 +184,7 @@ def test_libreoffice_agrees_and_the_check_is_clean(issued, soffice, tmp_path):
         for language, quote in issued.items()
     ]
     saved = soffice.convert([path for _, path, *_ in made], tmp_path / "saved")
-    for (language, _, verdict, changes), path in zip(made, saved):
+    for (language, _, verdict, changes), path in zip(made, saved, strict=True):
         quote = issued[language]
         assert quote.verdict(path) == (verdict, changes), (language, verdict)
         if not changes:

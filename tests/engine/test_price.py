@@ -167,7 +167,7 @@ def test_a_longer_floor_of_square_panels_costs_no_less(rates, side, days, width,
 
 
 @pytest.mark.parametrize(
-    "one, other, same",
+    ("one", "other", "same"),
     [
         ("OAK-44", "oak-44", True),
         ("sí", "SÍ", True),

@@ -1,4 +1,4 @@
-"""The commands that record, on SQLite and PostgreSQL: what the ledger knows after crashes, changes of the card, two desks."""
+"""The commands that record, on SQLite and PostgreSQL: the ledger after crashes, changes of the card, two desks."""
 
 # ruff: noqa: F401, F811 (fixtures are imported by their names)
 
@@ -124,7 +124,7 @@ def test_a_revision_does_not_stand_in_its_own_way(desk):
     assert (listed(number)["revision"], free()) == (2, 4)
 
 
-@pytest.mark.parametrize("floor, short", [("OAK-44:16x20:bare", "16 panels of OAK-44"), ("OAK-44:8x8:bare", None)])
+@pytest.mark.parametrize(("floor", "short"), [("OAK-44:16x20:bare", "16 panels of OAK-44"), ("OAK-44:8x8:bare", None)])
 def test_issue_says_what_is_short_when_and_what_would_do(desk, floor, short):
     """4 panels are left from the eve to the end of turnaround; 20 and 4 are asked for."""
     run("agree", answer(desk, issue()))

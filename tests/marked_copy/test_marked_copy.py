@@ -147,7 +147,7 @@ def test_the_findings_sheet_has_the_totals_and_a_link_to_each_cell(copies):
 
 
 def test_a_file_without_findings_is_copied_too(copies):
-    path, report, copy = copies[0]
+    _, report, copy = copies[0]
     assert not report.findings
     assert openpyxl.load_workbook(copy)["Findings"]["A1"].value == "Q0001 revision 1: agrees"
 
@@ -194,7 +194,7 @@ def test_files_that_other_programs_saved_are_marked_likewise(returned, soffice, 
 
 
 def test_a_clients_own_notes_stay(returned, tmp_path):
-    desk, files = returned
+    _, files = returned
     both, theirs, ours = (cell_of(files[1], name) for name in ("width_1", "length_1", "width_2"))
     book = openpyxl.load_workbook(files[1])
     for cell, text in ((both, "We measured again."), (theirs, "New name.")):
@@ -256,9 +256,9 @@ ROWS = {
 
 
 @pytest.mark.parametrize(
-    "main, office", [(handmade.MAIN, handmade.OFFICE), handmade.STRICT], ids=["transitional", "strict"]
+    ("main", "office"), [(handmade.MAIN, handmade.OFFICE), handmade.STRICT], ids=["transitional", "strict"]
 )
-@pytest.mark.parametrize("rows, cell", ROWS.values(), ids=ROWS)
+@pytest.mark.parametrize(("rows", "cell"), ROWS.values(), ids=ROWS)
 def test_a_sheet_of_any_spelling_is_marked_in_order(tmp_path, rows, cell, main, office):
     path = handmade.pack(tmp_path / "back.xlsx", handmade.parts(rows, main=main, office=office))
     copy = mark(path, tmp_path / "copy.xlsx", Mark("Only", cell, "Here.", RED))
@@ -406,7 +406,7 @@ def test_a_damaged_package_is_copied_or_refused_in_a_sentence(noted, tmp_path_fa
 def test_an_ods_says_what_to_save_as(returned, soffice, tmp_path):
     desk, files = returned
     (ods,) = soffice.convert(files[:1], tmp_path, to="ods")
-    with pytest.raises(Misuse, match="save it as .xlsx"):
+    with pytest.raises(Misuse, match=r"save it as \.xlsx"):
         write_marked_copy(ods, check_file(ods, desk, TODAY), marked_path(ods))
     assert [path.name for path in tmp_path.iterdir()] == [ods.name]
 

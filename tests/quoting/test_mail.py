@@ -115,7 +115,7 @@ def test_the_address_is_in_no_workbook(desk, issued):
 
 
 def test_without_an_address_one_is_asked_for(desk, issued):
-    with pytest.raises(Misuse, match="no address is known for Q0001. Give one: --to ADDRESS"):
+    with pytest.raises(Misuse, match=r"no address is known for Q0001\. Give one: --to ADDRESS"):
         mail.draft(desk, issued)
 
 
@@ -130,7 +130,7 @@ NO_ADDRESSES = (
 
 @pytest.mark.parametrize("address", NO_ADDRESSES, ids=range(len(NO_ADDRESSES)))
 def test_what_is_no_single_address_is_refused(desk, issued, address):
-    with pytest.raises(Misuse, match="no mail address|no address is known"):
+    with pytest.raises(Misuse, match=r"no mail address|no address is known"):
         mail.draft(desk, issued, address)
     with pytest.raises(Misuse, match="no mail address"):
         mail.remember(desk, "Q0001", address)
@@ -208,7 +208,7 @@ def test_the_desks_own_words_go_first(desk, issued):
 )
 def test_words_that_cannot_be_used_are_said(desk, issued, text):
     (desk.folder / "mail.en.toml").write_text(text)
-    with pytest.raises(Misuse, match="mail.en.toml: cannot be used for a mail"):
+    with pytest.raises(Misuse, match=r"mail\.en\.toml: cannot be used for a mail"):
         mail.draft(desk, issued, TO)
 
 
@@ -218,7 +218,7 @@ def test_words_that_cannot_be_used_are_said(desk, issued, text):
 def test_a_file_that_is_not_as_issued_is_not_sent(desk, tmp_path):
     path, content = issue(desk, desk.card(), TENT, next(desk.numbers()), date.today())
     back = demo.retype(path, tmp_path / "back.xlsx", content, {"guests": D(90)})
-    with pytest.raises(Misuse, match="guests was 120 and is now 90. Send the quote as issued"):
+    with pytest.raises(Misuse, match=r"guests was 120 and is now 90\. Send the quote as issued"):
         mail.draft(desk, back, TO)
 
 

@@ -35,7 +35,7 @@ def test_14_by_20_by_hand():
 
 
 @pytest.mark.parametrize(
-    "text, surface, lines",
+    ("text", "surface", "lines"),
     [
         ("OAK-44:18x22", "grass", (FloorLine("OAK-44", D(18), D(22), False),)),
         ("OAK-44+OAK-42:16x16", "paving", (FloorLine("OAK-44", D(16), D(16), True),)),

@@ -192,7 +192,7 @@ def test_a_name_that_no_finding_has_is_refused(desk, sent_back):
 
 
 @pytest.mark.parametrize(
-    "name, value", [("days", D("1.5")), ("width_1", "16'"), ("surface", "moon"), ("width_1", D(-4))]
+    ("name", "value"), [("days", D("1.5")), ("width_1", "16'"), ("surface", "moon"), ("width_1", D(-4))]
 )
 def test_an_entry_that_cannot_be_used_cannot_be_accepted(desk, sent_back, name, value):
     back = sent_back(TENT, **{name: value})

@@ -172,7 +172,7 @@ def test_a_list_is_read_from_a_workbook(tmp_path):
 
 
 @pytest.mark.parametrize(
-    "found, number_format", [(0.05, "0%"), (0.05, "0.0 %"), (5, "General"), ("5 %", "@"), ("5", "@")]
+    ("found", "number_format"), [(0.05, "0%"), (0.05, "0.0 %"), (5, "General"), ("5 %", "@"), ("5", "@")]
 )
 def test_a_discount_is_in_percent_however_it_is_shown(tmp_path, found, number_format):
     path = workbook(
@@ -210,7 +210,9 @@ def test_rows_and_columns_left_empty_do_not_count(tmp_path):
 
 WRONG = {
     "days": ("1,5", 'found "1,5"; allowed: a whole number from 1 to 10000'),
-    "event_date": ("19/06/2027", 'found "19/06/2027"; allowed: a date from 1900-03-01 to 2999-12-31, written 2027-06-19'),
+    "event_date": (
+        "19/06/2027", 'found "19/06/2027"; allowed: a date from 1900-03-01 to 2999-12-31, written 2027-06-19'
+    ),
     "surface": ("sand", 'found "sand"; allowed: one of grass, paving, hard indoors, carpet indoors'),
     "miles": ("12 miles", 'found "12 miles"; allowed: a number from 0 to 10000, with a decimal point'),
     "flights": ("1.5", "found 1.5; allowed: a whole number from 0 to 10000"),
@@ -258,7 +260,8 @@ def test_wrong_entries_anywhere_are_each_told_once(tmp_path, planted):
     st.lists(
         st.fixed_dictionaries({
             "client": st.text(st.characters(categories=("L", "N", "P", "S")), max_size=30),
-            "event_date": st.dates(FIRST_DAY, LAST_DAY), "days": st.integers(1, 10000), "surface": st.sampled_from(SURFACES),
+            "event_date": st.dates(FIRST_DAY, LAST_DAY), "days": st.integers(1, 10000),
+            "surface": st.sampled_from(SURFACES),
             "miles": st.decimals(0, 10000, places=2), "discount": st.decimals(0, 100, places=2),
             "after_hours": st.sampled_from(("yes", "no")), "floor_1": st.just("OAK-42:8x8:bare"),
         }).filter(lambda row: row["surface"] != "carpet indoors"),
@@ -285,7 +288,7 @@ def test_in_a_workbook_a_wrong_entry_is_told_at_its_cell(tmp_path):
     assert len(told) == 4
 
 
-@pytest.mark.parametrize("headings, words", [
+@pytest.mark.parametrize(("headings", "words"), [
     ("days,surface,guest", 'found "guest"; allowed: a heading, one of client, event,'),
     ("days,days,surface", 'found "days"; allowed: each heading once'),
 ])  # fmt: skip
@@ -313,7 +316,7 @@ def test_a_list_without_requests_is_refused(tmp_path, text):
     ]
 
 
-@pytest.mark.parametrize("name, content", [
+@pytest.mark.parametrize(("name", "content"), [
     ("list.csv", b"client,days\n\xe9t\xe9,2\n"), ("list.csv", b'client,days\n"open,2\n'), ("list.csv", None),
     ("list.xlsx", b"client,days\n"), ("list.xlsx", None), ("list.txt", b"client,days\n"),
 ])  # fmt: skip

@@ -105,7 +105,7 @@ def assert_card_says(card, values):
         "yes" if fitted else "no" for fitted in card.firm.edging_by_default
     ]
     assert len(card.rates.kinds) == len(kinds)
-    for kind, row in zip(card.rates.kinds, kinds):
+    for kind, row in zip(card.rates.kinds, kinds, strict=True):
         for name, value in row.items():
             if name.startswith("on_"):
                 assert kind.laying(name.removeprefix("on_").replace("_", " ")) == value
@@ -143,7 +143,7 @@ def test_the_lift_of_the_card_gives_a_recommended_weight(name):
     assert all(recommended_weight(lift, card.firm.length_unit) > 0 for lift in card.lifts)
 
 
-@pytest.mark.parametrize("currency, places", [("USD", 2), ("EUR", 2), ("JPY", 0), ("BHD", 3), ("KWD", 3)])
+@pytest.mark.parametrize(("currency", "places"), [("USD", 2), ("EUR", 2), ("JPY", 0), ("BHD", 3), ("KWD", 3)])
 def test_minor_units_are_those_of_iso_4217(currency, places, tmp_path):
     """ISO 4217: USD 2 and BHD 3 in the list; JPY 0, KWD 3 from memory."""
     edited(tmp_path / "card.xlsx", {"currency": currency})
@@ -261,7 +261,7 @@ MISTAKES = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("target, value, words", MISTAKES.values(), ids=MISTAKES)
+@pytest.mark.parametrize(("target", "value", "words"), MISTAKES.values(), ids=MISTAKES)
 def test_a_mistake_is_told_at_its_cell_with_what_is_allowed(tmp_path, target, value, words):
     cells = edited(tmp_path / "card.xlsx", {target: value})
     complaints = complaints_about(tmp_path / "card.xlsx")
@@ -277,7 +277,7 @@ def test_a_surface_that_is_missing_is_told(tmp_path):
     assert 'sheet Surfaces: found no row for "grass"' in complaint
 
 
-@pytest.mark.parametrize("table, title", [("kinds", "Panels"), ("day_factors", "Hire lengths")])
+@pytest.mark.parametrize(("table", "title"), [("kinds", "Panels"), ("day_factors", "Hire lengths")])
 def test_a_card_without_any_row_is_refused(tmp_path, table, title):
     values = values_of("rate_card") | {table: []}
     write_rate_card(tmp_path / "card.xlsx", values)
@@ -402,7 +402,7 @@ def cards(draw):
     ]
     return values | {
         "subfloors": subfloors, "kinds": kinds, "surfaces": surfaces,
-        "day_factors": [{"hire_days": day, "hire_factor": factor} for day, factor in zip(days, factors)],
+        "day_factors": [{"hire_days": day, "hire_factor": factor} for day, factor in zip(days, factors, strict=True)],
         "tools": draw(st.lists(rows(tables["tools"]), max_size=2)),
         "terms": draw(st.lists(rows(tables["terms"]), max_size=2)),
     }  # fmt: skip
@@ -528,7 +528,7 @@ NOT_CARDS = {
 def test_what_is_no_workbook_is_one_sentence(tmp_path, content):
     if content is not None:
         (tmp_path / "card.xlsx").write_bytes(content)
-    with pytest.raises(Unreadable, match="card.xlsx: ") as caught:
+    with pytest.raises(Unreadable, match=r"card\.xlsx: ") as caught:
         read_rate_card(tmp_path / "card.xlsx")
     assert "\n" not in str(caught.value)
 

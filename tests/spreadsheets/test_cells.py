@@ -222,7 +222,7 @@ def two_sheets(name, rows):
 
 def test_a_shared_formula_is_shared_within_its_sheet_only(tmp_path):
     path = handmade.pack(tmp_path / "two.xlsx", two_sheets("Other", '<row><c><f t="shared" si="0"/></c></row>'))
-    with pytest.raises(Unreadable, match="'Other'.*found '0'"):
+    with pytest.raises(Unreadable, match=r"'Other'.*found '0'"):
         read_workbook(path)
 
 
@@ -313,7 +313,10 @@ DAYS = {
     "61": date(1900, 3, 1), "46193": date(2026, 6, 20), "46193.99": date(2026, 6, 20), "2958465": date(9999, 12, 31),
     "2958466": None, "0": None, "-1": None, "1E+300": None,
 }  # fmt: skip
-"""By the serial number (ECMA-376 part 1, 18.17.4.1; 46193 as in LibreOffice and openpyxl); None before the first and after the last."""
+"""By the serial number (ECMA-376 part 1, 18.17.4.1; 46193 as in LibreOffice and openpyxl).
+
+None before the first and after the last.
+"""
 
 
 @pytest.mark.parametrize(("serial", "day"), DAYS.items())

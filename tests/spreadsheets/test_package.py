@@ -70,7 +70,7 @@ def test_what_else_a_zip_is(tmp_path, members, says):
 
 def test_an_xls_that_libreoffice_wrote(soffice, tmp_path):
     source = handmade.client_workbook(tmp_path / "quote.xlsx")
-    with pytest.raises(Unreadable, match="old .xls workbook"):
+    with pytest.raises(Unreadable, match=r"old \.xls workbook"):
         open_package(soffice.convert([source], tmp_path, "xls")[0])
 
 
