@@ -25,7 +25,7 @@ from quotebook.errors import InvalidInput
 from quotebook.rate_card.layout import CONTACT_LINES, EDGING, FORMS, REQUIRED, SHEETS, TABLES, Field, Form, Table
 from quotebook.rate_card.rules import minor_units
 from quotebook.spreadsheets.cells import CellAddress
-from quotebook.spreadsheets.filled_in import Filled, filled, shown
+from quotebook.spreadsheets.filled_in import FilledWorkbook, describe, read_filled_workbook
 
 CROWDING_AREA = {"ft": Decimal(5), "m": Decimal("0.46")}
 """Net area a person standing (IBC Table 1004.5, standing space)."""
@@ -47,7 +47,7 @@ class Entry:
     """None where what was found cannot be used."""
 
     def complaint(self, allowed: str) -> str:
-        return f"{self.where}: found {shown(self.found)}; allowed: {allowed}"
+        return f"{self.where}: found {describe(self.found)}; allowed: {allowed}"
 
 
 Row = dict[str, Entry]
@@ -59,7 +59,7 @@ def read_rate_card(path: str | os.PathLike) -> RateCard:
     Raises InvalidInput with a line for each mistake in it (file, sheet, cell, what was found, what is
     allowed), and Unreadable for what is no workbook. Panels free are those owned.
     """
-    book = filled(path)
+    book = read_filled_workbook(path)
     complaints = list(_missing_names(book))
     figures = {}
     for form in FORMS:
@@ -81,7 +81,7 @@ def _names_of(sheet: Form) -> Iterator[tuple[str, Field]]:
         yield (sheet.column_name(field) if isinstance(sheet, Table) else field.name), field
 
 
-def _missing_names(book: Filled) -> Iterator[str]:
+def _missing_names(book: FilledWorkbook) -> Iterator[str]:
     for sheet in SHEETS:
         names = dict(_names_of(sheet))
         missing = [name for name in names if book.names.get(name) is None]
@@ -98,7 +98,7 @@ def _missing_names(book: Filled) -> Iterator[str]:
 _FRESH_CARD = "Copy your figures into a fresh card."
 
 
-def _entry(book: Filled, field: Field, place: CellAddress, complaints: list[str]) -> Entry:
+def _entry(book: FilledWorkbook, field: Field, place: CellAddress, complaints: list[str]) -> Entry:
     found = book.cells.get(place)
     where = f"sheet {place.sheet}, cell {place.cell} ({field.label})"
     if found is None and field.blank is not REQUIRED:
@@ -111,7 +111,7 @@ def _entry(book: Filled, field: Field, place: CellAddress, complaints: list[str]
         return entry
 
 
-def _rows(book: Filled, table: Table, complaints: list[str]) -> list[Row]:
+def _rows(book: FilledWorkbook, table: Table, complaints: list[str]) -> list[Row]:
     """The rows below a table's headings that have anything in any of its columns."""
     headings = {field: book.names.get(table.column_name(field)) for field in table.fields}
     headings = {field: place for field, place in headings.items() if place}

@@ -19,7 +19,7 @@ from quotebook.rate_card.layout import EDGING, FORMS, SHEETS, TABLES
 from quotebook.rate_card.reader import read_rate_card
 from quotebook.rate_card.rules import CODE, Choice, CurrencyCode, Day, Number, Pattern, minor_units
 from quotebook.rate_card.writer import SHIPPED, write_rate_card
-from quotebook.spreadsheets import filled_in as filled
+from quotebook.spreadsheets import filled_in
 
 TEMPLATES = files("quotebook.templates")
 CARD = TEMPLATES / "rate_card.xlsx"
@@ -558,7 +558,7 @@ def test_another_workbook_is_told_what_it_lacks(tmp_path):
 
 @pytest.mark.parametrize("limit", ["MOST_BYTES", "MOST_EXPANDED", "MOST_PARTS", "MOST_CELLS"])
 def test_a_file_out_of_all_proportion_is_not_read(monkeypatch, limit):
-    monkeypatch.setattr(filled, limit, 10)
+    monkeypatch.setattr(filled_in, limit, 10)
     with pytest.raises(Unreadable, match="than such a workbook needs"):
         read_rate_card(CARD)
 

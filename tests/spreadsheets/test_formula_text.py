@@ -92,7 +92,7 @@ def respelled(draw):
     pieces = draw(formulas)
     spelled = [draw(st.sampled_from(_spellings(piece))) for piece in pieces]
     blanks = draw(st.lists(st.sampled_from(("", "", " ", "\n ")), min_size=len(pieces), max_size=len(pieces)))
-    text = "".join(blank + piece for blank, piece in zip(blanks, spelled))
+    text = "".join(blank + piece for blank, piece in zip(blanks, spelled, strict=True))
     wrapped = draw(st.sampled_from(("{}", "={}", "=+{}", "({})", " =( {} ) ", "of:={}", "= ((({})))")))
     return "".join(pieces), wrapped.format(text)
 

@@ -3,11 +3,11 @@
 Run as a program it prints the verdict on each file named, then the most memory that it ever had.
 """
 
+import os
 import random
 import re
 import signal
 import subprocess
-import os
 import sys
 import zipfile
 from contextlib import contextmanager

@@ -23,5 +23,5 @@ def test_wrong_cached_values_are_recalculated_in_xlsx_and_in_ods(soffice, tmp_pa
 
 
 def test_a_file_that_libreoffice_cannot_read_is_not_passed_over(soffice, tmp_path):
-    with pytest.raises(RuntimeError, match="missing.xlsx"):
+    with pytest.raises(RuntimeError, match=r"missing\.xlsx"):
         soffice.convert([tmp_path / "missing.xlsx"], tmp_path)
