@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from itertools import pairwise
 
-from quotebook.client.floor_plan_sheet import colours
+from quotebook.client.floor_plan_sheet import part_colours
 from quotebook.drawing import text_size as measure
 from quotebook.drawing.styles import QUIET
 from quotebook.engine.laying import slot_sides
@@ -52,7 +52,7 @@ def write_plan(pen, draft, job, number: int, floor: Floor) -> None:
             place,
         )
     _edges(pen, floor, columns, rows, formats)
-    pen.sheet.write_string(bottom + 1, columns[floor.placements[0].x], draft.text("start"), pen.look("quiet"))
+    pen.sheet.write_string(bottom + 1, columns[floor.placements[0].x], draft.text("start"), pen.styles.format("quiet"))
     _legend(pen, draft, floor, bottom + 3, formats)
     pen.sheet.print_area(0, 0, bottom + 9, width)
 
@@ -80,22 +80,22 @@ def _head(pen, draft, job, number: int, floor: Floor, last: int) -> None:
     if floor.sheets:
         lines[0] += ". " + draft.text("over", sheets=floor.sheets, code=floor.sheets_of)
     pen.sheet.set_row(0, 24)
-    pen.sheet.write_string(0, LEFT, f"{job.quote_number}  {draft.text('plan', floor=number)}", pen.look("page_title"))
+    pen.sheet.write_string(0, LEFT, f"{job.quote_number}  {draft.text('plan', floor=number)}", pen.styles.format("page_title"))
     for row, text in enumerate(lines, 1):
-        pen.sheet.merge_range(row, LEFT, row, last, "", pen.look("wrapped"))
-        pen.sheet.write_string(row, LEFT, text, pen.look("wrapped"))
-        pen.sheet.set_row(row, measure.height(measure.lines(text, WIDE)))
+        pen.sheet.merge_range(row, LEFT, row, last, "", pen.styles.format("wrapped"))
+        pen.sheet.write_string(row, LEFT, text, pen.styles.format("wrapped"))
+        pen.sheet.set_row(row, measure.row_height(measure.line_count(text, WIDE)))
 
 
 def _formats(pen, floor: Floor) -> dict:
     """Of the first panel, of the panels of each kind, and of the edging."""
-    tones = colours(pen.look.accent)
+    tones = part_colours(pen.styles.accent)
     number = {"font_name": "Arial", "font_size": 9, "align": "center", "valign": "vcenter", "border": 1, "shrink": True}
     fills = {code: tones[tone] for code, tone in zip(floor.panels, KIND_TONES)}
     kinds = {
         code: pen.book.add_format(number | {"bg_color": fill, "border_color": QUIET}) for code, fill in fills.items()
     }
-    first = number | {"bg_color": pen.look.accent, "font_color": "#FFFFFF", "bold": True}
+    first = number | {"bg_color": pen.styles.accent, "font_color": "#FFFFFF", "bold": True}
     edges = {part: pen.book.add_format({"bg_color": tones[part]}) for part in ("slot", "tongue", "corner", "bare")}
     return kinds | edges | {"first": pen.book.add_format(first)}
 
@@ -143,4 +143,4 @@ def _legend(pen, draft, floor: Floor, row: int, formats: Mapping) -> None:
     parts += [] if floor.slot_pieces else [("bare", draft.text("no_edging"))]
     for offset, (part, text) in enumerate(parts):
         _fill(pen, row + offset, SWATCH, row + offset, SWATCH, formats[part])
-        pen.sheet.write_string(row + offset, LEFT + 1, text, pen.look("fact"))
+        pen.sheet.write_string(row + offset, LEFT + 1, text, pen.styles.format("fact"))

@@ -15,8 +15,8 @@ from typing import BinaryIO
 from quotebook.contract.values import joined
 from quotebook.contract.words import crew_sentences, words_in
 from quotebook.crew.day_plan import write_plan
-from quotebook.drawing.owner_workbook import OwnersBook
-from quotebook.drawing.sheet_writer import Pen
+from quotebook.drawing.owner_workbook import OwnerWorkbook
+from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.engine.crew import crew_cautions
 from quotebook.engine.loading import Cart, Floor
 from quotebook.engine.model import SURFACES, RateCard
@@ -78,7 +78,7 @@ def write_day_sheet(file: BinaryIO, card: RateCard, day: date, visits: Sequence[
     `speed` is what the visits' times rest on, in miles or km an hour.
     """
     draft = DaySheet(card, day, visits, speed)
-    book = OwnersBook(file, card.firm, int(card.rates.minor_units), draft.text("day", day=str(day)))
+    book = OwnerWorkbook(file, card.firm, int(card.rates.minor_units), draft.text("day", day=str(day)))
     _write_day(_page(book, str(day), (*DAY_COLUMNS.values(),), landscape=True), draft)
     for job in draft.jobs:
         _write_job(_page(book, job.quote_number, JOB_WIDTHS), draft, job)
@@ -88,15 +88,15 @@ def write_day_sheet(file: BinaryIO, card: RateCard, day: date, visits: Sequence[
     book.close()
 
 
-def _page(book: OwnersBook, name: str, widths: tuple[float, ...], landscape: bool = False) -> Pen:
-    pen = Pen(book.book, book.book.add_worksheet(name), book.look, book.content)
+def _page(book: OwnerWorkbook, name: str, widths: tuple[float, ...], landscape: bool = False) -> SheetWriter:
+    pen = SheetWriter(book.book, book.book.add_worksheet(name), book.styles, book.content)
     pen.columns((1.5, *widths))
     pen.sheet.hide_gridlines(2)
     book.page(pen, landscape=landscape)
     return pen
 
 
-def _write_day(pen: Pen, draft: DaySheet) -> None:
+def _write_day(pen: SheetWriter, draft: DaySheet) -> None:
     last = len(DAY_COLUMNS)
     pen.sheet.set_row(0, 24)
     pen.text(0, 1, draft.text("day", day=str(draft.day)), "page_title")
@@ -116,7 +116,7 @@ def _write_day(pen: Pen, draft: DaySheet) -> None:
                 pen.text(row + offset, column + 1, tool, "fact")
 
 
-def _visit(pen: Pen, draft: DaySheet, row: int, number: int, visit: Visit) -> None:
+def _visit(pen: SheetWriter, draft: DaySheet, row: int, number: int, visit: Visit) -> None:
     job, figures = visit.job, visit.job.figures
     values = {
         "job": str(number),
@@ -139,7 +139,7 @@ def _visit(pen: Pen, draft: DaySheet, row: int, number: int, visit: Visit) -> No
             pen.fit(row, column, values[name], style)
 
 
-def _write_job(pen: Pen, draft: DaySheet, job: Job) -> None:
+def _write_job(pen: SheetWriter, draft: DaySheet, job: Job) -> None:
     """Fills the page from top to bottom; each part returns the row after its last."""
     pen.sheet.set_row(0, 24)
     pen.text(0, FIRST, f"{job.quote_number}  {job.request.client[:LONGEST_TITLE]}", "page_title")
@@ -153,7 +153,7 @@ def _write_job(pen: Pen, draft: DaySheet, job: Job) -> None:
         pen.fit(row + offset, FIRST, sentence, "wrapped", to=LAST)
 
 
-def _facts(pen: Pen, draft: DaySheet, job: Job, row: int) -> int:
+def _facts(pen: SheetWriter, draft: DaySheet, job: Job, row: int) -> int:
     request, figures = job.request, job.figures
     for what, day in ((SET_UP, job.first_day), (STRIKE, job.last_day)):
         pen.text(row, FIRST, f"{draft.label(what)}: {_window(draft, job, what, day)}", "fact", to=LAST)
@@ -196,7 +196,7 @@ def _moments(visit: Visit, day: date) -> dict[str, str]:
     return {name: f"{moment:%H:%M}" + (f" +{later[name]}" if later[name] else "") for name, moment in moments.items()}
 
 
-def _floors(pen: Pen, draft: DaySheet, job: Job, row: int) -> int:
+def _floors(pen: SheetWriter, draft: DaySheet, job: Job, row: int) -> int:
     pen.text(row, FIRST, draft.text("floors"), "heading", to=LAST)
     names = ("floor", "panels", "size", "slot_pieces", "tongue_pieces", "corners", "sheets", "person_minutes")
     columns = (FIRST, FIRST + 1, *range(FIRST + 3, LAST + 1))
@@ -220,7 +220,7 @@ def panels_said(floor: Floor) -> str:
     return ", ".join(f"{count} {code}" for code, count in floor.panels.items())
 
 
-def _loads(pen: Pen, draft: DaySheet, job: Job, row: int) -> int:
+def _loads(pen: SheetWriter, draft: DaySheet, job: Job, row: int) -> int:
     """For each trip its carts in the order of loading; edging, which is needed last, goes on before them on the last trip."""
     pen.text(row, FIRST, draft.text("load"), "heading_wrapped", to=LAST)
     pen.fit(row, FIRST, draft.text("load"), "heading_wrapped", to=LAST)
@@ -230,7 +230,7 @@ def _loads(pen: Pen, draft: DaySheet, job: Job, row: int) -> int:
     return row - 1
 
 
-def _load(pen: Pen, draft: DaySheet, job: Job, row: int, number: int, load: Sequence[Cart]) -> int:
+def _load(pen: SheetWriter, draft: DaySheet, job: Job, row: int, number: int, load: Sequence[Cart]) -> int:
     first, last = number == 1, number == len(job.loads)
     numbers = {"trip": number, "trips": len(job.loads), "carts": len(load), "payload": job.rates.payload}
     pen.text(row, FIRST, draft.text("trip", load=sum(cart.weight for cart in load), **numbers), "strong", to=LAST - 4)
@@ -258,7 +258,7 @@ def _edging(draft: DaySheet, job: Job) -> Iterator[tuple[str, int]]:
                 yield draft.text("edging", floor=number, item=draft.item(what, floor.edging_of)), getattr(floor, what)
 
 
-def _count_back(pen: Pen, draft: DaySheet, job: Job, row: int) -> int:
+def _count_back(pen: SheetWriter, draft: DaySheet, job: Job, row: int) -> int:
     """Everything that went out, with boxes for what came back."""
     pen.text(row, FIRST, draft.text("count_back"), "heading", to=LAST)
     pen.text(row + 1, FIRST, draft.label("item"), "column", to=LAST - 4)

@@ -17,7 +17,7 @@ from quotebook.marked_copy.cell_notes import add_notes
 from quotebook.marked_copy.findings_sheet import FindingsSheet, Front
 from quotebook.marked_copy.foreign_parts import SHEET_TYPE, leave_behind_foreign
 from quotebook.marked_copy.package_copy import Copy
-from quotebook.spreadsheets.cells import CellAddress, place
+from quotebook.spreadsheets.cells import CellAddress, position_of
 from quotebook.spreadsheets.package import SAVE, open_package
 
 STYLES_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.styles+xml"
@@ -82,7 +82,7 @@ def _mark_sheet(copy: Copy, part: str, marks: list[Mark], formats: CellFormats) 
     root, notes = copy.edit(part), {}
     cells = _cells(root, copy.main)
     for mark in marks:
-        at = place(mark.cell)
+        at = position_of(mark.cell)
         cell = cells[at] if at in cells else cells.setdefault(at, _new_cell(root, copy.main, mark.cell, at))
         if (mark.cell, *at) not in notes:
             cell.set("s", f"{formats.filled(_whole(cell.get('s')), mark.colour)}")
@@ -97,7 +97,7 @@ def _cells(root: etree._Element, main: str) -> dict[tuple[int, int], etree._Elem
         row, column = int(line.get("r") or row + 1), 0
         line.set("r", f"{row}")
         for cell in line.iterchildren(f"{main}c"):
-            row, column = at = place(cell.get("r")) if cell.get("r") else (row, column + 1)
+            row, column = at = position_of(cell.get("r")) if cell.get("r") else (row, column + 1)
             cell.set("r", CellAddress("", *at).cell)
             cells[at] = cell
     return cells
@@ -111,7 +111,7 @@ def _new_cell(root: etree._Element, main: str, address: str, at: tuple[int, int]
         line = etree.Element(f"{main}row", r=f"{at[0]}")
         data.insert(sum(1 for other in data if int(other.get("r")) < at[0]), line)
     line.attrib.pop("spans", None)
-    line.insert(sum(1 for other in line if other.get("r") and place(other.get("r")) < at), cell)
+    line.insert(sum(1 for other in line if other.get("r") and position_of(other.get("r")) < at), cell)
     return cell
 
 

@@ -160,7 +160,7 @@ def test_it_prints_on_the_same_five_pages(issued, soffice, tmp_path):
     for number, (_, path) in enumerate(issued.values()):
         paths.append(tmp_path / f"{number}.xlsx")
         paths[-1].write_bytes(path.read_bytes())
-    for pdf, size in zip(soffice.convert(paths, tmp_path / "pdf", to="pdf"), ((900, 90), (17, 22))):
+    for pdf, size in zip(soffice.convert(paths, tmp_path / "pdf", to="pdf"), ((900, 90), (17, 22)), strict=True):
         said = subprocess.run(["pdfimages", "-list", pdf], capture_output=True, text=True, check=True).stdout
         page, _, _, width, height = said.splitlines()[2].split()[:5]
         assert (page, int(width) / int(height)) == ("1", pytest.approx(size[0] / size[1], rel=0.05))
