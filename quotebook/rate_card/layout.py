@@ -1,74 +1,38 @@
-"""The rate card's sheets: every figure once, with its label, its unit, its rule and what it means.
+"""The sheets of the rate card: every figure once, with its label, its unit, its rule and its meaning.
 
-The writer lays the sheets out from this, and the reader finds the cells again by their defined
-names: a figure's name is that of its cell, a column's name (`kinds_rate`) that of the last cell of
-its heading. So an owner may insert rows and move columns about.
+The writer lays the sheets out from this list, and the reader finds the cells again by their defined names. A figure's
+name is given to its cell, and a column's name (`kinds_rate`) to the last cell of its heading, so an owner may insert
+rows and move columns.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
 
 from quotebook.contract.words import LANGUAGES
 from quotebook.engine.lifting import COUPLINGS, MOST_TWIST
 from quotebook.engine.model import LAYINGS, SURFACES
-from quotebook.rate_card.rules import CODE, COLOUR, PICTURE, Choice, CurrencyCode, Day, Number, Share, Text, YesNo
-
-REQUIRED = None
+from quotebook.rate_card.form import Field, Form, Section, Table
+from quotebook.rate_card.rules import (
+    CODE,
+    COLOUR,
+    PICTURE,
+    Choice,
+    CurrencyCode,
+    Day,
+    Number,
+    Share,
+    Text,
+    YesNo,
+)
 
 UNITS = {
     "length": ("ft", "m"), "area": ("sq ft", "m²"), "thickness": ("in", "mm"), "weight": ("lb", "kg"),
     "distance": ("miles", "km"), "one_distance": ("mile", "km"), "reach": ("in", "cm"),
 }  # fmt: skip
-"""Units that follow from the card's unit of length, ft or m. `{money}` stands for the currency."""
-
-
-@dataclass(frozen=True)
-class Field:
-    """One figure of a form, or one column of a table."""
-
-    name: str
-    label: str
-    unit: str
-    """May hold `{money}` and the words of UNITS in braces."""
-    rule: object
-    meaning: str
-    blank: object = REQUIRED
-    """What an empty cell stands for."""
-
-
-@dataclass(frozen=True)
-class Section:
-    heading: str
-    fields: tuple[Field, ...]
-
-
-@dataclass(frozen=True)
-class Form:
-    """A sheet of single figures, one below another."""
-
-    title: str
-    name: str
-    purpose: str
-    sections: tuple[Section, ...]
-
-    @property
-    def fields(self) -> Iterator[Field]:
-        return (field for section in self.sections for field in section.fields)
-
-
-@dataclass(frozen=True)
-class Table(Form):
-    """A sheet of rows under headings; its sections stand side by side."""
-
-    rows: int
-    """Rows made ready for entries. Rows below them are read as well."""
-
-    def column_name(self, field: Field) -> str:
-        return f"{self.name}_{field.name}"
+"""Units that depend on the card's unit of length, ft or m. `{money}` in a unit stands for the currency."""
 
 
 def _whole(most: int, least: int = 0) -> Number:
+    """A rule for whole numbers from `least` to `most`."""
     return Number(Decimal(most), Decimal(least), whole=True)
 
 
@@ -209,7 +173,7 @@ PANELS = Table("Panels", "kinds",
 EDGING = (
     "piece", "piece_rate", "corner_rate", "piece_minutes", "edging_owned_slot", "edging_owned_tongue", "corners_owned",
 )  # fmt: skip
-"""Columns of Panels that are all filled for a kind with edging, and all empty for one without."""
+"""Columns of the sheet Panels that are all filled for a kind with edging, and all empty for a kind without."""
 
 SUBFLOORS = Table("Subfloors", "subfloors",
     "Sheets laid under panels that cannot go straight on the ground. May be left empty.", (
@@ -284,7 +248,7 @@ TERMS = Table("Terms", "terms",
 ), rows=20)  # fmt: skip
 
 SHEETS = (FIRM, PANELS, SUBFLOORS, SURFACES_SHEET, HIRE_LENGTHS, DELIVERY, TOOLS, TERMS)
-"""In the order of the workbook, after the sheet `Start here`."""
+"""The sheets in the order of the workbook, after the sheet `Start here`."""
 
 TABLES = tuple(sheet for sheet in SHEETS if isinstance(sheet, Table))
 FORMS = tuple(sheet for sheet in SHEETS if not isinstance(sheet, Table))

@@ -17,7 +17,7 @@ from quotebook.engine.model import DIRECT, NOT_HERE, OVER_SUBFLOOR, SURFACES
 from quotebook.errors import InvalidInput, Unreadable
 from quotebook.rate_card.layout import EDGING, FORMS, SHEETS, TABLES
 from quotebook.rate_card.reader import read_rate_card
-from quotebook.rate_card.rules import CODE, Choice, CurrencyCode, Day, Number, Pattern, minor_units
+from quotebook.rate_card.rules import CODE, CurrencyCode, Day, Number, Pattern, Words, minor_units
 from quotebook.rate_card.writer import SHIPPED, write_rate_card
 from quotebook.spreadsheets import filled_in
 
@@ -105,7 +105,7 @@ def assert_card_says(card, values):
         "yes" if fitted else "no" for fitted in card.firm.edging_by_default
     ]
     assert len(card.rates.kinds) == len(kinds)
-    for kind, row in zip(card.rates.kinds, kinds):
+    for kind, row in zip(card.rates.kinds, kinds, strict=True):
         for name, value in row.items():
             if name.startswith("on_"):
                 assert kind.laying(name.removeprefix("on_").replace("_", " ")) == value
@@ -352,7 +352,7 @@ def test_mistakes_anywhere_are_each_told_once(edits, tmp_path):
 
 def right_for(rule):
     """Entries that a rule must take."""
-    if isinstance(rule, Choice):
+    if isinstance(rule, Words):
         return st.sampled_from(rule.words)
     if isinstance(rule, Number):
         places = 0 if rule.whole else 6
@@ -402,7 +402,7 @@ def cards(draw):
     ]
     return values | {
         "subfloors": subfloors, "kinds": kinds, "surfaces": surfaces,
-        "day_factors": [{"hire_days": day, "hire_factor": factor} for day, factor in zip(days, factors)],
+        "day_factors": [{"hire_days": day, "hire_factor": factor} for day, factor in zip(days, factors, strict=True)],
         "tools": draw(st.lists(rows(tables["tools"]), max_size=2)),
         "terms": draw(st.lists(rows(tables["terms"]), max_size=2)),
     }  # fmt: skip
@@ -528,7 +528,7 @@ NOT_CARDS = {
 def test_what_is_no_workbook_is_one_sentence(tmp_path, content):
     if content is not None:
         (tmp_path / "card.xlsx").write_bytes(content)
-    with pytest.raises(Unreadable, match="card.xlsx: ") as caught:
+    with pytest.raises(Unreadable, match=r"card\.xlsx: ") as caught:
         read_rate_card(tmp_path / "card.xlsx")
     assert "\n" not in str(caught.value)
 
