@@ -30,7 +30,7 @@ ENTRIES = {
     "panels_a_hire": ("Panels", "a hire", "places"),
     "rate": ("Hire of one panel, net of discount", "{currency} a hire", "money"),
     "labour_a_hire": ("Labour charged", "{currency} a hire", "money"),
-    "crew_hours_a_hire": ("Crew's time, everybody's added up", "hours a hire", "places"),
+    "crew_hours_a_hire": ("Crew hours per hire, all people", "hours a hire", "places"),
     "crew_cost": ("Cost of one person", "{currency} an hour", "money"),
     "life_years": ("Life of the panels", f"whole years, to {LONGEST_LIFE}", "count"),
     "resale": ("Resale of them all after that", "{currency}", "money"),
@@ -49,7 +49,7 @@ RESULTS = {
     "cost": ("Cost", "{currency}", "money", money("panels_#*purchase_price_#")),
     "earned_a_hire": ("Earned by the panels", "{currency} a hire", "money", money("panels_a_hire_#*rate_#")),
     "crew_a_hire": ("Paid to the crew", "{currency} a hire", "money", money("crew_hours_a_hire_#*crew_cost_#")),
-    "net_a_hire": ("Left of a hire", "{currency}", "money", "earned_a_hire_#+labour_a_hire_#-crew_a_hire_#"),
+    "net_a_hire": ("Net per hire", "{currency}", "money", "earned_a_hire_#+labour_a_hire_#-crew_a_hire_#"),
     "net_a_month": ("Left of a month", "{currency}", "money", money("hires_a_month_#*net_a_hire_#")),
     "net_a_year": ("Left of a year", "{currency}", "money", "12*net_a_month_#"),
     "months_to_pay_back": (
@@ -121,7 +121,7 @@ def _write_plans(book: OwnerWorkbook, plans: list[Plan]) -> tuple[SheetWriter, i
             own = on_line(formula, number)
             pen.figure(f"{name}_{number}", row, FIRST + number - 1, own, value, "row_figure", kind)
         row += 1
-    pen.text(row + 1, LABEL, "Places of money", "quiet")
+    pen.text(row + 1, LABEL, "Decimal places", "quiet")
     pen.owner("minor_units", row + 1, FIRST, book.minor_units, "quiet")
     pen.text(row + 2, LABEL, "A reminder, not advice: tax and the class of a panel are for your accountant.", "quiet")
     book.page(pen, landscape=False)

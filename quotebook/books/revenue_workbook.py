@@ -155,7 +155,7 @@ def _write_reconciliation(pen: SheetWriter, draft: Draft, place: int) -> None:
     pen.figure("agreed", place + 2, FIRST, money(f"SUMPRODUCT({dates}*quotes_total)"), agreed, "row_figure", "money")
     formula = f'IF(ROUND(total_period-agreed,6)=0,"{yes}","{no}")'
     pen.figure("reconciled", place + 3, LABEL, formula, yes if total == agreed else no, "label")
-    pen.text(place + 4, LABEL, "Places of money", "quiet")
+    pen.text(place + 4, LABEL, "Decimal places", "quiet")
     pen.owner("minor_units", place + 4, FIRST, draft.books.minor_units, "quiet")
 
 

@@ -10,14 +10,14 @@ START_WIDTHS = (4, 27, 80)
 STEPS = (
     ("This is your rate card.",
      "Every price, load and time in your quotes comes from it. Nothing else needs setting up."),
-    ("An invented firm fills it.",
-     "Go through the sheets in the order below and put your own figures in place of the ones you find."),
+    ("It starts with an invented firm.",
+     "Go through the sheets in the order below and replace its figures with your own."),
     ("Change the tinted cells only.",
-     "Choose one, and a note says what it means. The unit stands beside it, or at the head of its column."),
+     "Choose one, and a note says what it means. Its unit is beside it, or at the head of its column."),
     ("Fill every cell of a row.",
      "Only cells whose note says so may stay empty. Rows left wholly empty do not count."),
     ("Save it, and ask for a quote.",
-     "The card is read afresh each time. Where it cannot be used, you are told each such cell, and what is allowed."),
+     "The card is read each time. You are told about every cell that cannot be used, and what is allowed in it."),
 )  # fmt: skip
 
 COLOURS = (
@@ -27,11 +27,11 @@ COLOURS = (
 
 HINTS = (
     "Rows may be added, sorted and moved, columns moved, sheets renamed. Keep headings, and all of Firm and Delivery.",
-    "A formula may stand where a figure goes: its result counts, to six decimals at most, once the file is saved.",
-    "Enter percentages as 8% or 0.08, and dates as your spreadsheet program takes them.",
+    "An entry may be a formula: its result is used, to at most six decimal places, once the file is saved.",
+    "Enter percentages as 8% or 0.08, and dates as your spreadsheet program expects them.",
     "Person-minutes are minutes of work for one person: two people do ten person-minutes in five.",
     "Prices paid, what you own and whatever else is marked private never enter a client's quote.",
-    "Keep this card in its folder beside the other files there, and keep a copy of the whole folder.",
+    "Keep this card in its folder with the other files there, and keep a copy of the whole folder.",
 )
 
 
