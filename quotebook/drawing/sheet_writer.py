@@ -126,7 +126,7 @@ class SheetWriter:
         """Writes a column of a table, all of it under one name; a table without rows gets one blank cell."""
         for offset, value in enumerate(values or [None]):
             self._write(row + offset, column, value, self.styles.format(style, kind))
-        self._name(name, row, column, row + max(0, len(values) - 1), column)
+        self._name(name, row, column, last=(row + max(0, len(values) - 1), column))
         self.content.tables[name] = values
 
     def block(
@@ -137,7 +137,7 @@ class SheetWriter:
         for offset, values in enumerate(rows or [blank_row]):
             for across, value in enumerate(values):
                 self._write(row + offset, column + across, value, self.styles.format(style))
-        self._name(name, row, column, row + max(0, len(rows) - 1), column + width - 1)
+        self._name(name, row, column, last=(row + max(0, len(rows) - 1), column + width - 1))
         self.content.tables[name] = rows
 
     def anchor(self, name: str, row: int, column: int) -> None:
@@ -145,13 +145,11 @@ class SheetWriter:
         self._name(name, row, column)
         self.content.anchors.append(name)
 
-    def _name(
-        self, name: str, row: int, column: int, last_row: int | None = None, last_column: int | None = None
-    ) -> None:
-        """Defines a name for a cell, or for the range from it to another cell."""
+    def _name(self, name: str, row: int, column: int, last: tuple[int, int] | None = None) -> None:
+        """Defines a name for a cell, or for the range from it to the row and column in `last`."""
         cells = xl_rowcol_to_cell(row, column, row_abs=True, col_abs=True)
-        if last_row is not None and (last_row, last_column) != (row, column):
-            cells += ":" + xl_rowcol_to_cell(last_row, last_column, row_abs=True, col_abs=True)
+        if last is not None and last != (row, column):
+            cells += ":" + xl_rowcol_to_cell(*last, row_abs=True, col_abs=True)
         self.book.define_name(name, f"={quote_sheetname(self.sheet.name)}!{cells}")
         self.content.places[name] = [self.sheet.name, row + 1, column + 1]
 
