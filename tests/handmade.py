@@ -117,7 +117,8 @@ def rich_workbook(path: Path) -> Path:
 
 def client_workbook(path: Path) -> Path:
     """A quote as it goes out: the one worked out by hand."""
-    from quotebook.client.workbook import Issue, write_quote
+    from quotebook.client.draft import Issue
+    from quotebook.client.workbook import write_quote
 
     issue = Issue(PAPERS, FIRM, RATES, REQUEST, terms=("Pay in time.",))
     with path.open("wb") as file:

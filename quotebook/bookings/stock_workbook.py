@@ -5,8 +5,8 @@ from datetime import date
 from typing import BinaryIO
 
 from quotebook.contract.values import serial_of_day
-from quotebook.drawing.owner_workbook import OwnersBook
-from quotebook.drawing.sheet_writer import Pen
+from quotebook.drawing.owner_workbook import OwnerWorkbook
+from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import ENTRY, WARNING
 from quotebook.engine.model import Firm
 from quotebook.engine.stock import Item
@@ -26,8 +26,8 @@ def write_stock(
     Panels have a sheet to themselves, so that it prints to be read; what the firm owns none of is
     left out of the other.
     """
-    book = OwnersBook(file, firm, 0, "Stock")
-    book.look.number_formats["weekday"] = "ddd"
+    book = OwnerWorkbook(file, firm, 0, "Stock")
+    book.styles.number_formats["weekday"] = "ddd"
     panels = {item: by_day for item, by_day in free_by_day.items() if item.what == "panels"}
     rest = {item: by_day for item, by_day in free_by_day.items() if item not in panels and owned[item]}
     _write_sheet(book, "Panels", "Free panels", owned, panels, first)
@@ -36,7 +36,7 @@ def write_stock(
 
 
 def _write_sheet(
-    book: OwnersBook,
+    book: OwnerWorkbook,
     name: str,
     heading: str,
     owned: Mapping[Item, int],
@@ -49,25 +49,25 @@ def _write_sheet(
     _write_days(pen, book, serial_of_day(first), days)
     for column, (item, by_day) in enumerate(free_by_day.items(), FIRST):
         pen.text(HEAD, column, item.code if item.what == "panels" else str(item), "column_right")
-        pen.sheet.write_number(HEAD + 1, column, owned[item], book.look("quiet", "count"))
+        pen.sheet.write_number(HEAD + 1, column, owned[item], book.styles.format("quiet", "count"))
         for row, left in enumerate(by_day, HEAD + 2):
-            pen.sheet.write_number(row, column, left, book.look("row_figure", "count"))
+            pen.sheet.write_number(row, column, left, book.styles.format("row_figure", "count"))
         _mark(pen, book, column, days, owned[item])
     pen.sheet.freeze_panes(HEAD + 2, FIRST)
     book.page(pen, pages_tall=0, repeat_row=HEAD, landscape=len(free_by_day) > 8)
 
 
-def _write_days(pen: Pen, book: OwnersBook, serial: int, days: int) -> None:
+def _write_days(pen: SheetWriter, book: OwnerWorkbook, serial: int, days: int) -> None:
     pen.sheet.set_row(HEAD, 40)
     pen.text(HEAD, DAY, "day", "column")
     pen.text(HEAD, WEEKDAY, "", "column")
     pen.text(HEAD + 1, DAY, "owned", "quiet")
     for day in range(days):
         for column, kind in ((DAY, "date"), (WEEKDAY, "weekday")):
-            pen.sheet.write_number(HEAD + 2 + day, column, serial + day, book.look("row_left", kind))
+            pen.sheet.write_number(HEAD + 2 + day, column, serial + day, book.styles.format("row_left", kind))
 
 
-def _mark(pen: Pen, book: OwnersBook, column: int, days: int, owned: int) -> None:
+def _mark(pen: SheetWriter, book: OwnerWorkbook, column: int, days: int, owned: int) -> None:
     """Red for none or too few of something that is owned, a tint for little."""
     if not owned or not days:
         return

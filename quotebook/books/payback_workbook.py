@@ -12,8 +12,8 @@ from quotebook.books.payback_years import balances_chart, block, write_years
 from quotebook.contract.formulas import money
 from quotebook.contract.stamp import Content
 from quotebook.contract.vocabulary import on_line
-from quotebook.drawing.owner_workbook import OwnersBook
-from quotebook.drawing.sheet_writer import Pen
+from quotebook.drawing.owner_workbook import OwnerWorkbook
+from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.engine.model import Firm
 from quotebook.engine.money import ZERO
 from quotebook.engine.payback import DEPRECIATIONS, LONGEST_LIFE, STEPS, TAX_TABLES, Plan, Rung, payback, price_ladder
@@ -30,7 +30,7 @@ ENTRIES = {
     "panels_a_hire": ("Panels", "a hire", "places"),
     "rate": ("Hire of one panel, net of discount", "{currency} a hire", "money"),
     "labour_a_hire": ("Labour charged", "{currency} a hire", "money"),
-    "crew_hours_a_hire": ("Crew's time, everybody's added up", "hours a hire", "places"),
+    "crew_hours_a_hire": ("Crew hours per hire, all people", "hours a hire", "places"),
     "crew_cost": ("Cost of one person", "{currency} an hour", "money"),
     "life_years": ("Life of the panels", f"whole years, to {LONGEST_LIFE}", "count"),
     "resale": ("Resale of them all after that", "{currency}", "money"),
@@ -49,7 +49,7 @@ RESULTS = {
     "cost": ("Cost", "{currency}", "money", money("panels_#*purchase_price_#")),
     "earned_a_hire": ("Earned by the panels", "{currency} a hire", "money", money("panels_a_hire_#*rate_#")),
     "crew_a_hire": ("Paid to the crew", "{currency} a hire", "money", money("crew_hours_a_hire_#*crew_cost_#")),
-    "net_a_hire": ("Left of a hire", "{currency}", "money", "earned_a_hire_#+labour_a_hire_#-crew_a_hire_#"),
+    "net_a_hire": ("Net per hire", "{currency}", "money", "earned_a_hire_#+labour_a_hire_#-crew_a_hire_#"),
     "net_a_month": ("Left of a month", "{currency}", "money", money("hires_a_month_#*net_a_hire_#")),
     "net_a_year": ("Left of a year", "{currency}", "money", "12*net_a_month_#"),
     "months_to_pay_back": (
@@ -90,8 +90,8 @@ OF_RUNG = {
 
 def write_payback(file: BinaryIO, firm: Firm, minor_units: int, plans: list[Plan]) -> Content:
     """Writes the workbook; returns the places, formulas and cached values of every name in it."""
-    book = OwnersBook(file, firm, minor_units, "Payback")
-    book.look.number_formats["places"] = "#,##0.00"
+    book = OwnerWorkbook(file, firm, minor_units, "Payback")
+    book.styles.number_formats["places"] = "#,##0.00"
     pen, row = _write_plans(book, plans)
     write_years(book, plans)
     pen.sheet.insert_chart(row, LABEL, balances_chart(book, plans), {"x_scale": 0.8, "y_scale": 0.8})
@@ -101,7 +101,7 @@ def write_payback(file: BinaryIO, firm: Firm, minor_units: int, plans: list[Plan
     return book.content
 
 
-def _write_plans(book: OwnersBook, plans: list[Plan]) -> tuple[Pen, int]:
+def _write_plans(book: OwnerWorkbook, plans: list[Plan]) -> tuple[SheetWriter, int]:
     """The sheet of plans; the row after its last."""
     hint = "Change what is tinted. Each kind's hires are taken to be alike, and each year like the one before."
     pen = book.sheet("Payback", "Does each kind pay for itself?", hint, (44, 20, *(14,) * len(plans)))
@@ -121,14 +121,14 @@ def _write_plans(book: OwnersBook, plans: list[Plan]) -> tuple[Pen, int]:
             own = on_line(formula, number)
             pen.figure(f"{name}_{number}", row, FIRST + number - 1, own, value, "row_figure", kind)
         row += 1
-    pen.text(row + 1, LABEL, "Places of money", "quiet")
+    pen.text(row + 1, LABEL, "Decimal places", "quiet")
     pen.owner("minor_units", row + 1, FIRST, book.minor_units, "quiet")
     pen.text(row + 2, LABEL, "A reminder, not advice: tax and the class of a panel are for your accountant.", "quiet")
     book.page(pen, landscape=False)
     return pen, row + 4
 
 
-def _headings(pen: Pen, row: int, title: str, plans: list[Plan]) -> int:
+def _headings(pen: SheetWriter, row: int, title: str, plans: list[Plan]) -> int:
     pen.text(row, LABEL, title, "column")
     pen.text(row, UNIT, "", "column")
     for column, plan in enumerate(plans, FIRST):
@@ -136,12 +136,12 @@ def _headings(pen: Pen, row: int, title: str, plans: list[Plan]) -> int:
     return row + 1
 
 
-def _words(pen: Pen, row: int, words: str, unit: str) -> None:
+def _words(pen: SheetWriter, row: int, words: str, unit: str) -> None:
     pen.text(row, LABEL, words, "row")
     pen.text(row, UNIT, unit, "row_quiet")
 
 
-def _validate(pen: Pen, name: str, row: int, column: int) -> None:
+def _validate(pen: SheetWriter, name: str, row: int, column: int) -> None:
     """Hints only: the formulas take whatever stands there."""
     rules = {
         "depreciation": {"validate": "list", "source": list(DEPRECIATIONS)},
@@ -151,7 +151,7 @@ def _validate(pen: Pen, name: str, row: int, column: int) -> None:
     pen.sheet.data_validation(row, column, row, column, rule)
 
 
-def _write_ladder(book: OwnersBook, plans: list[Plan]) -> None:
+def _write_ladder(book: OwnerWorkbook, plans: list[Plan]) -> None:
     """For each kind a row a rate; the steps of the first kind's are those of all."""
     hint = "At another rate, how many of a year's hires may be lost before it is worse than the plan."
     pen = book.sheet("Price ladder", "Price ladder", hint, (14, *(18,) * len(OF_RUNG)))
@@ -169,14 +169,14 @@ def _write_ladder(book: OwnersBook, plans: list[Plan]) -> None:
     book.page(pen, landscape=False)
 
 
-def _write_rung(pen: Pen, row: int, number: int, step: int, rung: Rung) -> None:
+def _write_rung(pen: SheetWriter, row: int, number: int, step: int, rung: Rung) -> None:
     for column, (name, (_, kind, formula)) in enumerate(OF_RUNG.items(), 2):
         own, value = on_line(formula, number).format(step=step), getattr(rung, name)
         cell = f"{name}_{number}_step_{step}"
         pen.figure(cell, row, column, own, "" if value is None else value, "row_figure", kind)
 
 
-def _write_tax_tables(book: OwnersBook) -> None:
+def _write_tax_tables(book: OwnerWorkbook) -> None:
     hint = "Share of the cost written off each year, half-year convention (IRS Pub. 946, Table A-1)."
     pen = book.sheet("Tax tables", "Tax tables", hint, (8, *(16,) * len(TAX_TABLES)))
     pen.text(HEAD, LABEL, "Year", "column")

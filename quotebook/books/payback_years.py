@@ -7,8 +7,8 @@ from xlsxwriter.utility import xl_range_abs
 from quotebook.contract.formulas import money
 from quotebook.contract.vocabulary import on_line
 from quotebook.drawing.charts import add_chart, cells, shades
-from quotebook.drawing.owner_workbook import OwnersBook
-from quotebook.drawing.sheet_writer import Pen
+from quotebook.drawing.owner_workbook import OwnerWorkbook
+from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.engine.money import ONE, ZERO
 from quotebook.engine.payback import LONGEST_LIFE, STRAIGHT_LINE, Plan, Year, payback, years
 
@@ -52,7 +52,7 @@ RANGES = {
 """Columns that have a name of their own: what is in them, and the year that they start with."""
 
 
-def block(pen: Pen, row: int, kind: str, label: str, words: list[str]) -> int:
+def block(pen: SheetWriter, row: int, kind: str, label: str, words: list[str]) -> int:
     """The headings of one kind's block of rows; the row after them."""
     pen.text(row, 1, kind, "heading", to=1 + len(words))
     pen.sheet.set_row(row + 1, 40)
@@ -62,7 +62,7 @@ def block(pen: Pen, row: int, kind: str, label: str, words: list[str]) -> int:
     return row + 2
 
 
-def write_years(book: OwnersBook, plans: list[Plan]) -> None:
+def write_years(book: OwnerWorkbook, plans: list[Plan]) -> None:
     """For each kind a row a year, from the purchase in year 0 to the longest life; a printed page each."""
     hint = "Resale comes with the last year of the life, and what is not written off by then is a loss of that year."
     pen = book.sheet("Years", "Year by year", hint, (8, *(16,) * len(OF_YEAR)))
@@ -76,7 +76,7 @@ def write_years(book: OwnersBook, plans: list[Plan]) -> None:
     book.page(pen, pages_tall=0, landscape=False)
 
 
-def _write_kind(pen: Pen, row: int, number: int, plan: Plan, minor_units: int) -> int:
+def _write_kind(pen: SheetWriter, row: int, number: int, plan: Plan, minor_units: int) -> int:
     before = Year(ZERO, ZERO, ZERO, -payback(plan, minor_units)["cost"])
     pen.text(row, 1, "0", "row")
     for name in ("flow", "balance"):
@@ -99,17 +99,17 @@ def _part(before: Year, year: Year) -> Decimal:
     return -before.balance / year.flow if year.balance >= 0 else ONE
 
 
-def _name_ranges(book: OwnersBook, number: int) -> None:
+def _name_ranges(book: OwnerWorkbook, number: int) -> None:
     for name, (figure, first) in RANGES.items():
         sheet, *area = cells(book, f"{figure}_{number}_year_{first}", f"{figure}_{number}_year_{LONGEST_LIFE}")
         book.book.define_name(f"{name}_{number}", f"={sheet}!{xl_range_abs(*area)}")
 
 
-def balances_chart(book: OwnersBook, plans: list[Plan]):
+def balances_chart(book: OwnerWorkbook, plans: list[Plan]):
     """What each kind has earned less its cost, over the years."""
     title = f"Earned so far, less the cost, {book.firm.currency}"
     chart = add_chart(book, {"type": "line"}, title, "#,##0", least=None)
-    for number, colour in enumerate(shades(book.look.accent, len(plans)), 1):
+    for number, colour in enumerate(shades(book.styles.accent, len(plans)), 1):
         values = cells(book, f"balance_{number}_year_0", f"balance_{number}_year_{LONGEST_LIFE}")
         sheet, first, _, last, _ = values
         chart.add_series(

@@ -1,11 +1,11 @@
 """The charts of the revenue workbook, on a sheet of their own."""
 
 from quotebook.drawing.charts import X_AXIS, add_chart, cells, shades
-from quotebook.drawing.owner_workbook import OwnersBook
+from quotebook.drawing.owner_workbook import OwnerWorkbook
 from quotebook.drawing.styles import RULE
 
 
-def write_charts(book: OwnersBook, draft) -> None:
+def write_charts(book: OwnerWorkbook, draft) -> None:
     """Three charts over the tables: what each kind earned by month, how busy it was, and this year beside the last."""
     pen = book.sheet("Charts", "Charts", "Drawn from the sheets By month and How busy.", (13,) * 9)
     charts = [
@@ -18,11 +18,11 @@ def write_charts(book: OwnersBook, draft) -> None:
     book.page(pen, landscape=False)
 
 
-def _by_month(book: OwnersBook, draft, form: str, figure: str, title: str, numbers: str):
+def _by_month(book: OwnerWorkbook, draft, form: str, figure: str, title: str, numbers: str):
     """A figure of each kind over the months."""
     chart = add_chart(book, {"type": form} | ({"subtype": "stacked"} if form == "column" else {}), title, numbers)
     first, last = draft.months[0].name, draft.months[-1].name
-    for number, colour in enumerate(shades(book.look.accent, len(draft.kinds)), 1):
+    for number, colour in enumerate(shades(book.styles.accent, len(draft.kinds)), 1):
         chart.add_series(
             {
                 "name": cells(book, f"kind_{number}"),
@@ -37,11 +37,14 @@ def _by_month(book: OwnersBook, draft, form: str, figure: str, title: str, numbe
     return chart
 
 
-def _years(book: OwnersBook, draft):
+def _years(book: OwnerWorkbook, draft):
     """Every column of the tables, this year so far and last year to the same month."""
     chart = add_chart(book, {"type": "column"}, f"Year to date against last year, {draft.books.currency}", "#,##0")
     headings = cells(book, "kind_1")[1]
-    for row, label, colour in (("last_year", "Last year, to then", RULE), ("this_year", "This year", book.look.accent)):
+    for row, label, colour in (
+        ("last_year", "Last year, to then", RULE),
+        ("this_year", "This year", book.styles.accent),
+    ):
         first, last = f"{draft.columns[0]}_{row}", f"{draft.columns[-2]}_{row}"
         sheet, _, start, _, end = cells(book, first, last)
         chart.add_series(

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from xlsxwriter.utility import xl_range_abs
 
 from quotebook.contract.values import serial_of_day
-from quotebook.drawing.owner_workbook import OwnersBook
+from quotebook.drawing.owner_workbook import OwnerWorkbook
 from quotebook.engine.model import Firm
 from quotebook.errors import Misuse
 from quotebook.ledger.records import in_major_units
@@ -77,7 +77,7 @@ HINTS = {
 }
 
 
-def write_rows(book: OwnersBook, name: str, record: type, rows: Sequence[NamedTuple]) -> None:
+def write_rows(book: OwnerWorkbook, name: str, record: type, rows: Sequence[NamedTuple]) -> None:
     """Writes a sheet of rows and names each column: `lines_hire`. Raises Misuse for more rows than a sheet holds."""
     if len(rows) > MOST_ROWS:
         raise Misuse(f"{len(rows):,} {name} are more than a sheet holds: ask for fewer months.")
@@ -88,7 +88,7 @@ def write_rows(book: OwnersBook, name: str, record: type, rows: Sequence[NamedTu
         pen.text(3, column, heading.replace("_", " "), "column" if heading in LEFT else "column_right")
         place = xl_range_abs(4, column, 4 + max(0, len(rows) - 1), column)
         book.book.define_name(f"{name}_{heading}", f"={pen.sheet.name}!{place}")
-    styles = [book.look("fact" if column in LEFT else "figure", _kind(column)) for column in columns]
+    styles = [book.styles.format("fact" if column in LEFT else "figure", _kind(column)) for column in columns]
     for row, values in enumerate(rows, 4):
         for column, (heading, value, style) in enumerate(zip(columns, values, styles, strict=True), 1):
             shown = in_major_units(value, book.minor_units) if heading in MONEY else value

@@ -14,8 +14,8 @@ from quotebook.books.revenue_rows import Books, Line, Quote, write_rows
 from quotebook.contract.formulas import money
 from quotebook.contract.stamp import Content
 from quotebook.contract.values import serial_of_day
-from quotebook.drawing.owner_workbook import OwnersBook
-from quotebook.drawing.sheet_writer import Pen
+from quotebook.drawing.owner_workbook import OwnerWorkbook
+from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.ledger.records import CHARGES, in_major_units
 
 HEAD = 3
@@ -44,7 +44,7 @@ class Draft:
 def write_revenue(file: BinaryIO, books: Books) -> Content:
     """Writes the workbook; returns the places, formulas and cached values of every name in it."""
     draft = Draft(books)
-    book = OwnersBook(file, books.firm, books.minor_units, f"Revenue {books.first:%Y-%m} to {books.last:%Y-%m}")
+    book = OwnerWorkbook(file, books.firm, books.minor_units, f"Revenue {books.first:%Y-%m} to {books.last:%Y-%m}")
     _write_by_month(book, draft)
     _write_busy(book, draft)
     write_charts(book, draft)
@@ -60,7 +60,7 @@ def _counted(row: Row, amount: str, number: str = "") -> str:
     return f"SUMPRODUCT({of_kind}(lines_event_date>=start_{row.name})*(lines_event_date<before_{row.name})*{amount})"
 
 
-def _write_by_month(book: OwnersBook, draft: Draft) -> None:
+def _write_by_month(book: OwnerWorkbook, draft: Draft) -> None:
     hint = f"{draft.books.currency}, net of discount, by the first day of the event. Worked out from Lines and Quotes."
     pen = book.sheet("By month", book.title, hint, (20, *(13,) * len(draft.columns), 11, 11))
     headings = [f"kind_{number}" for number, _ in enumerate(draft.kinds, 1)]
@@ -79,7 +79,7 @@ def _write_by_month(book: OwnersBook, draft: Draft) -> None:
     book.page(pen)
 
 
-def _write_month(pen: Pen, draft: Draft, place: int, row: Row) -> None:
+def _write_month(pen: SheetWriter, draft: Draft, place: int, row: Row) -> None:
     if row is draft.months[0]:
         pen.owner(f"start_{row.name}", place, LABEL, serial_of_day(row.start), "entry", "month")
     else:
@@ -91,7 +91,7 @@ def _write_month(pen: Pen, draft: Draft, place: int, row: Row) -> None:
     _write_bound(pen, draft, place, "before", row, f"DATE(YEAR(start_{row.name}),MONTH(start_{row.name})+1,1)")
 
 
-def _write_sums(pen: Pen, draft: Draft, place: int, row: Row) -> None:
+def _write_sums(pen: SheetWriter, draft: Draft, place: int, row: Row) -> None:
     """Every column of one row, counted over the lines."""
     for column, name in enumerate(draft.columns[:-1], FIRST):
         is_kind = name not in CHARGES
@@ -105,12 +105,12 @@ def _write_sums(pen: Pen, draft: Draft, place: int, row: Row) -> None:
     pen.figure(total, place, column, f"SUM({across})", draft.figures[total], "row_figure", "money")
 
 
-def _write_bound(pen: Pen, draft: Draft, place: int, which: str, row: Row, formula: str) -> None:
+def _write_bound(pen: SheetWriter, draft: Draft, place: int, which: str, row: Row, formula: str) -> None:
     column = FIRST + len(draft.columns) + ("start", "before").index(which)
     pen.figure(f"{which}_{row.name}", place, column, formula, serial_of_day(getattr(row, which)), "row_quiet", "date")
 
 
-def _write_total(pen: Pen, draft: Draft, place: int) -> None:
+def _write_total(pen: SheetWriter, draft: Draft, place: int) -> None:
     pen.text(place, LABEL, "Total", "total_label")
     for column, name in enumerate(draft.columns, FIRST):
         down = ",".join(f"{name}_{row.name}" for row in draft.months)
@@ -118,7 +118,7 @@ def _write_total(pen: Pen, draft: Draft, place: int) -> None:
         pen.figure(total, place, column, f"SUM({down})", draft.figures[total], "total", "money")
 
 
-def _write_years(pen: Pen, draft: Draft, place: int) -> None:
+def _write_years(pen: SheetWriter, draft: Draft, place: int) -> None:
     """The year so far beside the same months of the last one, and the change between them."""
     _, this_year, last_year = draft.spans
     last = draft.months[-1].name
@@ -143,7 +143,7 @@ def _write_years(pen: Pen, draft: Draft, place: int) -> None:
         pen.figure(f"{name}_growth", place + 4, column, formula, growth, "row_figure", "share_0")
 
 
-def _write_reconciliation(pen: Pen, draft: Draft, place: int) -> None:
+def _write_reconciliation(pen: SheetWriter, draft: Draft, place: int) -> None:
     pen.text(place, LABEL, "Reconciliation", "heading", to=FIRST + len(draft.columns) - 1)
     agreed = in_major_units(draft.agreed, draft.books.minor_units)
     total = draft.figures["total_period"]
@@ -155,11 +155,11 @@ def _write_reconciliation(pen: Pen, draft: Draft, place: int) -> None:
     pen.figure("agreed", place + 2, FIRST, money(f"SUMPRODUCT({dates}*quotes_total)"), agreed, "row_figure", "money")
     formula = f'IF(ROUND(total_period-agreed,6)=0,"{yes}","{no}")'
     pen.figure("reconciled", place + 3, LABEL, formula, yes if total == agreed else no, "label")
-    pen.text(place + 4, LABEL, "Places of money", "quiet")
+    pen.text(place + 4, LABEL, "Decimal places", "quiet")
     pen.owner("minor_units", place + 4, FIRST, draft.books.minor_units, "quiet")
 
 
-def _write_busy(book: OwnersBook, draft: Draft) -> None:
+def _write_busy(book: OwnerWorkbook, draft: Draft) -> None:
     """Panel-days hired against those owned, and what each panel owned earned."""
     hint = "Panel-days are panels times days of the event. Busy: their share of panels owned times days of the month."
     pen = book.sheet("How busy", "How busy the panels are", hint, (20, *(12,) * (3 * len(draft.kinds))))
@@ -183,7 +183,7 @@ def _write_busy(book: OwnersBook, draft: Draft) -> None:
     book.page(pen)
 
 
-def _write_busy_row(pen: Pen, draft: Draft, place: int, row: Row, days: str, style: str) -> None:
+def _write_busy_row(pen: SheetWriter, draft: Draft, place: int, row: Row, days: str, style: str) -> None:
     for number, _ in enumerate(draft.kinds, 1):
         names = [f"{name}_{number}_{row.name}" for name in OF_KIND]
         hired = _counted(row, "lines_panels*lines_days", number)

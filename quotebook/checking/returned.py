@@ -12,7 +12,7 @@ from quotebook.contract.stamp import Content
 from quotebook.contract.values import CellValue
 from quotebook.contract.vocabulary import DATES
 from quotebook.engine.model import same_text
-from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Workbook, area
+from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Workbook, target_range
 from quotebook.spreadsheets.formula_text import normalise
 
 DAYS_TO_1904 = 1462
@@ -40,7 +40,9 @@ class Returned:
         titles = {sheet.name.lower(): sheet.name for sheet in workbook.sheets}
         self.issued = {name: self._issued_area(name) for name in content.places}
         self.local_areas = self._local_areas(titles)
-        self.areas = {name: area(workbook.names.get(name, ""), titles) or self._alone(name) for name in content.places}
+        self.areas = {
+            name: target_range(workbook.names.get(name, ""), titles) or self._alone(name) for name in content.places
+        }
         self.missing = tuple(name for name, area in self.areas.items() if area is None)
         self.cells = {
             name: self._named(name, area) for name, area in self.areas.items() if area and name not in content.tables
@@ -51,7 +53,7 @@ class Returned:
         found = {}
         for sheet, name, target in self.workbook.local_names:
             if name.lower() in self.content.places:
-                found.setdefault(name.lower(), []).append((sheet, area(target, titles)))
+                found.setdefault(name.lower(), []).append((sheet, target_range(target, titles)))
         return found
 
     def _alone(self, name: str) -> CellRange | None:

@@ -103,11 +103,13 @@ def _must_be_usable(card, entries):
     """Raises InvalidInput for what no request may have either; a date is not asked for."""
     from quotebook.engine.entries import problems
     from quotebook.errors import InvalidInput
-    from quotebook.spreadsheets.filled_in import shown
+    from quotebook.spreadsheets.filled_in import describe
 
     found = problems(card.rates, entries | {"event_date": date.today()})
     if found:
-        complaints = [f"{problem.name}: found {shown(problem.found)}; allowed: {problem.allowed}" for problem in found]
+        complaints = [
+            f"{problem.name}: found {describe(problem.found)}; allowed: {problem.allowed}" for problem in found
+        ]
         raise InvalidInput("There is no advice on this event:", complaints)
 
 

@@ -1,7 +1,7 @@
-"""The firm's logo as a client gets it: the picture alone, without what its file says besides.
+"""The firm's logo as a client gets it: the picture alone, without the other information in its file.
 
-A picture file can tell who made it, with which program, from which folder, where and when (PNG
-specification, 11.3; JPEG application segments). Only the parts that draw it are kept.
+A picture file can reveal who made it, with which program, in which folder, where and when (PNG specification, 11.3;
+JPEG application segments). Only the parts that draw the picture are kept.
 """
 
 import struct
@@ -9,21 +9,23 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 MOST_BYTES = 500_000
-"""Of a logo: it goes out with every quote."""
+"""The largest logo, because it goes out with every quote."""
 
 PNG = b"\x89PNG\r\n\x1a\n"
 PNG_PARTS = (b"IHDR", b"PLTE", b"tRNS", b"IDAT", b"IEND")
+"""The chunks that draw the picture."""
 
 JPEG = b"\xff\xd8"
 JPEG_SIZES = {*range(0xC0, 0xD0)} - {0xC4, 0xC8, 0xCC}
-"""Markers of the segment that gives the picture's size."""
+"""Markers of the segments that give the picture's size."""
 JPEG_COLOURS = 0xEE
-"""An application segment without which some programs show wrong colours."""
+"""The marker of an application segment without which some programs show wrong colours."""
 JPEG_SCAN = 0xDA
+"""The marker of the segment before the pixels."""
 
 
 class NoPicture(Exception):
-    """Bytes that are no picture for a logo, with what is allowed."""
+    """Raised for bytes that cannot be a logo; its text says what is allowed."""
 
 
 @dataclass(frozen=True)
@@ -36,7 +38,7 @@ class Logo:
 
 
 def read_logo(data: bytes) -> Logo:
-    """The picture in a file's bytes, bare. Raises NoPicture for anything else, or one too large."""
+    """The picture in the bytes of a file, without anything else. Raises NoPicture for other bytes, and for too many."""
     if len(data) > MOST_BYTES:
         raise NoPicture(f"a picture of at most {MOST_BYTES:,} bytes")
     try:
@@ -46,13 +48,14 @@ def read_logo(data: bytes) -> Logo:
 
 
 def _png(data: bytes) -> Logo:
+    """A PNG picture, reduced to the chunks that draw it. Raises ValueError and struct.error for a damaged one."""
     chunks = [chunk for name, chunk in _png_chunks(data) if name in PNG_PARTS]
     width, height = struct.unpack(">II", chunks[0][8:16])
     return _sized(PNG + b"".join(chunks), width, height)
 
 
 def _png_chunks(data: bytes) -> Iterator[tuple[bytes, bytes]]:
-    """Name and bytes of each chunk: length, name, content, checksum."""
+    """The name of each chunk, and its bytes: length, name, content, checksum."""
     at, name = len(PNG), b""
     while name != b"IEND":
         length, name = struct.unpack_from(">I4s", data, at)
@@ -63,6 +66,7 @@ def _png_chunks(data: bytes) -> Iterator[tuple[bytes, bytes]]:
 
 
 def _jpeg(data: bytes) -> Logo:
+    """A JPEG picture without its comments and application segments. Raises ValueError and struct.error."""
     if not data.startswith(JPEG):
         raise ValueError
     kept, at, width, height = [JPEG], len(JPEG), 0, 0
@@ -82,6 +86,7 @@ def _jpeg(data: bytes) -> Logo:
 
 
 def _sized(data: bytes, width: int, height: int) -> Logo:
+    """A logo that has a size. Raises ValueError for one without."""
     if not width or not height:
         raise ValueError
     return Logo(data, width, height)

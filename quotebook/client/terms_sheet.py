@@ -1,39 +1,43 @@
-"""The sheet of terms, and of the cautions that apply, live."""
+"""The sheet of terms, and of the cautions that apply; the cautions follow the entries."""
 
-from quotebook.client.quote_sheet import set_up_page
+from quotebook.client.draft import QuoteDraft
+from quotebook.client.page import set_up_page
 from quotebook.contract import formulas
+from quotebook.drawing.sheet_writer import SheetWriter
 
 NUMBER, TEXT = 1, 2
 WIDTHS = (1.5, 4, 100, 1.5)
 
 ALWAYS_FIRST = ("slippery", "tax", "bevel")
-"""Cautions that most quotes have: the empty rows of the others stay below them."""
+"""Cautions that most quotes have, so that the empty rows of the others come below them."""
 CAUTIONS = (*ALWAYS_FIRST, *(key for key in formulas.CAUTIONS if key not in ALWAYS_FIRST))
 
 
-def write_terms(pen, draft) -> None:
-    pen.columns(WIDTHS)
-    pen.sheet.set_row(0, 24)
-    pen.text(0, NUMBER, draft.text("terms_title"), "page_title")
+def write_terms(writer: SheetWriter, draft: QuoteDraft) -> None:
+    """Writes the whole sheet: the numbered terms, then the cautions."""
+    writer.columns(WIDTHS)
+    writer.sheet.set_row(0, 24)
+    writer.text(0, NUMBER, draft.text("terms_title"), "page_title")
     row = 2
     for number, term in enumerate(draft.issue.terms, 1):
-        pen.text(row, NUMBER, f"{number}.", "number")
-        pen.text(row, TEXT, term, "wrapped")
-        pen.fit(row, TEXT, term, "wrapped")
+        writer.text(row, NUMBER, f"{number}.", "number")
+        writer.text(row, TEXT, term, "wrapped")
+        writer.fit(row, TEXT, term, "wrapped")
         row += 1
-    row = _cautions(pen, draft, row + 1)
-    set_up_page(pen, draft, row, TEXT + 1)
+    row = _cautions(writer, draft, row + 1)
+    set_up_page(writer, draft, row, TEXT + 1)
 
 
-def _cautions(pen, draft, row: int) -> int:
+def _cautions(writer: SheetWriter, draft: QuoteDraft, row: int) -> int:
+    """Writes a row for every caution, blank where it does not apply; returns the row after the last one."""
     words = draft.words["cautions"]
-    pen.text(row, NUMBER, draft.text("cautions_title"), "heading", to=TEXT)
-    pen.text(row + 1, NUMBER, words["defer"], "quiet_wrapped", to=TEXT)
-    pen.fit(row + 1, NUMBER, words["defer"], "quiet_wrapped", to=TEXT)
+    writer.text(row, NUMBER, draft.text("cautions_title"), "heading", to=TEXT)
+    writer.text(row + 1, NUMBER, words["defer"], "quiet_wrapped", to=TEXT)
+    writer.fit(row + 1, NUMBER, words["defer"], "quiet_wrapped", to=TEXT)
     row += 2
     for key in CAUTIONS:
         name = f"caution_{key}"
-        pen.figure(name, row, TEXT, draft.formulas[name], draft.results[name], "wrapped")
-        pen.fit(row, TEXT, words[key], "wrapped")
+        writer.figure(name, row, TEXT, draft.formulas[name], draft.results[name], "wrapped")
+        writer.fit(row, TEXT, words[key], "wrapped")
         row += 1
     return row

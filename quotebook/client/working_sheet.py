@@ -1,83 +1,101 @@
-"""The sheet that works the price out: every figure in the order it is reached, by line, in words."""
+"""The sheet that explains the price: every figure in the order of calculation, for each line, and in words."""
 
-from quotebook.client.quote_sheet import LINE_FIGURES, TOTALS, set_up_page
+from quotebook.client.draft import QuoteDraft
+from quotebook.client.page import set_up_page
+from quotebook.client.quote_sheet import LINE_FIGURES, TOTALS
 from quotebook.contract import formulas
 from quotebook.contract.vocabulary import JOINED, OWNER, on_line
-from quotebook.drawing import text_size as measure
+from quotebook.drawing import text_size
+from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.engine.model import LINES
 
-MONEY = {"rate", "piece_rate", "corner_rate", "sheet_rate", "hire", "edging", "subfloor", *TOTALS}
-LABEL, NAME, FIRST_LINE, GAP, WORDS = 1, 2, 3, 3 + LINES, 4 + LINES
-ON_FRONT = {name for name, _ in LINE_FIGURES} | set(TOTALS)
-"""Figures whose home is the first sheet; here they are only shown."""
-LABEL_WIDTH, LINE_WIDTH, WORDS_WIDTH = 28, 9.5, 70
+AMOUNTS = {"rate", "piece_rate", "corner_rate", "sheet_rate", "hire", "edging", "subfloor", *TOTALS}
+LABEL, NAME, FIGURES, GAP, EXPLANATION = 1, 2, 3, 3 + LINES, 4 + LINES
+ON_QUOTE_SHEET = {name for name, _ in LINE_FIGURES} | set(TOTALS)
+"""Figures whose named cell is on the first sheet; this sheet repeats them."""
+LABEL_WIDTH, LINE_WIDTH, EXPLANATION_WIDTH = 28, 9.5, 70
 PER_LINE = [*formulas.LINE]
-_AT = PER_LINE.index("floor_width_#")
-PER_LINE[_AT:_AT] = JOINED
-"""What is shown of each line: its figures and, before the floor's own size, what the owner set of it."""
-ON_CARD = ("laying", "subfloor_kind")
+"""The figures of each line and, before the size of the whole floor, the owner's own figures for it."""
+_FLOOR_SIZE = PER_LINE.index("floor_width_#")
+PER_LINE[_FLOOR_SIZE:_FLOOR_SIZE] = JOINED
+WORD_FIGURES = ("laying", "subfloor_kind")
 """Figures that are words: they wrap where a number would shrink."""
 
 
-def write_working(pen, draft) -> None:
-    longest = max(measure.text_width(name, 8) for name in (*formulas.LINE, *formulas.QUOTE))
-    pen.columns((1.5, LABEL_WIDTH, measure.digits(longest), *(LINE_WIDTH,) * LINES, 1.5, WORDS_WIDTH, 1.5))
-    pen.sheet.set_row(0, 24)
-    pen.text(0, LABEL, draft.text("working_title"), "page_title")
-    pen.text(1, LABEL, draft.text("working_hint"), "quiet", to=WORDS)
-    row = _heading(pen, draft, 3, "per_line", [f"{draft.text('line')} {line}" for line in range(1, LINES + 1)])
+def write_working(writer: SheetWriter, draft: QuoteDraft) -> None:
+    """Writes the whole sheet: the figures of the floor lines side by side, then those of the whole quote."""
+    longest = max(text_size.text_width(name, 8) for name in (*formulas.LINE, *formulas.QUOTE))
+    writer.columns(
+        (1.5, LABEL_WIDTH, text_size.column_width(longest), *(LINE_WIDTH,) * LINES, 1.5, EXPLANATION_WIDTH, 1.5)
+    )
+    writer.sheet.set_row(0, 24)
+    writer.text(0, LABEL, draft.text("working_title"), "page_title")
+    writer.text(1, LABEL, draft.text("working_hint"), "quiet", to=EXPLANATION)
+    row = _heading(writer, draft, 3, "per_line", [f"{draft.text('line')} {line}" for line in range(1, LINES + 1)])
     for name in PER_LINE:
         stem = name.removesuffix("_#")
-        _words(pen, draft, row, stem, name)
+        _explanation(writer, draft, row, stem, name)
         for line in range(1, LINES + 1):
-            _figure(pen, draft, row, FIRST_LINE + line - 1, on_line(name, line), stem, name in ON_FRONT)
-        for text in _words_in(draft, stem):
-            pen.fit(row, FIRST_LINE, text, "row_word")
+            _figure(writer, draft, row, FIGURES + line - 1, on_line(name, line), stem, name in ON_QUOTE_SHEET)
+        for text in _possible_words(draft, stem):
+            writer.fit(row, FIGURES, text, "row_word")
         row += 1
-    row = _heading(pen, draft, row + 1, "whole_quote", [""] * LINES)
+    row = _heading(writer, draft, row + 1, "whole_quote", [""] * LINES)
     for name in formulas.QUOTE:
-        _words(pen, draft, row, name, name)
-        _figure(pen, draft, row, FIRST_LINE, name, name, name in ON_FRONT, to=FIRST_LINE + 1)
-        for column in range(FIRST_LINE + 2, GAP):
-            pen.text(row, column, "", "row")
+        _explanation(writer, draft, row, name, name)
+        _figure(writer, draft, row, FIGURES, name, name, name in ON_QUOTE_SHEET, to=FIGURES + 1)
+        for column in range(FIGURES + 2, GAP):
+            writer.text(row, column, "", "row")
         row += 1
-    pen.sheet.freeze_panes(4, FIRST_LINE)
-    pen.sheet.repeat_rows(0, 3)
-    set_up_page(pen, draft, row, WORDS + 1)
+    writer.sheet.freeze_panes(4, FIGURES)
+    writer.sheet.repeat_rows(0, 3)
+    set_up_page(writer, draft, row, EXPLANATION + 1)
 
 
-def _heading(pen, draft, row: int, title: str, columns: list[str]) -> int:
-    for column, text in ((LABEL, draft.text(title)), (NAME, draft.text("name")), (WORDS, draft.text("in_words"))):
-        pen.text(row, column, text, "column")
-        pen.fit(row, column, text, "column")
-    for column, text in enumerate((*columns, ""), FIRST_LINE):
-        pen.text(row, column, text, "column_right")
-        pen.fit(row, column, text, "column_right")
+def _heading(writer: SheetWriter, draft: QuoteDraft, row: int, title: str, columns: list[str]) -> int:
+    """Writes the headings of a part, `columns` above its figures; returns the row below."""
+    for column, text in ((LABEL, draft.text(title)), (NAME, draft.text("name")), (EXPLANATION, draft.text("in_words"))):
+        writer.text(row, column, text, "column")
+        writer.fit(row, column, text, "column")
+    for column, text in enumerate((*columns, ""), FIGURES):
+        writer.text(row, column, text, "column_right")
+        writer.fit(row, column, text, "column_right")
     return row + 1
 
 
-def _words(pen, draft, row: int, stem: str, name: str) -> None:
-    words = draft.words["explained"][stem]
-    pen.text(row, LABEL, draft.label(stem), "row")
-    pen.fit(row, LABEL, draft.label(stem), "row")
-    pen.text(row, NAME, name, "row_quiet")
-    pen.text(row, GAP, "", "row")
-    pen.text(row, WORDS, words, "row_text")
-    pen.fit(row, WORDS, words, "row_text")
+def _explanation(writer: SheetWriter, draft: QuoteDraft, row: int, stem: str, name: str) -> None:
+    """Writes the label, the name and the explanation of a figure, on both sides of the figure itself."""
+    explanation = draft.words["explained"][stem]
+    writer.text(row, LABEL, draft.label(stem), "row")
+    writer.fit(row, LABEL, draft.label(stem), "row")
+    writer.text(row, NAME, name, "row_quiet")
+    writer.text(row, GAP, "", "row")
+    writer.text(row, EXPLANATION, explanation, "row_text")
+    writer.fit(row, EXPLANATION, explanation, "row_text")
 
 
-def _words_in(draft, stem: str) -> list[str]:
-    """What a figure that is a word may come to."""
+def _possible_words(draft: QuoteDraft, stem: str) -> list[str]:
+    """The words that a figure can come to; none for a number."""
     if stem == "laying":
-        return [*draft.dictionary.layings.values()]
+        return [str(word) for word in draft.dictionary.layings.values()]
     return [sheet.subfloor_kind for sheet in draft.issue.rates.subfloors] if stem == "subfloor_kind" else []
 
 
-def _figure(pen, draft, row: int, column: int, name: str, stem: str, elsewhere: bool, to: int | None = None) -> None:
-    style, kind = "row_word" if stem in ON_CARD else "row_figure", "money" if stem in MONEY else ""
+def _figure(
+    writer: SheetWriter,
+    draft: QuoteDraft,
+    row: int,
+    column: int,
+    name: str,
+    stem: str,
+    elsewhere: bool,
+    to: int | None = None,
+) -> None:
+    """Writes a figure, or repeats it where its named cell is `elsewhere`; `stem` is its name without a line number."""
+    style, kind = "row_word" if stem in WORD_FIGURES else "row_figure", "money" if stem in AMOUNTS else ""
     if name in OWNER:
-        pen.owner(name, row, column, draft.joined[name], style)
+        writer.owner(name, row, column, draft.joined[name], style)
     elif elsewhere:
-        pen.mirror(row, column, name, draft.results[name], style, kind, to)
+        writer.mirror(row, column, name, draft.results[name], style, kind, to)
     else:
-        pen.figure(name, row, column, draft.formulas[name], draft.results[name], style, kind, to)
+        writer.figure(name, row, column, draft.formulas[name], draft.results[name], style, kind, to)

@@ -1,4 +1,4 @@
-"""The visits of a day as a calendar file (RFC 5545)."""
+"""Makes a calendar file (RFC 5545) of the visits of a day."""
 
 from collections.abc import Sequence
 from datetime import UTC, datetime
@@ -11,23 +11,26 @@ from quotebook.engine.model import Firm
 from quotebook.engine.money import plain
 from quotebook.engine.visits import SET_UP, Visit
 
-WHAT = {True: "Set up", False: "Strike"}
+SUMMARIES = {True: "Set up", False: "Strike"}
+"""The first words of an event, by whether the visit is the set-up."""
 
 
 def calendar_of(firm: Firm, visits: Sequence[Visit], now: datetime | None = None) -> bytes:
-    """The bytes of the file: an event for each visit, from arriving to done, by the clock wherever it is read.
+    """The bytes of the file: an event for each visit, from arrival until it is done, in local time without a zone.
 
-    A visit keeps its UID, so that a later file changes it in a calendar instead of adding it again.
+    A visit always has the same UID, so a later file changes the event in a calendar instead of adding another one.
     """
     calendar = Calendar()
     calendar.add("prodid", f"-//{firm.firm}//quotebook {__version__}//EN")
     calendar.add("version", "2.0")
     for visit in visits:
         calendar.add_component(_event(firm, visit, now or datetime.now(UTC)))
-    return calendar.to_ical()
+    content: bytes = calendar.to_ical()
+    return content
 
 
 def _event(firm: Firm, visit: Visit, now: datetime) -> Event:
+    """One visit as an event."""
     job, request = visit.job, visit.job.request
     event = Event()
     event.add("uid", str(uuid5(NAMESPACE_OID, f"{firm.firm} {job.quote_number} {visit.what}")))
@@ -35,15 +38,15 @@ def _event(firm: Firm, visit: Visit, now: datetime) -> Event:
     event.add("sequence", job.revision - 1)
     event.add("dtstart", visit.arrive)
     event.add("dtend", visit.done)
-    event.add("summary", f"{WHAT[visit.what == SET_UP]}: {request.client or job.quote_number} ({job.quote_number})")
+    event.add(
+        "summary", f"{SUMMARIES[visit.what == SET_UP]}: {request.client or job.quote_number} ({job.quote_number})"
+    )
     if request.venue:
         event.add("location", request.venue)
-    figures = job.figures
-    event.add(
-        "description",
-        (
-            f"{request.event}\nPanels {plain(figures.panels)}, carts {plain(figures.carts)}, trips {len(job.loads)}, "
-            f"people {plain(job.rates.crew)}. Leave the yard {visit.leave:%H:%M}, back {visit.back:%H:%M}."
-        ).strip(),
+    figures = {"panels": plain(job.figures.panels), "carts": plain(job.figures.carts)}
+    loads = (
+        f"Panels {figures['panels']}, carts {figures['carts']}, trips {len(job.loads)}, people {plain(job.rates.crew)}."
     )
+    times = f"Leave the yard {visit.leave:%H:%M}, back {visit.back:%H:%M}."
+    event.add("description", f"{request.event}\n{loads} {times}".strip())
     return event

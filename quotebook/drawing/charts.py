@@ -1,30 +1,35 @@
-"""Native charts in the look of the owner's workbooks, drawn from cells by their names."""
+"""Native charts in the style of the owner's workbooks; their data are cells, found by name."""
 
 from colorsys import hls_to_rgb, rgb_to_hls
 
-from quotebook.drawing.owner_workbook import OwnersBook
+from xlsxwriter.chart import Chart
+
+from quotebook.drawing.owner_workbook import OwnerWorkbook
 from quotebook.drawing.styles import INK, QUIET, RULE
 
-FONT = {"name": "Arial", "size": 9, "color": INK}
+FONT: dict[str, str | int] = {"name": "Arial", "size": 9, "color": INK}
+X_AXIS = {"num_font": FONT, "line": {"color": RULE}, "label_position": "low"}
 SIZE = {"width": 940, "height": 380}
-"""In pixels: two or three of them make a page."""
+"""In pixels: two or three of them fill a page."""
 
 
 def shades(accent: str, count: int) -> list[str]:
-    """Colours for `count` kinds: the firm's accent first, then others of its strength, evenly round the circle."""
+    """Colours for `count` kinds: the firm's accent, then hues at equal steps from it, as light and as strong."""
     red, green, blue = (int(accent[start : start + 2], 16) / 255 for start in (1, 3, 5))
     hue, lightness, saturation = rgb_to_hls(red, green, blue)
-    colours = [hls_to_rgb((hue + place / count) % 1, lightness, saturation) for place in range(1, count)]
+    colours = [hls_to_rgb((hue + step / count) % 1, lightness, saturation) for step in range(1, count)]
     return [accent, *("#" + "".join(f"{round(part * 255):02X}" for part in colour) for colour in colours)]
 
 
-def add_chart(book: OwnersBook, kind: dict, title: str, numbers: str, least: float | None = 0):
-    """A chart without its series; `numbers` is the format of its values and `least` where they start."""
+def add_chart(
+    book: OwnerWorkbook, kind: dict[str, str], title: str, number_format: str, least: float | None = 0
+) -> Chart:
+    """A new chart without series. Its values are displayed in `number_format`, and their axis starts at `least`."""
     chart = book.book.add_chart(kind)
     chart.set_title({"name": title, "name_font": FONT | {"size": 11, "bold": True}, "overlay": False})
     chart.set_y_axis(
         {
-            "num_format": numbers,
+            "num_format": number_format,
             "num_font": FONT | {"color": QUIET},
             "line": {"none": True},
             "min": least,
@@ -38,11 +43,11 @@ def add_chart(book: OwnersBook, kind: dict, title: str, numbers: str, least: flo
     return chart
 
 
-X_AXIS = {"num_font": FONT, "line": {"color": RULE}, "label_position": "low"}
+def cells(book: OwnerWorkbook, first: str, last: str | None = None) -> list[str | int]:
+    """The cells from one name to another, as the list that XlsxWriter takes.
 
-
-def cells(book: OwnersBook, first: str, last: str | None = None) -> list:
-    """The cells from one name to another as a chart wants them: sheet, first row and column, last row and column."""
-    sheet, row, column = book.places[first]
-    _, last_row, last_column = book.places[last or first]
-    return [sheet, row - 1, column - 1, last_row - 1, last_column - 1]
+    It has the sheet, the first row and column, and the last row and column; rows and columns count from 0.
+    """
+    sheet, top, left = book.address_of(first)
+    _, bottom, right = book.address_of(last or first)
+    return [sheet, top - 1, left - 1, bottom - 1, right - 1]

@@ -1,44 +1,55 @@
-"""What the owner's own workbooks have in common: options, page, headings. In English, never sent to a client."""
+"""The parts that all of the owner's own workbooks share: options, page, headings.
+
+These workbooks are in English and never go to a client.
+"""
 
 from typing import BinaryIO
 
 from quotebook.contract.stamp import Content
-from quotebook.drawing.sheet_writer import Pen
-from quotebook.drawing.styles import Look, new_workbook, set_page
+from quotebook.drawing.sheet_writer import SheetWriter
+from quotebook.drawing.styles import Styles, new_workbook, set_page
 from quotebook.engine.model import Firm
+from quotebook.spreadsheets.cells import CellAddress
 
 
-class OwnersBook:
-    """One workbook under way; `places` has sheet, row and column (from 1) of every name in it."""
+class OwnerWorkbook:
+    """One workbook while it is being written."""
 
-    def __init__(self, file: BinaryIO, firm: Firm, minor_units: int, title: str):
+    def __init__(self, file: BinaryIO, firm: Firm, minor_units: int, title: str) -> None:
         self.firm, self.minor_units, self.title = firm, minor_units, title
         self.book = new_workbook(file)
         self.book.set_properties({"title": title, "author": firm.firm})
-        self.look = Look(self.book, firm.accent_colour, minor_units)
-        self.look.number_formats |= {"month": "mmm yyyy", "one_place": "#,##0.0", "count": "#,##0"}
+        self.styles = Styles(self.book, firm.accent_colour, minor_units)
+        self.styles.number_formats |= {"month": "mmm yyyy", "one_place": "#,##0.0", "count": "#,##0"}
         self.content = Content()
 
-    @property
-    def places(self) -> dict[str, list]:
-        return self.content.places
+    def address_of(self, name: str) -> CellAddress:
+        """The cell that a name of this workbook was given to."""
+        return CellAddress(*self.content.places[name])
 
-    def sheet(self, name: str, heading: str, hint: str, widths: tuple[float, ...]) -> Pen:
+    def sheet(self, name: str, heading: str, hint: str, widths: tuple[float, ...]) -> SheetWriter:
         """A new sheet with its heading in the first row and a hint in the second; column A is a margin."""
-        pen = Pen(self.book, self.book.add_worksheet(name), self.look, self.content)
-        pen.sheet.set_column(0, 0, 1.5)
+        writer = SheetWriter(self.book, self.book.add_worksheet(name), self.styles, self.content)
+        writer.sheet.set_column(0, 0, 1.5)
         for column, width in enumerate(widths, 1):
-            pen.sheet.set_column(column, column, width)
-        pen.text(0, 1, heading, "page_title")
-        pen.text(1, 1, hint, "quiet")
-        pen.sheet.hide_gridlines(2)
-        return pen
+            writer.sheet.set_column(column, column, width)
+        writer.text(0, 1, heading, "page_title")
+        writer.text(1, 1, hint, "quiet")
+        writer.sheet.hide_gridlines(2)
+        return writer
 
-    def page(self, pen: Pen, pages_tall: int = 1, repeat_row: int | None = None, landscape: bool = True) -> None:
-        """One printed page wide, in the firm's paper size; `pages_tall` 0 for as many as it takes."""
-        set_page(pen.sheet, self.firm.paper, self.title, landscape, pages_tall)
+    def page(
+        self, writer: SheetWriter, pages_tall: int = 1, repeat_row: int | None = None, landscape: bool = True
+    ) -> None:
+        """Sets a sheet up for printing, one page wide on the firm's paper.
+
+        `pages_tall` is the number of pages from top to bottom, 0 for as many as it needs; `repeat_row` is printed at
+        the top of each.
+        """
+        set_page(writer.sheet, self.firm.paper, self.title, landscape, pages_tall)
         if repeat_row is not None:
-            pen.sheet.repeat_rows(repeat_row)
+            writer.sheet.repeat_rows(repeat_row)
 
     def close(self) -> None:
+        """Writes the file."""
         self.book.close()

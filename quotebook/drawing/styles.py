@@ -1,38 +1,68 @@
-"""How a firm's workbooks look: one typeface, the firm's accent colour, one tint for what may be changed."""
+"""Styles of a firm's workbooks: one typeface, the firm's accent colour, one tint for cells that may be changed."""
 
 import os
+from collections.abc import Mapping
 from decimal import Decimal
-from typing import BinaryIO
+from typing import BinaryIO, TypedDict
 
-import xlsxwriter
+from xlsxwriter import Workbook
+from xlsxwriter.format import Format
+from xlsxwriter.worksheet import Worksheet
 
 INK = "#2B2B2B"
 QUIET = "#6E6E6E"
 RULE = "#C9C9C9"
 ENTRY = "#FFF6D6"
-"""Fill of every cell that the reader may change."""
+"""The fill of every cell that the reader may change."""
 WARNING = "#A23B2A"
 
 PAPER_SIZES = {"A4": 9, "Letter": 1}
-"""Numbers of ECMA-376 18.3.1.63, `paperSize`."""
+"""The number of each paper size (ECMA-376 part 1, 18.3.1.63, `paperSize`)."""
 
-TYPE = {"font_name": "Arial", "font_size": 10}
-"""Columns are as wide as their number of its digits, so it must be a font that is found everywhere."""
+TYPE: dict[str, str | int] = {"font_name": "Arial", "font_size": 10}
+"""The default font. Column widths are counted in its digits, so it must be a font that every machine has."""
 PLAIN = TYPE | {"font_scheme": "none"}
-"""The plain type of all workbooks but the rate card."""
+"""The default font of all workbooks except the rate card."""
 
 SIZE = 10
-"""Points of plain type."""
+"""The default size of type, in points."""
 INDENT = 9
-"""Pixels of one step of indent: three spaces of plain type."""
+"""Pixels of one step of indent: three spaces of the default font."""
 
-_ENTRY = {"bg_color": ENTRY, "border": 1, "border_color": RULE, "locked": False, "valign": "vcenter"}
-_COLUMN = {"bold": True, "font_size": 9, "text_wrap": True, "valign": "bottom", "bottom": 1, "bottom_color": RULE}
-_ROW = {"bottom": 4, "bottom_color": RULE, "valign": "top"}
-_NOTE = {"italic": True, "font_size": 9, "valign": "top"}
-_TOTAL = {"bold": True, "font_size": 13, "font_color": "accent", "top": 1, "bottom": 1, "valign": "vcenter"}
 
-STYLES = {
+class StyleProperties(TypedDict, total=False):
+    """What a style sets, in the names of XlsxWriter's format properties; the colour `accent` is the firm's own."""
+
+    font_size: int
+    bold: bool
+    italic: bool
+    font_color: str
+    bg_color: str
+    align: str
+    valign: str
+    indent: int
+    rotation: int
+    shrink: bool
+    text_wrap: bool
+    border: int
+    border_color: str
+    top: int
+    bottom: int
+    bottom_color: str
+    locked: bool
+
+
+_ENTRY: StyleProperties = {"bg_color": ENTRY, "border": 1, "border_color": RULE, "locked": False, "valign": "vcenter"}
+_COLUMN: StyleProperties = {
+    "bold": True, "font_size": 9, "text_wrap": True, "valign": "bottom", "bottom": 1, "bottom_color": RULE,
+}  # fmt: skip
+_ROW: StyleProperties = {"bottom": 4, "bottom_color": RULE, "valign": "top"}
+_NOTE: StyleProperties = {"italic": True, "font_size": 9, "valign": "top"}
+_TOTAL: StyleProperties = {
+    "bold": True, "font_size": 13, "font_color": "accent", "top": 1, "bottom": 1, "valign": "vcenter",
+}  # fmt: skip
+
+STYLE_PROPERTIES: dict[str, StyleProperties] = {
     "plain": {},
     "quiet": {"font_color": QUIET, "font_size": 9},
     "quiet_shrunk": {"font_color": QUIET, "font_size": 9, "shrink": True},
@@ -80,29 +110,34 @@ STYLES = {
     "band": {"bg_color": "accent"},
     "side": {"font_color": QUIET, "rotation": 90, "valign": "top", "align": "right"},
 }  # fmt: skip
-"""Properties of each style; the colour `accent` stands for the firm's own."""
+"""The styles by name."""
 
 
-class Look:
-    """The formats of one workbook, each made once."""
+class Styles:
+    """The styles of one workbook; each format of a style is made once."""
 
-    def __init__(self, book, accent_colour: str, minor_units: Decimal):
+    def __init__(self, book: Workbook, accent_colour: str, minor_units: Decimal | int) -> None:
         self.book = book
         self.accent = accent_colour
         money = "#,##0" + ("." + "0" * int(minor_units) if minor_units else "")
-        self.number_formats = {
+        self.number_formats: dict[str, str | int] = {
             "money": money,
             "money_or_blank": f"{money};-{money};",
             "number_or_blank": "General;-General;",
             "date": 14,  # the reader's own short date
             "whole": "0",
         }
-        self.formats = {}
+        """By the kinds that `format` knows; a workbook may add its own."""
+        self.formats: dict[tuple[str, str], Format] = {}
 
-    def __call__(self, style: str, kind: str = ""):
-        """The xlsxwriter format of a style, showing numbers of one kind (`money`, `date`, `share_3`)."""
+    def format(self, style: str, kind: str = "") -> Format:
+        """The format of a style that displays numbers as one kind.
+
+        A kind is a key of `number_formats`, or `share_3` for a percentage with three decimal places.
+        """
         if (style, kind) not in self.formats:
-            properties = {"font_name": "Arial", "font_size": SIZE, "font_color": INK} | STYLES[style]
+            base: dict[str, object] = {"font_name": "Arial", "font_size": SIZE, "font_color": INK}
+            properties = {**base, **STYLE_PROPERTIES[style]}
             properties = {name: self.accent if value == "accent" else value for name, value in properties.items()}
             if kind:
                 properties["num_format"] = self._number_format(kind)
@@ -111,13 +146,14 @@ class Look:
 
     @staticmethod
     def indent(style: str) -> int:
-        """Pixels by which a style's text is set in."""
-        return INDENT * STYLES[style].get("indent", 0)
+        """The indent of a style in pixels."""
+        return INDENT * STYLE_PROPERTIES[style].get("indent", 0)
 
     @staticmethod
     def type(style: str) -> tuple[float, bool]:
         """The size of a style's type in points, and whether it is bold."""
-        return STYLES[style].get("font_size", SIZE), STYLES[style].get("bold", False)
+        properties = STYLE_PROPERTIES[style]
+        return properties.get("font_size", SIZE), properties.get("bold", False)
 
     def _number_format(self, kind: str) -> str | int:
         if kind.startswith("share_"):
@@ -127,26 +163,29 @@ class Look:
 
 
 def share_kind(share: Decimal) -> str:
-    """The kind that shows a share as a percentage with just the places it needs."""
-    places = -(share * 100).normalize().as_tuple().exponent
+    """The kind that displays a share as a percentage with exactly the decimal places it needs."""
+    places = -int((share * 100).normalize().as_tuple().exponent)
     return f"share_{max(0, places)}"
 
 
-def new_workbook(file: str | os.PathLike | BinaryIO, plain: dict = PLAIN) -> xlsxwriter.Workbook:
-    """A workbook in which text is text, whatever it starts with; `plain` are the properties of its plain type."""
-    return xlsxwriter.Workbook(
+def new_workbook(file: str | os.PathLike[str] | BinaryIO, font: Mapping[str, str | int] = PLAIN) -> Workbook:
+    """A workbook that stores text as text, whatever it starts with; `font` has the properties of its default font."""
+    return Workbook(
         file,
         {
             "in_memory": True,
             "strings_to_formulas": False,
             "strings_to_urls": False,
-            "default_format_properties": {**plain},  # XlsxWriter adds to what it is given
+            "default_format_properties": {**font},  # XlsxWriter adds to what it is given
         },
     )
 
 
-def set_page(sheet, paper: str, footer: str, landscape: bool, pages_tall: int = 1) -> None:
-    """One printed page wide, in a firm's paper size, with a footer and numbers; `pages_tall` 0 for as many as it takes."""
+def set_page(sheet: Worksheet, paper: str, footer: str, landscape: bool, pages_tall: int = 1) -> None:
+    """Prints a sheet one page wide on a firm's paper, with a footer and page numbers.
+
+    `pages_tall` is the number of pages from top to bottom; 0 lets the program use as many as it needs.
+    """
     sheet.set_paper(PAPER_SIZES[paper])
     sheet.set_landscape() if landscape else sheet.set_portrait()
     sheet.set_margins(left=0.5, right=0.5, top=0.5, bottom=0.6)

@@ -1,9 +1,10 @@
-"""How much room text takes on a sheet: spreadsheet programs do not all fit rows and columns to it.
+"""Measures text on a sheet, because not every spreadsheet program fits rows and columns to it.
 
-Advance widths are those of Arial, which Helvetica and Liberation Sans share, in thousandths of the
-type size; tests hold them against a page that LibreOffice set. Lengths are pixels, 96 to the inch.
+Advance widths are those of Arial, which Helvetica and Liberation Sans share, in thousandths of the type size; tests
+compare them with a page that LibreOffice set. Lengths are in pixels, 96 to the inch.
 """
 
+from collections.abc import Iterable
 from functools import lru_cache
 from unicodedata import normalize
 
@@ -19,55 +20,55 @@ _BOLD = {
 }  # fmt: skip
 _ADVANCES = [{letter: advance for advance, letters in table.items() for letter in letters} for table in (_PLAIN, _BOLD)]
 _WIDEST = 1000
-"""Of a character that is not in the table."""
+"""The advance width of a character that is not in the tables."""
 
 DIGIT, PADDING = 7, 5
-"""Pixels of a digit of the workbook's font, by which columns are measured, and of a column's padding."""
+"""Pixels of a digit of the default font, in which column widths are counted, and of a column's padding."""
 
 LINE = 1.3
-"""Height of a line of text, in type sizes."""
+"""The height of a line of text, as a multiple of the type size."""
 
 ABOVE_AND_BELOW = 2.75
-"""Points between a row's text and its edges, both together."""
+"""Points between the text of a row and its upper and lower edge, both together."""
 
 SPARE = 0.95
-"""Share of a cell that is counted on: programs break lines a little differently."""
+"""The share of a cell's width that is used, because programs break lines a little differently."""
 
 
 def text_width(text: str, size: float = 10, bold: bool = False) -> float:
-    """Pixels of a text on one line, in type of `size` points."""
+    """The width of a text on one line, in pixels; `size` is the type size in points."""
     advance = _ADVANCES[bool(bold)]
     advances = sum(advance.get(normalize("NFKD", letter)[0], _WIDEST) for letter in text)
     return advances / 1000 * size * 96 / 72
 
 
-def digits(pixels: float) -> float:
-    """The width of a column with room for `pixels` of text, in digits, as spreadsheets count it."""
+def column_width(pixels: float) -> float:
+    """The width in digits, as spreadsheets count it, of a column with room for `pixels` of text."""
     return (pixels / SPARE + PADDING) / DIGIT
 
 
-def pixels(widths) -> float:
-    """What columns of these widths in digits measure together."""
+def pixels_across(widths: Iterable[float]) -> float:
+    """The width in pixels of columns side by side, given their widths in digits."""
     return sum(int(width * DIGIT + 0.5) + PADDING for width in widths)
 
 
 @lru_cache(maxsize=4_096)
-def lines(text: str, room: float, size: float = 10, bold: bool = False) -> int:
-    """Lines that a text wraps to in a cell of `room` pixels, one at least."""
-    room = (room - PADDING) * SPARE
+def line_count(text: str, width: float, size: float = 10, bold: bool = False) -> int:
+    """The number of lines that a text wraps to in a cell of `width` pixels; at least 1."""
+    room = (width - PADDING) * SPARE
     count = 1
     filled = 0.0
     for word in text.split(" "):
-        width = text_width(word, size, bold)
-        step = text_width(" ", size, bold) + width if filled else width
+        length = text_width(word, size, bold)
+        step = text_width(" ", size, bold) + length if filled else length
         if filled and filled + step > room:
-            count, filled, step = count + 1, 0.0, width
+            count, filled, step = count + 1, 0.0, length
         filled += step
         while filled > room:  # a word longer than a line is broken
             count, filled = count + 1, filled - room
     return count
 
 
-def height(count: int, size: float = 10) -> float:
-    """Points of a row of so many lines."""
-    return count * size * LINE + ABOVE_AND_BELOW
+def row_height(lines: int, size: float = 10) -> float:
+    """The height in points of a row with that many lines of text."""
+    return lines * size * LINE + ABOVE_AND_BELOW

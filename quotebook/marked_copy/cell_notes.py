@@ -1,11 +1,11 @@
-"""Notes at cells of a sheet (ECMA-376 part 1, 18.7; the drawing of each, part 4, 19.4), beside any that are there."""
+"""Adds notes to cells of a sheet (ECMA-376 part 1, 18.7; their drawing, part 4, 19.4) and keeps existing ones."""
 
 from collections.abc import Mapping
 
 from lxml import etree
 
 from quotebook.errors import Unreadable
-from quotebook.marked_copy.package_copy import Copy, text_element
+from quotebook.marked_copy.package_copy import PackageCopy, text_element
 
 COMMENTS_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.comments+xml"
 DRAWING_TYPE = "application/vnd.openxmlformats-officedocument.vmlDrawing"
@@ -20,10 +20,10 @@ AFTER_DRAWING = (
     "tableParts",
     "extLst",
 )
-"""What stands behind the notes' drawing in a sheet (CT_Worksheet); wrappers of other namespaces do too."""
+"""Elements that come after the notes' drawing in a sheet (CT_Worksheet), as do those of other namespaces."""
 
-NO_COMMENTS = "<comments xmlns='{space}'><authors/><commentList/></comments>"
-NO_SHAPES = """<xml xmlns:v="urn:schemas-microsoft-com:vml" xmlns:o="urn:schemas-microsoft-com:office:office"
+EMPTY_COMMENTS = "<comments xmlns='{space}'><authors/><commentList/></comments>"
+EMPTY_SHAPES = """<xml xmlns:v="urn:schemas-microsoft-com:vml" xmlns:o="urn:schemas-microsoft-com:office:office"
  xmlns:x="urn:schemas-microsoft-com:office:excel">
 <v:shapetype id="_x0000_t202" coordsize="21600,21600" o:spt="202" path="m,l,21600r21600,l21600,xe">
 <v:stroke joinstyle="miter"/><v:path gradientshapeok="t" o:connecttype="rect"/></v:shapetype></xml>"""
@@ -36,10 +36,10 @@ SHAPE = """<v:shape xmlns:v="urn:schemas-microsoft-com:vml" xmlns:o="urn:schemas
 """The box of a note; rows and columns count from 0."""
 
 
-def add_notes(copy: Copy, sheet: str, notes: Mapping[tuple[str, int, int], str]) -> None:
-    """Notes in the sheet whose part is `sheet`, by their cells: address, and row and column from 1.
+def add_notes(copy: PackageCopy, sheet: str, notes: Mapping[tuple[str, int, int], str]) -> None:
+    """Adds notes to the sheet whose part is `sheet`; the key of a note is its cell: address, row and column from 1.
 
-    A cell that has a note already keeps it, and ours follows it.
+    A cell that already has a note keeps it, and the new text follows it.
     """
     comments, shapes = _comments(copy, sheet), _shapes(copy, sheet)
     author = _author(_child(comments, f"{copy.main}authors"), copy.main)
@@ -57,31 +57,31 @@ def add_notes(copy: Copy, sheet: str, notes: Mapping[tuple[str, int, int], str])
 
 
 def _child(parent: etree._Element, tag: str) -> etree._Element:
-    """The first child with a tag, made where there is none."""
+    """The first child with that tag, made where there is none."""
     found = parent.find(tag)
     return etree.SubElement(parent, tag) if found is None else found
 
 
-def _comments(copy: Copy, sheet: str) -> etree._Element:
-    """The sheet's notes, its own or none yet."""
+def _comments(copy: PackageCopy, sheet: str) -> etree._Element:
+    """The notes of a sheet, made where it has none."""
     part = next((target for _, kind, target in copy.links(sheet) if kind == "comments"), "")
     if part:
         return copy.edit(part)
     part = copy.free_name("xl/comments{}.xml")
-    root = etree.fromstring(NO_COMMENTS.format(space=copy.main[1:-1]))
+    root = etree.fromstring(EMPTY_COMMENTS.format(space=copy.main[1:-1]))
     copy.add(part, root, COMMENTS_TYPE)
     copy.link(sheet, "comments", part)
     return root
 
 
 def _author(authors: etree._Element, main: str) -> str:
-    """The number of our name among the authors."""
+    """Adds our name to the authors and returns its number."""
     authors.append(text_element(f"{main}author", AUTHOR))
     return f"{len(authors) - 1}"
 
 
-def _shapes(copy: Copy, sheet: str) -> etree._Element | None:
-    """The drawing that holds the boxes of a sheet's notes; None for one that is not well-formed, as some are."""
+def _shapes(copy: PackageCopy, sheet: str) -> etree._Element | None:
+    """The drawing with the boxes of a sheet's notes; None where it is not well-formed, as happens."""
     root = copy.edit(sheet)
     element = root.find(f"{copy.main}legacyDrawing")
     if element is not None:
@@ -90,7 +90,7 @@ def _shapes(copy: Copy, sheet: str) -> etree._Element | None:
         except Unreadable:
             return None
     part = copy.free_name("xl/drawings/vmlDrawing{}.vml")
-    shapes = etree.fromstring(NO_SHAPES)
+    shapes = etree.fromstring(EMPTY_SHAPES)
     copy.add(part, shapes, DRAWING_TYPE)
     element = etree.Element(f"{copy.main}legacyDrawing", {copy.link_id: copy.link(sheet, "vmlDrawing", part)})
     after = {f"{copy.main}{name}" for name in AFTER_DRAWING}

@@ -1,14 +1,14 @@
-"""What a copy of somebody else's workbook leaves behind: whatever could run, or lead out of the file.
+"""Removes from a copy of somebody else's workbook everything that could run, or lead out of the file.
 
-Macros, ActiveX controls, embedded objects, links to other workbooks, data connections, buttons of
-the ribbon, and signatures that the copy would break. What the cells last showed stays.
+That is macros, ActiveX controls, embedded objects, links to other workbooks, data connections, buttons of the ribbon,
+and signatures, which the copy would break. The last values of the cells stay.
 """
 
 import re
 
 from lxml import etree
 
-from quotebook.marked_copy.package_copy import Copy
+from quotebook.marked_copy.package_copy import PackageCopy
 from quotebook.spreadsheets.package import OBSERVED
 
 BOOK_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"
@@ -18,20 +18,20 @@ FOREIGN = {
     "vbaProject", "wordVbaData", "attachedToolbars", "extensibility", "control", "activeXControlBinary", "oleObject",
     "package", "externalLink", "connections", "queryTable", "calcChain", "origin",
 }  # fmt: skip
-"""Kinds of relationship that are cut. The order of calculation (`calcChain`) is worked out anew by any program."""
+"""Kinds of relationship that are removed. Any program can rebuild the order of calculation (`calcChain`)."""
 
 MACRO_SHEETS = {"xlMacrosheet", "xlIntlMacrosheet", "dialogsheet"}
-"""Kinds of sheet that hold commands; a blank sheet takes their place."""
+"""Kinds of sheet that hold commands; a blank sheet replaces them."""
 
-ELSEWHERE = re.compile(r"(?<![\w.\[])\[[1-9][0-9]*\]|\|")
-"""In a formula: another workbook by its number, `[1]Sheet1!A1`, or another program, `name|topic`."""
+OTHER_WORKBOOK = re.compile(r"(?<![\w.\[])\[[1-9][0-9]*\]|\|")
+"""A reference in a formula to another workbook by its number, `[1]Sheet1!A1`, or to another program, `name|topic`."""
 
 LOST = "#REF!"
 BLANK = "<worksheet xmlns='{space}'><sheetData/></worksheet>"
 
 
-def leave_behind_foreign(copy: Copy) -> None:
-    """Cuts everything foreign out of a copy, and what rests on it."""
+def remove_foreign_parts(copy: PackageCopy) -> None:
+    """Removes everything foreign from a copy, and whatever depends on it."""
     for part in ("", *(copy.names[key] for key in copy.parts())):
         for link, kind, target in copy.links(part):
             if kind in MACRO_SHEETS:
@@ -44,35 +44,42 @@ def leave_behind_foreign(copy: Copy) -> None:
             elif kind != "hyperlink" and link.get("TargetMode") == "External":
                 copy.point(part, link, Target="about:blank")
     copy.declare(copy.book, BOOK_TYPE)
-    _settle_formulas(copy)
+    _remove_foreign_formulas(copy)
 
 
 def _as_plain_table(root: etree._Element) -> None:
-    """Makes a table that a query filled one of cells alone."""
+    """Turns a table that a query filled into a plain table of cells."""
     for element in root.iter():
         for attribute in ("tableType", "queryTableFieldId", "connectionId"):
-            element.attrib.pop(attribute, None)
+            if attribute in element.attrib:
+                del element.attrib[attribute]
 
 
-def _settle_formulas(copy: Copy) -> None:
-    """Formulas that read what was left behind: a cell keeps its last value, a name or a rule is lost."""
+def _remove_foreign_formulas(copy: PackageCopy) -> None:
+    """Removes formulas that read removed parts: a cell keeps its last value, a name or a rule becomes an error."""
     sheets = [target for _, kind, target in copy.links(copy.book) if kind == "worksheet"]
     for part in (copy.book, *sheets):
-        found = [element for element in copy.look(part).iter(*_formulas(copy.main)) if ELSEWHERE.search(_code(element))]
+        found = [
+            element
+            for element in copy.read(part).iter(*_formula_tags(copy.main))
+            if OTHER_WORKBOOK.search(_without_texts(element))
+        ]
         shared = {element.get("si") for element in found if element.get("t") == "shared"}
         if found:
             found += [element for element in copy.edit(part).iter(f"{copy.main}f") if element.get("si") in shared]
         for element in dict.fromkeys(found):
-            if element.tag == f"{copy.main}f":
-                element.getparent().remove(element)
+            cell = element.getparent()
+            if element.tag == f"{copy.main}f" and cell is not None:
+                cell.remove(element)
             else:
                 element.text = LOST
 
 
-def _formulas(main: str) -> list[str]:
+def _formula_tags(main: str) -> list[str]:
+    """The tags of elements that hold a formula: of cells, of rules and of names."""
     return [f"{main}{name}" for name in ("f", "formula", "formula1", "formula2", "definedName")]
 
 
-def _code(element: etree._Element) -> str:
-    """A formula without the texts in it."""
+def _without_texts(element: etree._Element) -> str:
+    """A formula without its quoted texts."""
     return re.sub(r'"[^"]*"', "", element.text or "")

@@ -5,8 +5,9 @@ from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 
+from quotebook.client.draft import Issue
 from quotebook.client.logo import Logo, NoPicture, read_logo
-from quotebook.client.workbook import Issue, write_quote
+from quotebook.client.workbook import write_quote
 from quotebook.contract.stamp import Content
 from quotebook.desk import Desk
 from quotebook.engine.model import Papers, RateCard, Request

@@ -59,9 +59,9 @@ def _delimiter(headings: str) -> str:
 
 def _workbook_rows(path: Path) -> Iterator[list[Cell]]:
     from quotebook.spreadsheets.cells import CellAddress
-    from quotebook.spreadsheets.filled_in import filled
+    from quotebook.spreadsheets.filled_in import read_filled_workbook
 
-    book = filled(path)
+    book = read_filled_workbook(path)
     for sheet in book.sheets:
         cells = {(place.row, place.column): value for place, value in book.cells.items() if place.sheet == sheet}
         width = max((column for _, column in cells), default=0)

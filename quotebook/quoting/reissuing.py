@@ -10,7 +10,7 @@ from shlex import quote
 from quotebook.checking.check import Report, checked_quote, must_be_readable, no_telling
 from quotebook.checking.comparison import Comparison
 from quotebook.checking.findings import Finding
-from quotebook.client.workbook import Draft
+from quotebook.client.draft import QuoteDraft
 from quotebook.contract.stamp import Content
 from quotebook.contract.vocabulary import JOINED, LINE_INPUTS, QUOTE_INPUTS, on_every_line, on_line
 from quotebook.desk import Desk
@@ -73,7 +73,7 @@ def reissue(
     entries = _entries(comparison, granted)
     request, number, revision = valid_request(card, entries), report.quote, report.revision + 1
     card = replace(card, rates=rates_now(card, request, number))
-    draft = Draft(issue_of(card, request, number, today, revision))
+    draft = QuoteDraft(issue_of(card, request, number, today, revision))
     changes = (*_changes(comparison, entries, card, draft), _totals(report.issued, draft))
     written, reissued = issue(desk, card, request, number, today, revision, changes)
     return Reissued(report, written, reissued, report.issued, changes, accepted, report.replies)
@@ -122,7 +122,7 @@ def _entries(comparison: Comparison, discount_share: Decimal) -> dict[str, objec
     return comparison.entries | kept | joined | {"discount_share": discount_share}
 
 
-def _changes(comparison: Comparison, entries: dict, card: RateCard, draft: Draft) -> Iterator[str]:
+def _changes(comparison: Comparison, entries: dict, card: RateCard, draft: QuoteDraft) -> Iterator[str]:
     """What the new revision says on its face, in the card's language."""
     content, words = comparison.content, draft.words["changes"]
     issued = comparison.issued_entries | {"discount_share": content.owner["discount_share"]}
@@ -147,12 +147,12 @@ def _changes(comparison: Comparison, entries: dict, card: RateCard, draft: Draft
         yield words["rates"]
 
 
-def _totals(before: Decimal, draft: Draft) -> str:
+def _totals(before: Decimal, draft: QuoteDraft) -> str:
     after, currency = draft.results["total"], draft.issue.firm.currency
     return draft.words["changes"]["total"].format(before=f"{before:f}", after=f"{after:f}", currency=currency)
 
 
-def _said(name: str, value: object, draft: Draft) -> str:
+def _said(name: str, value: object, draft: QuoteDraft) -> str:
     """An entry in the words of the new revision."""
     if name == "surface":
         value = draft.dictionary.surfaces.get(value, value)

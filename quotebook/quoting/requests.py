@@ -14,7 +14,7 @@ from quotebook.engine.model import LINES, SURFACES, FloorLine, RateCard, Request
 from quotebook.engine.money import number
 from quotebook.errors import InvalidInput, Misuse
 from quotebook.quoting.lists import Cell, listed
-from quotebook.spreadsheets.filled_in import Percentage, Unusable, shown
+from quotebook.spreadsheets.filled_in import Percentage, Unusable, describe
 
 COLUMNS = (
     "client", "event", "event_date", "days", "venue", "surface", "miles", "flights", "guests", "after_hours",
@@ -90,14 +90,14 @@ def _complaints(card: RateCard, entries: Mapping[str, object]) -> Iterator[tuple
         yield problem.name, _found(problem.found, problem.allowed)
     share = entries.get("discount_share")
     if share is not None and not (isinstance(share, Decimal) and 0 <= share <= 1):
-        percentage = f"{share:%}" if isinstance(share, Decimal) else shown(share)
+        percentage = f"{share:%}" if isinstance(share, Decimal) else describe(share)
         yield "discount_share", f"found {percentage}; allowed: from 0% to 100%"
     if not any(entries.get(f"panel_{line}") for line in range(1, LINES + 1)):
         yield "panel_1", _found(None, "at least one floor")
 
 
 def _found(found: object, allowed: str) -> str:
-    return f"found {shown(found)}; allowed: {allowed}"
+    return f"found {describe(found)}; allowed: {allowed}"
 
 
 # Lists of requests

@@ -1,74 +1,38 @@
-"""The rate card's sheets: every figure once, with its label, its unit, its rule and what it means.
+"""The sheets of the rate card: every figure once, with its label, its unit, its rule and its meaning.
 
-The writer lays the sheets out from this, and the reader finds the cells again by their defined
-names: a figure's name is that of its cell, a column's name (`kinds_rate`) that of the last cell of
-its heading. So an owner may insert rows and move columns about.
+The writer lays the sheets out from this list, and the reader finds the cells again by their defined names. A figure's
+name is given to its cell, and a column's name (`kinds_rate`) to the last cell of its heading, so an owner may insert
+rows and move columns.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
 
 from quotebook.contract.words import LANGUAGES
 from quotebook.engine.lifting import COUPLINGS, MOST_TWIST
 from quotebook.engine.model import LAYINGS, SURFACES
-from quotebook.rate_card.rules import CODE, COLOUR, PICTURE, Choice, CurrencyCode, Day, Number, Share, Text, YesNo
-
-REQUIRED = None
+from quotebook.rate_card.form import Field, Form, Section, Table
+from quotebook.rate_card.rules import (
+    CODE,
+    COLOUR,
+    PICTURE,
+    Choice,
+    CurrencyCode,
+    Day,
+    Number,
+    Share,
+    Text,
+    YesNo,
+)
 
 UNITS = {
     "length": ("ft", "m"), "area": ("sq ft", "m²"), "thickness": ("in", "mm"), "weight": ("lb", "kg"),
     "distance": ("miles", "km"), "one_distance": ("mile", "km"), "reach": ("in", "cm"),
 }  # fmt: skip
-"""Units that follow from the card's unit of length, ft or m. `{money}` stands for the currency."""
-
-
-@dataclass(frozen=True)
-class Field:
-    """One figure of a form, or one column of a table."""
-
-    name: str
-    label: str
-    unit: str
-    """May hold `{money}` and the words of UNITS in braces."""
-    rule: object
-    meaning: str
-    blank: object = REQUIRED
-    """What an empty cell stands for."""
-
-
-@dataclass(frozen=True)
-class Section:
-    heading: str
-    fields: tuple[Field, ...]
-
-
-@dataclass(frozen=True)
-class Form:
-    """A sheet of single figures, one below another."""
-
-    title: str
-    name: str
-    purpose: str
-    sections: tuple[Section, ...]
-
-    @property
-    def fields(self) -> Iterator[Field]:
-        return (field for section in self.sections for field in section.fields)
-
-
-@dataclass(frozen=True)
-class Table(Form):
-    """A sheet of rows under headings; its sections stand side by side."""
-
-    rows: int
-    """Rows made ready for entries. Rows below them are read as well."""
-
-    def column_name(self, field: Field) -> str:
-        return f"{self.name}_{field.name}"
+"""Units that depend on the card's unit of length, ft or m. `{money}` in a unit stands for the currency."""
 
 
 def _whole(most: int, least: int = 0) -> Number:
+    """A rule for whole numbers from `least` to `most`."""
     return Number(Decimal(most), Decimal(least), whole=True)
 
 
@@ -84,9 +48,9 @@ CONTACT_LINES = 4
 FIRM = Form("Firm", "firm",
     "Who you are, how your quotes look, and the figures that hold for every job.", (
     Section("Your firm", (
-        Field("firm", "Name of the firm", "", Text(60), "Stands at the head of every quote."),
+        Field("firm", "Name of the firm", "", Text(60), "At the head of every quote."),
         Field("contact_line_1", "Contact, line 1", "", Text(80),
-              "Address, phone, mail: as they should stand under the name."),
+              "Address, phone, mail: as they should appear under the name."),
         *(
             Field(f"contact_line_{line}", f"Contact, line {line}", "", Text(80), "May be left empty.", blank="")
             for line in range(2, CONTACT_LINES + 1)
@@ -99,7 +63,7 @@ FIRM = Form("Firm", "firm",
         Field("accent_colour", "Colour of headings", "", COLOUR,
               "# and six digits, red, green and blue. Choose a dark one: it prints on white."),
         Field("logo", "Logo", "", PICTURE,
-              "File name of a picture that lies beside this card. May be left empty.", blank=""),
+              "File name of a picture in the folder of this card. May be left empty.", blank=""),
     )),
     Section("Money and measures", (
         Field("currency", "Currency", "", CurrencyCode(),
@@ -108,7 +72,7 @@ FIRM = Form("Firm", "firm",
               "ft: feet, inches, pounds, miles. m: metres, millimetres, kilograms, kilometres. All units here follow."),
     )),
     Section("Terms in figures", (
-        Field("valid_days", "A quote stands for", "days", _whole(3650, 1), "From the day of issue."),
+        Field("valid_days", "A quote is valid for", "days", _whole(3650, 1), "From the day of issue."),
         Field("deposit_share", "Deposit", "of the total", Share(),
               "Due when the client accepts; the balance is the rest."),
         Field("waiver_share", "Damage waiver", "of goods", Share(),
@@ -126,14 +90,15 @@ FIRM = Form("Firm", "firm",
     )),
     Section("Crew and labour", (
         Field("crew", "People in the crew", "people", _whole(100, 1), "They share the work and are charged for each."),
-        Field("hourly_rate", "Rate of labour", "{money} an hour", MONEY,
+        Field("hourly_rate", "Rate of labour", "{money} per hour", MONEY,
               "For one person, charged by the quarter hour."),
-        Field("minimum_hours", "Least charged", "hours", Number(Decimal(24)),
+        Field("minimum_hours", "Minimum hours charged", "hours", Number(Decimal(24)),
               "For set-up, and again for strike, for each person."),
-        Field("unload_minutes", "To unload a cart", "person-minutes", MINUTES,
+        Field("unload_minutes", "Time to unload a cart", "person-minutes", MINUTES,
               "Off the vehicle and to where it is wanted."),
-        Field("flight_minutes", "For a flight of stairs", "person-minutes", MINUTES, "To take one cart up one flight."),
-        Field("strike_share", "Strike takes", "of set-up", Share(), "Taking a floor up is quicker than laying it."),
+        Field("flight_minutes", "Time per flight of stairs", "person-minutes", MINUTES,
+              "To take one cart up one flight."),
+        Field("strike_share", "Strike time", "of set-up", Share(), "Taking a floor up is quicker than laying it."),
         Field("after_hours_share", "Surcharge after hours", "of strike", Share(),
               "On the labour of a strike after hours."),
         Field("turnaround_days", "Turnaround", "days", _whole(365),
@@ -142,7 +107,7 @@ FIRM = Form("Firm", "firm",
     Section("How many dance (your assumptions)", (
         Field("dancers_share", "Dancing at once", "of the guests", Share(),
               "30 % to 50 % is common practice; no source."),
-        Field("area_per_dancer", "Room for a dancer", "{area}", SIZE,
+        Field("area_per_dancer", "Floor per dancer", "{area}", SIZE,
               "About 4.5 sq ft (0.42 m²) is common practice; no source. Not a limit on how many may enter."),
     )),
     Section("Lifting a panel off its cart (for the crew's caution)", (
@@ -153,16 +118,16 @@ FIRM = Form("Firm", "firm",
               "Above the ground, where it is put down."),
         Field("lift_twist", "Turn of the body", "degrees", Number(Decimal(MOST_TWIST)),
               "Away from straight ahead; 0 where there is none."),
-        Field("lifts_a_minute", "Lifts", "a minute", Number(Decimal(15), above=True),
+        Field("lifts_a_minute", "Lifts", "per minute", Number(Decimal(15), above=True),
               "By one person, on average over a quarter of an hour."),
-        Field("lifting_hours", "Lifting goes on for", "hours", Number(Decimal(24), above=True), "In a day's work."),
+        Field("lifting_hours", "Hours of lifting", "hours", Number(Decimal(24), above=True), "In a day's work."),
         Field("lift_coupling", "Grip", "", Choice(COUPLINGS),
               "good: handles; fair: fingers under a flat edge; poor: neither."),
     )),
 ))  # fmt: skip
 
 PANELS = Table("Panels", "kinds",
-    "Every kind of panel you hire out, a row each. Nothing in the last group reaches a client.", (
+    "Every kind of panel you hire out, one per row. Nothing in the last group reaches a client.", (
     Section("The panel", (
         Field("panel", "Code", "", CODE, "Short name by which a quote asks for it. Each code once."),
         Field("panel_name", "Name", "", Text(60), "As the client reads it."),
@@ -174,17 +139,17 @@ PANELS = Table("Panels", "kinds",
               "Kinds with the same word lock together. Empty: only with its own kind.", blank=""),
     )),
     Section("Hire and work", (
-        Field("rate", "Hire", "{money} a panel", MONEY, "For the first day."),
+        Field("rate", "Hire", "{money} per panel", MONEY, "For the first day."),
         Field("panel_minutes", "To lay one", "person-minutes", SOME_MINUTES, "One practised person."),
-        Field("panels_per_cart", "On a cart", "panels", _whole(1_000, 1), "Most on one cart."),
+        Field("panels_per_cart", "Panels per cart", "panels", _whole(1_000, 1), "The most on one cart."),
     )),
     Section("Edging (empty for none)", (
         Field("piece", "Piece", "{length} long", SIZE, "Length of one piece of edging.", blank=Decimal(0)),
-        Field("piece_rate", "Hire", "{money} a piece", MONEY, "For the first day.", blank=Decimal(0)),
+        Field("piece_rate", "Hire", "{money} per piece", MONEY, "For the first day.", blank=Decimal(0)),
         Field("corner_rate", "Corner", "{money} each", MONEY, "For the first day; a floor has four.", blank=Decimal(0)),
         Field("piece_minutes", "To fit one", "person-minutes", MINUTES, "A piece or a corner.", blank=Decimal(0)),
     )),
-    Section("How it goes on each surface", (
+    Section("How it is laid on each surface", (
         *(
             Field(f"on_{surface.replace(' ', '_')}", surface.capitalize(), "", Choice(LAYINGS),
                   f"On {surface}: direct, over subfloor, or no.")
@@ -195,7 +160,7 @@ PANELS = Table("Panels", "kinds",
     )),
     Section("Owned (private)", (
         Field("owned", "Panels", "owned", PIECES, "Whole number, fit for hire."),
-        Field("purchase_price", "Price paid", "{money} a panel", MONEY, "What a panel cost you."),
+        Field("purchase_price", "Price paid", "{money} per panel", MONEY, "What a panel cost you."),
         Field("bought_on", "Bought", "date", Day(), "About when you bought them."),
         Field("life_years", "Life", "years", Number(Decimal(100), above=True), "Years you expect to hire them out."),
         Field("edging_owned_slot", "Slot edging", "pieces", PIECES,
@@ -209,7 +174,7 @@ PANELS = Table("Panels", "kinds",
 EDGING = (
     "piece", "piece_rate", "corner_rate", "piece_minutes", "edging_owned_slot", "edging_owned_tongue", "corners_owned",
 )  # fmt: skip
-"""Columns of Panels that are all filled for a kind with edging, and all empty for one without."""
+"""Columns of the sheet Panels that are all filled for a kind with edging, and all empty for a kind without."""
 
 SUBFLOORS = Table("Subfloors", "subfloors",
     "Sheets laid under panels that cannot go straight on the ground. May be left empty.", (
@@ -221,14 +186,14 @@ SUBFLOORS = Table("Subfloors", "subfloors",
         Field("sheet_weight", "Weight", "{weight}", SOME, "Of one sheet."),
     )),
     Section("Hire and work", (
-        Field("sheet_rate", "Hire", "{money} a sheet", MONEY, "For the first day."),
+        Field("sheet_rate", "Hire", "{money} per sheet", MONEY, "For the first day."),
         Field("sheet_minutes", "To lay one", "person-minutes", SOME_MINUTES,
               "One practised person, levelling included."),
-        Field("sheets_per_cart", "On a cart", "sheets", _whole(1_000, 1), "Most on one cart."),
+        Field("sheets_per_cart", "Sheets per cart", "sheets", _whole(1_000, 1), "The most on one cart."),
     )),
     Section("Owned (private)", (
         Field("owned", "Sheets", "owned", PIECES, "Whole number, fit for hire."),
-        Field("purchase_price", "Price paid", "{money} a sheet", MONEY, "What a sheet cost you."),
+        Field("purchase_price", "Price paid", "{money} per sheet", MONEY, "What a sheet cost you."),
     )),
 ), rows=8)  # fmt: skip
 
@@ -253,38 +218,39 @@ HIRE_LENGTHS = Table("Hire lengths", "day_factors",
 ), rows=14)  # fmt: skip
 
 DELIVERY = Form("Delivery", "delivery",
-    "What a trip costs, and what the vehicle takes. The quote works out how many trips.", (
+    "What a trip costs, and what the vehicle can carry. The quote calculates the number of trips.", (
     Section("The charge", (
-        Field("base_charge", "For each trip", "{money}", MONEY,
+        Field("base_charge", "Charge per trip", "{money}", MONEY,
               "Out, back and again for collection, with the distance below included."),
         Field("included_miles", "Distance included", "{distance}", Number(Decimal(10_000)), "From your yard, one way."),
-        Field("rate_per_mile", "Beyond that", "{money} a {one_distance}", MONEY, "For each trip, one way distance."),
+        Field("rate_per_mile", "Charge beyond that", "{money} per {one_distance}", MONEY,
+              "For each trip; the distance is one way."),
     )),
     Section("The vehicle", (
         Field("payload", "Payload", "{weight}", SOME,
-              "Most it may carry, by its papers: panels, subfloor and whatever else is on board."),
+              "The most it may carry, by its papers: panels, subfloor and everything else on board."),
         Field("gross_weight", "Gross weight", "{weight}", SOME,
-              "Most it may weigh loaded, by its papers. From 10,001 lb (4,536 kg) on, rules for commercial vehicles "
-              "may apply (49 CFR 390.5)."),
-        Field("cart_places", "Room for", "carts", _whole(1_000, 1), "Carts that fit in at once."),
+              "The most it may weigh loaded, by its papers. From 10,001 lb (4,536 kg) on, rules for commercial "
+              "vehicles may apply (49 CFR 390.5)."),
+        Field("cart_places", "Carts in the vehicle", "carts", _whole(1_000, 1), "Carts that fit in at once."),
         Field("carts_owned", "Carts owned", "carts", PIECES, "All that you have. Private."),
     )),
 ))  # fmt: skip
 
 TOOLS = Table("Tools", "tools",
     "What a crew brings to every job: the list at the foot of its day sheet.", (
-    Section("For every job", (Field("tool", "Tool", "", Text(100), "One a row, with how many."),)),
+    Section("For every job", (Field("tool", "Tool", "", Text(100), "One per row, with how many."),)),
 ), rows=20)  # fmt: skip
 
 TERMS = Table("Terms", "terms",
-    "The terms that stand on every quote, one a row. Have them read by a lawyer where you trade.", (
+    "The terms on every quote, one per row. Have them read by a lawyer where you trade.", (
     Section("On every quote", (
-        Field("term", "Term", "", Text(1_000), "One a row, in the order of the quote and in its language."),
+        Field("term", "Term", "", Text(1_000), "One per row, in the order of the quote and in its language."),
     )),
 ), rows=20)  # fmt: skip
 
 SHEETS = (FIRM, PANELS, SUBFLOORS, SURFACES_SHEET, HIRE_LENGTHS, DELIVERY, TOOLS, TERMS)
-"""In the order of the workbook, after the sheet `Start here`."""
+"""The sheets in the order of the workbook, after the sheet `Start here`."""
 
 TABLES = tuple(sheet for sheet in SHEETS if isinstance(sheet, Table))
 FORMS = tuple(sheet for sheet in SHEETS if not isinstance(sheet, Table))

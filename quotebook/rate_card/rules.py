@@ -1,13 +1,14 @@
-"""What may stand in a cell of the rate card.
+"""The rules for the cells of the rate card.
 
-A rule says what it allows in words (`allowed`) and reads an entry as `filled` found it (`read`),
-raising ValueError for anything else. The reader and the card's own data validation both go by it.
+A rule says in words what it allows (`allowed`), and turns the contents of a cell into a value (`read`). The reader of
+the card and the card's own data validation both use it.
 """
 
 import re
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import Protocol
 
 from iso4217 import Currency
 
@@ -15,12 +16,29 @@ from quotebook.engine.model import same_text
 from quotebook.engine.money import MINOR_UNITS, ONE, ZERO
 
 PLACES = 6
-"""Decimal places that are read: what lies beyond is lost when a price is rounded."""
+"""The most decimal places of an entry; any further ones would be lost when a price is rounded."""
+
+Value = str | Decimal | bool | date
+"""What an entry of the card can be read as."""
+
+
+class Rule(Protocol):
+    """What one cell may hold."""
+
+    @property
+    def allowed(self) -> str:
+        """The entries that are allowed, in words that end a sentence."""
+
+    def read(self, entry: object) -> Value:
+        """The value of a cell's contents, as `filled_in.read_filled_workbook` gives them.
+
+        Raises ValueError, with what is allowed, for contents that are not.
+        """
 
 
 @dataclass(frozen=True)
 class Number:
-    """A number in a range; `above` where the least itself is not allowed."""
+    """A number in a range; with `above`, `least` itself is not allowed."""
 
     most: Decimal
     least: Decimal = ZERO
@@ -74,9 +92,9 @@ class Text:
 
 @dataclass(frozen=True)
 class Pattern(Text):
-    """Text of one form, which `allowed_form` puts in words."""
+    """Text of one form, which `allowed_form` describes in words."""
 
-    form: re.Pattern
+    form: re.Pattern[str]
     allowed_form: str
 
     @property
@@ -84,13 +102,14 @@ class Pattern(Text):
         return self.allowed_form
 
     def read(self, entry: object) -> str:
-        if not self.form.fullmatch(super().read(entry)):
+        text = super().read(entry)
+        if not self.form.fullmatch(text):
             raise ValueError(self.allowed)
-        return entry
+        return text
 
 
 @dataclass(frozen=True)
-class Choice:
+class Words:
     """One of a few words, in capitals or not."""
 
     words: tuple[str, ...]
@@ -99,7 +118,8 @@ class Choice:
     def allowed(self) -> str:
         return " or ".join([", ".join(self.words[:-1]), self.words[-1]])
 
-    def read(self, entry: object) -> str:
+    def word(self, entry: object) -> str:
+        """The word that an entry is. Raises ValueError for any other entry."""
         for word in self.words:
             if isinstance(entry, str) and same_text(word, entry):
                 return word
@@ -107,13 +127,21 @@ class Choice:
 
 
 @dataclass(frozen=True)
-class YesNo(Choice):
-    """Yes or no."""
+class Choice(Words):
+    """A choice among words, read as the word."""
+
+    def read(self, entry: object) -> str:
+        return self.word(entry)
+
+
+@dataclass(frozen=True)
+class YesNo(Words):
+    """Yes or no, read as True or False."""
 
     words: tuple[str, ...] = ("yes", "no")
 
     def read(self, entry: object) -> bool:
-        return super().read(entry) == "yes"
+        return self.word(entry) == "yes"
 
 
 @dataclass(frozen=True)
@@ -135,7 +163,7 @@ class Day:
 
 @dataclass(frozen=True)
 class CurrencyCode:
-    """A currency of ISO 4217 whose smallest unit is one that `engine.money` rounds to."""
+    """A currency of ISO 4217 with a smallest unit that `engine.money` can round to."""
 
     allowed = "a currency code of ISO 4217 with 0, 2 or 3 decimal places, such as USD, JPY or BHD"
 
@@ -148,9 +176,10 @@ class CurrencyCode:
 def minor_units(currency: str) -> int | None:
     """Decimal places of a currency, from the list of ISO 4217; None where it has none or is unknown."""
     try:
-        return Currency(currency.upper()).exponent
+        places: int | None = Currency(currency.upper()).exponent
     except ValueError:
         return None
+    return places
 
 
 _MONTH = (
@@ -164,7 +193,7 @@ CODE = Pattern(
     "at most 20 letters A to Z, digits and hyphens, with a letter among them and no hyphen in front, "
     "and nothing that a spreadsheet would turn into a date or a number (MAR-4, 1E5)",
 )  # fmt: skip
-"""A code is typed into a quote, where `*` or `?` would match others and a date would replace it."""
+"""A code is typed into a quote, where `*` or `?` would match other codes and a program would turn it into a date."""
 
 COLOUR = Pattern(7, re.compile("#[0-9A-Fa-f]{6}"), "# and six digits 0-9 or A-F, such as #1F5C4D")
 

@@ -1,15 +1,22 @@
-"""How the rate card looks: its formats, its pages, and the room that a text takes in it."""
+"""Styles of the rate card: its formats, its pages, and the height of a text in it."""
 
 from math import ceil
+
+from xlsxwriter import Workbook
+from xlsxwriter.format import Format
+from xlsxwriter.worksheet import Worksheet
 
 from quotebook.drawing.styles import ENTRY, INK, PAPER_SIZES, QUIET, RULE, TYPE
 
 MISSING = "#F3C4BB"
-"""Fill of an empty cell that must be filled."""
+"""The fill of an empty cell that needs an entry."""
+
+Formats = dict[str, Format]
+"""The formats of the card by name."""
 
 
-def formats(book, accent: str) -> dict:
-    """The formats of the card by name."""
+def make_formats(book: Workbook, accent: str) -> Formats:
+    """The formats of a new card, in the firm's accent colour."""
     plain = TYPE | {"font_color": INK, "valign": "vcenter"}
     wrapped = plain | {"text_wrap": True}
     entry = wrapped | {"bg_color": ENTRY, "border": 1, "border_color": RULE}
@@ -40,8 +47,8 @@ def formats(book, accent: str) -> dict:
     return {name: book.add_format(style) for name, style in styles.items()}
 
 
-def set_card_page(sheet, paper: str) -> None:
-    """One page wide, on the firm's paper."""
+def set_card_page(sheet: Worksheet, paper: str) -> None:
+    """Prints a sheet one page wide on the firm's paper."""
     sheet.hide_gridlines(2)
     sheet.set_column(0, 0, 1)
     sheet.set_paper(PAPER_SIZES[paper])
@@ -50,13 +57,14 @@ def set_card_page(sheet, paper: str) -> None:
     sheet.set_footer("&L&8Rate card&C&8&A&R&8Page &P of &N")
 
 
-def write_title(sheet, look: dict, title: str, purpose: str) -> None:
+def write_title(sheet: Worksheet, formats: Formats, title: str, purpose: str) -> None:
+    """Writes the title of a sheet and, below it, what the sheet is for."""
     sheet.set_row(0, 24)
-    sheet.write(0, 1, title, look["title"])
-    sheet.write(1, 1, purpose, look["purpose"])
+    sheet.write(0, 1, title, formats["title"])
+    sheet.write(1, 1, purpose, formats["purpose"])
 
 
-def height(text: str, width: float, size: int = 10) -> float:
-    """Points that wrapped text of a font size takes in a column of so many characters, with a little air."""
-    characters_a_line = width * 12 / size
-    return 1.3 * size * max(1, ceil(len(text) / characters_a_line)) + 5
+def text_height(text: str, width: float, size: int = 10) -> float:
+    """The height in points of a wrapped text in a column of `width` characters; `size` is the type size in points."""
+    characters_per_line = width * 12 / size
+    return 1.3 * size * max(1, ceil(len(text) / characters_per_line)) + 5

@@ -1,22 +1,23 @@
-"""What a spreadsheet program lets an owner enter in the rate card, and what it says about it.
+"""What a spreadsheet program lets an owner enter in the rate card, and what it says about each entry.
 
-Hints only: everything is held to the same rules again when the card is read.
+These rules are only a help while typing: every entry is checked again when the card is read.
 """
 
 from decimal import Decimal
 
 from xlsxwriter.utility import xl_range_abs
 
-from quotebook.rate_card.layout import PANELS, SUBFLOORS, Field, Table
-from quotebook.rate_card.rules import Choice, CurrencyCode, Day, Number
+from quotebook.rate_card.form import Field, Table
+from quotebook.rate_card.layout import PANELS, SUBFLOORS
+from quotebook.rate_card.rules import CurrencyCode, Day, Number, Rule, Text, Words
 
 
-def validation(field: Field, first_row: int, table: Table | None = None) -> dict:
-    """The program's own check of an entry, and the note it shows when the cell is chosen.
+def validation(field: Field, first_row: int, table: Table | None = None) -> dict[str, object]:
+    """The data validation of an entry as XlsxWriter takes it, with the note that appears when the cell is selected.
 
-    `first_row` is the first of a table's entries, from 0.
+    `first_row` is the row of a table's first entries, from 0.
     """
-    notes = {
+    notes: dict[str, object] = {
         "input_title": field.label[:32],
         "input_message": field.meaning[:255],
         "error_title": field.label[:32],
@@ -27,15 +28,16 @@ def validation(field: Field, first_row: int, table: Table | None = None) -> dict
 
 
 def _allowed_list(field: Field, first_row: int, table: Table | None) -> list[str] | str | None:
-    """What the cell's dropdown offers: words, or the range that holds them."""
-    if isinstance(field.rule, Choice):
+    """What the cell's dropdown offers: words, or the range that holds them; None for a cell without one."""
+    if isinstance(field.rule, Words):
         return list(field.rule.words)
     if table is PANELS and field.name == "subfloor_kind":
         return f"='{SUBFLOORS.title}'!{xl_range_abs(first_row, 1, first_row + SUBFLOORS.rows - 1, 1)}"
     return None
 
 
-def _bounds(rule) -> dict:
+def _bounds(rule: Rule) -> dict[str, object]:
+    """The part of a data validation that bounds a number, a date or the length of a text."""
     match rule:
         case Number():
             least = rule.least + Decimal("0.000001") if rule.above else rule.least
@@ -45,4 +47,6 @@ def _bounds(rule) -> dict:
             return {"validate": "date", "criteria": "between", "minimum": rule.first, "maximum": rule.last}
         case CurrencyCode():
             return {"validate": "length", "criteria": "==", "value": 3}
-    return {"validate": "length", "criteria": "between", "minimum": 1, "maximum": rule.longest}
+        case Text():
+            return {"validate": "length", "criteria": "between", "minimum": 1, "maximum": rule.longest}
+    raise TypeError(f"no validation for {rule!r}")

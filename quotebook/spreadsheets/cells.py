@@ -1,8 +1,8 @@
-"""The cells and names of a workbook, as they stand in its file, whichever program wrote it.
+"""The cells and names of a workbook as its file stores them, whichever program wrote it.
 
-`reading.read_workbook` gives the same shapes for .xlsx and .ods: the value that a program last worked
-out and the formula, side by side, of the cells that are there. Nothing is computed, and dates stay the
-serial numbers that they are, since a cell's format is anyone's to change.
+`reading.read_workbook` returns these types for .xlsx and .ods alike. Each cell that is in the file has the
+formula and the value that a program last calculated for it. Nothing is calculated here. Dates stay serial
+numbers, because only the format of a cell makes a number a date, and anyone may change a format.
 """
 
 import re
@@ -16,7 +16,7 @@ from typing import NamedTuple
 from quotebook.engine.money import number
 
 LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
-"""Of a sheet ("Excel specifications and limits")."""
+"""The last row and column that a sheet can have ("Excel specifications and limits")."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,23 +26,27 @@ class Fault:
     text: str
 
 
-class Cell(NamedTuple):
-    """`value` is a Decimal, str, bool, Fault or None; `formula` is text without the `=`, or None.
+StoredValue = Decimal | str | bool | Fault | None
+"""What a cell of a file can hold besides a formula. A number that was typed as text is a str."""
 
-    A formula without a value has lost its cached result; a number typed as text is a str.
+
+class Cell(NamedTuple):
+    """One cell: its value, and its formula as text without the `=`, or None.
+
+    A formula whose value is None has lost its cached result.
     """
 
-    value: Decimal | str | bool | Fault | None
+    value: StoredValue
     formula: str | None
 
     @property
-    def content(self) -> Decimal | str | bool | Fault | None:
-        """What somebody put there: the formula, with its `=`, or else the value."""
+    def content(self) -> StoredValue:
+        """What somebody entered: the formula with its `=`, or else the value."""
         return self.value if self.formula is None else f"={self.formula}"
 
 
 class CellAddress(NamedTuple):
-    """Where a cell is, by sheet, row and column from 1."""
+    """A cell by its sheet, row and column; rows and columns count from 1."""
 
     sheet: str
     row: int
@@ -50,7 +54,7 @@ class CellAddress(NamedTuple):
 
     @property
     def cell(self) -> str:
-        """Its address: `D9`."""
+        """The address within the sheet: `D9`."""
         letters, column = "", self.column
         while column:
             column, letter = divmod(column - 1, 26)
@@ -59,7 +63,7 @@ class CellAddress(NamedTuple):
 
 
 class CellRange(NamedTuple):
-    """A cell or range; rows and columns count from 1, both ends belong to it."""
+    """A cell or a rectangle of cells; rows and columns count from 1, and both ends belong to it."""
 
     sheet: str
     top: int
@@ -70,16 +74,20 @@ class CellRange(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """`cells` by (row, column), from 1, in the order met, without blanks."""
+    """One sheet of a workbook."""
 
     name: str
     visibility: str
     """"visible", "hidden" or "veryHidden"."""
     cells: dict[tuple[int, int], Cell]
+    """By (row, column), from 1, in the order of the file; blank cells are left out."""
 
 
 class LocalName(NamedTuple):
-    """A name that belongs to one sheet; `sheet` is "" for a second one of the workbook's, or where there is no such sheet."""
+    """A defined name that belongs to one sheet.
+
+    `sheet` is "" for a second definition of a workbook-level name, and for a sheet that does not exist.
+    """
 
     sheet: str
     name: str
@@ -88,37 +96,41 @@ class LocalName(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Workbook:
+    """A workbook as its file stores it."""
+
     path: Path
     sheets: tuple[Sheet, ...]
     names: dict[str, str]
-    """Targets of the workbook-level defined names; keys in lower case, as programs take names so."""
+    """Targets of the workbook-level defined names; keys in lower case, because programs ignore case in names."""
     local_names: tuple[LocalName, ...]
     observations: tuple[tuple[str, str], ...]
-    """What the file holds beside cells, as (kind, part): macros, external links, embedded objects."""
+    """What the file holds besides cells, as (kind, part): macros, external links, embedded objects."""
     date_1904: bool
+    """Whether serial numbers count from 1904."""
 
     def resolve(self, name: str) -> CellRange | None:
-        """The one cell or range that a workbook-level name stands for; None where it is anything else."""
-        return area(self.names.get(name.lower(), ""), {sheet.name.lower(): sheet.name for sheet in self.sheets})
+        """The one cell or range that a workbook-level name points to; None where it points to anything else."""
+        titles = {sheet.name.lower(): sheet.name for sheet in self.sheets}
+        return target_range(self.names.get(name.lower(), ""), titles)
 
 
-PLACE = re.compile(r"\$?([A-Za-z]{1,3})\$?([0-9]{1,7})")
+REFERENCE = re.compile(r"\$?([A-Za-z]{1,3})\$?([0-9]{1,7})")
 
 
 @lru_cache(maxsize=16_384)
-def place(reference: str) -> tuple[int, int]:
-    """(row, column) of `B4` or `$B$4`. Raises ValueError for what is no cell."""
-    match = PLACE.fullmatch(reference)
+def position_of(reference: str) -> tuple[int, int]:
+    """(row, column) of `B4` or `$B$4`. Raises ValueError where there is no such cell."""
+    match = REFERENCE.fullmatch(reference)
     if not match:
         raise ValueError(f"no cell: {reference!r}")
     column = 0
     for letter in match[1].upper():
         column = column * 26 + ord(letter) - 64
-    return within(int(match[2]), column)
+    return existing_position(int(match[2]), column)
 
 
-def within(row: int, column: int) -> tuple[int, int]:
-    """(row, column), where a sheet has such a cell. Raises ValueError."""
+def existing_position(row: int, column: int) -> tuple[int, int]:
+    """(row, column) unchanged. Raises ValueError where no sheet has such a cell."""
     if not (1 <= row <= LAST_ROW and 1 <= column <= LAST_COLUMN):
         raise ValueError(f"no cell: row {row}, column {column}")
     return row, column
@@ -128,7 +140,7 @@ TARGET = re.compile(
     r"=?(?P<sheet>'(?:[^']|'')+'|[^'!\[\]:,;()]+)!(?P<first>\$[A-Za-z]+\$[0-9]+)"
     r"(?::(?:(?P=sheet)!)?(?P<last>\$[A-Za-z]+\$[0-9]+))?"
 )
-"""With every `$`: without, a name leads somewhere else from each cell that reads it."""
+"""Every `$` is required: without it a name points somewhere else from each cell that reads it."""
 
 
 RELATIVE = re.compile(
@@ -140,25 +152,27 @@ LONGEST_TARGET = 200
 """Characters; a sheet's name has at most 31."""
 
 
-def area(target: str, sheets: dict[str, str]) -> CellRange | None:
-    """The cell or range in a name's target; None where it is several, a constant, a formula, relative or lost.
+def target_range(target: str, titles: dict[str, str]) -> CellRange | None:
+    """The cell or range that a name's target is; None where it is several, a constant, a formula, relative or lost.
 
-    `sheets` holds the names of the sheets by themselves in lower case.
+    `titles` maps the name of each sheet in lower case to the name itself.
     """
-    found = _parsed(target) if len(target) <= LONGEST_TARGET else None
-    title = found and sheets.get(found.sheet.lower())
+    found = _parse_target(target) if len(target) <= LONGEST_TARGET else None
+    if found is None:
+        return None
+    title = titles.get(found.sheet.lower())
     return None if title is None else found if title == found.sheet else found._replace(sheet=title)
 
 
 @lru_cache(maxsize=4_096)
-def _parsed(target: str) -> CellRange | None:
-    """The same with the sheet's name as it is written there, whether there is such a sheet or not."""
+def _parse_target(target: str) -> CellRange | None:
+    """The range in a target, with the sheet's name as the target spells it, whether that sheet exists or not."""
     match = TARGET.fullmatch(target.strip())
     if not match:
         return None
     sheet, first, last = match.groups()
     try:
-        (top, left), (bottom, right) = place(first), place(last or first)
+        (top, left), (bottom, right) = position_of(first), position_of(last or first)
     except ValueError:
         return None
     if sheet.startswith("'"):
@@ -168,7 +182,7 @@ def _parsed(target: str) -> CellRange | None:
 
 @lru_cache(maxsize=4_096)
 def number_or_fault(text: str) -> Decimal | Fault:
-    """A number as written in a file (xsd:double). Raises ValueError for what is none."""
+    """A number as a file spells it (xsd:double). Raises ValueError for any other text."""
     try:
         if len(text) > 2_000 or "_" in text:
             raise ValueError
@@ -178,19 +192,22 @@ def number_or_fault(text: str) -> Decimal | Fault:
     return number(text) if value - value == 0 else Fault(text.strip())
 
 
-def whole(text: str) -> int:
-    """A count or position as written in a file. Raises ValueError for what is none."""
+def parse_count(text: str) -> int:
+    """A count or position as a file spells it. Raises ValueError for any other text."""
     if not text.isdecimal() or len(text) > 9:
         raise ValueError(f"not a whole number: {text[:60]!r}")
     return int(text)
 
 
-def serial_of(text: str, date_1904: bool) -> Decimal:
-    """An ISO 8601 date, with or without a time, as days since day zero. Raises ValueError."""
+def serial_of_iso_date(text: str, date_1904: bool) -> Decimal:
+    """An ISO 8601 date, with or without a time, as days since day zero. Raises ValueError for any other text."""
     moment = datetime.fromisoformat(text).replace(tzinfo=None)
     return number((moment - datetime.combine(day_zero(date_1904), time())) / timedelta(days=1))
 
 
 def day_zero(date_1904: bool) -> date:
-    """Where serial numbers begin; of those from 1900 this holds since March of that year."""
+    """The day whose serial number is 0.
+
+    Serial numbers from 1900 count a 29 February 1900 that never was, so for them this holds from 1 March 1900 on.
+    """
     return date(1904, 1, 1) if date_1904 else date(1899, 12, 30)

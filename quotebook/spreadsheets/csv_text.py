@@ -1,17 +1,18 @@
-"""Text that a spreadsheet would run, made into text again.
+"""Text for CSV cells, written so that no spreadsheet program runs it as a formula.
 
-A program that opens a CSV file takes a cell for a formula by how it starts (OWASP, "CSV
-Injection"): `=`, `+`, `-`, `@`, a tab, a carriage return or a line feed, and the full-width forms of
-the four signs, which some programs fold into plain ones. An apostrophe in front keeps it text.
-Cells of our own workbooks need none of this: they are written as text whatever they start with.
+A program that opens a CSV file decides by the first character whether a cell is a formula (OWASP, "CSV
+Injection"): `=`, `+`, `-`, `@`, a tab, a carriage return or a line feed, and the full-width forms of the four
+signs, which some programs fold into plain ones. An apostrophe in front keeps the cell a text. Our own .xlsx
+workbooks need none of this, because they store text as text whatever it starts with.
 """
 
-RUN = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "\uff1d", "\uff0b", "\uff0d", "\uff20")
+"""The last four are the full-width `=`, `+`, `-` and `@`."""
 
 
 def safe_text(text: str) -> str:
-    """`text` as a CSV cell that no spreadsheet runs.
+    """`text` as a CSV cell that no spreadsheet program runs.
 
-    Whitespace in front is looked through, since some programs strip them.
+    Leading whitespace is ignored in that decision, because some programs strip it.
     """
-    return f"'{text}" if text.startswith(RUN) or text.lstrip().startswith(RUN) else text
+    return f"'{text}" if text.startswith(FORMULA_STARTS) or text.lstrip().startswith(FORMULA_STARTS) else text

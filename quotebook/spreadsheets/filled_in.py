@@ -1,8 +1,8 @@
-"""A workbook that the owner filled in, as values by cell: the rate card, a list of requests.
+"""Reads a workbook that the owner filled in, as values by cell: the rate card, a list of requests.
 
-It is the owner's own file, so a formula is welcome and its last result counts. openpyxl reads it,
-because formats count here: a cell that shows 5 % holds 0.05, and one that shows a day holds a
-number. A file is weighed before it is parsed, since even one's own can be damaged.
+It is the owner's own file, so formulas are welcome and their last results are used. openpyxl reads it, because
+formats matter here: a cell that shows 5 % holds 0.05, and one that shows a day holds a number. The size of the file
+is checked before it is parsed, because even one's own file can be damaged.
 """
 
 import os
@@ -14,10 +14,16 @@ from dataclasses import dataclass
 from datetime import datetime, time
 from decimal import Decimal
 from pathlib import Path
+from typing import TYPE_CHECKING, cast
 
 from quotebook.engine.money import number
 from quotebook.errors import Unreadable
-from quotebook.spreadsheets.cells import CellAddress, place
+from quotebook.spreadsheets.cells import CellAddress, position_of
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+    from openpyxl.cell.read_only import ReadOnlyCell
+    from openpyxl.worksheet._read_only import ReadOnlyWorksheet
 
 MOST_BYTES = 20_000_000
 MOST_EXPANDED = 100_000_000
@@ -31,47 +37,48 @@ class Percentage(Decimal):
 
 @dataclass(frozen=True)
 class Unusable:
-    """A cell that has something in it and no value to go by."""
+    """A cell that is not blank and has no usable value."""
 
     found: str
-    """What it has, in words."""
+    """What the cell holds, in words."""
 
     def __str__(self) -> str:
         return self.found
 
 
 @dataclass(frozen=True)
-class Filled:
-    """What stands in a workbook. Blank cells are left out; a text of spaces is blank."""
+class FilledWorkbook:
+    """The contents of a workbook. Blank cells are left out; a text of spaces counts as blank."""
 
     file: str
+    """The name of the file, without its folder."""
     cells: dict[CellAddress, object]
     """Text without surrounding spaces, Decimal, date, bool, or Unusable."""
     sheets: tuple[str, ...]
     names: dict[str, CellAddress | None]
-    """Where each defined name of one cell points; None where that cell or its sheet was deleted."""
+    """The cell that each defined name points to; None where that cell or its sheet was deleted."""
 
 
-def filled(path: str | os.PathLike) -> Filled:
-    """Read a workbook. Raises Unreadable, in one sentence, for what is no .xlsx workbook."""
+def read_filled_workbook(path: str | os.PathLike[str]) -> FilledWorkbook:
+    """The contents of a workbook. Raises Unreadable, in one sentence, for a file that is no .xlsx workbook."""
     import openpyxl
 
     path = Path(path)
-    _weigh(path)
+    _check_size(path)
     try:
         with warnings.catch_warnings(action="ignore"), path.open("rb") as file:
             formulas = openpyxl.load_workbook(file, read_only=True)
             values = openpyxl.load_workbook(file, read_only=True, data_only=True)
-            cells = {place: value for place, value in _cells(formulas, values, path) if value is not None}
-            return Filled(path.name, cells, tuple(values.sheetnames), dict(_names(values)))
+            cells = {address: value for address, value in _cells(formulas, values, path) if value is not None}
+            return FilledWorkbook(path.name, cells, tuple(values.sheetnames), dict(_names(values)))
     except Unreadable:
         raise
     except Exception as error:  # openpyxl raises whatever it stumbles over in a damaged file
         raise Unreadable(f"{path}: is damaged and cannot be read as a workbook ({error}). {_SAVE_AS}") from error
 
 
-def shown(found: object) -> str:
-    """What stands in a cell, as a message says it."""
+def describe(found: object) -> str:
+    """The contents of a cell as a message shows them."""
     if found is None:
         return "nothing"
     if isinstance(found, bool):
@@ -82,8 +89,8 @@ def shown(found: object) -> str:
 _SAVE_AS = "Open it in a spreadsheet program and save it as .xlsx."
 
 
-def _weigh(path: Path) -> None:
-    """Refuse what is missing, no zip archive, or out of all proportion, before anything is parsed."""
+def _check_size(path: Path) -> None:
+    """Raises Unreadable for a file that is missing, no zip archive or far too large, before anything is parsed."""
     try:
         if path.stat().st_size > MOST_BYTES:
             raise Unreadable(f"{path}: is larger than {MOST_BYTES:,} bytes, far more than such a workbook needs.")
@@ -97,48 +104,51 @@ def _weigh(path: Path) -> None:
         raise Unreadable(f"{path}: expands to far more than such a workbook needs, and was not read.")
 
 
-def _cells(formulas, values, path: Path) -> Iterator[tuple[CellAddress, object]]:
+def _cells(formulas: "Workbook", values: "Workbook", path: Path) -> Iterator[tuple[CellAddress, object]]:
+    """Each cell with its value, from one workbook read twice: with its formulas and with their results."""
     seen = 0
     for title in (sheet.title for sheet in values.worksheets):
-        for entered, shown in zip(_present(formulas[title]), _present(values[title]), strict=True):
+        for entered, result in zip(_cells_present(formulas[title]), _cells_present(values[title]), strict=True):
             seen += 1
             if seen > MOST_CELLS:
                 raise Unreadable(f"{path}: has more than {MOST_CELLS:,} cells, far more than such a workbook needs.")
-            yield CellAddress(title, shown.row, shown.column), _value(entered, shown)
+            yield CellAddress(title, result.row, result.column), _value(entered, result)
 
 
-def _present(sheet) -> Iterator:
+def _cells_present(sheet: "ReadOnlyWorksheet") -> "Iterator[ReadOnlyCell]":
     """The cells that are in the file, row by row, however far apart they lie."""
-    from openpyxl.cell.read_only import EMPTY_CELL
+    from openpyxl.cell.read_only import ReadOnlyCell
 
     sheet.reset_dimensions()
-    return (cell for row in sheet.iter_rows() for cell in row if cell is not EMPTY_CELL)
+    rows = cast("Iterator[tuple[object, ...]]", sheet.rows)  # the stubs name the cells of an ordinary sheet
+    return (cell for row in rows for cell in row if isinstance(cell, ReadOnlyCell))
 
 
-def _value(entered, shown) -> object:
-    """What a cell says, given its formula and its last result."""
-    value = shown.value
+def _value(entered: "ReadOnlyCell", result: "ReadOnlyCell") -> object:
+    """The value of a cell, given the cell with its formula and the cell with its last result."""
+    value = result.value
     if entered.data_type == "f" and value is None:
         return Unusable("a formula without a result (open the file in a spreadsheet program and save it)")
-    if shown.data_type == "e":
+    if result.data_type == "e":
         return Unusable(f"the error {value}")
     if isinstance(value, str):
         return value.strip() or None
     if isinstance(value, datetime):
         return value.date() if value.time() == time() else Unusable(f"{value}, a date with a time of day")
     if isinstance(value, (int, float)) and not isinstance(value, bool):
-        return Percentage(number(value)) if "%" in shown.number_format else number(value)
+        return Percentage(number(value)) if "%" in result.number_format else number(value)
     return value if value is None or isinstance(value, bool) else Unusable(str(value))
 
 
-def _names(book) -> Iterator[tuple[str, CellAddress | None]]:
+def _names(book: "Workbook") -> Iterator[tuple[str, CellAddress | None]]:
+    """Each workbook-level defined name with the one cell it points to, or None."""
     for name, defined in book.defined_names.items():
-        where = None
+        address = None
         if match := _ONE_CELL.fullmatch(defined.attr_text or ""):
             sheet = match["sheet"] or match["quoted"].replace("''", "'")
             if sheet in book.sheetnames:
-                where = CellAddress(sheet, *place(match["cell"]))
-        yield name, where
+                address = CellAddress(sheet, *position_of(match["cell"]))
+        yield name, address
 
 
 _ONE_CELL = re.compile(r"(?:'(?P<quoted>(?:[^']|'')+)'|(?P<sheet>[^'!]+))!(?P<cell>\$?[A-Z]{1,3}\$?[0-9]{1,7})")

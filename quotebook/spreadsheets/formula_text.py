@@ -1,7 +1,7 @@
-"""One spelling for a formula: what programs write differently and mean alike becomes the same text."""
+"""Normalises formulas: what programs spell differently and mean alike becomes the same text."""
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 from functools import lru_cache
 
@@ -19,74 +19,79 @@ TOKEN = re.compile(
     """,
     re.VERBOSE | re.IGNORECASE | re.DOTALL,
 )
-"""The pieces of a formula. A space between two operands is the intersection of two ranges; `future` stands before
-a function that is newer than the file format, and nowhere else."""
+"""The tokens of a formula. A space between two operands is the intersection of two ranges. `future` is the prefix of
+a function that is newer than the file format; nothing else has it."""
 
-SYNTAX = re.compile(r"\s*(?:of|oooc|msoxl):(?==)", re.IGNORECASE)
+SYNTAX_PREFIX = re.compile(r"\s*(?:of|oooc|msoxl):(?==)", re.IGNORECASE)
 
 
 def normalise(formula: str) -> str:
-    """`formula` without what makes no difference to its result.
+    """`formula` without anything that makes no difference to its result.
 
-    Left out: spaces, `$`, quotes that a sheet's name does not need, prefixes of the syntax and of
-    functions, a leading `=` or `+`, brackets around the whole, those of `TRUE()`. Lower case, numbers in
-    one way of writing them, and `,` for `;` between arguments. Text in double quotes stays as it is.
+    Removed are spaces, `$`, quotes that a sheet's name does not need, prefixes of the syntax and of functions, a
+    leading `=` or `+`, brackets around the whole formula and the brackets of `TRUE()`. Letters become lower case,
+    numbers get one spelling, and `;` between arguments becomes `,`. Text in double quotes stays unchanged.
     """
-    spelled, braces = [], 0
-    for match in TOKEN.finditer(SYNTAX.sub("", formula, count=1)):
-        kind, text = match.lastgroup, match[0]
+    tokens: list[str] = []
+    braces = 0
+    for match in TOKEN.finditer(SYNTAX_PREFIX.sub("", formula, count=1)):
+        kind, text = match.lastgroup or "sign", match[0]
         braces += (text == "{") - (text == "}")
-        spelled.append("," if text == ";" and not braces else SPELLING[kind](text))
-    return "".join(_unwrapped([text for text in spelled if text]))
+        tokens.append("," if text == ";" and not braces else NORMALISERS[kind](text))
+    return "".join(_without_outer_brackets([token for token in tokens if token]))
 
 
-def _sheet(text: str) -> str:
+def _normalise_sheet(text: str) -> str:
+    """A quoted sheet name in lower case, without quotes that it does not need."""
     name = text[1:-1].lower()
     return name if re.fullmatch(r"[\w.]+", name) else f"'{name}'"
 
 
-def _word(text: str) -> str:
+def _normalise_word(text: str) -> str:
+    """A name, function or reference in lower case without `$`; the number of a row (`$1`) as numbers are spelled."""
     word = text.replace("$", "").lower()
     return str(Decimal(word).normalize()) if re.fullmatch(r"\d{1,40}\.?\d{0,40}|\.\d{1,40}", word, re.ASCII) else word
 
 
-SPELLING = {
+NORMALISERS: dict[str, Callable[[str], str]] = {
     "literal": str,
-    "sheet": _sheet,
+    "sheet": _normalise_sheet,
     "truth": lambda text: text.partition("(")[0].strip().lower(),
     "number": lambda text: str(Decimal(text).normalize()),
     "future": lambda text: "",
-    "word": _word,
+    "word": _normalise_word,
     "intersect": lambda text: " ",
     "space": lambda text: "",
     "sign": lambda text: text.replace("$", ""),
 }
-"""How each kind of piece is spelled."""
+"""How a token of each kind is spelled in a normalised formula."""
 
 
-def _unwrapped(pieces: list[str]) -> list[str]:
-    """The pieces without a leading sign that does nothing and without brackets around the whole."""
-    closing, opened = {}, []
-    for index, piece in enumerate(pieces):
-        if piece == "(":
+def _without_outer_brackets(tokens: list[str]) -> list[str]:
+    """The tokens without a leading sign that has no effect and without brackets around all of them."""
+    closing: dict[int, int] = {}
+    opened: list[int] = []
+    for index, token in enumerate(tokens):
+        if token == "(":
             opened.append(index)
-        elif piece == ")" and opened:
+        elif token == ")" and opened:
             closing[opened.pop()] = index
-    first, last = 0, len(pieces) - 1
+    first, last = 0, len(tokens) - 1
     while first <= last:
         if closing.get(first) == last:
             last -= 1
-        elif pieces[first] not in ("=", "+"):
+        elif tokens[first] not in ("=", "+"):
             break
         first += 1
-    return pieces[first : last + 1]
+    return tokens[first : last + 1]
 
 
 @lru_cache(maxsize=2_048)
 def names_in(formula: str) -> tuple[str, ...]:
-    """The defined names in one of our own formulas, each once: they are written in lower case, and functions are not.
+    """The defined names in one of our own formulas, each once.
 
-    Remembered, since most of a quote's formulas are in every quote of its desk.
+    Our formulas spell names in lower case and functions in capitals. Results are cached, because most formulas of a
+    quote are in every quote of its desk.
     """
     return tuple(dict.fromkeys(_NAME.findall(_LITERAL.sub("", formula))))
 

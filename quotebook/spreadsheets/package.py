@@ -1,12 +1,11 @@
-"""A file from outside, bounded before it is parsed.
+"""Opens a file from outside, and bounds it before anything in it is parsed.
 
-`open_package` reads the file once and says in one sentence what it is, if it is no .xlsx or .ods.
-The parts of the package are then decompressed and parsed one at a time, as they are asked for, each
-under the limits below. Nothing in it is run, followed or fetched: macros, links and embedded objects
-are noted by their names.
+`open_package` reads the file once. If it is no .xlsx or .ods, one sentence says what it is. The parts of the
+package are then decompressed and parsed one at a time, when they are asked for, each under the limits below.
+Nothing in the package is run, followed or fetched; macros, links and embedded objects are noted by name.
 
-The limits are far above any quote (about 60 KB, 15 parts, 200 KB expanded) and keep the memory of a
-hostile file under 300 MB. They hold for what is really decompressed, whatever the headers say.
+The limits are far above any quote (about 60 KB, 15 parts, 200 KB expanded) and keep the memory for a hostile file
+under 300 MB. They apply to what is really decompressed, whatever the headers say.
 """
 
 import re
@@ -16,16 +15,24 @@ import zlib
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
+from typing import TYPE_CHECKING
 from zipfile import ZIP_DEFLATED, ZIP_STORED, BadZipFile, ZipFile, ZipInfo
 
 from quotebook.errors import Unreadable
 
+if TYPE_CHECKING:
+    from lxml.etree import _Element
+
 FILE_BYTES = 20_000_000
+"""The largest file that is read."""
 MEMBERS = 2_000
+"""The most parts of a package."""
 PART_BYTES = 16_000_000
+"""The largest part, decompressed."""
 ALL_BYTES = 40_000_000
+"""The most that all parts together may decompress to."""
 PART_MARKS = 300_000
-"""Of `<` and of `=`: what libxml2 makes of a part takes up to 500 bytes for a pair of them."""
+"""The most `<`, and the most `=`, in one part: libxml2 needs up to 500 bytes for a pair of them."""
 
 LIMITS = {
     "sheets": 200,
@@ -34,15 +41,15 @@ LIMITS = {
     "characters in one text": 32_767,
     "characters of shared formulas": 1_000_000,
 }
-"""What a workbook may hold. A text's length is the format's own ("Excel specifications and limits"). A shared
-formula is written once and stands in any number of cells: its copies alone could fill the memory."""
+"""The most that a workbook may hold. The length of a text is the format's own limit ("Excel specifications and
+limits"). A shared formula is written once for any number of cells, so its copies alone could fill the memory."""
 
 SAVE = "open it in a spreadsheet program and save it as .xlsx"
 AGAIN = "ask for it to be sent again"
 PASSWORD = "is protected by a password; open it with the password and save it without one, as .xlsx"
 
 DAMAGE = (BadZipFile, zlib.error, struct.error, EOFError, OSError, ValueError, NotImplementedError, RuntimeError)
-"""What zipfile raises over damaged bytes."""
+"""Errors that zipfile raises for damaged bytes."""
 
 OBSERVED = {
     "macro": re.compile(r"(.*/)?vbaproject\.bin|(xl/macrosheets|basic|scripts)/.+"),
@@ -51,10 +58,10 @@ OBSERVED = {
     "ActiveX control": re.compile(r"xl/activex/[^/]+"),
     "data connection": re.compile(r"xl/connections\.xml|xl/querytables/.+"),
 }
-"""Members that are noted, by their names in lower case."""
+"""Members that are reported, by patterns for their names in lower case."""
 
 ROUNDING = "setting that rounds figures to what is shown"
-"""Noted likewise: with it a cell's format changes what others make of it."""
+"""Reported too: with this setting, the format of a cell changes the results of formulas that read it."""
 
 OTHER_ZIPS = {
     "xl/workbook.bin": f"is a binary .xlsb workbook; {SAVE}",
@@ -63,7 +70,7 @@ OTHER_ZIPS = {
     "word/document.xml": "is a text document (.docx), not a workbook; ask for the workbook",
     "ppt/presentation.xml": "is a presentation (.pptx), not a workbook; ask for the workbook",
 }
-"""A member that gives away what else the zip is."""
+"""Members that show what else the zip is, each with the sentence about it."""
 
 
 @dataclass(slots=True)
@@ -74,16 +81,17 @@ class Package:
     kind: str
     """"xlsx" or "ods"."""
     observations: tuple[tuple[str, str], ...]
-    """What is in it beside cells, as (kind, member), in the order of the file."""
+    """What the package holds besides cells, as (kind, member), in the order of the file."""
     _archive: ZipFile
     _members: dict[str, ZipInfo]
     _expanded: int = 0
 
     def unreadable(self, why: str) -> Unreadable:
+        """An error that names the file; `why` continues the sentence."""
         return Unreadable(f"{self.path}: {why}")
 
     def damaged(self, where: str, error: Exception) -> Unreadable:
-        """What went wrong in a sheet, as a sentence; a LookupError tells only what was found there."""
+        """An error that says what is wrong at `where` in the file; a LookupError gives only what was found there."""
         found = f"found {error}" if isinstance(error, LookupError) else str(error)
         return self.unreadable(f"{where} is damaged ({found[:100]}); {AGAIN}")
 
@@ -98,10 +106,11 @@ class Package:
         return [info.filename for info in self._members.values() if not info.is_dir()]
 
     def has(self, member: str) -> bool:
+        """Whether the package has a part of that name, in any case of letters."""
         return member.lower() in self._members
 
-    def xml(self, member: str):
-        """The root element (lxml) of a part. Raises Unreadable: missing, too large, or no plain XML."""
+    def xml(self, member: str) -> "_Element":
+        """The root element of a part. Raises Unreadable where the part is missing, too large or no plain XML."""
         from lxml import etree
 
         data = _as_utf8(self.read(member))
@@ -121,7 +130,7 @@ class Package:
             raise self.unreadable(f"part {_short(member)} is damaged at line {error.lineno}; {AGAIN}") from None
 
     def read(self, member: str) -> bytes:
-        """A part as it is. Raises Unreadable: missing, damaged or too large."""
+        """The bytes of a part. Raises Unreadable where the part is missing, damaged or too large."""
         info = self._members.get(member.lower())
         if info is None:
             raise self.unreadable(f"part {_short(member)} is missing; {AGAIN}")
@@ -139,7 +148,7 @@ class Package:
         return data
 
     def _bound_xml(self, member: str, data: bytes) -> None:
-        """A document type can define entities that grow without end, so none is let in."""
+        """Raises Unreadable for too many tags, and for a document type, whose entities could grow without end."""
         if b"<!DOCTYPE" in data:
             raise self.unreadable(f"part {_short(member)} has a DOCTYPE, which no spreadsheet program writes; {SAVE}")
         if len(data) > PART_MARKS and max(data.count(b"<"), data.count(b"=")) > PART_MARKS:
@@ -148,21 +157,21 @@ class Package:
 
 
 def _short(name: str) -> str:
-    """A name from the file as a message may show it: quoted, nothing unprintable, never long."""
+    """A name from the file for a message: quoted, printable and short."""
     return repr(name if len(name) <= 60 else f"{name[:57]}...")
 
 
 def open_package(path: str | Path) -> Package:
-    """The package in a file. Raises Unreadable, with what the file is and what to do."""
+    """The package in a file. Raises Unreadable where it is none, with what the file is and what to do."""
     path = Path(path)
     data = _read_file(path)
-    what = _what_else(data)
-    if what:
-        raise Unreadable(f"{path}: {what}")
+    other_format = _describe_other_format(data)
+    if other_format:
+        raise Unreadable(f"{path}: {other_format}")
     archive, members = _open_zip(path, data)
-    for member, what in OTHER_ZIPS.items():
+    for member, sentence in OTHER_ZIPS.items():
         if member in members:
-            raise Unreadable(f"{path}: {what}")
+            raise Unreadable(f"{path}: {sentence}")
     package = Package(path, _kind(path, members), _observations(members), archive, members)
     if package.kind == "ods" and b"encryption-data" in package.read("META-INF/manifest.xml"):
         raise Unreadable(f"{path}: {PASSWORD}")
@@ -170,6 +179,7 @@ def open_package(path: str | Path) -> Package:
 
 
 def _read_file(path: Path) -> bytes:
+    """The bytes of a regular file. Raises Unreadable where it cannot be read, or is larger than FILE_BYTES."""
     try:
         status = path.stat()
         if stat.S_ISDIR(status.st_mode):
@@ -189,43 +199,43 @@ def _read_file(path: Path) -> bytes:
     return data
 
 
-def _what_else(data: bytes) -> str | None:
-    """What the bytes are if they are not a zip, and what to do."""
+def _describe_other_format(data: bytes) -> str | None:
+    """What the bytes are and what to do, as the end of a sentence; None where they are a zip."""
     start = data[:2000].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
     if not start:
         return f"is empty; {AGAIN}"
     if data.startswith((b"PK\3\4", b"PK\5\6")):
         return None
     if data.startswith(b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"):
-        return PASSWORD if _has_stream(data, "EncryptedPackage") else _old_office(data)
+        return PASSWORD if _has_stream(data, "EncryptedPackage") else _describe_old_office(data)
     if start.startswith(b"%pdf"):
         return "is a PDF, in which no formula can be checked; ask for the workbook itself"
     if start.startswith(b"<"):
-        return _markup(data)
+        return _describe_markup(data)
     if b"\0" not in data[:2000]:
         return "is plain text or CSV, without formulas; ask for the workbook itself, saved as .xlsx"
     return f"is not a workbook; {SAVE}"
 
 
 def _has_stream(data: bytes, name: str) -> bool:
-    """Whether a compound file has a stream or storage of that name ([MS-CFB] 2.6.1: names are UTF-16)."""
+    """Whether a compound file has a stream or storage of that name, which is in UTF-16 ([MS-CFB] 2.6.1)."""
     return name.encode("utf-16-le") in data
 
 
-def _old_office(data: bytes) -> str:
+def _describe_old_office(data: bytes) -> str:
     if _has_stream(data, "Workbook") or _has_stream(data, "Book"):
         return f"is an old .xls workbook; {SAVE}"
     return "is an old Office file, but not a workbook; ask for the workbook, saved as .xlsx"
 
 
-def _markup(data: bytes) -> str:
+def _describe_markup(data: bytes) -> str:
     if b"urn:schemas-microsoft-com:office:spreadsheet" in data or b"office:document" in data:
         return f"is a workbook in one XML file; {SAVE}"
     return f"is HTML or XML, not a workbook; {SAVE}"
 
 
 def _open_zip(path: Path, data: bytes) -> tuple[ZipFile, dict[str, ZipInfo]]:
-    """The archive, and its members by their names in lower case with `/` between folders."""
+    """The archive, and its members by name, in lower case with `/` between folders. Raises Unreadable."""
     if data.count(b"PK\x01\x02") > MEMBERS:
         raise Unreadable(f"{path}: has more than {MEMBERS:,} parts; {SAVE}")
     try:
@@ -246,6 +256,7 @@ def _open_zip(path: Path, data: bytes) -> tuple[ZipFile, dict[str, ZipInfo]]:
 
 
 def _kind(path: Path, members: dict[str, ZipInfo]) -> str:
+    """ "xlsx" or "ods", by the parts that each must have. Raises Unreadable for any other zip."""
     if "[content_types].xml" in members and "_rels/.rels" in members:
         return "xlsx"
     if "content.xml" in members and "meta-inf/manifest.xml" in members:
@@ -254,6 +265,7 @@ def _kind(path: Path, members: dict[str, ZipInfo]) -> str:
 
 
 def _observations(members: dict[str, ZipInfo]) -> tuple[tuple[str, str], ...]:
+    """The members that OBSERVED lists, as (kind, member)."""
     return tuple(
         (kind, info.filename)
         for name, info in members.items()
@@ -263,7 +275,7 @@ def _observations(members: dict[str, ZipInfo]) -> tuple[tuple[str, str], ...]:
 
 
 def _as_utf8(data: bytes) -> bytes:
-    """XML in UTF-16 as UTF-8, so that the bounds below see its tags (OPC allows these two alone)."""
+    """XML in UTF-16 as UTF-8, so that its tags can be counted. The format allows only these two encodings (OPC)."""
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         return data.decode("utf-16", "replace").encode()
     if data[:2] in (b"<\0", b"\0<"):

@@ -1,4 +1,4 @@
-"""A workbook from a file, whichever of the two formats it is in."""
+"""Reads a workbook from a file in either of the two formats, .xlsx and .ods."""
 
 from pathlib import Path
 

@@ -19,20 +19,21 @@ from hypothesis import strategies as st
 from worked_example import FIRM, LARGE, OBLONG, PAPERS, RATES, REQUEST, SNAP
 
 from quotebook.client import floor_plan_sheet as floor_plan
-from quotebook.client.floor_plan_sheet import BOTTOM, CELLS, FIRST_LINE, LEFT, TOP, write_floor_plan
-from quotebook.client.workbook import SHEETS, Draft, Issue, write_quote
+from quotebook.client.draft import LINE_DRAWN, Issue, QuoteDraft
+from quotebook.client.floor_plan_sheet import BOTTOM, CELLS, LEFT, TOP, write_floor_plan
+from quotebook.client.workbook import SHEETS, write_quote
 from quotebook.contract.plan_figures import GRID, ORIGIN_COLUMN, ORIGIN_ROW, PICKED, plan_figures
 from quotebook.contract.stamp import Content
 from quotebook.contract.vocabulary import on_every_line
 from quotebook.contract.words import words_in
-from quotebook.drawing.sheet_writer import Pen
-from quotebook.drawing.styles import Look, new_workbook
+from quotebook.drawing.sheet_writer import SheetWriter
+from quotebook.drawing.styles import Styles, new_workbook
 from quotebook.engine.model import LINES, FloorLine, Request
 from quotebook.engine.money import number, round6
 from quotebook.engine.price import NO_PANEL, price
 
 WORDS = words_in("en")
-COLOURS = floor_plan.colours(FIRM.accent_colour)
+COLOURS = floor_plan.part_colours(FIRM.accent_colour)
 PARTS = {colour: part for part, colour in COLOURS.items()}
 EDGED_OBLONG = replace(OBLONG, piece=D(4))
 EDGED_SNAP = replace(SNAP, piece=D(3))
@@ -44,7 +45,7 @@ def figures_of(*floors, kinds=(LARGE, EDGED_SNAP, EDGED_OBLONG)):
     return price(replace(RATES, kinds=kinds), replace(REQUEST, lines=lines))
 
 
-def plan_of(figures, line=FIRST_LINE):
+def plan_of(figures, line=LINE_DRAWN):
     return plan_figures(figures, line, WORDS, "ft")
 
 
@@ -53,12 +54,12 @@ class Plan:
 
     def __init__(self, path):
         book = new_workbook(path)
-        content, look = Content(), Look(book, FIRM.accent_colour, D(2))
-        draft = Draft(Issue(PAPERS, FIRM, RATES, REQUEST, terms=()))
-        write_floor_plan(Pen(book, book.add_worksheet("Plan"), look, content), draft)
-        pen = Pen(book, book.add_worksheet("Figures"), look, content)
+        content, styles = Content(), Styles(book, FIRM.accent_colour, D(2))
+        draft = QuoteDraft(Issue(PAPERS, FIRM, RATES, REQUEST, terms=()))
+        write_floor_plan(SheetWriter(book, book.add_worksheet("Plan"), styles, content), draft)
+        writer = SheetWriter(book, book.add_worksheet("Figures"), styles, content)
         for row, (name, line) in enumerate((name, line) for name in PICKED for line in range(1, LINES + 1)):
-            pen.owner(f"{name}_{line}", row, 0, D(0))
+            writer.owner(f"{name}_{line}", row, 0, D(0))
         book.close()
         self.path, self.places = path, {name: place[1:] for name, place in content.places.items()}
 

@@ -22,12 +22,12 @@ import pytest
 from openpyxl.utils import range_boundaries
 
 from quotebook.client import floor_plan_sheet as floor_plan
-from quotebook.client import quote_sheet as front
-from quotebook.client.workbook import SHEETS, Issue, write_quote
+from quotebook.client import quote_sheet
+from quotebook.client.draft import Issue
+from quotebook.client.workbook import SHEETS, write_quote
 from quotebook.contract.words import LANGUAGES, words_in
 from quotebook.demonstration.demo import EVENTS
-from quotebook.drawing import styles as look
-from quotebook.drawing import text_size as measure
+from quotebook.drawing import styles, text_size
 from quotebook.engine.model import LINES, FloorLine, Papers
 from quotebook.rate_card.reader import read_rate_card
 
@@ -161,7 +161,7 @@ def test_the_longest_case_is_long(written):
         if long:
             for line in range(1, LINES + 1):
                 assert quote.content.results[f"notes_{line}"].count(".") == 4
-            assert all(quote.content.results[f"caution_{key}"] for key in front.SHOWN_CAUTIONS)
+            assert all(quote.content.results[f"caution_{key}"] for key in quote_sheet.SHOWN_CAUTIONS)
             assert {len(term) for term in quote.issue.terms} == {300}
 
 
@@ -208,8 +208,8 @@ def wrapped_texts(sheet):
             heights = [sheet.row_dimensions[row].height for row in rows]
             assert None not in heights, f"{sheet.title} {coordinate} wraps in a row without a height"
             width = (
-                sum(digits_of(sheet, column) for column in columns) * measure.DIGIT
-                - look.INDENT * cell.alignment.indent
+                sum(digits_of(sheet, column) for column in columns) * text_size.DIGIT
+                - styles.INDENT * cell.alignment.indent
             )
             yield (text, cell.font.sz, cell.font.b, cell.font.i, round(width * 72 / 96, 2)), sum(heights)
 
@@ -277,8 +277,8 @@ def test_a_text_that_does_not_wrap_ends_before_its_neighbour(written, name):
             if len(columns) == 1:
                 filled = (other.column for other in sheet[cell.row] if other.column > cell.column and _has(other))
                 columns = range(cell.column, next(filled, sheet.max_column + 1))
-            room = measure.pixels(digits_of(sheet, column) for column in columns)
-            assert measure.text_width(text, cell.font.sz, cell.font.b) <= room, (sheet.title, coordinate, text)
+            room = text_size.pixels_across(digits_of(sheet, column) for column in columns)
+            assert text_size.text_width(text, cell.font.sz, cell.font.b) <= room, (sheet.title, coordinate, text)
 
 
 def _has(cell):
@@ -291,7 +291,7 @@ def test_letters_are_as_wide_as_in_libreoffice(soffice, tmp_path):
     plain = sorted({re.sub(r"\W", "", line)[:70] for line in lines})
     plain += ["0123456789" * 5, "ABCDEFGHIJKLMNOPQRSTUVWXYZ", "œÉàçñüß" * 3]
     path = tmp_path / "letters.xlsx"
-    book = look.new_workbook(path)
+    book = styles.new_workbook(path)
     for bold in (False, True):
         sheet = book.add_worksheet()
         for row, text in enumerate(plain):
@@ -307,7 +307,7 @@ def test_letters_are_as_wide_as_in_libreoffice(soffice, tmp_path):
     found = [(text, (float(right) - float(left)) * 96 / 72) for left, right, text in boxes if text in plain]
     assert len(found) == 2 * len(plain)
     for number, (text, width) in enumerate(found):
-        assert measure.text_width(text, bold=number >= len(plain)) == pytest.approx(width, rel=0.02), text
+        assert text_size.text_width(text, bold=number >= len(plain)) == pytest.approx(width, rel=0.02), text
 
 
 # The whole
@@ -326,7 +326,7 @@ def test_tab_goes_from_label_to_label_in_reading_order(written, name):
     unlocked = [cell for cell in open_cells if (cell.row, cell.column) in places]
     names = [places[cell.row, cell.column] for cell in unlocked]
     assert set(names) == {*quote.content.inputs} - {"plan_line"}
-    asked = [name for row in front.ENTRIES for name in row]
+    asked = [name for row in quote_sheet.ENTRIES for name in row]
     lines = [f"{stem}_{line}" for line in range(1, LINES + 1) for stem in ("panel", "width", "length", "edging_wanted")]
     assert names == [*asked, *lines, "accepted", "accepted_by", "accepted_on", "questions"]
     for cell, name in zip(unlocked, names, strict=True):
@@ -339,8 +339,8 @@ def test_tab_goes_from_label_to_label_in_reading_order(written, name):
 @pytest.mark.parametrize("name", CASES)
 def test_colours_are_the_firm_s_own_and_few(written, name):
     quote = written[name]
-    accents = floor_plan.colours(quote.issue.firm.accent_colour).values()
-    own = {look.INK, look.QUIET, look.RULE, look.ENTRY, look.WARNING, *accents}
+    accents = floor_plan.part_colours(quote.issue.firm.accent_colour).values()
+    own = {styles.INK, styles.QUIET, styles.RULE, styles.ENTRY, styles.WARNING, *accents}
     cells = [cell for sheet in quote.sheets for row in sheet.iter_rows() for cell in row if cell.has_style]
     used = (colour for cell in cells for colour in (cell.font.color, cell.fill.fgColor))
     colours = {colour.rgb for colour in used if colour and colour.type == "rgb"}

@@ -1,4 +1,4 @@
-"""The day sheet, read by a second library and printed as a page: what a crew finds on it; and the calendar file."""
+"""The day sheet, as a second library reads it and as a page prints it; and the calendar file."""
 
 import re
 import shutil
@@ -34,7 +34,7 @@ CARDS = {"letter": "rate_card.xlsx", "A4": "rate_card_metric.xlsx"}
 
 
 def requests(card, scale):
-    """One floor of two kinds; six floors over everything, up two flights; three days, set up on the first."""
+    """One floor of two kinds; six floors over everything, up two flights; 3 days with only the set-up on the day."""
     kinds = [kind.panel for kind in card.rates.kinds]
     sections = next(kind.panel for kind in card.rates.kinds if kind.subfloor_kind)
 
@@ -58,8 +58,9 @@ def requests(card, scale):
 def desk(request, tmp_path_factory):
     desk = desks.init(tmp_path_factory.mktemp("day") / "desk", CARDS[request.param])
     card = desk.card()
-    scale = D(1) if card.firm.length_unit == "ft" else D("0.3")
-    for asked, number in zip(requests(card, scale), desk.numbers(), strict=False):
+    for asked, number in zip(
+        requests(card, D(1) if card.firm.length_unit == "ft" else D("0.3")), desk.numbers(), strict=False
+    ):
         issue(desk, card, asked, number, date(2027, 1, 4))
     return desk
 

@@ -17,16 +17,16 @@ from quotebook.checking.check import check_file
 from quotebook.demonstration import demo
 from quotebook.desk import init
 from quotebook.errors import Misuse, QuotebookError
-from quotebook.marked_copy.findings_sheet import Front, Line
+from quotebook.marked_copy.findings_sheet import FindingRow, FindingsPage
 from quotebook.marked_copy.marking import DISPUTING, FREE, marked_path, write_marked_copy
-from quotebook.marked_copy.writer import Mark, write_marked
+from quotebook.marked_copy.writer import Mark, write_marks
 from quotebook.quoting.issuing import issue
 from quotebook.spreadsheets.cells import CellAddress
 from quotebook.spreadsheets.reading import read_workbook
 
 TODAY = date(2026, 11, 2)
 RED = "FFF6B9A8"
-FRONT = Front(
+PAGE = FindingsPage(
     "Title", ("A sentence.",), (("Total", D("10.50")),), ("No.", "Where", "What", "", "", "", "Worth"), (), ()
 )
 
@@ -57,9 +57,9 @@ def cell_of(path, name):
     return CellAddress(area.sheet, area.top, area.left).cell
 
 
-def mark(path, target, *marks, front=FRONT):
+def mark(path, target, *marks, page=PAGE):
     with target.open("wb") as file:
-        write_marked(path, file, marks, front, 2)
+        write_marks(path, file, marks, page, 2)
     return target
 
 
@@ -238,8 +238,8 @@ def test_a_clients_text_never_becomes_a_formula(tmp_path):
 def test_any_text_reads_back_as_text(tmp_path_factory, text):
     folder = tmp_path_factory.mktemp("text")
     path = handmade.pack(folder / "back.xlsx", handmade.parts("<row><c><v>1</v></c></row>"))
-    front = Front(text, (), (), FRONT.headings, (Line("Only", "A1", (text, "", "", ""), None, RED),), ())
-    copy = mark(path, folder / "copy.xlsx", Mark("Only", "A1", text or "x", RED), front=front)
+    page = FindingsPage(text, (), (), PAGE.headings, (FindingRow("Only", "A1", (text, "", "", ""), None, RED),), ())
+    copy = mark(path, folder / "copy.xlsx", Mark("Only", "A1", text or "x", RED), page=page)
     cells = read_workbook(copy).sheets[0].cells
     shown = text if len(text) <= 300 else text[:299] + "…"
     assert (cells[1, 1].value or "") == text[:32_767] and (cells[5, 3].value or "") == shown

@@ -17,9 +17,9 @@ from quotebook.engine.model import DIRECT, NOT_HERE, OVER_SUBFLOOR, SURFACES
 from quotebook.errors import InvalidInput, Unreadable
 from quotebook.rate_card.layout import EDGING, FORMS, SHEETS, TABLES
 from quotebook.rate_card.reader import read_rate_card
-from quotebook.rate_card.rules import CODE, Choice, CurrencyCode, Day, Number, Pattern, minor_units
+from quotebook.rate_card.rules import CODE, CurrencyCode, Day, Number, Pattern, Words, minor_units
 from quotebook.rate_card.writer import SHIPPED, write_rate_card
-from quotebook.spreadsheets import filled_in as filled
+from quotebook.spreadsheets import filled_in
 
 TEMPLATES = files("quotebook.templates")
 CARD = TEMPLATES / "rate_card.xlsx"
@@ -352,7 +352,7 @@ def test_mistakes_anywhere_are_each_told_once(edits, tmp_path):
 
 def right_for(rule):
     """Entries that a rule must take."""
-    if isinstance(rule, Choice):
+    if isinstance(rule, Words):
         return st.sampled_from(rule.words)
     if isinstance(rule, Number):
         places = 0 if rule.whole else 6
@@ -558,7 +558,7 @@ def test_another_workbook_is_told_what_it_lacks(tmp_path):
 
 @pytest.mark.parametrize("limit", ["MOST_BYTES", "MOST_EXPANDED", "MOST_PARTS", "MOST_CELLS"])
 def test_a_file_out_of_all_proportion_is_not_read(monkeypatch, limit):
-    monkeypatch.setattr(filled, limit, 10)
+    monkeypatch.setattr(filled_in, limit, 10)
     with pytest.raises(Unreadable, match="than such a workbook needs"):
         read_rate_card(CARD)
 

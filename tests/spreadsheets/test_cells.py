@@ -11,7 +11,7 @@ import second_reader
 from quotebook.checking.returned import DAYS_TO_1904
 from quotebook.contract.values import day_of, is_day, serial_of_day
 from quotebook.errors import Unreadable
-from quotebook.spreadsheets.cells import Cell, CellRange, Fault, place
+from quotebook.spreadsheets.cells import Cell, CellRange, Fault, position_of
 from quotebook.spreadsheets.reading import read_workbook
 
 
@@ -158,6 +158,10 @@ CELLS = {
     "half a surrogate": ('<c t="inlineStr"><is><t>_xD83D_</t></is></c>', "\ufffd"),
     "a pair of surrogates": ('<c t="inlineStr"><is><t>_xD83D__xDD7A_</t></is></c>', "🕺"),
     "character data": ('<c t="str"><v><![CDATA[<a&b>]]></v></c>', "<a&b>"),
+    "a result as long as a text may be": (f'<c t="str"><v>{"x" * 32_767}</v></c>', "x" * 32_767),
+    "an inline text as long as a text may be": (
+        f'<c t="inlineStr"><is><t>{"x" * 32_767}</t></is></c>', "x" * 32_767
+    ),
     "a comment in a number": ("<c><v>12<!-- here -->34</v></c>", D(1234)),
 }  # fmt: skip
 
@@ -191,6 +195,11 @@ def test_the_last_cell_of_a_sheet(tmp_path):
 
 def test_cells_that_hold_nothing_are_left_out(tmp_path):
     assert only_cells(tmp_path, '<row><c s="3"/><c><v/></c><c><f/></c></row>') == {}
+
+
+def test_a_formula_as_long_as_a_text_may_be(tmp_path):
+    formula = "1+" * 16_383 + "1"
+    assert only_cells(tmp_path, f"<row><c><f>{formula}</f></c></row>")[1, 1].formula == formula
 
 
 @pytest.mark.parametrize("formula", ["a*b", "=a*b"])
@@ -310,13 +319,12 @@ def test_a_name_that_is_there_twice_is_listed(tmp_path):
 
 
 DAYS = {
+    "0.5": date(1899, 12, 30), "1": date(1899, 12, 31), "59": date(1900, 2, 27), "60": date(1900, 2, 28),
     "61": date(1900, 3, 1), "46193": date(2026, 6, 20), "46193.99": date(2026, 6, 20), "2958465": date(9999, 12, 31),
     "2958466": None, "0": None, "-1": None, "1E+300": None,
 }  # fmt: skip
-"""By the serial number (ECMA-376 part 1, 18.17.4.1; 46193 as in LibreOffice and openpyxl).
-
-None before the first and after the last.
-"""
+"""Days by serial number (ECMA-376 part 1, 18.17.4.1; 46193 as in LibreOffice and openpyxl). None stands for no day.
+Those below 61 are as LibreOffice counts them: Excel puts a 29 February 1900 before 1 March."""
 
 
 @pytest.mark.parametrize(("serial", "day"), DAYS.items())
@@ -354,6 +362,7 @@ BAD = {
     "two cells in one place": ('<row><c r="A1"><v>1</v></c><c r="A1"><v>2</v></c></row>', "one place"),
     "a shared formula without its first": ('<row><c><f t="shared" si="4"/></c></row>', "'4'"),
     "a text too long": (f'<row><c t="str"><v>{"x" * 32_768}</v></c></row>', "32,767 characters"),
+    "an inline text too long": (f'<row><c t="inlineStr"><is><t>{"x" * 32_768}</t></is></c></row>', "32,767 characters"),
     "a formula too long": (f"<row><c><f>{'1+' * 20_000}1</f></c></row>", "32,767 characters"),
     "tags that do not match": ("<row><c></row>", "damaged at line 1"),
 }  # fmt: skip
@@ -391,4 +400,4 @@ def test_limits_of_sheets_names_and_shared_formulas(tmp_path, monkeypatch):
 
 def test_places():
     places = {"A1": (1, 1), "$Z$9": (9, 26), "aa10": (10, 27), "XFD1048576": (1_048_576, 16_384)}
-    assert {text: place(text) for text in places} == places
+    assert {text: position_of(text) for text in places} == places

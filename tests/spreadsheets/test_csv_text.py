@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quotebook.spreadsheets.csv_text import RUN, safe_text
+from quotebook.spreadsheets.csv_text import FORMULA_STARTS, safe_text
 
 
 @pytest.mark.parametrize(
@@ -20,10 +20,10 @@ from quotebook.spreadsheets.csv_text import RUN, safe_text
         "\t=1",
         "\r=1",
         "\n=1",
-        "＝1",
-        "＋1",
-        "－1",
-        "＠1",
+        "\uff1d1",
+        "\uff0b1",
+        "\uff0d1",
+        "\uff201",
         "  =1+1",
     ],
 )
@@ -41,4 +41,4 @@ def test_no_cell_starts_with_what_would_run(text):
     written = io.StringIO(newline="")
     csv.writer(written).writerow([safe_text(text)])
     (cell,) = next(csv.reader(io.StringIO(written.getvalue(), newline="")), [""])
-    assert not cell.startswith(RUN) and not cell.lstrip().startswith(RUN) and cell.endswith(text)
+    assert not cell.startswith(FORMULA_STARTS) and not cell.lstrip().startswith(FORMULA_STARTS) and cell.endswith(text)

@@ -1,5 +1,6 @@
 """Cells and names of an .ods: the same as of the .xlsx that it was made from, and odd ones by hand."""
 
+import tracemalloc
 from decimal import Decimal as D
 
 import handmade
@@ -8,7 +9,7 @@ import pytest
 from quotebook.errors import Unreadable
 from quotebook.spreadsheets.cells import Cell, CellRange, Fault
 from quotebook.spreadsheets.formula_text import normalise
-from quotebook.spreadsheets.openformula import address, excel
+from quotebook.spreadsheets.openformula import xlsx_address, xlsx_formula
 from quotebook.spreadsheets.reading import read_workbook
 
 
@@ -88,7 +89,7 @@ ADDRESSES = {
 
 @pytest.mark.parametrize(("text", "spelled"), ADDRESSES.items())
 def test_address(text, spelled):
-    assert address(text) == spelled
+    assert xlsx_address(text) == spelled
 
 
 FORMULAS = {
@@ -107,7 +108,7 @@ FORMULAS = {
 
 @pytest.mark.parametrize(("text", "spelled"), FORMULAS.items())
 def test_formula(text, spelled):
-    assert excel(text) == spelled
+    assert xlsx_formula(text) == spelled
 
 
 # By hand: what other programs may write.
@@ -143,6 +144,10 @@ CELLS = {
     "paragraphs": (cell("string", "", "<text:p>a</text:p><text:p/><text:p>b</text:p>"), "a\n\nb"),
     "no note": (
         cell("string", "", "<office:annotation><text:p>note</text:p></office:annotation><text:p>a</text:p>"), "a"
+    ),
+    "a value as long as a text may be": (cell("string", f'office:string-value="{"x" * 32_767}"'), "x" * 32_767),
+    "paragraphs as long as a text may be": (
+        cell("string", "", '<text:p>a<text:s text:c="32764"/></text:p><text:p>b</text:p>'), f"a{' ' * 32_764}\nb"
     ),
     "a value behind what is shown": (cell("string", 'office:string-value="long"', "<text:p>lo</text:p>"), "long"),
 }  # fmt: skip
@@ -180,6 +185,60 @@ def test_repeated_and_covered_cells_rows_and_groups(tmp_path):
         f'<table:covered-table-cell table:number-columns-repeated="3"/>{ONE}</table:table-row></table:table-row-group>'
     )
     assert list(read(tmp_path, rows).sheets[0].cells) == [(1, 1), (2, 1), (1003, 9)]
+
+
+BLANK = "<table:table-cell/>"
+
+
+def row(cells: str, times: int = 1) -> str:
+    return f'<table:table-row table:number-rows-repeated="{times}">{cells}</table:table-row>'
+
+
+def repeated(content: str, times: int) -> str:
+    return content.replace("<table:table-cell", f'<table:table-cell table:number-columns-repeated="{times}"', 1)
+
+
+def test_as_many_repeated_cells_as_a_workbook_may_hold(tmp_path):
+    assert len(read(tmp_path, row(ONE, 200_000)).sheets[0].cells) == 200_000
+    assert len(read(tmp_path, row(repeated(ONE, 10_000), 20)).sheets[0].cells) == 200_000
+
+
+def test_the_last_cell_of_a_sheet_after_repeated_blanks(tmp_path):
+    rows = row(BLANK, 1_048_575) + row(repeated(BLANK, 16_383) + ONE)
+    assert list(read(tmp_path, rows).sheets[0].cells) == [(1_048_576, 16_384)]
+
+
+def test_cells_are_counted_over_all_rows_and_sheets(tmp_path):
+    half = row(ONE, 100_000)
+    for tables in (
+        f'<table:table table:name="Only">{half}{half}{row(ONE)}</table:table>',
+        f'<table:table table:name="One">{half}</table:table>'
+        f'<table:table table:name="Two">{half}{row(ONE)}</table:table>',
+    ):
+        with pytest.raises(Unreadable, match="200,000 cells"):
+            read_workbook(handmade.pack(tmp_path / "full.ods", handmade.ods_parts(tables)))
+
+
+WITHOUT_END = {
+    "a cell": (row(repeated(ONE, 2_000_000)), "no cell: row 1, column 2000000"),
+    "a row": (row(ONE, 1_000_000), "200,000 cells"),
+    "a row of many cells": (row(repeated(ONE, 16_384), 1_048_576), "200,000 cells"),
+    "a cell in rows that a sheet has not": (row(BLANK, 1_048_576) + row(ONE), "no cell: row 1048577, column 1"),
+    "a space": (row(cell("string", "", '<text:p><text:s text:c="50000000"/></text:p>')), "32,767 characters"),
+}
+
+
+@pytest.mark.parametrize(("rows", "says"), WITHOUT_END.values(), ids=WITHOUT_END)
+def test_what_is_repeated_is_refused_before_it_fills_the_memory(tmp_path, rows, says):
+    """Copied first, each would take 50 MB or more; a part is read into 16 MB."""
+    tracemalloc.start()
+    try:
+        with pytest.raises(Unreadable, match=says):
+            read(tmp_path, rows)
+        most = tracemalloc.get_traced_memory()[1]
+    finally:
+        tracemalloc.stop()
+    assert most < 30_000_000
 
 
 def test_the_copy_of_another_file_is_no_sheet_but_is_noted(tmp_path):
@@ -233,6 +292,10 @@ BAD = {
         cell("float", 'office:value="1" table:number-columns-repeated="900000000"'), "no cell"
     ),
     "blanks without end": (cell("string", "", '<text:p><text:s text:c="999999999"/></text:p>'), "32,767 characters"),
+    "a value too long": (cell("string", f'office:string-value="{"x" * 32_768}"'), "32,767 characters"),
+    "paragraphs too long": (
+        cell("string", "", '<text:p>a<text:s text:c="32765"/></text:p><text:p>b</text:p>'), "32,767 characters"
+    ),
     "a row repeated a million times": (
         f'{ONE}</table:table-row><table:table-row table:number-rows-repeated="1000000">{ONE}', "200,000 cells"
     ),

@@ -120,6 +120,45 @@ def test_bounds_of_size_members_and_expansion(tmp_path, monkeypatch):
             open_package(path).xml("xl/workbook.xml")
 
 
+PART = WORKBOOK["xl/workbook.xml"]
+EXACTLY = {
+    "FILE_BYTES": lambda path: path.stat().st_size,
+    "MEMBERS": lambda path: len(WORKBOOK),
+    "PART_BYTES": lambda path: len(PART),
+    "ALL_BYTES": lambda path: len(PART),
+    "PART_MARKS": lambda path: max(PART.count("<"), PART.count("=")),
+}
+
+
+@pytest.mark.parametrize("limit", EXACTLY)
+def test_a_bound_is_the_most_that_is_read(tmp_path, monkeypatch, limit):
+    path = handmade.pack(tmp_path / "some.xlsx", WORKBOOK)
+    exactly = EXACTLY[limit](path)
+    monkeypatch.setattr(package, limit, exactly)
+    assert open_package(path).xml("xl/workbook.xml").tag.endswith("workbook")
+    monkeypatch.setattr(package, limit, exactly - 1)
+    with pytest.raises(Unreadable):
+        open_package(path).xml("xl/workbook.xml")
+
+
+@pytest.mark.parametrize(("mark", "most"), {"<b/>": 98, "=": 100}.items())  # <a> and </a> are two of the tags
+def test_both_marks_of_a_part_are_counted(tmp_path, monkeypatch, mark, most):
+    members = {"xl/most.xml": f"<a>{mark * most}</a>", "xl/more.xml": f"<a>{mark * (most + 1)}</a>"}
+    opened = open_package(handmade.pack(tmp_path / "some.xlsx", WORKBOOK | members))
+    monkeypatch.setattr(package, "PART_MARKS", 100)
+    opened.xml("xl/most.xml")
+    with pytest.raises(Unreadable, match="more than 100 tags"):
+        opened.xml("xl/more.xml")
+
+
+@pytest.mark.parametrize(("what", "limit"), package.LIMITS.items())
+def test_a_count_may_be_exactly_its_limit(tmp_path, what, limit):
+    opened = open_package(handmade.pack(tmp_path / "some.xlsx", WORKBOOK))
+    opened.bound(what, limit)
+    with pytest.raises(Unreadable, match=f"more than {limit:,} {what}"):
+        opened.bound(what, limit + 1)
+
+
 def test_all_parts_together_are_bounded(tmp_path, monkeypatch):
     opened = open_package(handmade.pack(tmp_path / "some.xlsx", WORKBOOK))
     monkeypatch.setattr(package, "ALL_BYTES", 2 * len(WORKBOOK["xl/workbook.xml"]))

@@ -1,0 +1,75 @@
+"""An issue of a quote, and its draft: priced, with its words chosen, before any sheet is written."""
+
+from dataclasses import dataclass
+
+from quotebook.client.logo import Logo
+from quotebook.contract import formulas
+from quotebook.contract.plan_formulas import plan_formulas
+from quotebook.contract.results import results_of
+from quotebook.contract.values import CellValue, Dictionary, joined_cells
+from quotebook.contract.vocabulary import WORDS
+from quotebook.contract.words import words_in
+from quotebook.engine.model import LINES, SURFACES, Firm, Papers, Rates, Request
+from quotebook.engine.money import ONE, ZERO
+from quotebook.engine.price import price
+
+LINE_DRAWN = ONE
+"""The floor line that the floor plan draws when the quote goes out."""
+
+
+@dataclass(frozen=True)
+class Issue:
+    """Everything that one client's workbook is made from."""
+
+    papers: Papers
+    firm: Firm
+    rates: Rates
+    request: Request
+    terms: tuple[str, ...]
+    changes: tuple[str, ...] = ()
+    """On a later revision: what changed since the last one, a sentence each."""
+    logo: Logo | None = None
+
+
+class QuoteDraft:
+    """An issue with its figures priced and its words chosen, ready to be written sheet by sheet."""
+
+    def __init__(self, issue: Issue) -> None:
+        self.issue = issue
+        self.words = words_in(issue.firm.language)
+        self.units = self.words["units"][issue.firm.length_unit] | {"currency": issue.firm.currency}
+        self.word_cells = {name: self.words["words"][name.removeprefix("word_")] for name in WORDS}
+        self.dictionary = Dictionary(self.word_cells, self.words["words"]["surfaces"])
+        self.formulas = (
+            formulas.FORMULAS
+            | formulas.notes(self.words["notes"])
+            | formulas.cautions(self.words["cautions"])
+            | formulas.suggestions(self.words["notes"], self.units["length"])
+            | plan_formulas(self.words, self.units["length"])
+        )
+        self.joined = joined_cells(issue.request)
+        figures = price(issue.rates, issue.request)
+        self.results = _positions_in_tables(issue) | results_of(
+            issue.rates, issue.request, figures, self.dictionary, LINE_DRAWN, self.words, self.units["length"]
+        )
+
+    def label(self, name: str) -> str:
+        """The label of a figure, in the reader's language and the firm's units."""
+        label: str = self.words["labels"][name]
+        return label.format(**self.units)
+
+    def text(self, name: str) -> str:
+        """A text of the sheets, in the reader's language and the firm's units."""
+        text: str = self.words["text"][name]
+        return text.format(**self.units)
+
+
+def _positions_in_tables(issue: Issue) -> dict[str, CellValue]:
+    """The row of each line's panel and the column of the ground in the workbook's tables; 0 where there is none."""
+    codes = [kind.panel for kind in issue.rates.kinds]
+    rows: dict[str, CellValue] = dict.fromkeys((f"kind_row_{line}" for line in range(1, LINES + 1)), ZERO)
+    for line, floor in enumerate(issue.request.lines, 1):
+        kind = issue.rates.kind(floor.panel)
+        rows[f"kind_row_{line}"] = ZERO + codes.index(kind.panel) + ONE if kind else ZERO
+    surface = issue.request.surface
+    return rows | {"surface_column": ZERO + SURFACES.index(surface) + 1 if surface in SURFACES else ZERO}

@@ -1,0 +1,59 @@
+"""The visits of a day with the rate card and the words for them, before any sheet is written."""
+
+import tomllib
+from collections.abc import Iterator, Sequence
+from datetime import date
+from decimal import Decimal
+from functools import cache
+from importlib.resources import files
+
+from quotebook.contract.values import joined
+from quotebook.contract.words import crew_sentences, words_in
+from quotebook.engine.crew import crew_cautions
+from quotebook.engine.model import SURFACES, RateCard
+from quotebook.engine.visits import Job, Visit
+
+
+@cache
+def day_words(language: str) -> dict[str, dict[str, str]]:
+    """The sections of `templates/day.LANGUAGE.toml`."""
+    with (files("quotebook.templates") / f"day.{language}.toml").open("rb") as file:
+        sections: dict[str, dict[str, str]] = tomllib.load(file)
+    return sections
+
+
+class DayDraft:
+    """The visits of a day with the card and the words for them, ready to be written sheet by sheet."""
+
+    def __init__(self, card: RateCard, day: date, visits: Sequence[Visit], speed: Decimal) -> None:
+        self.card, self.day, self.visits, self.speed = card, day, visits, speed
+        words = words_in(card.firm.language)
+        self.words, self.units = day_words(card.firm.language), words["units"][card.firm.length_unit]
+        self.surfaces = dict(zip(SURFACES, words["words"]["surfaces"], strict=True))
+        self.jobs = list({visit.job.quote_number: visit.job for visit in visits}.values())
+
+    def label(self, name: str) -> str:
+        """The label of a figure, in the firm's language and units."""
+        return self.words["labels"][name].format(**self.units)
+
+    def text(self, name: str, **values: object) -> str:
+        """A sentence with its values; numbers are written as people write them."""
+        written = {key: joined(value) if isinstance(value, Decimal) else value for key, value in values.items()}
+        return self.words["text"][name].format(**self.units | {"unit": self.units["length"]} | written)
+
+    def item(self, what: str, code: str = "") -> str:
+        """The words for a thing that goes out, such as edging for a kind of panel."""
+        return self.words["items"][what].format(code=code)
+
+    def cautions(self, job: Job) -> Iterator[str]:
+        """The cautions for a job as sentences; the last one says who decides."""
+        firm = self.card.firm
+        yield from crew_sentences(crew_cautions(self.card, job), firm.language, firm.length_unit)
+        yield words_in(firm.language)["crew_cautions"]["defer"]
+
+
+def visit_times(visit: Visit, day: date) -> dict[str, str]:
+    """The times of a visit by the clock; a time on a later day adds the number of days (`01:30 +1`)."""
+    moments = {"leave": visit.leave, "arrive": visit.arrive, "done": visit.done, "back": visit.back}
+    later = {name: (moment.date() - day).days for name, moment in moments.items()}
+    return {name: f"{moment:%H:%M}" + (f" +{later[name]}" if later[name] else "") for name, moment in moments.items()}
