@@ -106,5 +106,7 @@ def _numbers(visit: Visit) -> Mapping[str, CellValue]:
         "trips": Decimal(len(job.loads)),
         "people": job.rates.crew,
         "minutes": job.minutes(visit.what),
-        **{name: figures[name] for name in ("panels", "carts", "weight")},
+        "panels": figures.panels,
+        "carts": figures.carts,
+        "weight": figures.weight,
     }

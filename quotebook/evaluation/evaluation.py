@@ -22,7 +22,7 @@ from quotebook.evaluation.values import (
     NotWorkedOut,
     Scalar,
 )
-from quotebook.spreadsheets.cells import RELATIVE, Cell, CellAddress, CellRange, Fault, Sheet, Workbook, area
+from quotebook.spreadsheets.cells import RELATIVE, Cell, CellAddress, CellRange, Fault, Sheet, Workbook, target_range
 
 MOST_DEEP = 40
 """Formulas that rest on each other in one line; a quote's own rest on each other 14 deep."""
@@ -211,7 +211,7 @@ class Evaluation:
         target = self._local.get((sheet, name)) or self.workbook.names.get(name) or self._alone.get(name)
         if target is None:
             return NO_NAME
-        found = area(target, self._titles)
+        found = target_range(target, self._titles)
         if found is not None:
             return found
         if "#REF!" in target.upper():

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from quotebook.evaluation.values import A_LINK, Array, NotWorkedOut, Scalar
-from quotebook.spreadsheets.cells import LAST_COLUMN, LAST_ROW, Fault, place
+from quotebook.spreadsheets.cells import LAST_COLUMN, LAST_ROW, Fault, position_of
 
 LONGEST_FORMULA = 8_192
 """Characters ("Excel specifications and limits")."""
@@ -252,7 +252,7 @@ def _cells(text: str) -> Cells:
     first, colon, last = text.partition(":")
     try:
         if not colon:
-            row, column = place(text)
+            row, column = position_of(text)
             return Cells(None, row, column, row, column)
         if first.isdigit():
             return _range(
@@ -260,7 +260,7 @@ def _cells(text: str) -> Cells:
                 Cells(None, int(first), 1, int(first), 1),
                 Cells(None, int(last), LAST_COLUMN, int(last), LAST_COLUMN),
             )
-        left, right = place(f"{first}1")[1], place(f"{last}1")[1]
+        left, right = position_of(f"{first}1")[1], position_of(f"{last}1")[1]
     except ValueError:
         raise NotAFormula(Fault("#NAME?")) from None
     return _range(None, Cells(None, 1, left, 1, left), Cells(None, LAST_ROW, right, LAST_ROW, right))
