@@ -187,9 +187,9 @@ def _every_floor(kind, wish):
     for across in range(1, int(60 / width) + 1):
         for along in range(1, int(60 / length) + 1):
             floor = shorter, longer = tuple(sorted((across * width, along * length)))
-            if shorter <= space[0] and longer <= space[1] and longer <= shorter * Fraction(wish.longest_ratio):
-                if shorter * longer >= Fraction(wish.area_needed):
-                    found.add(floor)
+            fits = shorter <= space[0] and longer <= space[1] and longer <= shorter * Fraction(wish.longest_ratio)
+            if fits and shorter * longer >= Fraction(wish.area_needed):
+                found.add(floor)
     return found
 
 

@@ -57,7 +57,8 @@ EDGED = replace(BARE, lines=(replace(BARE.lines[0], edging_wanted=True),))
 def test_quote_cautions(request_, key, given):
     """Crowding: 256 sq ft is standing space for 51 (5 sq ft each, IBC Table 1004.5); of 128 guests at 40 % 52 dance.
 
-    Step and bevel: an edge of 1 1/4 in against 1/4 in (ADA 2010 Standards 303); a block in a floor has none of its own. Delivery is taxed without days too.
+    Step and bevel: an edge of 1 1/4 in against 1/4 in (ADA 2010 Standards 303); a block in a floor has none of its own.
+    Delivery is taxed without days too.
     """
     assert (key in _cautions(request_)) is given
 

@@ -155,7 +155,7 @@ def test_starts_can_be_chosen_and_days_matter():
 
 
 def test_a_job_of_two_trips_takes_the_way_again():
-    """100 x 20 ft is 125 panels of 52 lb: 6,500 lb on 11 carts, three trips of 3,200 lb: two ways there and back more."""
+    """100 x 20 ft is 125 panels of 52 lb: 6,500 lb on 11 carts, three trips of 3,200 lb, so two more there and back."""
     (set_up, _) = visits([_job("Q0001", 15, width=100)], DAY, D(30))
     assert len(set_up.job.loads) == 3
     assert set_up.done - set_up.arrive == datetime(1, 1, 1, 3, 3) - datetime(
@@ -167,7 +167,7 @@ def test_a_job_of_two_trips_takes_the_way_again():
 
 
 def test_cautions_for_the_crew():
-    """The card's lift: 51 lb x 10/14 x (1 - 0.0075 x 24) x 0.88 (30 in) x 0.94 (one a minute) x 0.95: 23.4 lb at the floor."""
+    """The card's lift: 51 lb x 10/14 x (1 - 0.0075 x 24) x 0.88 (30 in) x 0.94 (one a minute) x 0.95: 23.4 lb, low."""
     lines = (FloorLine("OAK-44", D(60), D(60), False), FloorLine("WHITE-23", D(10), D(10)))
     request = replace(worked_example.REQUEST, surface="grass", flights=D(2), lines=lines)
     found = crew_cautions(replace(CARD, gross_weight=D(12000)), Job("Q0001", 1, CARD.rates, request))

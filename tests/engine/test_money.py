@@ -59,7 +59,7 @@ def test_split_sums_to_the_amount_in_whole_cents(amount, weights):
 @given(cents, weights)
 def test_split_keeps_within_a_cent_of_the_exact_share(amount, weights):
     total = sum(weights)
-    for share, weight in zip(split(amount, weights, 2), weights):
+    for share, weight in zip(split(amount, weights, 2), weights, strict=True):
         exact = amount * weight / total if total else amount / len(weights)
         assert abs(share - exact) < D("0.0100001")
 
