@@ -113,8 +113,8 @@ def _entries(comparison: Comparison, discount_share: Decimal) -> dict[str, objec
     kept = {name: value for name, value in comparison.issued_entries.items() if name in lost}
     joined = {name: comparison.content.owner.get(name) for name in on_every_line(*JOINED)}
     parts = [line for line in range(1, LINES + 1) if any(joined[on_line(name, line)] for name in JOINED)]
-    sizes = on_every_line("panel_#", "width_#", "length_#")
-    if any(not comparison.same_entry(name) for name in sizes if int(name[-1]) in parts and name not in lost):
+    sizes = [on_line(name, line) for line in parts for name in ("panel_#", "width_#", "length_#")]
+    if any(not comparison.same_entry(name) for name in sizes if name not in lost):
         raise Misuse(
             f"Floor lines {', '.join(map(str, parts))} are one floor of several kinds of panel, and its size was changed: "
             "issue it anew (quotebook issue --floor CODE+CODE:WIDTHxLENGTH)."
