@@ -27,6 +27,8 @@ source_paths = ["quotebook"]
 only_mutate = ["quotebook/{room}/*"]
 pytest_add_cli_args_test_selection = {tests}
 also_copy = {copied}
+timeout_constant = 10
+timeout_multiplier = 1.5
 """
 MUTMUT = (sys.executable, "-m", "mutmut")
 OUTLIVED = re.compile(r"^\s+(\S+): (survived|no tests|suspicious|timeout)$", re.MULTILINE)

@@ -1,11 +1,13 @@
 """The owner's folder: made once, never overwritten, its numbers never given out twice."""
 
+import errno
 import os
 import re
 import stat
 from concurrent.futures import ProcessPoolExecutor
 from itertools import islice
 from multiprocessing import get_context
+from pathlib import Path
 
 import pytest
 
@@ -99,6 +101,15 @@ def test_numbers_go_on_from_the_quotes_that_are_there(desk):
     for name in ("Q0007-r1.xlsx", "Q0007-r2.xlsx", "notes.txt", "Q9.xlsx", "Q0041-r1.checked.xlsx"):
         (desk.issued / name).write_text("")
     assert next(desk.numbers()) == "Q0008"
+
+
+def test_a_folder_that_takes_no_quote_is_said(desk, monkeypatch):
+    def full(*_):
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(Path, "open", full)
+    with pytest.raises(Misuse, match="issued: no quote can be put there: No space left on device"):
+        next(desk.numbers())
 
 
 def test_numbers_outgrow_four_digits(desk):

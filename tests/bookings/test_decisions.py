@@ -8,6 +8,7 @@ from datetime import date
 from importlib.resources import as_file, files
 from pathlib import Path
 
+import openpyxl
 import pytest
 from click.testing import CliRunner
 from ledger_fixtures import contents
@@ -110,6 +111,35 @@ def test_the_next_quote_knows_what_is_free(returned):
     run("agree", returned / ACCEPTED)
     said = run("issue", "--date", "2027-06-12", "--surface", "grass", "--floor", "OAK-44:24x32:bare")
     assert "More panels than are free" in said
+
+
+def test_stock_of_a_season_is_the_least_of_each_kind_and_its_first_day(returned):
+    """Q0001 takes 20 of 60 panels of OAK-44 from 11 to 13 June: more than a week is told by its worst day."""
+    run("agree", returned / ACCEPTED)
+    said = run("stock", "--from", "2027-06-01", "--to", "2027-06-30", "--kind", "OAK-44")
+    assert [line.split() for line in said.splitlines()] == [
+        ["Free", "least", "on"], ["panels", "of", "OAK-44", "40", "2027-06-11"],
+    ]  # fmt: skip
+
+
+def test_stock_as_csv_has_a_row_a_day_and_a_column_an_item(returned):
+    run("agree", returned / ACCEPTED)
+    said = run("stock", "--from", "2027-06-13", "--to", "2027-06-14", "--kind", "OAK-44", "--csv")
+    assert said.splitlines() == ["day,panels of OAK-44", "2027-06-13,40", "2027-06-14,60"]
+
+
+def test_a_quote_whose_stamp_was_broken_is_not_agreed_even_where_that_is_accepted(returned):
+    """Nothing then says what was issued, so there is nothing to agree to."""
+    path = returned / ACCEPTED
+    book = openpyxl.load_workbook(path)
+    (stamp,) = (sheet for sheet in book if sheet.sheet_state == "veryHidden")
+    stamp["A2"] = "0" * 64
+    book.save(path)
+    issued = returned.parent / "desk" / "issued" / "Q0001-r1.xlsx"
+    issued.rename(returned / "moved away.xlsx")
+    refused = CliRunner().invoke(main, ["agree", str(path), "--accept", "stamp-broken"])
+    assert refused.exit_code == 2 and "there is no telling what was issued" in refused.output
+    assert state("Q0001") == "issued"
 
 
 def test_revenue_by_the_command_sums_to_the_agreed_quotes(returned):

@@ -150,6 +150,12 @@ def test_a_mix_and_its_plan(feet):
     assert "|   1   |   2   |   3   | 20|" in text
 
 
+def test_a_plan_too_wide_for_a_terminal_is_left_to_the_day_sheet(feet):
+    text = said(feet, "mix OAK-44+OAK-42:150x20")
+    assert "The plan is too wide to draw here; the day sheet draws it." in text
+    assert max(map(len, text.splitlines())) <= 80
+
+
 def test_a_mix_that_cannot_be_made(feet):
     """18 x 22 ft is 396 sq ft, no sum of sixteens and eights."""
     assert "Nearest: 20 x 22, 18 x 24, 18 x 20, 16 x 22." in said(feet, "mix OAK-44+OAK-42:18x22")

@@ -145,6 +145,32 @@ def test_what_goes_wrong_is_one_sentence(at_desk, case):
     )  # click leaves a line between
 
 
+# Issuing
+
+
+def test_a_key_that_others_can_read_is_pointed_out_with_the_first_quote(at_desk):
+    (at_desk / "signing.key").chmod(0o644)
+    assert "run chmod 600" in run(*ISSUE).stderr
+    (at_desk / "signing.key").chmod(0o600)
+    assert run(*ISSUE).stderr == ""
+
+
+def test_a_quote_holds_six_floors(at_desk):
+    six = ["--floor", "WHITE-23:4x6:bare"] * 5
+    assert run(*ISSUE, *six).exit_code == 0
+    refused = run(*ISSUE, *six, "--floor", "WHITE-23:4x6:bare")
+    assert refused.exit_code == 2 and "up to 6 floors; 7 were given" in refused.stderr
+
+
+def test_the_quotes_of_a_list_go_to_one_folder_as_well(at_desk):
+    (at_desk / "list.csv").write_text(
+        "client,event_date,days,surface,floor_1\nA,2027-06-12,1,grass,OAK-44:16x20\nB,2027-06-13,1,grass,OAK-44:16x16\n"
+    )
+    assert run("issue", "--requests", "list.csv", "-o", "to/send").exit_code == 0
+    for name in ("Q0005-r1.xlsx", "Q0006-r1.xlsx"):
+        assert (at_desk / "to" / "send" / name).read_bytes() == (at_desk / "issued" / name).read_bytes()
+
+
 # Check
 
 

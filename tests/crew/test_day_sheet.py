@@ -7,6 +7,7 @@ from collections import Counter
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from decimal import Decimal as D
+from importlib.resources import files
 
 import openpyxl
 import pytest
@@ -22,11 +23,13 @@ from quotebook.crew.day_sheet import write_day_sheet
 from quotebook.demonstration.demo import retype
 from quotebook.engine.model import FloorLine, Request
 from quotebook.engine.stock import owned
-from quotebook.engine.visits import visits
+from quotebook.engine.visits import Job, visits
+from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
 from quotebook.ledger.events import Agreed, Cancelled, Issued, now
 from quotebook.quoting.issuing import issue
 from quotebook.quoting.mixing import floor_lines
+from quotebook.rate_card.reader import read_rate_card
 
 DAY = date(2027, 6, 12)
 HOSTILE = '=HYPERLINK("http://a.example","click") & a very long name that no column of a crew sheet has room for, ever'
@@ -135,6 +138,28 @@ def test_panels_lie_on_the_sheet_as_they_lie_on_the_ground(book, jobs):
             assert {(tops.index(panel.y + panel.length), -cell.row) for panel, cell in places} == {
                 *enumerate(sorted({-cell.row for cell in at.values()}))
             }
+
+
+def test_a_panel_beside_smaller_ones_takes_several_rows(tmp_path):
+    """7 by 6 of 2x3 with 2x2: two strips of 2 x 3 and one of 3 x 2, so that seams are at 0, 2, 3, 4 and 6."""
+    card = read_rate_card(files("quotebook.templates") / "rate_card.xlsx")
+    sizes = {"OAK-44": (D(2), D(3)), "OAK-42": (D(2), D(2))}
+    kinds = tuple(
+        replace(card.rates.kind(code), panel_width=width, panel_length=length)
+        for code, (width, length) in sizes.items()
+    )
+    card = replace(card, rates=replace(card.rates, kinds=kinds))
+    lines = floor_lines("OAK-44+OAK-42:7x6:bare", card, "paving")
+    request = Request(event_date=DAY, days=D(1), surface="paving", miles=D(15), lines=lines)
+    job = Job("Q0001", 1, card.rates, request)
+    with (tmp_path / "day.xlsx").open("wb") as file:
+        write_day_sheet(file, card, DAY, visits([job], DAY, D(30)), D(30))
+    sheet = openpyxl.load_workbook(tmp_path / "day.xlsx")["Q0001 1"]
+    numbered = {cell.value: cell.coordinate for row in sheet.iter_rows() for cell in row if isinstance(cell.value, int)}
+    rows = {area.coord.partition(":")[0]: area.size["rows"] for area in sheet.merged_cells.ranges}
+    taken = [rows.get(numbered[place], 1) for place in range(1, len(job.floors[0].placements) + 1)]
+    sides = [panel.length for panel in job.floors[0].placements]
+    assert sides == [D(3)] * 4 + [D(2)] * 3 and taken == [2] * 4 + [1, 2, 1]
 
 
 def test_a_side_with_both_kinds_of_edging_is_told(book, jobs):
@@ -287,3 +312,12 @@ REFUSED = {
 def test_what_cannot_be_done_is_refused(desk, arguments, complaint):
     result = run(desk, *arguments)
     assert result.exit_code == 2 and complaint in result.output
+
+
+def test_a_job_that_lost_its_days_has_no_day_sheet(tmp_path):
+    own = desks.init(tmp_path / "desk")
+    card = own.card()
+    issued, content = issue(own, card, requests(card, D(1))[0], next(own.numbers()), date(2027, 1, 4))
+    back = retype(issued, tmp_path / "back.xlsx", content, {"days": D(0)})
+    with pytest.raises(Misuse, match="the event's date and its number of days are needed for a day sheet"):
+        job_of_file(own, back)

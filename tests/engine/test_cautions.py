@@ -47,6 +47,7 @@ EDGED = replace(BARE, lines=(replace(BARE.lines[0], edging_wanted=True),))
         (Request(), "days_needed", True), (REQUEST, "days_needed", False),
         (Request(), "surface_needed", True), (REQUEST, "surface_needed", False),
         (replace(BARE, guests=D(128)), "crowding", True), (replace(BARE, guests=D(127)), "crowding", False),
+        (Request(guests=D(128)), "crowding", False),
         (BARE, "step", True), (EDGED, "step", False), (BARE, "bevel", False), (EDGED, "bevel", True),
         (JOINED, "step", False), (replace(JOINED, lines=(BARE.lines[0], *JOINED.lines[1:])), "step", True),
         (REQUEST, "upstairs", True), (BARE, "upstairs", False),
@@ -68,6 +69,11 @@ def test_notes_of_the_worked_example():
     assert [line_notes(REQUEST, figures, line) for line in range(1, 5)] == [
         ("rounded_up",), ("subfloor_added", "rounded_up"), ("rounded_up",), (),
     ]  # fmt: skip
+
+
+def test_each_block_of_one_floor_says_that_it_is_part_of_it():
+    figures = price(RATES, JOINED)
+    assert [line_notes(RATES, JOINED, figures, line) for line in (1, 2, 3)] == [("part_of_floor",)] * 2 + [()]
 
 
 @pytest.mark.parametrize(

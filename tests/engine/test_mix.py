@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.optimize import Bounds, LinearConstraint, milp
 from worked_example import LARGE
 
-from quotebook.engine.mix import blocks, mix
+from quotebook.engine.mix import Placement, blocks, mix
 
 
 def _kind(width, length):
@@ -156,6 +156,15 @@ def test_blocks_are_the_floor_again(sizes, width, length):
         covered[block.panel] += block.width * block.length
     assert sum(covered.values()) == (width * length if found.placements else 0)
     assert {kind: area / areas[kind] for kind, area in covered.items() if area} == found.counts
+
+
+def test_blocks_are_joined_the_way_that_leaves_fewer():
+    """Five in a row, one beyond each end and one before the middle: four rectangles by rows, five by columns."""
+    cells = [(0, 1), (1, 1), (2, 1), (3, 1), (4, 1), (0, 2), (4, 2), (2, 0)]
+    rows = [Placement("1x1", D(x), D(y), D(1), D(1), False) for x, y in cells]
+    columns = [Placement("1x1", D(y), D(x), D(1), D(1), False) for x, y in cells]
+    assert len(blocks(rows)) == len(blocks(columns)) == 4
+    assert (blocks(rows)[0].width, blocks(columns)[0].length) == (5, 5)
 
 
 def _within(panel, block):

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quotebook.engine.money import money, number, round6, round_up, split
+from quotebook.engine.money import money, number, plain, round6, round_up, split
 
 amounts = st.decimals(D(-(10**9)), D(10**9), places=8)
 cents = st.decimals(D(-(10**7)), D(10**7), places=2)
@@ -36,6 +36,15 @@ def test_up(amount, whole):
 )
 def test_number(text, exact):
     assert number(text) == D(exact)
+
+
+@pytest.mark.parametrize(
+    ("value", "written"),
+    [("12.50", "12.5"), ("1E+2", "100"), ("-0.070", "-0.07"), ("0", "0"), ("999999999999999", "999999999999999"),
+     ("1E+15", "1.000E+15"), ("-1234567890123456", "-1.235E+15")],
+)  # fmt: skip
+def test_plain(value, written):
+    assert plain(D(value)) == written
 
 
 @pytest.mark.parametrize("text", ["inf", "-inf", "nan", "", "4x4"])

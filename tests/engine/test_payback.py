@@ -42,6 +42,20 @@ def test_payback_of_the_textbook():
     assert years_to_pay_back(D(31_000), FLOWS) == D("2.1")
 
 
+@pytest.mark.parametrize("earned", [0, 10])
+def test_what_cost_nothing_is_paid_back_at_once(earned):
+    assert years_to_pay_back(D(0), [D(earned)]) == 0
+
+
+def test_a_hire_by_hand():
+    """20 panels at 36.50 are 730, and 157 for the crew, who cost 5 hours at 22: 777 are left, twice a month."""
+    figures = payback(PLAN, 2)
+    assert {name: figures[name] for name in ("cost", "earned_a_hire", "crew_a_hire", "net_a_hire")} == {
+        "cost": 11_400, "earned_a_hire": 730, "crew_a_hire": 110, "net_a_hire": 777,
+    }  # fmt: skip
+    assert (figures["net_a_month"], figures["net_a_year"]) == (1_554, 18_648)
+
+
 @pytest.mark.parametrize(
     ("flows", "percent"),
     [

@@ -118,7 +118,9 @@ def test_a_file_that_may_grow_no_more(path):
     def limit():
         resource.setrlimit(resource.RLIMIT_FSIZE, (path.stat().st_size + 40_000,) * 2)
 
-    recorded, said = record_elsewhere(path, preexec_fn=limit)
+    # A measurement of coverage would be written by that process too, and be cut off by the limit.
+    unmeasured = {name: value for name, value in os.environ.items() if not name.startswith("COVERAGE_")}
+    recorded, said = record_elsewhere(path, preexec_fn=limit, env=unmeasured)
     assert recorded and "ledger.sqlite: the disk" in said
     assert numbers(path) == ["Q0001", *recorded]
 
@@ -175,6 +177,12 @@ def test_a_folder_that_is_not_there(tmp_path):
 def test_an_address_of_nothing_known(address):
     with pytest.raises(Misuse, match="a ledger's address starts with sqlite:/// or postgresql://"):
         Ledger(address)
+
+
+def test_postgresql_without_its_package_says_what_to_install(monkeypatch):
+    monkeypatch.setitem(sys.modules, "psycopg", None)
+    with pytest.raises(Misuse, match=r"pip install 'psycopg\[binary\]'"):
+        Ledger("postgresql://somewhere/else")
 
 
 def test_a_server_that_does_not_answer_and_no_password_shown():

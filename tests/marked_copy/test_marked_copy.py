@@ -339,6 +339,28 @@ def test_the_copy_of_a_foreign_file_opens(foreign, soffice, tmp_path):
     assert read_workbook(soffice.convert([copy], tmp_path / "out")[0]).sheets[1].cells[1, 2].value == 85
 
 
+def test_a_table_filled_from_elsewhere_keeps_its_cells_and_asks_nobody(tmp_path):
+    """A table that a query filled (ECMA-376 part 1, 18.5 and 18.12): its query goes, and what names it."""
+    members = handmade.parts(
+        '<row r="1"><c r="A1" t="str"><v>Price</v></c></row><row r="2"><c r="A2"><v>7</v></c></row>'
+    )
+    members["xl/worksheets/sheet1.xml"] = members["xl/worksheets/sheet1.xml"].replace(
+        "</sheetData>", f'</sheetData><tableParts xmlns:r="{handmade.OFFICE}"><tablePart r:id="rId1"/></tableParts>'
+    )
+    members["xl/worksheets/_rels/sheet1.xml.rels"] = handmade.relationships(("rId1", "table", "../tables/table1.xml"))
+    members["xl/tables/table1.xml"] = (
+        f'<table xmlns="{handmade.MAIN}" id="1" name="T" displayName="T" ref="A1:A2" tableType="queryTable">'
+        '<tableColumns count="1"><tableColumn id="1" name="Price" queryTableFieldId="1"/></tableColumns></table>'
+    )
+    members["xl/tables/_rels/table1.xml.rels"] = handmade.relationships(
+        ("rId1", "queryTable", "../queryTables/queryTable1.xml")
+    )
+    members["xl/queryTables/queryTable1.xml"] = f'<queryTable xmlns="{handmade.MAIN}" name="q" connectionId="1"/>'
+    parts = parts_of(mark(handmade.pack(tmp_path / "back.xlsx", members), tmp_path / "copy.xlsx"))
+    assert not re.search(rb"(?i)querytable|connectionId", b"".join(parts.values()))
+    assert b'<tableColumn id="1" name="Price"' in parts["xl/tables/table1.xml"]
+
+
 def test_a_sheet_of_commands_becomes_a_blank_one(tmp_path):
     members = handmade.parts("<row><c><v>1</v></c></row>")
     members["xl/workbook.xml"] = members["xl/workbook.xml"].replace(

@@ -308,6 +308,15 @@ def test_what_a_missing_column_should_have_held_is_told(tmp_path):
     assert "row 2, days: found nothing" in complaint
 
 
+def test_a_list_out_of_all_proportion_is_not_read(tmp_path, monkeypatch):
+    path = csv_file(tmp_path / "list.csv", ROW)
+    monkeypatch.setattr("quotebook.quoting.lists.MOST_BYTES", path.stat().st_size)
+    assert read_requests(path, CARD)
+    monkeypatch.setattr("quotebook.quoting.lists.MOST_BYTES", path.stat().st_size - 1)
+    with pytest.raises(Unreadable, match=r"list\.csv: is larger than"):
+        read_requests(path, CARD)
+
+
 @pytest.mark.parametrize("text", ["", "\n\n", "days,surface\n"])
 def test_a_list_without_requests_is_refused(tmp_path, text):
     (tmp_path / "list.csv").write_text(text)

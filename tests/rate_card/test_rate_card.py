@@ -256,6 +256,7 @@ MISTAKES = {
     "a vehicle lighter than its load": ("gross_weight", 3000, "found 3000; allowed: more than the payload (3450)"),
     "a date as text": (("kinds_bought_on", 1), "March 2025", 'found "March 2025"; allowed: a date'),
     "a date with a time": (("kinds_bought_on", 1), datetime(2025, 3, 10, 12), "with a time of day"),
+    "an error": (("kinds_rate", 1), "#DIV/0!", "found the error #DIV/0!; allowed: a number from 0"),
     "a formula never worked out": (("kinds_rate", 1), "=30+6.5", "(open the file in a spreadsheet program and save"),
     "an unknown grip": ("lift_coupling", "firm", "allowed: good, fair or poor"),
 }  # fmt: skip
@@ -269,6 +270,14 @@ def test_a_mistake_is_told_at_its_cell_with_what_is_allowed(tmp_path, target, va
     assert len(told) == 1 and words in told[0], complaints
     others = [line for line in complaints if line not in told]
     assert all("found no row for" in line or "sheet Panels" in line for line in others), "one mistake, told once"
+
+
+def test_hire_lengths_that_start_with_the_second_day_are_told(tmp_path):
+    rows = values_of("rate_card")["day_factors"]
+    later = {("day_factors_hire_days", below): row["hire_days"] + 1 for below, row in enumerate(rows, 1)}
+    cells = edited(tmp_path / "card.xlsx", later)
+    (complaint,) = complaints_about(tmp_path / "card.xlsx")
+    assert cells[0] in complaint and complaint.endswith("found 2; allowed: 1 in the first row")
 
 
 def test_a_surface_that_is_missing_is_told(tmp_path):

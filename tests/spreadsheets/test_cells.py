@@ -361,6 +361,10 @@ BAD = {
     "a place that is none": ('<row><c r="1A"><v>1</v></c></row>', "no cell"),
     "two cells in one place": ('<row><c r="A1"><v>1</v></c><c r="A1"><v>2</v></c></row>', "one place"),
     "a shared formula without its first": ('<row><c><f t="shared" si="4"/></c></row>', "'4'"),
+    "a shared formula that goes off the sheet": (
+        '<row><c/><c><f t="shared" ref="A1:B2" si="0">A1</f></c></row><row><c><f t="shared" si="0"/></c></row>',
+        "a shared formula that cannot be moved",
+    ),
     "a text too long": (f'<row><c t="str"><v>{"x" * 32_768}</v></c></row>', "32,767 characters"),
     "an inline text too long": (f'<row><c t="inlineStr"><is><t>{"x" * 32_768}</t></is></c></row>', "32,767 characters"),
     "a formula too long": (f"<row><c><f>{'1+' * 20_000}1</f></c></row>", "32,767 characters"),
@@ -381,6 +385,20 @@ def test_a_missing_part_is_named_or_not_needed(tmp_path, part):
     del parts[part]
     with pytest.raises(Unreadable):
         read_workbook(handmade.pack(tmp_path / "less.xlsx", parts))
+
+
+MISLED = {
+    "to nothing": ("officeDocument", "thumbnail", "does not say where its officeDocument is"),
+    "to a sheet": ("xl/workbook.xml", "xl/worksheets/sheet1.xml", "its main part .* is not a workbook"),
+}
+
+
+@pytest.mark.parametrize(("right", "wrong", "says"), MISLED.values(), ids=MISLED)
+def test_a_package_that_leads(tmp_path, right, wrong, says):
+    parts = handmade.parts("")
+    parts["_rels/.rels"] = parts["_rels/.rels"].replace(right, wrong)
+    with pytest.raises(Unreadable, match=says):
+        read_workbook(handmade.pack(tmp_path / "misled.xlsx", parts))
 
 
 def test_limits_of_sheets_names_and_shared_formulas(tmp_path, monkeypatch):
