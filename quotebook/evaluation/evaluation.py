@@ -2,21 +2,26 @@
 
 Cells are worked out when they are asked for, each once, and what each has read is kept: so a workbook with a
 few cells otherwise costs only what rests on those cells. Nothing that stands in a file makes this raise, hang
-or grow: formulas rest on one another at most MOST_DEEP deep, and all that is read stays below MOST_READ cells.
+or grow: what is read and worked out is counted in steps, and formulas that rest on each other in a long line are
+worked out from its far end.
 """
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from math import isfinite
 
 from quotebook.engine.money import number
-from quotebook.evaluation.programs import program_of
+from quotebook.evaluation.functions import FROM_1904
+from quotebook.evaluation.programs import Program, program_of, value_of_name
+from quotebook.evaluation.trees import Cells, Name, NotAFormula, Tree, tree_of
 from quotebook.evaluation.values import (
     IN_A_CIRCLE,
     LARGEST_ARRAY,
     NO_NAME,
     NO_REFERENCE,
+    NOT_A_NUMBER,
     TOO_MUCH,
     Array,
     NotWorkedOut,
@@ -24,10 +29,18 @@ from quotebook.evaluation.values import (
 )
 from quotebook.spreadsheets.cells import RELATIVE, Cell, CellAddress, CellRange, Fault, Sheet, Workbook, target_range
 
-MOST_DEEP = 40
-"""Formulas that rest on each other in one line; a quote's own rest on each other 14 deep."""
-MOST_READ = 3_000_000
-"""Cells that formulas read in one evaluation, each as often as it is read."""
+MOST_DEEP = 120
+"""Expressions within each other in formulas that rest on each other, before those at the far end are worked out
+first: Python allows no more than a thousand calls within each other."""
+MOST_STEPS = 3_000_000
+"""Cells read and expressions worked out in one evaluation; a quote's own formulas take some 30,000."""
+
+MOST_RANGES = 300
+"""Ranges that are looked through for what rests on a change; of more, everything does."""
+SMALL_RANGE = 64
+NAME_DEPTH = 10
+"""Expressions within each other for which a name's own formula counts."""
+SEVERAL_VALUES = NotWorkedOut("a name that stands for several values")
 
 CellValue = Decimal | str | bool | Fault | None
 Read = CellAddress | CellRange | str
@@ -50,7 +63,10 @@ class Changes:
 
 
 class Evaluation:
-    """The cells of one workbook, with `changes`, as its formulas make them; `known` are cells that need not be worked out."""
+    """The cells of one workbook, with `changes`, as its formulas make them.
+
+    `known` are values of cells that need not be worked out.
+    """
 
     def __init__(
         self, workbook: Workbook, changes: Changes | None = None, known: Mapping[CellAddress, CellValue] | None = None
@@ -63,22 +79,42 @@ class Evaluation:
         self._alone = {name: target for (_, name), target in self._local.items() if names.count(name) == 1}
         self._values: dict[CellAddress, Scalar] = {address: _taken(value) for address, value in (known or {}).items()}
         self._reads: dict[CellAddress, list[Read]] = {}
-        self._names: dict[tuple[str, str], CellRange | Scalar] = {}
-        self._grids: dict[CellRange, Array] = {}
+        self._names: dict[tuple[str, str], tuple[CellRange | Scalar, list[Read]]] = {}
+        self._grids: dict[CellRange, tuple[Array, int]] = {}
         self._reading: list[Read] = []
-        self._depth = self._read = 0
+        self._awaited: dict[CellAddress, None] = {}
+        """Cells that others wait for, each for the next."""
+        self._under_way: dict[CellAddress, None] = {}
+        """Cells that are being worked out, each inside the one before."""
+        self._in_circles: set[CellAddress] = set()
+        self._depth = self._steps = 0
+        self.day_zero_later = FROM_1904 if workbook.date_1904 else 0
 
     def cell(self, address: CellAddress) -> CellValue:
-        """What a cell comes to, as the reader of a file gives cells: numbers at the 15 digits that spreadsheets keep."""
+        """What a cell comes to, as readers of files give cells: numbers at the 15 digits that spreadsheets keep."""
         try:
-            value = self.value(address)
+            value = self._settled(address)
         except RecursionError:
             return NotWorkedOut("formulas within each other too deep to be worked out here")
         return number(value) if isinstance(value, float) else value
 
+    def _settled(self, address: CellAddress) -> Scalar:
+        """What a cell comes to; where formulas rest on each other in a long line, by parts, the farthest first."""
+        self._reading, self._awaited = [], {address: None}
+        while True:
+            last = next(reversed(self._awaited))
+            try:
+                value = self.value(last)
+            except _TooDeep as found:
+                self._awaited[found.address] = None
+                continue
+            del self._awaited[last]
+            if not self._awaited:
+                return value
+
     def with_changes(self, changes: Changes) -> "Evaluation":
         """The same workbook with more changes; only what rests on them is worked out again."""
-        other = Evaluation(self.workbook, self.changes | changes)
+        other = type(self)(self.workbook, self.changes | changes)
         stale = self._resting_on(changes)
         other._values = {address: value for address, value in self._values.items() if address not in stale}
         other._reads = {address: self._reads[address] for address in other._values if address in self._reads}
@@ -91,8 +127,9 @@ class Evaluation:
     def direct_dependents(self, changes: Changes) -> set[CellAddress]:
         """The formulas worked out so far that read one of the changed cells or names themselves."""
         by_cell, by_range = self._readers()
-        found = {reader for changed in (*changes.cells, *changes.names) for reader in by_cell.get(changed, ())}
-        for cells, readers in by_range:
+        changed: list[Read] = [*changes.cells, *changes.names]
+        found = {reader for each in changed for reader in by_cell.get(each, ())}
+        for cells, readers in by_range.items():
             if any(_is_in(address, cells) for address in changes.cells):
                 found.update(readers)
         return found
@@ -101,56 +138,80 @@ class Evaluation:
         """The changed cells, and the formulas that rest on a change, directly or through others."""
         by_cell, by_range = self._readers()
         reached: set[CellAddress] = set(changes.cells)
-        new = [*changes.cells, *self.direct_dependents(changes)]
+        new: list[CellAddress] = [*changes.cells, *self.direct_dependents(changes)]
+        if len(by_range) > MOST_RANGES:
+            return reached | self._reads.keys()
         while new:
             address = new.pop()
             reached.add(address)
-            readers = [*by_cell.get(address, ())]
-            for cells, others in by_range:
-                if _is_in(address, cells):
-                    readers += others
-            new += [reader for reader in dict.fromkeys(readers) if reader not in reached]
-            reached.update(readers)
+            readers = set(by_cell.get(address, ()))
+            for cells in [cells for cells in by_range if _is_in(address, cells)]:
+                readers.update(by_range.pop(cells))
+            new += readers - reached
+            reached |= readers
         return reached
 
-    def _readers(self) -> tuple[Mapping[Read, list[CellAddress]], list[tuple[CellRange, list[CellAddress]]]]:
+    def _readers(self) -> tuple[Mapping[Read, list[CellAddress]], dict[CellRange, list[CellAddress]]]:
         """The formulas that read each cell or name, and those that read each range."""
         by_read: dict[Read, list[CellAddress]] = defaultdict(list)
         for reader, reads in self._reads.items():
             for read in reads:
                 by_read[read].append(reader)
-        return by_read, [(read, readers) for read, readers in by_read.items() if isinstance(read, CellRange)]
+        return by_read, {read: readers for read, readers in by_read.items() if isinstance(read, CellRange)}
 
     # What programs read
+
+    def spend(self, steps: int) -> bool:
+        """Counts steps of work; whether there are any left."""
+        self._steps += steps
+        return self._steps < MOST_STEPS
 
     def value(self, address: CellAddress) -> Scalar:
         """What a cell comes to, as formulas take it."""
         self._reading.append(address)
         if address in self._values:
-            return self._values[address]
-        cell = self._cell(address)
-        if cell is None:
-            return None
-        if cell.formula is None:
-            value = self._values[address] = _taken(cell.value)
-            return value
-        return self._worked_out(address, cell.formula)
-
-    def _worked_out(self, address: CellAddress, formula: str) -> Scalar:
-        if self._depth >= MOST_DEEP or self._read > MOST_READ:
-            return TOO_MUCH
-        self._values[address] = IN_A_CIRCLE
-        outer, self._reading = self._reading, []
-        self._depth += 1
-        try:
-            value = program_of(formula)(self, address)
-        finally:
-            self._depth -= 1
-            self._read += len(self._reading)
-            self._reads[address], self._reading = self._reading, outer
-        value = 0.0 if value is None else value
-        self._values[address] = value
+            value = self._values[address]
+        else:
+            cell = self._cell(address)
+            if cell is None:
+                return None
+            value = _taken(cell.value) if cell.formula is None else self._by_formula(address, cell.formula)
+            if cell.formula is None:
+                self._values[address] = value
+        self._steps += 1 + len(value) // 16 if isinstance(value, str) else 1
         return value
+
+    def _by_formula(self, address: CellAddress, formula: str) -> Scalar:
+        if address in self._under_way or (self._under_way and address in self._awaited):
+            waiting = [*dict.fromkeys((*self._awaited, *self._under_way))]
+            self._in_circles.update(waiting[waiting.index(address) :])
+            return IN_A_CIRCLE
+        if not self.spend(1):
+            return TOO_MUCH
+        program = program_of(formula)
+        if self._depth and self._depth + program.depth > MOST_DEEP:
+            raise _TooDeep(address)
+        value = self._worked_out(address, program)
+        if address in self._in_circles:
+            value = IN_A_CIRCLE
+        elif isinstance(value, float):
+            value = value + 0.0 if isfinite(value) else NOT_A_NUMBER  # 0 has no sign
+        self._values[address] = 0.0 if value is None else value
+        return self._values[address]
+
+    def _worked_out(self, address: CellAddress, program: Program) -> Scalar:
+        """What a formula comes to; notes what it reads."""
+        outer, self._reading = self._reading, []
+        self._under_way[address] = None
+        self._depth += program.depth
+        try:
+            value = program.run(self, address)
+            self._reads[address] = self._reading
+            return value
+        finally:
+            self._depth -= program.depth
+            del self._under_way[address]
+            self._reading = outer
 
     def _cell(self, address: CellAddress) -> Cell | None:
         changed = self.changes.cells.get(address)
@@ -162,46 +223,55 @@ class Evaluation:
     def grid(self, cells: CellRange) -> Array | Fault:
         """Every cell of a range in its place."""
         height, width = cells.bottom - cells.top + 1, cells.right - cells.left + 1
-        if height * width > LARGEST_ARRAY or self._read > MOST_READ:
+        if height * width > LARGEST_ARRAY:
             return TOO_MUCH
         if cells not in self._grids:
             rows, columns = range(cells.top, cells.bottom + 1), range(cells.left, cells.right + 1)
             places = (CellAddress(cells.sheet, row, column) for row in rows for column in columns)
-            self._grids[cells] = Array(height, width, self._of(cells, places))
+            array = Array(height, width, self._of(places))
+            self._grids[cells] = array, array.weight()
         self._reading.append(cells if height * width > 1 else CellAddress(cells.sheet, cells.top, cells.left))
-        return self._grids[cells]
+        array, weight = self._grids[cells]
+        return array if self.spend(weight) else TOO_MUCH
 
     def filled(self, cells: CellRange) -> Array | Fault:
-        """The cells of a range that are not blank, one after another."""
-        height, width = cells.bottom - cells.top + 1, cells.right - cells.left + 1
-        if self._read > MOST_READ:
-            return TOO_MUCH
-        if height * width <= 64:
+        """The cells of a range that are not blank, one after another; a small range with its blanks."""
+        sheet = self._sheets.get(cells.sheet)
+        on_sheet = sheet.cells if sheet else {}
+        size = (cells.bottom - cells.top + 1) * (cells.right - cells.left + 1)
+        if size <= max(SMALL_RANGE, min(len(on_sheet), LARGEST_ARRAY)):
             return self.grid(cells)
-        places = {CellAddress(cells.sheet, *place) for place in self._places(cells.sheet)} | self.changes.cells.keys()
-        values = self._of(cells, sorted(address for address in places if _is_in(address, cells)))
+        if not self.spend(len(on_sheet) + len(self.changes.cells)):
+            return TOO_MUCH
+        places = {CellAddress(cells.sheet, *place) for place in on_sheet} | self.changes.cells.keys()
+        values = self._of(sorted(address for address in places if _is_in(address, cells)))
         self._reading.append(cells)
         return Array(1, len(values), values)
 
-    def _places(self, sheet: str) -> Iterable[tuple[int, int]]:
-        found = self._sheets.get(sheet)
-        return found.cells if found else ()
-
-    def _of(self, cells: CellRange, addresses: Iterable[CellAddress]) -> list[Scalar]:
+    def _of(self, addresses: Iterable[CellAddress]) -> list[Scalar]:
         """The values of a range's cells, which are not noted one by one as read."""
         outer, self._reading = self._reading, []
-        values = [self.value(address) for address in addresses]
-        self._reading = outer
-        self._read += len(values)
-        return values
+        try:
+            return [self.value(address) for address in addresses]
+        finally:
+            self._reading = outer
 
     def named(self, name: str, sheet: str) -> CellRange | Scalar:
         """What a name stands for in the formulas of a sheet: its cells, or what its own formula comes to."""
-        self._reading.append(name)
         key = name, sheet
         if key not in self._names:
-            self._names[key] = self._meaning(name, sheet)
-        return self._names[key]
+            self._names[key] = IN_A_CIRCLE, []
+            outer, self._reading = self._reading, []
+            try:
+                self._names[key] = self._meaning(name, sheet), self._reading
+            except BaseException:  # also where a formula that it rests on has to be worked out first
+                del self._names[key]
+                raise
+            finally:
+                self._reading = outer
+        meaning, reads = self._names[key]
+        self._reading += (name, *reads)
+        return meaning
 
     def _meaning(self, name: str, sheet: str) -> CellRange | Scalar:
         """A sheet's own name comes before the workbook's; a name of one sheet alone is known everywhere, since some
@@ -218,13 +288,26 @@ class Evaluation:
             return NO_REFERENCE
         if RELATIVE.search(target):
             return NotWorkedOut(f"the name {name[:40]}, which is no cell of its own")
-        if self._depth >= MOST_DEEP:
-            return TOO_MUCH
-        self._depth += 1
         try:
-            return program_of(target.removeprefix("="))(self, CellAddress(sheet, 1, 1))
+            return self._by_tree(tree_of(target.removeprefix("=")), sheet)
+        except NotAFormula as error:
+            return error.reason
+
+    def _by_tree(self, tree: Tree, sheet: str) -> CellRange | Scalar:
+        """What a name's own formula comes to: one more range or name, or one value."""
+        if isinstance(tree, Cells):
+            title = sheet if tree.sheet is None else self.sheet_called(tree.sheet)
+            return NO_REFERENCE if title is None else CellRange(title, tree.top, tree.left, tree.bottom, tree.right)
+        if self._depth > 2 * MOST_DEEP or not self.spend(1):
+            return TOO_MUCH
+        self._depth += NAME_DEPTH
+        try:
+            if isinstance(tree, Name):
+                return self.named(tree.name, sheet)
+            value = value_of_name(tree)(self, CellAddress(sheet, 1, 1))
+            return SEVERAL_VALUES if isinstance(value, Array) else value
         finally:
-            self._depth -= 1
+            self._depth -= NAME_DEPTH
 
     def sheet_called(self, name: str) -> str | None:
         """A sheet by its name, whatever its case."""
@@ -238,15 +321,19 @@ class FromCachedValues(Evaluation):
     """
 
     def value(self, address: CellAddress) -> Scalar:
-        cell = self._cell(address)
-        if cell is None:
-            return None
-        carried = self._depth > 0 and cell.value is not None and address not in self.changes.cells
-        if cell.formula is None or carried:
-            return _taken(cell.value)
-        if self._values.get(address) is IN_A_CIRCLE:
-            return IN_A_CIRCLE
-        return self._worked_out(address, cell.formula)
+        cell = self._cell(address) if self._under_way and address not in self.changes.cells else None
+        if cell is None or cell.formula is None or cell.value is None:
+            return super().value(address)
+        self._reading.append(address)
+        return _taken(cell.value)
+
+
+class _TooDeep(Exception):
+    """A cell that has to be worked out before the one that was asked for."""
+
+    def __init__(self, address: CellAddress):
+        super().__init__(address)
+        self.address = address
 
 
 def _taken(value: CellValue) -> Scalar:

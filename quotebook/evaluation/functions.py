@@ -1,27 +1,31 @@
-"""The functions that formulas of ours may use, each with the meaning that OpenFormula (OpenDocument 1.3 part 4) gives it.
+"""The functions that our formulas may use, with the meanings that OpenFormula (OpenDocument 1.3 part 4) gives them.
 
 `FUNCTIONS` is the table of contents: how each argument is read, and the function over what was read. Arguments are
 read as
 - `one`: one value; over arrays the function is worked out for each cell,
-- `many`: any number of values, where cells and arrays count by their numbers alone (OpenFormula 6.3.8, NumberSequence),
-- `grid`: a rectangle of values, each in its place,
+- `many`: any number of values, where cells and arrays count by their numbers alone (OpenFormula, NumberSequence),
+- `grid`: a rectangle of values, each in its place; sums of ranges in it are worked out cell by cell,
+- `cells`: the same of cells as they stand; a sum of ranges there is one value unless all is worked out cell by cell,
 - `place`: where cells are, whatever is in them.
 """
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+import re
+from collections.abc import Callable, Sequence
 from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, ROUND_UP, Decimal
 from typing import NamedTuple
 
 from quotebook.evaluation.values import (
     DIVIDED_BY_ZERO,
+    LARGEST_ARRAY,
     NO_REFERENCE,
     NOT_A_NUMBER,
     NOT_A_VALUE,
     NOT_AVAILABLE,
     TOO_MUCH,
     Array,
+    NotWorkedOut,
     Scalar,
     added,
     finite,
@@ -32,10 +36,20 @@ from quotebook.evaluation.values import (
 )
 from quotebook.spreadsheets.cells import CellRange, Fault, day_zero
 
-ONE, MANY, GRID, PLACE = "one", "many", "grid", "place"
+ONE, MANY, GRID, CELLS, PLACE = "one", "many", "grid", "cells", "place"
 
 MOST_ROUNDS = 100
 """Of the search for an internal rate of return."""
+LONGEST_PATTERN = 255
+"""Characters of a text that is searched for (ECMA-376 and Excel's own limit of a text in a formula)."""
+MOST_TIMES = 2.0**40
+"""How often a divisor may go into a number (about where Excel gives #NUM! too); beyond, what is left is noise."""
+FROM_1904 = 1_462
+"""Days by which the serial numbers of a workbook that counts from 1904 are smaller."""
+FALSE_LEAP_DAY = 60
+"""The serial number of a 29 February 1900 that never was (ECMA-376 18.17.4.1)."""
+AFTER_LAST_DAY = 2_958_466
+"""The serial number of 1 January 10000, which no date reaches."""
 
 
 class Function(NamedTuple):
@@ -44,6 +58,10 @@ class Function(NamedTuple):
     """How each argument is read; the last one's way holds for all further ones where `most` allows them."""
     least: int
     most: int
+    rounds: int = 1
+    """How often it goes over what it is given."""
+    of_days: bool = False
+    """Whether it is told, as `day_zero_later`, by how many days the workbook counts from a later day zero."""
 
 
 class Numbers(list[float]):
@@ -51,7 +69,7 @@ class Numbers(list[float]):
 
 
 def numbers_in(arguments: Sequence[Scalar | Array]) -> Numbers | Fault:
-    """What counts as a number: in cells and arrays the numbers, given by themselves also truths and texts of numbers."""
+    """What counts as a number: in cells and arrays the numbers, by themselves also truths and texts of numbers."""
     found = Numbers()
     for argument in arguments:
         if isinstance(argument, Array):
@@ -77,60 +95,59 @@ def _of_numbers(work_out: Callable[[Numbers], Scalar]) -> Callable[..., Scalar]:
 
 
 def _sum(numbers: Numbers) -> Scalar:
-    """6.16.61 SUM."""
-    total = 0.0
-    for number in numbers:
-        total = added(total, number)
-    return finite(total)
+    """SUM: one after another; what is left of figures that cancel is not taken for 0, as it is between `+` and `-`."""
+    return finite(sum(numbers))
 
 
 def _of_one(work_out: Callable[..., float | Fault]) -> Callable[..., Scalar]:
     """A function of single numbers; the first error among them is the answer."""
 
-    def function(*arguments: Scalar) -> Scalar:
+    def function(*arguments: Scalar, **told: int) -> Scalar:
         numbers = [number_of(argument) for argument in arguments]
         for number in numbers:
             if isinstance(number, Fault):
                 return number
-        return work_out(*numbers)
+        return work_out(*numbers, **told)
 
     return function
 
 
 def _rounded(number: float, places: float, rounding: str) -> float | Fault:
     """To so many places of the number's first 15 digits, which are what spreadsheets keep."""
-    if abs(places) > 400:
-        return number if places > 0 else 0.0
-    unit = Decimal(1).scaleb(-int(places))
     exact = Decimal(f"{number:.15g}")
-    if exact.is_zero() or unit.adjusted() < exact.adjusted() - 20:
+    if exact.is_zero() or places > 20 - exact.adjusted():
         return number
+    if places < -309:
+        return 0.0 if rounding == ROUND_HALF_UP else NOT_A_NUMBER
+    unit = Decimal(1).scaleb(-int(places))
     return finite(float((exact / unit).to_integral_value(rounding) * unit))
 
 
 def _round(number: float, places: float = 0.0) -> float | Fault:
-    """6.17.5 ROUND: a half goes away from zero."""
+    """ROUND (OpenFormula 6.17.5): a half goes away from zero."""
     return _rounded(number, places, ROUND_HALF_UP)
 
 
 def _round_up(number: float, places: float = 0.0) -> float | Fault:
-    """6.17.7 ROUNDUP: away from zero."""
+    """ROUNDUP: away from zero."""
     return _rounded(number, places, ROUND_UP)
 
 
 def _int(number: float) -> float:
-    """6.17.2 INT: down to a whole number; one that is whole at 15 digits is itself."""
-    nearest = float(f"{number:.15g}")
-    return float(math.floor(nearest))
+    """INT: down to a whole number; one that is whole at 15 digits is itself."""
+    return float(math.floor(float(f"{number:.15g}")))
 
 
 def _mod(number: float, divisor: float) -> float | Fault:
-    """6.16.39 MOD: with the divisor's sign."""
-    return finite(number - divisor * math.floor(number / divisor)) if divisor else DIVIDED_BY_ZERO
+    """MOD: what is left of `number - divisor * INT(number / divisor)`, with the divisor's sign."""
+    if divisor == 0:
+        return DIVIDED_BY_ZERO
+    times = number / divisor
+    return added(number, -divisor * _int(times)) if abs(times) < MOST_TIMES else NOT_A_NUMBER
 
 
 def _truths(arguments: Sequence[Scalar | Array]) -> list[bool] | Fault:
-    """6.3.13 LogicalSequence: in cells, texts and blanks do not count."""
+    """A LogicalSequence (OpenFormula): in cells, texts and blanks do not count."""
     found = []
     for argument in arguments:
         for cell in argument.cells if isinstance(argument, Array) else (argument,):
@@ -144,25 +161,25 @@ def _truths(arguments: Sequence[Scalar | Array]) -> list[bool] | Fault:
 
 
 def _and(*arguments: Scalar | Array) -> Scalar:
-    """6.15.2 AND."""
+    """AND; of no truths at all, #VALUE!."""
     truths = _truths(arguments)
     return truths if isinstance(truths, Fault) else all(truths)
 
 
 def _or(*arguments: Scalar | Array) -> Scalar:
-    """6.15.8 OR."""
+    """OR; of no truths at all, #VALUE!."""
     truths = _truths(arguments)
     return truths if isinstance(truths, Fault) else any(truths)
 
 
 def _not(value: Scalar) -> Scalar:
-    """6.15.7 NOT."""
+    """NOT."""
     truth = truth_of(value)
     return truth if isinstance(truth, Fault) else not truth
 
 
 def _sumproduct(*arrays: Array) -> Scalar:
-    """6.16.64 SUMPRODUCT: of arrays of one shape; several must be numbers to count, in a single one as in SUM."""
+    """SUMPRODUCT: of arrays of one shape, where what is no number counts as 0."""
     first = arrays[0]
     if any((array.height, array.width) != (first.height, first.width) for array in arrays):
         return NOT_A_VALUE
@@ -175,12 +192,12 @@ def _sumproduct(*arrays: Array) -> Scalar:
             if isinstance(cell, Fault):
                 return cell
             product *= cell if type(cell) is float else 0.0
-        total = added(total, product)
+        total += product
     return finite(total)
 
 
 def _extreme(largest_first: bool) -> Callable[[Array | Scalar, Scalar], Scalar]:
-    """6.18.46 LARGE and 6.18.70 SMALL: the number of that rank."""
+    """LARGE and SMALL: the number of that rank, a broken rank rounded up."""
 
     def function(array: Array | Scalar, rank: Scalar) -> Scalar:
         numbers, at = numbers_in([array]), number_of(rank)
@@ -198,25 +215,39 @@ def _extreme(largest_first: bool) -> Callable[[Array | Scalar, Scalar], Scalar]:
     return function
 
 
-def _index(grid: Array, row: Scalar = 0.0, column: Scalar = None) -> Scalar | Array:
-    """6.14.6 INDEX: 0 for a whole row or column; of a single row or column, the one number is along it."""
-    at = [number_of(row), number_of(column)]
-    for number in at:
-        if isinstance(number, Fault):
-            return number
-    row, column = (int(number) for number in at)  # type: ignore[arg-type]  # neither is a Fault
-    if grid.height == 1 and column == 0 and grid.width > 1:
-        row, column = 0 if row == 0 else 1, row
-    if not (0 <= row <= grid.height and 0 <= column <= grid.width):
+class Line(Array):
+    """A whole row, a whole column or all of the cells that INDEX was given."""
+
+
+class Omitted:
+    """In place of an argument that is not there at all, which is not one that was left blank."""
+
+
+OMITTED = Omitted()
+
+
+def _index(grid: Array, row: Scalar = 0.0, column: Scalar | Omitted = OMITTED) -> Scalar | Array:
+    """INDEX: 0 for a whole row or column; of a single row, one number alone is along it."""
+    if isinstance(column, Omitted):
+        row, column = (1.0, row) if grid.height == 1 and grid.width > 1 else (row, 0.0)
+    down, across = number_of(row), number_of(column)
+    if isinstance(down, Fault):
+        return down
+    if isinstance(across, Fault):
+        return across
+    if min(down, across) <= -1:
+        return NOT_A_VALUE
+    if down >= grid.height + 1 or across >= grid.width + 1:
         return NO_REFERENCE
-    rows = range(row - 1, row) if row else range(grid.height)
-    columns = range(column - 1, column) if column else range(grid.width)
+    rows = range(int(down) - 1, int(down)) if down >= 1 else range(grid.height)
+    columns = range(int(across) - 1, int(across)) if across >= 1 else range(grid.width)
     cells = [grid.cells[line * grid.width + place] for line in rows for place in columns]
-    return cells[0] if len(cells) == 1 else Array(len(rows), len(columns), cells)
+    return cells[0] if len(cells) == 1 else Line(len(rows), len(columns), cells)
 
 
 def _match(wanted: Scalar, grid: Array, way: Scalar = 1.0) -> Scalar:
-    """6.14.9 MATCH: by 0 the first that is equal, by 1 the last that is no larger in ascending cells, by -1 the last no smaller."""
+    """MATCH, the place of a value in a row or column: by 0 the first that is equal, by 1 the last that is no larger
+    in ascending cells, by -1 the last that is no smaller in descending ones. Only values of one kind are compared."""
     kind = number_of(way)
     if isinstance(kind, Fault):
         return kind
@@ -224,96 +255,151 @@ def _match(wanted: Scalar, grid: Array, way: Scalar = 1.0) -> Scalar:
         return wanted
     if grid.height > 1 and grid.width > 1:
         return NOT_AVAILABLE
+    sought = 0.0 if wanted is None else wanted
+    unknown = next((cell for cell in grid.cells if isinstance(cell, NotWorkedOut)), None)
+    if unknown:
+        return unknown
+    of_its_kind = [(float(place), cell) for place, cell in enumerate(grid.cells, 1) if type(cell) is type(sought)]
     if kind == 0:
-        equal = (
-            _pattern(wanted)
-            if isinstance(wanted, str)
-            else lambda cell: type(cell) is type(wanted) and order(cell, wanted) == 0
-        )
-        return next((float(place) for place, cell in enumerate(grid.cells, 1) if equal(cell)), NOT_AVAILABLE)
-    found: Scalar = NOT_AVAILABLE
-    for place, cell in enumerate(grid.cells, 1):
-        if cell is None or isinstance(cell, Fault) or type(cell) is not type(wanted):
-            continue
-        if order(cell, wanted) * (1 if kind > 0 else -1) > 0:
-            break
-        found = float(place)
-    return found
+        equal = _equal_to(sought)
+        return next((place for place, cell in of_its_kind if equal(cell)), NOT_AVAILABLE)
+    direction = 1 if kind > 0 else -1
+    low, high = 0, len(of_its_kind) - 1
+    while low <= high:  # by halving, as programs do: it shows where cells are in no order
+        middle = (low + high) // 2
+        if order(of_its_kind[middle][1], sought) * direction <= 0:
+            low = middle + 1
+        else:
+            high = middle - 1
+    return of_its_kind[low - 1][0] if low else NOT_AVAILABLE
+
+
+def _equal_to(wanted: Scalar) -> Callable[[Scalar], bool]:
+    """Whether a value is equal; a text is so without case, and by the wildcards in the wanted one."""
+    if isinstance(wanted, str):
+        return _pattern(wanted)
+    return lambda cell: type(cell) is type(wanted) and order(cell, wanted) == 0
 
 
 def _pattern(wanted: str) -> Callable[[Scalar], bool]:
-    """Texts equal without case, where `*` stands for any text, `?` for any character, and `~` makes either itself."""
-    import re
+    """Texts equal without case, where `*` stands for any text, `?` for any character, and `~` makes either itself.
 
-    if not set(wanted) & set("*?~"):
-        lower = wanted.lower()
+    A text is read once, whatever the pattern is: the bits of `reached` are the pieces of the pattern that may be
+    behind the characters read so far.
+    """
+    lower = wanted.lower()
+    if not set(lower) & set("*?~"):
         return lambda cell: isinstance(cell, str) and cell.lower() == lower
-    pieces = re.findall(r"~[*?~]|\*|\?|[^*?]", wanted)
-    written = "".join({"*": "[^\\0]*?", "?": "."}.get(piece, re.escape(piece[-1])) for piece in pieces)
-    compiled = re.compile(
-        written.replace("[^\\0]*?", ".*", 1) if written.count("[^\\0]*?") == 1 else written, re.I | re.S
-    )
-    return lambda cell: isinstance(cell, str) and len(cell) <= 1_000 and compiled.fullmatch(cell) is not None
+    if len(lower) > LONGEST_PATTERN:
+        return lambda cell: False
+    goes_on_by: dict[str, int] = {}
+    goes_on_by_any = stays = 0
+    end = 1
+    for piece in re.findall(r"~[*?~]|.", lower, re.DOTALL):
+        if piece == "*":
+            stays |= end
+            continue
+        if piece == "?":
+            goes_on_by_any |= end
+        else:
+            goes_on_by[piece[-1]] = goes_on_by.get(piece[-1], 0) | end
+        end <<= 1
+
+    def matches(cell: Scalar) -> bool:
+        if not isinstance(cell, str):
+            return False
+        reached = 1
+        for character in cell.lower():
+            reached = (reached & (goes_on_by.get(character, 0) | goes_on_by_any)) << 1 | reached & stays
+            if not reached:
+                return False
+        return bool(reached & end)
+
+    return matches
 
 
-def _date(year: float, month: float, day: float) -> float | Fault:
-    """6.10.2 DATE, in a workbook that counts days from 1900: months and days beyond their ends run on."""
-    year, months = int(year), int(month) - 1
-    if 0 <= year < 1900:
-        year += 1900
-    year, months = year + months // 12, months % 12
-    if not 1900 <= year <= 9999 or abs(day) > 4_000_000:
+def _date(year: float, month: float, day: float, day_zero_later: int = 0) -> float | Fault:
+    """DATE: a serial number; months and days beyond their ends run on, and years up to 1899 count from 1900."""
+    years, months = int(year), int(month) - 1
+    if 0 <= years < 1900:
+        years += 1900
+    years, months = years + months // 12, months % 12
+    if not 1900 <= years <= 9999 or abs(day) > AFTER_LAST_DAY:
         return NOT_A_NUMBER
-    serial = (date(year, months + 1, 1) - day_zero(False)).days + int(day) - 1
-    return float(serial) if 0 <= serial < 2_958_466 else NOT_A_NUMBER
+    first = (date(years, months + 1, 1) - day_zero(False)).days
+    serial = first - (first < FALSE_LEAP_DAY) + int(day) - 1 - day_zero_later
+    return float(serial) if 0 <= serial < AFTER_LAST_DAY - day_zero_later else NOT_A_NUMBER
 
 
 def _part_of_day(part: Callable[[date], int]) -> Callable[..., Scalar]:
-    """6.10.13 MONTH, 6.10.23 YEAR: of a serial number."""
+    """MONTH and YEAR of a serial number; 0 is in January 1900, and 60 the 29 February of that year that never was."""
 
-    def function(serial: float) -> float | Fault:
-        if not 0 <= serial < 2_958_466:
+    def function(serial: float, day_zero_later: int = 0) -> float | Fault:
+        day = math.floor(serial) + day_zero_later
+        if not 0 <= day < AFTER_LAST_DAY:
             return NOT_A_NUMBER
-        return float(part(day_zero(False) + timedelta(days=max(1, int(serial)))))
+        return float(part(day_zero(False) + timedelta(days=day if day > FALSE_LEAP_DAY else max(2, min(day + 1, 60)))))
 
     return _of_one(function)
 
 
 def _row(cells: CellRange) -> Scalar | Array:
-    """6.13.29 ROW."""
-    if cells.bottom - cells.top >= 100_000:
+    """ROW."""
+    if cells.bottom - cells.top >= LARGEST_ARRAY:
         return TOO_MUCH
     rows: list[Scalar] = [float(row) for row in range(cells.top, cells.bottom + 1)]
     return rows[0] if len(rows) == 1 else Array(len(rows), 1, rows)
 
 
 def _column(cells: CellRange) -> Scalar | Array:
-    """6.13.4 COLUMN."""
+    """COLUMN."""
     columns: list[Scalar] = [float(column) for column in range(cells.left, cells.right + 1)]
     return columns[0] if len(columns) == 1 else Array(1, len(columns), columns)
 
 
-def _criteria(pairs: Sequence[Array]) -> Iterator[bool]:
-    """For each cell whether every criterion holds there (6.3.5 Criterion: `">=5"`, or a value that must be equal)."""
-    tests = [_criterion(array.cells[0]) for array in pairs[1::2]]
-    for cells in zip(*(array.cells for array in pairs[::2]), strict=True):
-        yield all(test(cell) for test, cell in zip(tests, cells, strict=True))
+def _criteria(pairs: Sequence[Array | Scalar]) -> list[bool] | Fault:
+    """For each cell whether every criterion holds there; #VALUE! where ranges and criteria do not pair off."""
+    ranges = [cells for cells in pairs[::2] if isinstance(cells, Array)]
+    wanted = [criterion for criterion in pairs[1::2] if not isinstance(criterion, Array)]
+    if not len(ranges) == len(wanted) == len(pairs) / 2 or not _one_shape(ranges):
+        return NOT_A_VALUE
+    tests = [_criterion(criterion) for criterion in wanted]
+    found = []
+    for cells in zip(*(array.cells for array in ranges), strict=True):
+        unknown = next((cell for cell in cells if isinstance(cell, NotWorkedOut)), None)
+        if unknown:
+            return unknown
+        found.append(all(test(cell) for test, cell in zip(tests, cells, strict=True)))
+    return found
 
 
 def _criterion(wanted: Scalar) -> Callable[[Scalar], bool]:
-    sign = ""
-    if isinstance(wanted, str):
-        sign = next((sign for sign in ("<>", "<=", ">=", "<", ">", "=") if wanted.startswith(sign)), "")
-        rest = wanted[len(sign) :]
-        number = number_in_text(rest) if rest else None
-        wanted = rest if isinstance(number, Fault) or number is None else number
-    if sign in ("", "=", "<>"):
-        equal = (
-            _pattern(wanted)
-            if isinstance(wanted, str)
-            else lambda cell: type(cell) is type(wanted) and order(cell, wanted) == 0
-        )
-        return equal if sign != "<>" else lambda cell: not equal(cell)
+    """A criterion (ECMA-376, COUNTIF): `">=5"`, or what a cell must be equal to; a blank one is 0."""
+    if not isinstance(wanted, str):
+        return _holding("=", 0.0 if wanted is None else wanted)
+    sign = next((sign for sign in ("<>", "<=", ">=", "<", ">", "=") if wanted.startswith(sign)), "")
+    rest = wanted[len(sign) :]
+    if not rest and sign in ("", "=", "<>"):
+        blanks = (None, "") if sign == "" else (None,)
+        return lambda cell: (cell in blanks) is (sign != "<>")
+    number = number_in_text(rest)
+    if not isinstance(number, Fault):
+        return _holding(sign or "=", number)
+    truth = truth_of(rest)
+    return _holding(sign or "=", rest if isinstance(truth, Fault) else truth)
+
+
+def _holding(sign: str, wanted: Scalar) -> Callable[[Scalar], bool]:
+    """Cells that stand so to a value of their own kind; a text of a number is equal to the number."""
+
+    def equal(cell: Scalar) -> bool:
+        if isinstance(wanted, float) and isinstance(cell, str):
+            cell = number_in_text(cell)
+        return cell == wanted if isinstance(cell, Fault) else same(cell)
+
+    if sign in ("=", "<>"):
+        same = _equal_to(wanted)
+        return equal if sign == "=" else lambda cell: not equal(cell)
     holds = {"<": (-1,), "<=": (-1, 0), ">": (1,), ">=": (1, 0)}[sign]
     return lambda cell: type(cell) is type(wanted) and order(cell, wanted) in holds
 
@@ -322,24 +408,26 @@ def _one_shape(arrays: Sequence[Array]) -> bool:
     return len({(array.height, array.width) for array in arrays}) == 1
 
 
-def _sumifs(added_up: Array, *pairs: Array) -> Scalar:
-    """6.16.63 SUMIFS."""
-    if len(pairs) % 2 or not _one_shape([added_up, *pairs[::2]]):
+def _sumifs(added_up: Array, *pairs: Array | Scalar) -> Scalar:
+    """SUMIFS."""
+    holding = _criteria(pairs)
+    if isinstance(holding, Fault):
+        return holding
+    if not _one_shape([added_up, pairs[0]]):  # type: ignore[list-item]  # _criteria has seen that it is an Array
         return NOT_A_VALUE
-    chosen = [cell for cell, holds in zip(added_up.cells, _criteria(pairs), strict=True) if holds]
+    chosen = [cell for cell, holds in zip(added_up.cells, holding, strict=True) if holds]
     numbers = numbers_in([Array(1, len(chosen), chosen)])
     return numbers if isinstance(numbers, Fault) else _sum(numbers)
 
 
-def _countifs(*pairs: Array) -> Scalar:
-    """6.13.8 COUNTIFS."""
-    if len(pairs) % 2 or not _one_shape(pairs[::2]):
-        return NOT_A_VALUE
-    return float(sum(_criteria(pairs)))
+def _countifs(*pairs: Array | Scalar) -> Scalar:
+    """COUNTIFS."""
+    holding = _criteria(pairs)
+    return holding if isinstance(holding, Fault) else float(sum(holding))
 
 
 def _npv(rate: Scalar, *flows: Scalar | Array) -> Scalar:
-    """6.12.30 NPV: the first flow is one period away."""
+    """NPV: the first flow is one period away."""
     each, numbers = number_of(rate), numbers_in(flows)
     if isinstance(each, Fault):
         return each
@@ -359,7 +447,7 @@ def _present_value(rate: float, flows: Sequence[float]) -> float:
 
 
 def _irr(flows: Array | Scalar, guess: Scalar = 0.1) -> Scalar:
-    """6.12.24 IRR: the rate at which the present value is 0, by Newton's method and, where that fails, by halving."""
+    """IRR: the rate at which the present value is 0, by Newton's method and, where that fails, by halving."""
     numbers = numbers_in([flows])
     if isinstance(numbers, Fault):
         return numbers
@@ -396,20 +484,20 @@ def _irr_by_halving(flows: Sequence[float]) -> Scalar:
 
 
 def _pmt(rate: float, periods: float, present: float, future: float = 0.0, at_start: float = 0.0) -> float | Fault:
-    """6.12.36 PMT: what is paid each period."""
+    """PMT: what is paid each period."""
     if periods == 0:
         return NOT_A_NUMBER
     if rate == 0:
         return finite(-(present + future) / periods)
     try:
-        grown = (1 + rate) ** periods
+        grown = math.pow(1 + rate, periods)
         return finite(-(present * grown + future) * rate / ((grown - 1) * (1 + rate * bool(at_start))))
-    except (OverflowError, ZeroDivisionError):
+    except (OverflowError, ValueError, ZeroDivisionError):
         return NOT_A_NUMBER
 
 
 def _sln(cost: float, salvage: float, life: float) -> float | Fault:
-    """6.12.45 SLN: depreciation by even parts."""
+    """SLN: depreciation by even parts."""
     return finite((cost - salvage) / life) if life else DIVIDED_BY_ZERO
 
 
@@ -423,22 +511,22 @@ FUNCTIONS = {
     "MIN": Function(_of_numbers(lambda numbers: min(numbers, default=0.0)), (MANY,), 1, 255),
     "MAX": Function(_of_numbers(lambda numbers: max(numbers, default=0.0)), (MANY,), 1, 255),
     "INDEX": Function(_index, (GRID, ONE, ONE), 1, 3),
-    "MATCH": Function(_match, (ONE, GRID, ONE), 2, 3),
+    "MATCH": Function(_match, (ONE, CELLS, ONE), 2, 3),
     "SUMPRODUCT": Function(_sumproduct, (GRID,), 1, 255),
     "LARGE": Function(_extreme(True), (MANY, ONE), 2, 2),
     "SMALL": Function(_extreme(False), (MANY, ONE), 2, 2),
     "ABS": Function(_of_one(abs), (ONE,), 1, 1),
     "INT": Function(_of_one(_int), (ONE,), 1, 1),
     "MOD": Function(_of_one(_mod), (ONE,), 2, 2),
-    "DATE": Function(_of_one(_date), (ONE,), 3, 3),
-    "YEAR": Function(_part_of_day(lambda day: day.year), (ONE,), 1, 1),
-    "MONTH": Function(_part_of_day(lambda day: day.month), (ONE,), 1, 1),
+    "DATE": Function(_of_one(_date), (ONE,), 3, 3, of_days=True),
+    "YEAR": Function(_part_of_day(lambda day: day.year), (ONE,), 1, 1, of_days=True),
+    "MONTH": Function(_part_of_day(lambda day: day.month), (ONE,), 1, 1, of_days=True),
     "ROW": Function(_row, (PLACE,), 0, 1),
     "COLUMN": Function(_column, (PLACE,), 0, 1),
-    "SUMIFS": Function(_sumifs, (GRID,), 3, 255),
-    "COUNTIFS": Function(_countifs, (GRID,), 2, 254),
+    "SUMIFS": Function(_sumifs, (CELLS, *(CELLS, ONE) * 127), 3, 255),
+    "COUNTIFS": Function(_countifs, (CELLS, ONE) * 127, 2, 254),
     "NPV": Function(_npv, (ONE, MANY), 2, 255),
-    "IRR": Function(_irr, (MANY, ONE), 1, 2),
+    "IRR": Function(_irr, (MANY, ONE), 1, 2, rounds=3 * MOST_ROUNDS),
     "PMT": Function(_of_one(_pmt), (ONE,), 3, 5),
     "SLN": Function(_of_one(_sln), (ONE,), 3, 3),
     "-": Function(_of_one(lambda number: -number), (ONE,), 1, 1),

@@ -7,13 +7,16 @@ implicit intersection); what SUMPRODUCT multiplies is worked out for every cell 
 
 from collections.abc import Callable
 from functools import lru_cache
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
-from quotebook.evaluation.functions import FUNCTIONS, GRID, MANY, ONE, PLACE, Function
+from quotebook.evaluation.functions import CELLS, FUNCTIONS, GRID, MANY, ONE, PLACE, Function, Line
 from quotebook.evaluation.trees import REMEMBERED, Call, Cells, Constant, Name, NotAFormula, Operation, Tree, tree_of
 from quotebook.evaluation.values import (
+    LARGEST_ARRAY,
+    NO_REFERENCE,
     NOT_A_VALUE,
     OPERATORS,
+    TOO_MUCH,
     Array,
     NotWorkedOut,
     Scalar,
@@ -26,6 +29,12 @@ from quotebook.spreadsheets.cells import CellAddress, CellRange, Fault
 class Book(Protocol):
     """What a program reads."""
 
+    day_zero_later: int
+    """By how many days its serial numbers count from a later day zero than that of 1900."""
+
+    def spend(self, steps: int) -> bool:
+        """Counts steps of work; whether there are any left."""
+
     def value(self, address: CellAddress) -> Scalar:
         """What a cell comes to."""
 
@@ -36,14 +45,24 @@ class Book(Protocol):
         """The cells of a range that are not blank, one after another."""
 
     def named(self, name: str, sheet: str) -> CellRange | Scalar:
-        """What a name stands for in the formulas of a sheet."""
+        """What a name stands for in the formulas of a sheet: its cells, or one value."""
 
     def sheet_called(self, name: str) -> str | None:
         """A sheet by its name, whatever its case."""
 
 
-Program = Callable[[Book, CellAddress], Scalar]
-Reader = Callable[[Book, CellAddress], "Scalar | Array | CellRange"]
+A_WHOLE_LINE = NotWorkedOut("a whole row or column where one value goes")
+
+Run = Callable[[Book, CellAddress], Scalar]
+Reader = Callable[[Book, CellAddress], Scalar | Array]
+Way = Callable[[Tree, bool], Reader]
+"""How an argument is read; told whether everything is worked out cell by cell."""
+
+
+class Program(NamedTuple):
+    run: Run
+    depth: int
+    """Expressions within each other."""
 
 
 def program_of(formula: str) -> Program:
@@ -53,16 +72,28 @@ def program_of(formula: str) -> Program:
 
 def _compiled(formula: str) -> Program:
     try:
-        return _single(tree_of(formula))
+        tree = tree_of(formula)
     except NotAFormula as error:
         reason = error.reason
-        return lambda book, here: reason
+        return Program(lambda book, here: reason, 1)
+    return Program(_single(tree), _depth(tree))
 
 
 _remembered = lru_cache(maxsize=1_024)(_compiled)
 
 
-def _single(tree: Tree) -> Program:
+def value_of_name(tree: Tree) -> Reader:
+    """A name's own formula, which is worked out cell by cell wherever the name stands."""
+    return _every(tree)
+
+
+def _depth(tree: Tree) -> int:
+    if isinstance(tree, Operation):
+        return 1 + max(_depth(tree.left), _depth(tree.right))
+    return 1 + max(map(_depth, tree.arguments), default=0) if isinstance(tree, Call) else 1
+
+
+def _single(tree: Tree) -> Run:
     """Works a tree out to one value."""
     if isinstance(tree, Constant):
         value = tree.value.cells[0] if isinstance(tree.value, Array) else tree.value
@@ -77,8 +108,11 @@ def _single(tree: Tree) -> Program:
     return lambda book, here: _one_of(where(book, here), book, here)
 
 
-def _first(found: Scalar | Array | CellRange) -> Scalar:
-    return found.cells[0] if isinstance(found, Array) else found  # type: ignore[return-value]  # a call gives no range
+def _first(found: Scalar | Array) -> Scalar:
+    """One value of what a function gives: of an array the first, of several cells none that is known here."""
+    if not isinstance(found, Array):
+        return found
+    return A_WHOLE_LINE if isinstance(found, Line) else found.cells[0]
 
 
 def _one_of(cells: CellRange | Scalar, book: Book, here: CellAddress) -> Scalar:
@@ -99,12 +133,17 @@ def _where(tree: Cells | Name) -> Callable[[Book, CellAddress], CellRange | Scal
     """Where a name or an address leads."""
     if isinstance(tree, Name):
         name, scope = tree.name, tree.sheet
-        return lambda book, here: book.named(name, (book.sheet_called(scope) or "") if scope else here.sheet)
+
+        def named(book: Book, here: CellAddress) -> CellRange | Scalar:
+            sheet = here.sheet if scope is None else book.sheet_called(scope)
+            return NO_REFERENCE if sheet is None else book.named(name, sheet)
+
+        return named
     sheet, top, left, bottom, right = tree.sheet, tree.top, tree.left, tree.bottom, tree.right
 
     def addressed(book: Book, here: CellAddress) -> CellRange | Scalar:
         title = here.sheet if sheet is None else book.sheet_called(sheet)
-        return Fault("#REF!") if title is None else CellRange(title, top, left, bottom, right)
+        return NO_REFERENCE if title is None else CellRange(title, top, left, bottom, right)
 
     return addressed
 
@@ -115,8 +154,7 @@ def _every(tree: Tree) -> Reader:
         constant = tree.value
         return lambda book, here: constant
     if isinstance(tree, Operation):
-        sign, left, right = tree.sign, _every(tree.left), _every(tree.right)
-        return lambda book, here: over_arrays(sign, left(book, here), right(book, here))  # type: ignore[arg-type]  # _every gives no range
+        return _operation(tree.sign, _every(tree.left), _every(tree.right))
     if isinstance(tree, Call):
         return _call(tree, over_cells=True)
     where = _where(tree)
@@ -131,55 +169,71 @@ def _every(tree: Tree) -> Reader:
     return grid
 
 
-def _call(tree: Call, over_cells: bool) -> Reader:
-    """Works a function out; `over_cells` says whether its single arguments may be arrays."""
+def _operation(sign: str, left: Reader, right: Reader) -> Reader:
+    def worked_out(book: Book, here: CellAddress) -> Scalar | Array:
+        found = over_arrays(sign, left(book, here), right(book, here))
+        return TOO_MUCH if isinstance(found, Array) and not book.spend(found.weight()) else found
+
+    return worked_out
+
+
+def _call(tree: Call, over_cells: bool, answers: Way | None = None) -> Reader:
+    """Works a function out. `over_cells` says whether its single arguments may be arrays, `answers` how what it only
+    hands on is read."""
     if tree.function in _CONDITIONAL:
-        return _CONDITIONAL[tree.function](tree.arguments, over_cells)
+        return _CONDITIONAL[tree.function](tree.arguments, over_cells, answers or _read_one)
     function = FUNCTIONS.get(tree.function)
     if function is None:
-        unknown = NotWorkedOut(f"the function {tree.function[:40]}")
-        return lambda book, here: unknown
+        return _always(NotWorkedOut(f"the function {tree.function[:40]}"))
     if not function.least <= len(tree.arguments) <= function.most:
-        wrong = NotWorkedOut(f"{len(tree.arguments)} arguments of {tree.function}")
-        return lambda book, here: wrong
-    ways = [*function.reads, *[function.reads[-1]] * len(tree.arguments)][: len(tree.arguments)]
-    if PLACE in ways or not ways:
+        return _always(_miscounted(tree.function, tree.arguments))
+    if PLACE in function.reads:
         return _of_place(function, tree.arguments)
+    ways = [*function.reads, *[function.reads[-1]] * len(tree.arguments)][: len(tree.arguments)]
     arguments = [_READ[way](argument, over_cells) for way, argument in zip(ways, tree.arguments, strict=True)]
-    if over_cells and ONE in ways:
-        return _over_cells(function, ways, arguments)
-    return _of_arguments(function, arguments)
+    return _of_arguments(function, arguments, [over_cells and way == ONE for way in ways])
 
 
-def _of_arguments(function: Function, arguments: list[Reader]) -> Reader:
-    work_out = function.work_out
+def _always(value: Scalar) -> Reader:
+    return lambda book, here: value
+
+
+def _miscounted(function: str, arguments: tuple[Tree, ...]) -> NotWorkedOut:
+    return NotWorkedOut(f"{len(arguments)} arguments of {function}")
+
+
+def _of_arguments(function: Function, arguments: list[Reader], singly: list[bool]) -> Reader:
+    """A function of what its arguments come to; for each cell of the arrays among those that are taken `singly`."""
 
     def worked_out(book: Book, here: CellAddress) -> Scalar | Array:
         read = [argument(book, here) for argument in arguments]
         for value in read:
             if isinstance(value, NotWorkedOut):
                 return value
-        return work_out(*read)
-
-    return worked_out
-
-
-def _over_cells(function: Function, ways: list[str], arguments: list[Reader]) -> Reader:
-    """A function for each cell of the arrays among its single arguments."""
-
-    def worked_out(book: Book, here: CellAddress) -> Scalar | Array:
-        read = [argument(book, here) for argument in arguments]
-        arrays = [value for value, way in zip(read, ways, strict=True) if way == ONE and isinstance(value, Array)]
-        if not arrays:
-            return function.work_out(*read)
-        height, width = max(array.height for array in arrays), max(array.width for array in arrays)
+        arrays = [value for value in read if isinstance(value, Array)]
+        if arrays and not book.spend(function.rounds * sum(len(array.cells) for array in arrays)):
+            return TOO_MUCH
+        told = {"day_zero_later": book.day_zero_later} if function.of_days else {}
+        height, width = _extent([value for value, each in zip(read, singly, strict=True) if each])
+        if not height:
+            return function.work_out(*read, **told)
+        if height * width > LARGEST_ARRAY:
+            return TOO_MUCH
+        if not book.spend(height * width * (1 + sum(len(array.cells) for array in arrays) * (not all(singly)))):
+            return TOO_MUCH
         spread = [
-            value.spread(height, width) if way == ONE and isinstance(value, Array) else [value] * (height * width)
-            for value, way in zip(read, ways, strict=True)
+            value.spread(height, width) if each and isinstance(value, Array) else [value] * (height * width)
+            for value, each in zip(read, singly, strict=True)
         ]
-        return Array(height, width, [_first(function.work_out(*each)) for each in zip(*spread, strict=True)])
+        return Array(height, width, [_first(function.work_out(*one, **told)) for one in zip(*spread, strict=True)])
 
     return worked_out
+
+
+def _extent(values: list[Scalar | Array]) -> tuple[int, int]:
+    """Height and width over all arrays among some values; of none, nothing."""
+    arrays = [value for value in values if isinstance(value, Array)]
+    return max((array.height for array in arrays), default=0), max((array.width for array in arrays), default=0)
 
 
 def _of_place(function: Function, arguments: tuple[Tree, ...]) -> Reader:
@@ -187,18 +241,14 @@ def _of_place(function: Function, arguments: tuple[Tree, ...]) -> Reader:
     if not arguments:
         return lambda book, here: function.work_out(CellRange(here.sheet, here.row, here.column, here.row, here.column))
     if not isinstance(arguments[0], (Cells, Name)):
-        return lambda book, here: NOT_A_VALUE
+        return _always(NotWorkedOut("the place of what is no address"))
     where = _where(arguments[0])
 
     def worked_out(book: Book, here: CellAddress) -> Scalar | Array:
         cells = where(book, here)
-        return (
-            function.work_out(cells)
-            if isinstance(cells, CellRange)
-            else cells
-            if isinstance(cells, Fault)
-            else NOT_A_VALUE
-        )
+        if isinstance(cells, CellRange):
+            return function.work_out(cells)
+        return cells if isinstance(cells, Fault) else NOT_A_VALUE
 
     return worked_out
 
@@ -217,75 +267,100 @@ def _read_many(tree: Tree, over_cells: bool) -> Reader:
             return book.filled(cells) if isinstance(cells, CellRange) else cells
 
         return filled
-    return _every(tree) if over_cells or not isinstance(tree, Operation) else _single(tree)
+    return _read_cells(tree, over_cells)
+
+
+def _read_cells(tree: Tree, over_cells: bool) -> Reader:
+    """Cells and arrays as they stand; between operators, one value unless all is worked out cell by cell."""
+    if isinstance(tree, Call):
+        return _call(tree, over_cells, _read_cells)
+    return _single(tree) if isinstance(tree, Operation) and not over_cells else _every(tree)
 
 
 def _read_grid(tree: Tree, over_cells: bool) -> Reader:
-    read = _every(tree)
-
-    def grid(book: Book, here: CellAddress) -> Scalar | Array:
-        found = read(book, here)
-        if isinstance(found, (Array, NotWorkedOut)):
-            return found
-        return Array(1, 1, [found])  # type: ignore[list-item]  # _every gives no range
-
-    return grid
+    return _every(tree)
 
 
-_READ = {ONE: _read_one, MANY: _read_many, GRID: _read_grid}
+def _as_grid(read: Way) -> Way:
+    def reading(tree: Tree, over_cells: bool) -> Reader:
+        reader = read(tree, over_cells)
+
+        def grid(book: Book, here: CellAddress) -> Scalar | Array:
+            found = reader(book, here)
+            return found if isinstance(found, (Array, NotWorkedOut)) else Array(1, 1, [found])
+
+        return grid
+
+    return reading
 
 
-def _if(arguments: tuple[Tree, ...], over_cells: bool) -> Reader:
-    """IF (OpenFormula 6.15.4): of its two answers only the one that is asked for is worked out."""
+_READ: dict[str, Way] = {
+    ONE: _read_one,
+    MANY: _read_many,
+    GRID: _as_grid(_read_grid),
+    CELLS: _as_grid(_read_cells),
+}
+
+
+def _if(arguments: tuple[Tree, ...], over_cells: bool, answer: Way) -> Reader:
+    """IF: of its two answers only the one that is asked for is worked out."""
     if not 2 <= len(arguments) <= 3:
-        wrong = NotWorkedOut(f"{len(arguments)} arguments of IF")
-        return lambda book, here: wrong
-    condition, *answers = (_read_one(argument, over_cells) for argument in arguments)
-    if len(answers) == 1:
-        answers.append(lambda book, here: False)
+        return _always(_miscounted("IF", arguments))
+    condition = _read_one(arguments[0], over_cells)
+    where_true, where_false = (
+        _every(argument) if over_cells else answer(argument, over_cells)
+        for argument in (*arguments[1:], Constant(False))[:2]
+    )
 
     def chosen(book: Book, here: CellAddress) -> Scalar | Array:
         found = condition(book, here)
         if isinstance(found, Array):
-            return _if_each(found, *(answer(book, here) for answer in answers))  # type: ignore[arg-type]  # no range
-        truth = truth_of(found)  # type: ignore[arg-type]  # no range
+            return _if_each(book, found, where_true(book, here), where_false(book, here))
+        truth = truth_of(found)
         if isinstance(truth, Fault):
             return truth
-        return answers[0 if truth else 1](book, here)  # type: ignore[return-value]  # no range
+        return where_true(book, here) if truth else where_false(book, here)
 
     return chosen
 
 
-def _if_each(conditions: Array, where_true: Scalar | Array, where_false: Scalar | Array) -> Array:
-    answers = [answer if isinstance(answer, Array) else Array(1, 1, [answer]) for answer in (where_true, where_false)]
-    height = max(array.height for array in (conditions, *answers))
-    width = max(array.width for array in (conditions, *answers))
-    cells = zip(*(array.spread(height, width) for array in (conditions, *answers)), strict=True)
+def _if_each(book: Book, conditions: Array, where_true: Scalar | Array, where_false: Scalar | Array) -> Scalar | Array:
+    arrays = [array if isinstance(array, Array) else Array(1, 1, [array]) for array in (where_true, where_false)]
+    height, width = _extent([conditions, *arrays])
+    if height * width > LARGEST_ARRAY or not book.spend(height * width):
+        return TOO_MUCH
+    cells = zip(*(array.spread(height, width) for array in (conditions, *arrays)), strict=True)
     truths = ((truth_of(condition), yes, no) for condition, yes, no in cells)
     return Array(
         height, width, [truth if isinstance(truth, Fault) else yes if truth else no for truth, yes, no in truths]
     )
 
 
-def _iferror(arguments: tuple[Tree, ...], over_cells: bool) -> Reader:
+def _iferror(arguments: tuple[Tree, ...], over_cells: bool, answer: Way) -> Reader:
     """IFERROR: the second value where the first is an error; what is not worked out here is not known to be one."""
     if len(arguments) != 2:
-        wrong = NotWorkedOut(f"{len(arguments)} arguments of IFERROR")
-        return lambda book, here: wrong
+        return _always(_miscounted("IFERROR", arguments))
     first, second = (_read_one(argument, over_cells) for argument in arguments)
 
     def caught(book: Book, here: CellAddress) -> Scalar | Array:
         found = first(book, here)
-        if isinstance(found, Fault) and not isinstance(found, NotWorkedOut):
-            return second(book, here)  # type: ignore[return-value]  # no range
-        if isinstance(found, Array) and any(isinstance(cell, Fault) for cell in found.cells):
-            instead = second(book, here)
-            other = instead if isinstance(instead, Array) else Array(1, 1, [instead])  # type: ignore[list-item]
-            cells = zip(found.cells, other.spread(found.height, found.width), strict=False)
-            return Array(found.height, found.width, [no if isinstance(yes, Fault) else yes for yes, no in cells])
-        return found  # type: ignore[return-value]  # no range
+        if _is_error(found):
+            return second(book, here)
+        if not isinstance(found, Array) or not any(map(_is_error, found.cells)):
+            return found
+        instead = second(book, here)
+        height, width = _extent([found, instead])
+        if height * width > LARGEST_ARRAY or not book.spend(height * width):
+            return TOO_MUCH
+        others = (instead if isinstance(instead, Array) else Array(1, 1, [instead])).spread(height, width)
+        cells = zip(found.spread(height, width), others, strict=True)
+        return Array(height, width, [no if _is_error(yes) else yes for yes, no in cells])
 
     return caught
+
+
+def _is_error(value: Scalar | Array) -> bool:
+    return isinstance(value, Fault) and not isinstance(value, NotWorkedOut)
 
 
 _CONDITIONAL = {"IF": _if, "IFERROR": _iferror}

@@ -6,29 +6,27 @@ many. The rules are those of OpenFormula (OpenDocument 1.3 part 4, sections 4 to
 """
 
 import math
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
-from operator import add, mul, sub
+from operator import mul
 
 from quotebook.spreadsheets.cells import Fault
 
 Scalar = float | str | bool | None | Fault
 
 NOT_A_VALUE, DIVIDED_BY_ZERO, NO_REFERENCE = Fault("#VALUE!"), Fault("#DIV/0!"), Fault("#REF!")
-NO_NAME, NOT_A_NUMBER, NOT_AVAILABLE, NO_CELLS_IN_COMMON = (
-    Fault("#NAME?"),
-    Fault("#NUM!"),
-    Fault("#N/A"),
-    Fault("#NULL!"),
-)
+NO_NAME, NOT_A_NUMBER, NOT_AVAILABLE = Fault("#NAME?"), Fault("#NUM!"), Fault("#N/A")
 
 LONGEST_TEXT = 32_767
 """Characters that a cell may hold ("Excel specifications and limits")."""
-_PLAIN = {float, bool}
-
+LONGEST_PLAIN_NUMBER = 20
+"""Characters, without the sign, up to which Excel writes a number into a text without an exponent."""
 LARGEST_ARRAY = 100_000
 """Cells of an array that is worked out; no sheet of a quote has more."""
+MOST_CHARACTERS = 10_000_000
+"""In all the texts of an array."""
 CANCELLED = 2.0**-48
 """A sum that is smaller than this part of its terms is noise of binary arithmetic, and counts as 0."""
 
@@ -41,6 +39,13 @@ class NotWorkedOut(Fault):
 TOO_MUCH = NotWorkedOut("more than is worked out here")
 IN_A_CIRCLE = NotWorkedOut("a formula that rests on itself")
 A_LINK = NotWorkedOut("a link to another file")
+MAYBE_A_NUMBER = NotWorkedOut("a text that some programs take for a number")
+PLAIN_SIGNS = set("0123456789.+-eE")
+LIKE_A_NUMBER = re.compile(
+    r"[-+($€£¥ ]*[0-9][0-9 .,:/%$€£¥()+-]*(?:[-., ]*(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*[-., 0-9]*)?"
+    r"(?:[ap]m?)?",
+    re.IGNORECASE | re.ASCII,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +56,13 @@ class Array:
     width: int
     cells: list[Scalar]
 
-    def is_plain(self) -> bool:
-        """Whether nothing but numbers and truths is in it."""
-        return {*map(type, self.cells)} <= _PLAIN
+    def is_of(self, *kinds: type) -> bool:
+        """Whether nothing but values of those types is in it."""
+        return {*map(type, self.cells)} <= {*kinds}
+
+    def weight(self) -> int:
+        """What working with it costs, in steps: one for a cell, more for a long text."""
+        return len(self.cells) + sum(len(cell) // 16 for cell in self.cells if isinstance(cell, str))
 
     def spread(self, height: int, width: int) -> list[Scalar]:
         """Its cells over a larger rectangle: one row for every row, one column for every column; #N/A where it ends."""
@@ -84,14 +93,19 @@ def number_of(value: Scalar) -> float | Fault:
 
 
 def number_in_text(text: str) -> float | Fault:
-    """A text of a plain number, in ASCII digits, as that number; #VALUE! for any other."""
+    """A text of a plain number, in ASCII digits, as that number; #VALUE! for any other.
+
+    `5 %`, `1,000` or `3/4` are numbers or dates in some programs and countries: what they come to is not known here.
+    """
     text = text.strip(" ")
-    if not text.isascii() or not text[-1:].isdigit() or set(text) - set("0123456789.+-eE"):
-        return NOT_A_VALUE
-    try:
-        return finite(float(text))
-    except ValueError:
-        return NOT_A_VALUE
+    if text[-1:].isdigit() or text.endswith("."):
+        try:
+            number = float(text) if set(text) <= PLAIN_SIGNS else math.inf
+        except ValueError:
+            number = math.inf
+        if math.isfinite(number):
+            return number
+    return MAYBE_A_NUMBER if len(text) <= 40 and LIKE_A_NUMBER.fullmatch(text) else NOT_A_VALUE
 
 
 def truth_of(value: Scalar) -> bool | Fault:
@@ -113,15 +127,13 @@ def text_of(value: Scalar) -> str | Fault:
 
 
 def plain_text(number: float) -> str:
-    """A number as a cell of no special format shows it."""
-    if number == 0:
-        return "0"
-    if 1e-5 <= abs(number) < 1e15:
-        return f"{Decimal(f'{number:.15g}'):f}"
-    digits, exponent = f"{number:.15g}".split("e") if "e" in f"{number:.15g}" else (f"{number:.14e}".split("e"))
-    if "." in digits:
-        digits = digits.rstrip("0").rstrip(".")
-    return f"{digits}E{exponent}"
+    """A number as Excel writes it into a text: in full where that takes few characters, otherwise with an exponent."""
+    digits = Decimal(f"{number:.15g}").normalize()
+    in_full = f"{digits:f}"
+    if not digits or len(in_full.lstrip("-")) <= LONGEST_PLAIN_NUMBER:
+        return in_full.removeprefix("-") if not digits else in_full
+    significant, _, exponent = f"{number:.14E}".partition("E")
+    return f"{significant.rstrip('0').rstrip('.')}E{exponent}"
 
 
 def finite(number: float) -> float | Fault:
@@ -148,7 +160,7 @@ def _divided(one: float, other: float) -> float | Fault:
 
 
 def _raised(one: float, other: float) -> float | Fault:
-    """To a power (OpenFormula 6.16.46, POWER): 0 to the 0 is an error."""
+    """To a power: 0 to the 0 is an error, as in Excel (OpenFormula leaves it to the program)."""
     if one == 0 and other <= 0:
         return NOT_A_NUMBER if other == 0 else DIVIDED_BY_ZERO
     try:
@@ -236,18 +248,16 @@ OPERATORS: dict[str, Callable[[Scalar, Scalar], Scalar]] = {
     ">=": _comparison(lambda found: found >= 0),
 }
 
-_OF_PLAIN: dict[str, Callable[[list[float], list[float]], list[Scalar]]] = {
-    "+": lambda ones, others: [float(cell) for cell in map(add, ones, others)],
-    "-": lambda ones, others: [float(cell) for cell in map(sub, ones, others)],
-    "*": lambda ones, others: [float(cell) for cell in map(mul, ones, others)],
-    ">=": lambda ones, others: [
-        one >= other or same_number(one, other) for one, other in zip(ones, others, strict=True)
-    ],
-    "<=": lambda ones, others: [
-        one <= other or same_number(one, other) for one, other in zip(ones, others, strict=True)
-    ],
+_OVER_NUMBERS: dict[str, Callable[[float, float], float | bool]] = {
+    "+": added,
+    "-": _subtracted,
+    "*": mul,
+    ">=": lambda one, other: one >= other or same_number(one, other),
+    "<=": lambda one, other: one <= other or same_number(one, other),
 }
 """Operators where nothing but numbers stands on either side: several times as fast over many cells."""
+_OF_TRUTHS_TOO = ("+", "-", "*")
+"""Those of them that take a truth for 1 or 0."""
 
 
 def over_arrays(sign: str, one: Scalar | Array, other: Scalar | Array) -> Scalar | Array:
@@ -260,8 +270,15 @@ def over_arrays(sign: str, one: Scalar | Array, other: Scalar | Array) -> Scalar
     if height * width > LARGEST_ARRAY:
         return TOO_MUCH
     cells, others = left.spread(height, width), right.spread(height, width)
-    if sign in _OF_PLAIN and left.is_plain() and right.is_plain():
-        found = _OF_PLAIN[sign](cells, others)  # type: ignore[arg-type]  # plain: nothing but numbers
-        if math.isfinite(sum(found)):  # type: ignore[arg-type]  # numbers and truths
-            return Array(height, width, found)
+    if sign == "&" and _characters(cells) + _characters(others) > MOST_CHARACTERS:
+        return TOO_MUCH
+    kinds = (float, bool) if sign in _OF_TRUTHS_TOO else (float,)
+    if sign in _OVER_NUMBERS and left.is_of(*kinds) and right.is_of(*kinds):
+        found = list(map(_OVER_NUMBERS[sign], cells, others))  # type: ignore[arg-type]  # nothing but numbers
+        if math.isfinite(sum(found)):
+            return Array(height, width, list(found))
     return Array(height, width, list(map(OPERATORS[sign], cells, others)))
+
+
+def _characters(cells: list[Scalar]) -> int:
+    return sum(len(cell) for cell in cells if isinstance(cell, str))
