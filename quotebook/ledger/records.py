@@ -1,9 +1,9 @@
 """The figures of a quote as the ledger keeps them: plain values.
 
 Money is in whole minor units of the quote's currency. A field has the name of the engine's figure
-and is the ledger's column of that name. What only a line's share of a quote's figure can be has a
-prefix: `net_` is after discount, `spread_` is the line's share of something charged for the quote
-as a whole. Shares are in proportion, by largest remainder, so that they sum to the figure exactly.
+and of the ledger's column. Two prefixes mark a line's share of one of the quote's figures: `net_`
+is an amount after discount, `spread_` is the line's share of a charge for the whole quote. Shares
+are in proportion, by largest remainder, so that they sum to the figure exactly.
 """
 
 from collections import Counter
@@ -13,7 +13,7 @@ from datetime import date
 from decimal import Decimal
 
 from quotebook.engine.model import Firm, Papers, Rates, Request
-from quotebook.engine.money import money, split
+from quotebook.engine.money import ZERO, money, split
 from quotebook.engine.stock import STOCKED, Item, held_days, items_of_line
 from quotebook.errors import Misuse
 
@@ -23,7 +23,7 @@ QUOTE_MONEY = (
 )  # fmt: skip
 GOODS = ("hire", "edging", "subfloor")
 CHARGES = ("delivery", "labour", "waiver", "tax")
-"""What is charged for the whole quote; labour with its surcharge after hours."""
+"""Charges for the whole quote. Labour includes its surcharge after hours."""
 
 
 @dataclass(frozen=True)
@@ -32,17 +32,17 @@ class LineRecord:
 
     line: int
     panel: str
-    """The card's own code, as is `subfloor_kind`."""
+    """The code as the rate card spells it; `subfloor_kind` too."""
     panels: int
     slot_pieces: int
     tongue_pieces: int
     corners: int
     subfloor_kind: str
-    """Empty where no sheets are laid."""
+    """Empty if no sheets are laid."""
     sheets: int
     carts: int
     crew_minutes: int
-    """Person-minutes of set-up and strike that the firm pays for, shared by the lines' minutes to lay."""
+    """Person-minutes of set-up and strike that the firm pays for, shared out by each line's minutes to lay."""
     hire: int
     edging: int
     subfloor: int
@@ -57,7 +57,7 @@ class LineRecord:
 
 @dataclass(frozen=True)
 class QuoteRecord:
-    """The figures of one quote, as issued or as a returned file makes them."""
+    """The figures of one quote: as issued, or as they follow from a returned file."""
 
     quote_number: str
     revision: int
@@ -85,11 +85,17 @@ class QuoteRecord:
     lines: tuple[LineRecord, ...]
 
 
-def record_of(papers: Papers, request: Request, figures: Mapping, rates: Rates, firm: Firm) -> QuoteRecord:
-    """The record of a priced request. Raises Misuse where it has no date or no days to hold anything for."""
-    days = int(figures["days_counted"])
+def record_of(
+    papers: Papers, request: Request, figures: Mapping[str, Decimal | str], rates: Rates, firm: Firm
+) -> QuoteRecord:
+    """The record of a request that `engine.price` has priced: `figures` are its figures by name.
+
+    Raises Misuse if the request has no date or no days, since nothing could be held for it.
+    """
+    amounts = {name: figure for name, figure in figures.items() if isinstance(figure, Decimal)}
+    days = int(amounts["days_counted"])
     if request.event_date is None or not days:
-        raise Misuse(f"{papers.quote_number}: the event's date and its number of days are needed to record it.")
+        raise Misuse(f"{papers.quote_number}: a quote is recorded with its event's date and days. Enter both.")
     held_from, held_to = held_days(request.event_date, days, int(firm.turnaround_days))
     return QuoteRecord(
         quote_number=papers.quote_number,
@@ -104,64 +110,68 @@ def record_of(papers: Papers, request: Request, figures: Mapping, rates: Rates, 
         held_to=held_to,
         currency=firm.currency,
         minor_units=int(rates.minor_units),
-        **{name: in_minor_units(figures[name], rates.minor_units) for name in QUOTE_MONEY},
-        lines=_lines(request, figures, rates),
+        **{name: in_minor_units(amounts[name], rates.minor_units) for name in QUOTE_MONEY},
+        lines=_lines(request, amounts, rates),
     )
 
 
-def _lines(request: Request, figures: Mapping, rates: Rates) -> tuple[LineRecord, ...]:
-    numbers = [line for line in range(1, len(request.lines) + 1) if figures[f"counted_{line}"]]
-    shares = _shares(numbers, figures, rates) if numbers else {}
+def _lines(request: Request, amounts: Mapping[str, Decimal], rates: Rates) -> tuple[LineRecord, ...]:
+    priced = [
+        (line, kind)
+        for line, floor in enumerate(request.lines, 1)
+        if amounts[f"counted_{line}"] and (kind := rates.kind(floor.panel))
+    ]
+    shares = _shares([line for line, _ in priced], amounts, rates) if priced else {}
     lines = []
-    for place, line in enumerate(numbers):
-        kind = rates.kind(request.lines[line - 1].panel)
-        sheet = rates.subfloor(kind.subfloor_kind) if figures[f"sheets_{line}"] else None
+    for place, (line, kind) in enumerate(priced):
+        sheet = rates.subfloor(kind.subfloor_kind) if amounts[f"sheets_{line}"] else None
         lines.append(
             LineRecord(
                 line=line,
                 panel=kind.panel,
                 subfloor_kind=sheet.subfloor_kind if sheet else "",
-                **{name: int(figures[f"{name}_{line}"]) for name in STOCKED},
-                **{name: in_minor_units(figures[f"{name}_{line}"], rates.minor_units) for name in GOODS},
+                **{name: int(amounts[f"{name}_{line}"]) for name in STOCKED},
+                **{name: in_minor_units(amounts[f"{name}_{line}"], rates.minor_units) for name in GOODS},
                 **{name: share[place] for name, share in shares.items()},
             )
         )
     return tuple(lines)
 
 
-def _shares(numbers: list[int], figures: Mapping, rates: Rates) -> dict[str, list[int]]:
-    """Each line's share of what belongs to the quote as a whole, by column.
+def _shares(numbers: list[int], amounts: Mapping[str, Decimal], rates: Rates) -> dict[str, list[int]]:
+    """The shares of the lines with these numbers in the figures of the whole quote, by column.
 
-    The discount goes over every part of the goods, other charges over the lines by their goods, and
-    what the crew is paid for over the lines by the minutes to lay them.
+    The discount is spread over every part of the goods, other charges over the lines by their
+    goods, and the crew's paid minutes over the lines by the minutes to lay them.
     """
+    minor_units = int(rates.minor_units)
 
     def shared(amount: Decimal, weights: list[Decimal]) -> list[int]:
-        return [in_minor_units(part, rates.minor_units) for part in split(amount, weights, rates.minor_units)]
+        return [in_minor_units(part, minor_units) for part in split(amount, weights, minor_units)]
 
-    parts = [figures[f"{name}_{line}"] for name in GOODS for line in numbers]
-    net = shared(figures["goods"] - figures["discount"], parts)
-    by_goods = [sum(figures[f"{name}_{line}"] for name in GOODS) for line in numbers]
-    charges = {name: figures[name] for name in CHARGES}
-    charges["labour"] += figures["after_hours_charge"]
-    paid = money((figures["setup_hours"] + figures["strike_hours"]) * rates.crew * 60, 0)
+    parts = [amounts[f"{name}_{line}"] for name in GOODS for line in numbers]
+    net = shared(amounts["goods"] - amounts["discount"], parts)
+    by_goods = [sum((amounts[f"{name}_{line}"] for name in GOODS), ZERO) for line in numbers]
+    charges = {name: amounts[name] for name in CHARGES}
+    charges["labour"] += amounts["after_hours_charge"]
+    paid = money((amounts["setup_hours"] + amounts["strike_hours"]) * rates.crew * 60, 0)
     return {
         **{f"net_{name}": net[i * len(numbers) : (i + 1) * len(numbers)] for i, name in enumerate(GOODS)},
         **{f"spread_{name}": shared(charge, by_goods) for name, charge in charges.items()},
-        "crew_minutes": [int(part) for part in split(paid, [figures[f"minutes_{line}"] for line in numbers], 0)],
+        "crew_minutes": [int(part) for part in split(paid, [amounts[f"minutes_{line}"] for line in numbers], 0)],
     }
 
 
 def in_minor_units(amount: Decimal, minor_units: int | Decimal) -> int:
-    """An amount of money, already rounded, as a whole number of minor units."""
+    """An amount of money that is already rounded, as a whole number of minor units."""
     return int(amount.scaleb(int(minor_units)))
 
 
-def in_major_units(amount: int, minor_units: int) -> Decimal:
-    """The amount of money that so many minor units are, with all its places."""
+def in_major_units(amount: int, minor_units: int | Decimal) -> Decimal:
+    """An amount of minor units as money in the currency's own unit, with all its decimal places."""
     return Decimal(amount).scaleb(-int(minor_units))
 
 
 def taken_by(quote: QuoteRecord) -> Counter[Item]:
-    """What all the lines of a quote take out of stock."""
+    """How many of each item all the lines of a quote take out of stock."""
     return sum((items_of_line(line.panel, line.subfloor_kind, vars(line)) for line in quote.lines), start=Counter())

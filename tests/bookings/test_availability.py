@@ -93,7 +93,7 @@ def test_calendar(ledger, tmp_path):
     assert [row[2] for row in rows[1:]] == [120, *by_day[PANELS]]
     assert rows[3][0].date() == date(2026, 6, 19) and len(rows) == 2 + 6
     headings, counts = rest.iter_rows(min_row=4, max_row=5, min_col=4, values_only=True)
-    assert dict(zip(headings, counts)) == {
+    assert dict(zip(headings, counts, strict=True)) == {
         str(item): count for item, count in has.items() if item.what != "panels" and count
     }
 

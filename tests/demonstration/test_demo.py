@@ -67,7 +67,7 @@ def test_two_years_have_books_that_reconcile_and_can_be_made_again(folder, tmp_p
     assert [total[1]] == agreed
     months = dict(re.findall(r"^(2027-\d\d) .* ([\d.]+)$", said, re.MULTILINE))
     assert len(months) == 12 and all(D(months[f"2027-{month:02}"]) > 0 for month in range(4, 13))
-    outcomes = dict((what, int(count)) for count, what in re.findall(r"(\d+) ([a-z ]+)", said.splitlines()[0]))
+    outcomes = {what: int(count) for count, what in re.findall(r"(\d+) ([a-z ]+)", said.splitlines()[0])}
     assert sum(outcomes.values()) == 240 and outcomes["counted back"] > 120
     assert "Charts" in openpyxl.load_workbook(folder / "revenue.xlsx").sheetnames
     assert len(openpyxl.load_workbook(folder / "payback.xlsx").worksheets[0]._charts) == 1

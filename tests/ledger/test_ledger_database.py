@@ -47,7 +47,7 @@ def test_a_newer_ledger_is_left_as_it_is(url, ledger):
 
 
 @pytest.mark.parametrize(
-    ("content", "sentence"), [(b"PK\x03\x04 a workbook" * 100, "is no ledger"), (None, "is damaged")]
+    ("content", "sentence"), [(b"PK\x03\x04 a workbook" * 100, "is not a ledger"), (None, "is damaged")]
 )
 def test_what_is_no_ledger_is_left_as_it_is(path, content, sentence):
     sound = path.read_bytes()
@@ -62,7 +62,7 @@ def test_somebody_elses_database_is_left_as_it_is(tmp_path):
     with closing(sqlite3.connect(tmp_path / "other.sqlite")) as other:
         other.execute("CREATE TABLE quotes (who said, what)")
         other.commit()
-        with pytest.raises(Misuse, match="other.sqlite: the ledger's database refused, and nothing was changed"):
+        with pytest.raises(Misuse, match=r"other\.sqlite: the ledger's database refused, and nothing was changed"):
             Ledger(f"sqlite:///{tmp_path / 'other.sqlite'}")
         assert other.execute("SELECT name FROM sqlite_master").fetchall() == [("quotes",)]
 
@@ -70,7 +70,7 @@ def test_somebody_elses_database_is_left_as_it_is(tmp_path):
 def test_a_locked_ledger(path):
     with closing(sqlite3.connect(path)) as somebody:
         somebody.execute("BEGIN EXCLUSIVE")
-        with pytest.raises(Misuse, match="ledger.sqlite: is in use by another program"):
+        with pytest.raises(Misuse, match=r"ledger\.sqlite: is in use by another program"):
             issue(Ledger(f"sqlite:///{path}", patience=0.1), quote("Q0002"))
     assert numbers(path) == ["Q0001"]
 
@@ -80,7 +80,7 @@ def test_waiting_for_who_is_writing(path):
     with closing(sqlite3.connect(path)) as somebody:
         somebody.execute("BEGIN IMMEDIATE")
         assert impatient.issued("Q0001", 1) == quote()
-        with pytest.raises(Misuse, match="close that, or wait, and do it again"):
+        with pytest.raises(Misuse, match="Close that program, or wait, and try again"):
             issue(impatient, quote("Q0002"))
     assert issue(impatient, quote("Q0002")) and numbers(path) == ["Q0001", "Q0002"]
 
@@ -136,7 +136,7 @@ def test_a_full_disk(tmp_path):
     try:
         issue(Ledger(f"sqlite:///{disk / 'ledger.sqlite'}"), quote())
         recorded, said = record_elsewhere(disk / "ledger.sqlite")
-        assert recorded and "ledger.sqlite: the disk is full. Nothing was recorded: make room and do it again." in said
+        assert recorded and "ledger.sqlite: the disk is full. Nothing was recorded. Make room and try again." in said
         assert numbers(disk / "ledger.sqlite") == ["Q0001", *recorded]
     finally:
         subprocess.run(["umount", disk], check=True)
@@ -145,7 +145,7 @@ def test_a_full_disk(tmp_path):
 def test_a_database_that_is_full(path, monkeypatch):
     """SQLite's own limit on pages, which it reports as a full disk."""
     full = Ledger(f"sqlite:///{path}")
-    with pytest.raises(Misuse, match="ledger.sqlite: the disk is full"), full.database.writing() as connection:
+    with pytest.raises(Misuse, match=r"ledger\.sqlite: the disk is full"), full.database.writing() as connection:
         pages = connection.exec_driver_sql("PRAGMA page_count").scalar()
         connection.exec_driver_sql(f"PRAGMA max_page_count = {pages}")
         connection.exec_driver_sql("INSERT INTO history SELECT 9, '', '', '', 1, hex(zeroblob(100000))")
@@ -169,7 +169,7 @@ def test_a_read_only_folder():
 
 
 def test_a_folder_that_is_not_there(tmp_path):
-    with pytest.raises(Misuse, match="ledger.sqlite: cannot be opened or made: see that its folder is there"):
+    with pytest.raises(Misuse, match=r"ledger\.sqlite: cannot be opened or created\. Check that its folder exists"):
         Ledger(f"sqlite:///{tmp_path / 'nowhere' / 'ledger.sqlite'}")
 
 
