@@ -54,7 +54,7 @@ class Fit:
 
     shortages: tuple[Shortage, ...]
     alternatives: dict[int, Alternatives]
-    """By number of the floor line, from 1."""
+    """The alternatives to each floor line that is short, by its number from 1."""
 
 
 def fit(ledger: Ledger, card: RateCard, request: Request, excluding: str = "") -> Fit:

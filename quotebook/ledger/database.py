@@ -144,7 +144,7 @@ _SQLITE_ERRORS = {
     "SQLITE_NOTADB": (Unreadable, "is not a ledger, and was left as it is. Move it away and run quotebook rebuild."),
     "SQLITE_CORRUPT": (Unreadable, "is damaged, and was left as it is. Put back a backup, or rebuild it."),
 }
-"""By the start of SQLite's name for an error (sqlite.org/rescode.html): the exception and what a user reads."""
+"""The exception, and what a user reads, by the start of SQLite's name for an error (sqlite.org/rescode.html)."""
 
 
 def _in_words(error: DBAPIError, name: str) -> QuotebookError:
