@@ -16,15 +16,15 @@ from quotebook.errors import Misuse
 from quotebook.files import atomically
 
 KEY_BYTES = 32
-"""As long as the digest that the key signs with (RFC 2104, section 3)."""
+"""Length of the key: that of the SHA-256 digest it signs with (RFC 2104, section 3)."""
 
 _NUMBER = re.compile(r"\.?Q(\d{4,})(?:-r\d+\.xlsx)?")
-"""A quote's file in `issued`, or the empty file that keeps its number."""
+"""The name of a quote's file in `issued`, or of the empty file that reserves its number."""
 
 
 @dataclass(frozen=True)
 class Desk:
-    """A folder made by `init`."""
+    """A folder that `init` has made a desk."""
 
     folder: Path
 
@@ -38,39 +38,39 @@ class Desk:
 
     @property
     def issued(self) -> Path:
-        """Where every quote is kept as it went out."""
+        """The folder that keeps every quote as it was sent out."""
         return self.folder / "issued"
 
     def card(self) -> RateCard:
-        """The rate card as it is now. Raises InvalidInput with every mistake in it, or Unreadable."""
+        """The rate card as it is now. Raises InvalidInput with every mistake in it; Unreadable if it is no workbook."""
         from quotebook.rate_card.reader import read_rate_card
 
         self._must_be_a_desk()
         return read_rate_card(self.rate_card_path)
 
     def key(self) -> bytes:
-        """The signing key. Raises Misuse where there is none, or it is no key."""
+        """The signing key. Raises Misuse if its file is missing or does not hold a key."""
         self._must_be_a_desk()
         try:
             key = bytes.fromhex(self.key_path.read_text("ascii"))
         except (OSError, ValueError) as error:
-            raise Misuse(f"{self.key_path}: is no key that can be read ({error}). Put back your copy.") from error
+            raise Misuse(f"{self.key_path}: cannot be read as a key ({error}). Put back your copy.") from error
         if len(key) != KEY_BYTES:
             raise Misuse(f"{self.key_path}: holds {len(key)} bytes, not a key of {KEY_BYTES}. Put back your copy.")
         return key
 
     def key_caution(self) -> str:
-        """A sentence where others on this computer can read the key, else nothing."""
+        """A warning if others on this computer can read the key; empty if only its owner can."""
         if os.name != "posix" or not stat.S_IMODE(self.key_path.stat().st_mode) & 0o077:
             return ""
-        return f"{self.key_path}: others on this computer can read the signing key: run chmod 600 {self.key_path}"
+        return f"{self.key_path}: others on this computer can read the signing key. Run chmod 600 {self.key_path}"
 
     def issued_path(self, number: str, revision: int) -> Path:
-        """Where revision `revision` of quote `number` is kept."""
+        """The file that keeps revision `revision` of quote `number`."""
         return self.issued / f"{number}-r{revision}.xlsx"
 
     def issued_stamp(self, number: str, revision: int) -> list[str] | None:
-        """The texts of the stamp in the copy kept of a quote; None where no such copy is kept."""
+        """The texts of the stamp in the desk's copy of a quote; None if there is no copy."""
         from quotebook.contract.stamp import stamp_texts
         from quotebook.spreadsheets.reading import read_workbook
 
@@ -80,51 +80,52 @@ class Desk:
         return stamp_texts(read_workbook(kept))
 
     def latest_revision(self, number: str) -> int:
-        """The last revision of a quote that was issued; 0 where there is none."""
+        """The last revision of a quote that was issued; 0 if the quote was never issued."""
         return _latest_revisions(self.issued, self.issued.stat().st_mtime_ns).get(number, 0)
 
     def numbers(self) -> Iterator[str]:
-        """Free quote numbers, `Q0001` onwards, one after another, each taken for good as it is given out.
+        """Free quote numbers, `Q0001` onwards. Each one that is yielded counts as used from then on.
 
-        A number is taken by creating an empty file `.Q0001`, which only one process can do; the
-        quotes themselves are looked at too, since a copied folder may have lost its hidden files.
+        A number is reserved by creating an empty file `.Q0001`, which only one process can do. The
+        quotes in the folder count too, since a copied folder may have lost its hidden files.
         """
         self._must_be_a_desk()
-        taken = [int(match[1]) for entry in os.scandir(self.issued) if (match := _NUMBER.fullmatch(entry.name))]
-        for candidate in count(max(taken, default=0) + 1):
+        used = [int(match[1]) for entry in os.scandir(self.issued) if (match := _NUMBER.fullmatch(entry.name))]
+        for candidate in count(max(used, default=0) + 1):
             number = f"Q{candidate:04}"
             try:
                 (self.issued / f".{number}").open("x").close()
             except FileExistsError:
                 continue
             except OSError as error:
-                raise Misuse(f"{self.issued}: no quote can be put there: {error.strerror}.") from error
+                raise Misuse(f"{self.issued}: a quote cannot be written there: {error.strerror}.") from error
             yield number
 
     def _must_be_a_desk(self) -> None:
         parts = (self.rate_card_path, self.key_path, self.issued)
         missing = [path.name for path in parts if not path.exists()]
         if len(missing) == len(parts):
-            raise Misuse(f"{self.folder}: is no desk yet. quotebook init {self.folder} makes one.")
+            raise Misuse(f"{self.folder}: is not a desk yet. Make it one: quotebook init {self.folder}")
         if missing:
-            raise Misuse(f"{self.folder}: {' and '.join(missing)} of this desk is missing. Put back your copy.")
+            raise Misuse(f"{self.folder}: the desk has lost {' and '.join(missing)}. Put back your copy.")
 
 
-def init(folder: str | os.PathLike, template: str = "rate_card.xlsx") -> Desk:
-    """Make a desk of `folder`, with a clean copy of a shipped rate card and a new signing key.
+def init(folder: str | os.PathLike[str], template: str = "rate_card.xlsx") -> Desk:
+    """Make `folder` a desk, with a clean copy of a shipped rate card and a new signing key.
 
-    Raises Misuse, and writes nothing, where any part of a desk is there already.
+    Raises Misuse, and writes nothing, if any part of a desk is there already.
     """
     desk = Desk(Path(folder))
-    there = [path.name for path in (desk.rate_card_path, desk.key_path, desk.issued) if path.exists()]
-    if there:
-        raise Misuse(f"{folder}: has {', '.join(there)} already, and nothing was written. Name another folder.")
+    present = [path.name for path in (desk.rate_card_path, desk.key_path, desk.issued) if path.exists()]
+    if present:
+        raise Misuse(f"{folder}: already has {', '.join(present)}, and nothing was written. Name another folder.")
     try:
         desk.issued.mkdir(parents=True)
-        with open(os.open(desk.key_path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w", encoding="ascii") as file:
+        key = os.open(desk.key_path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        with os.fdopen(key, "w", encoding="ascii") as file:
             file.write(token_hex(KEY_BYTES) + "\n")
     except OSError as error:
-        raise Misuse(f"{folder}: no desk can be made there: {error.strerror}.") from error
+        raise Misuse(f"{folder}: cannot be made a desk: {error.strerror}.") from error
     with atomically(desk.rate_card_path) as path:
         path.write_bytes((files("quotebook.templates") / template).read_bytes())
     return desk
@@ -132,7 +133,7 @@ def init(folder: str | os.PathLike, template: str = "rate_card.xlsx") -> Desk:
 
 @lru_cache(maxsize=4)
 def _latest_revisions(issued: Path, changed: int) -> dict[str, int]:
-    """The last revision of each quote in a folder: listed once for as long as nothing in it changes (`changed`)."""
+    """The last revision of each quote in a folder; listed again only when the folder's time of change does."""
     latest: dict[str, int] = {}
     for entry in os.scandir(issued):
         number, _, revision = entry.name.removesuffix(".xlsx").rpartition("-r")

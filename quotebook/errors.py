@@ -1,7 +1,7 @@
-"""What can go wrong with a file or a command, each with the sentence a user reads.
+"""What can go wrong with a file or a command, each with the sentence that a user reads.
 
-A finding about a returned workbook is a value (`check.Finding`), not an exception: exceptions are
-for what cannot be read or done at all. The command line turns them into one line and a status.
+A finding about a returned workbook is a value (`checking.findings.Finding`), not an exception:
+exceptions are for what cannot be read or done at all. The command line turns them into one line and a status.
 """
 
 

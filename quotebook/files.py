@@ -1,4 +1,4 @@
-"""Writing files so that none is ever half there, and none is lost."""
+"""Writes files so that a reader never sees half of one, and no existing file is lost."""
 
 import os
 from collections.abc import Iterator
@@ -10,12 +10,12 @@ from quotebook.errors import Misuse
 
 
 @contextmanager
-def atomically(path: str | os.PathLike, overwrite: bool = False) -> Iterator[Path]:
-    """A temporary path in the same folder, put in place of `path` once the block has written it.
+def atomically(path: str | os.PathLike[str], overwrite: bool = False) -> Iterator[Path]:
+    """Give a temporary path in the same folder, and put that file in place of `path` once the block has written it.
 
     If the block fails or is interrupted, nothing is left behind and `path` is as it was. Raises
-    Misuse where `path` exists and `overwrite` is not given (also if it came into being meanwhile),
-    and where the folder cannot be written to.
+    Misuse if `path` exists and `overwrite` is not given (also if it was created meanwhile), or if
+    the folder cannot be written to.
     """
     path = Path(path)
     if path.exists() and not overwrite:
@@ -24,7 +24,7 @@ def atomically(path: str | os.PathLike, overwrite: bool = False) -> Iterator[Pat
     try:
         temporary.open("xb").close()
         yield temporary
-        os.replace(temporary, path) if overwrite else _put_new(temporary, path)
+        temporary.replace(path) if overwrite else _put_new(temporary, path)
     except OSError as error:
         raise Misuse(f"{path}: cannot be written: {error.strerror or error}. Choose another place.") from error
     finally:
@@ -40,7 +40,7 @@ def _put_new(temporary: Path, path: Path) -> None:
     except OSError:
         if path.exists():
             raise _exists(path) from None
-        os.replace(temporary, path)
+        temporary.replace(path)
 
 
 def _exists(path: Path) -> Misuse:

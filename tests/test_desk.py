@@ -49,7 +49,7 @@ def test_what_is_there_is_never_overwritten_and_nothing_is_added(tmp_path, there
 
 def test_a_folder_that_cannot_be_made_is_one_sentence(tmp_path):
     (tmp_path / "file").write_text("")
-    with pytest.raises(Misuse, match="no desk can be made there"):
+    with pytest.raises(Misuse, match="cannot be made a desk"):
         init(tmp_path / "file" / "desk")
 
 
@@ -85,7 +85,7 @@ def test_a_folder_that_is_no_desk_says_how_to_make_one(tmp_path, action):
 
 def test_a_desk_with_a_part_missing_says_which(desk):
     desk.key_path.unlink()
-    with pytest.raises(Misuse, match=r"signing\.key of this desk is missing"):
+    with pytest.raises(Misuse, match=r"the desk has lost signing\.key"):
         desk.key()
 
 

@@ -1,1 +1,1 @@
-"""What an owner does with quotes: what is free, what is kept, what came back, what is agreed."""
+"""Books quotes at a desk: tells what is free, keeps the files, and records what came back and what is agreed."""

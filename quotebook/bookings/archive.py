@@ -1,8 +1,8 @@
-"""What a desk keeps so that its ledger can be made again: every workbook, and a signed slip of every event.
+"""Keeps what a desk's ledger can be rebuilt from: every workbook, and a signed slip of every event.
 
-`issued/` has the quotes as they went out, `returned/` the files that came back, by their SHA-256, and
-`slips/` what happened when. Slips follow the ledger: those of a quote are brought up to its history
-after each event, so what a crash left out is made up for by the next.
+`issued/` has the quotes as they were issued, `returned/` the files that came back, named by their
+SHA-256, and `slips/` what happened when. Slips follow the ledger: after each event every slip that a
+quote lacks is written, so a slip that a crash prevented is written after the next event.
 """
 
 import hashlib
@@ -11,9 +11,9 @@ from pathlib import Path
 
 from quotebook.checking.check import returned_quote
 from quotebook.checking.comparison import Comparison
-from quotebook.contract.values import day_of, request_of
+from quotebook.contract.values import request_of
 from quotebook.desk import Desk
-from quotebook.engine.model import Firm, Papers, RateCard
+from quotebook.engine.model import Firm, RateCard
 from quotebook.engine.stock import Item
 from quotebook.errors import Misuse, Unreadable
 from quotebook.files import atomically
@@ -21,35 +21,35 @@ from quotebook.ledger import Ledger
 from quotebook.ledger.database import has_ledger, ledger_url
 from quotebook.ledger.events import (
     Agreed,
+    Details,
     Event,
     Issued,
     event_of,
-    firm_then,
-    in_order,
+    firm_at_event,
+    name_slip,
     now,
     read_slip,
-    slip,
-    slip_name,
+    sort_events,
+    write_slip,
 )
 from quotebook.ledger.recording import NumberTaken
 from quotebook.ledger.records import QuoteRecord, record_of
+from quotebook.quoting.stamped import papers_of
 
 
-def ledger_of(desk: Desk) -> Ledger:
-    """The desk's ledger, or the one that QUOTEBOOK_LEDGER names; made where the desk has recorded nothing yet.
+def open_ledger(desk: Desk) -> Ledger:
+    """The desk's ledger, or the one that QUOTEBOOK_LEDGER names; created if the desk has recorded nothing yet.
 
-    Raises Misuse where the ledger has gone and the desk's slips have not: an empty one would call
-    everything free.
+    Raises Misuse if the desk has slips but the ledger is missing or empty, since an empty ledger would
+    treat everything as free.
     """
     if has_slips(desk) and not (has_ledger(desk.folder) and Ledger(ledger_url(desk.folder)).has_entries()):
-        raise Misuse(
-            f"{desk.folder}: its ledger is not there. Put back your copy, or make it again: quotebook rebuild."
-        )
+        raise Misuse(f"{desk.folder}: its ledger is missing. Put back your copy, or re-create it: quotebook rebuild.")
     return Ledger(ledger_url(desk.folder))
 
 
 def keep_returned(desk: Desk, path: Path) -> str:
-    """Keeps a copy of a file that came back; returns its SHA-256, by which it is kept once."""
+    """Keep one copy of a file that came back, named by its SHA-256; returns the SHA-256."""
     content = path.read_bytes()
     digest = digest_of(content)
     _put(returned_path(desk, digest), content)
@@ -57,14 +57,14 @@ def keep_returned(desk: Desk, path: Path) -> str:
 
 
 def digest_of(content: bytes) -> str:
-    """The SHA-256 by which a file is known, in hexadecimal."""
+    """The SHA-256 of a file's content, in hexadecimal."""
     return hashlib.sha256(content).hexdigest()
 
 
 def record_event(desk: Desk, ledger: Ledger, event: Event, owned: Mapping[Item, int] | None = None) -> bool:
-    """Records an event, and keeps its slip; False where it was recorded already.
+    """Record an event, and keep its slip; False if it was recorded already.
 
-    An Agreed is recorded only if all that it takes is free out of `owned`. Raises what the ledger raises.
+    An Agreed is recorded only if what it takes is free out of `owned`. Raises what the ledger raises.
     """
     new = ledger.agree(event, owned or {}) if isinstance(event, Agreed) else ledger.record(event)
     keep_slips(desk, ledger, event.quote_number)
@@ -72,18 +72,19 @@ def record_event(desk: Desk, ledger: Ledger, event: Event, owned: Mapping[Item, 
 
 
 def keep_slips(desk: Desk, ledger: Ledger, quote_number: str | None = None) -> None:
-    """Writes every slip that is not there yet, of one quote or of all that this desk issued."""
+    """Write every missing slip, of one quote or of every quote that this desk issued."""
     key = desk.key()
     for details in ledger.history(quote_number):
-        path = _slips(desk) / slip_name(details)
+        path = _slips(desk) / name_slip(details)
         if not path.exists() and desk.issued_path(details["quote_number"], details["revision"]).exists():
-            _put(path, slip(details, key).encode())
+            _put(path, write_slip(details, key).encode())
 
 
 def record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard) -> None:
-    """Records the workbook at `path`, or removes it where another desk has issued under its number meanwhile.
+    """Record the workbook at `path` as issued. Raises NumberTaken if another desk used its number meanwhile.
 
-    What is recorded is read back from the file, since that is what a ledger made again would hold.
+    In that case the workbook is removed again. The figures are read back from the file, since a
+    rebuilt ledger would have those.
     """
     try:
         record_event(desk, ledger, Issued(at=now(), quote=record_of_file(desk, path, card.firm)))
@@ -93,40 +94,43 @@ def record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard) -> Non
 
 
 def record_of_file(desk: Desk, path: Path, firm: Firm) -> QuoteRecord:
-    """The figures that a file's entries make at the rates it was issued with. Raises Misuse and Unreadable."""
-    return record_of_quote(returned_quote(path, desk), firm)
+    """The record of a file: its entries, priced at the rates it was issued with. Raises Misuse and Unreadable."""
+    return record_of_comparison(returned_quote(path, desk), firm)
 
 
-def record_of_quote(comparison: Comparison, firm: Firm) -> QuoteRecord:
-    """The same of a file that was read already. Raises Misuse where it has no date or no days."""
-    owner = comparison.content.owner
-    days = (day_of(owner[name]) for name in ("issued_on", "valid_until"))
-    papers = Papers(owner["quote_number"], owner["revision"], *days)
-    request = request_of(comparison.entries, owner)
-    return record_of(papers, request, comparison.expected, comparison.issued_rates, firm)
+def record_of_comparison(comparison: Comparison, firm: Firm) -> QuoteRecord:
+    """The record of a file that was read already: its entries, priced at the rates it was issued with.
+
+    Raises Misuse if the entries have no date or no days.
+    """
+    content = comparison.content
+    request = request_of(comparison.entries, content.owner)
+    return record_of(papers_of(content), request, comparison.expected, comparison.issued_rates, firm)
 
 
 def rebuild(desk: Desk, ledger: Ledger) -> int:
-    """Makes a new ledger again of what the desk keeps, all of it or, in any error, nothing; the number of events."""
-    events = in_order(kept_events(desk, desk.card().firm))
+    """Fill an empty ledger from what the desk keeps; returns the number of events. After any error it stays empty."""
+    events = sort_events(kept_events(desk, desk.card().firm))
     ledger.rebuild(events)
     return len(events)
 
 
 def kept_events(desk: Desk, firm: Firm) -> Iterator[Event]:
-    """Every event that the desk has a slip of, and the issue of every quote that has none.
+    """Every event on the desk's slips, and an Issued for every quote in `issued/` without a slip.
 
-    Such a quote counts as issued at the start of its day, at the turnaround and in the currency of
-    `firm`. Raises Unreadable for a slip that does not hold or whose workbook is not there.
+    Such a quote counts as issued at the start of its day, with the turnaround and the currency of
+    `firm`. Raises Unreadable for a slip that was altered or whose workbook is missing.
     """
-    key, issued = desk.key(), set()
+    key = desk.key()
+    issued: set[tuple[str, int]] = set()
     for path in sorted(_slips(desk).glob("*.json")):
         try:
             details = read_slip(path.read_text("utf-8"), key)
         except Unreadable as error:
             raise Unreadable(f"{path}: {error}") from None
         event = _event(desk, path, details, firm)
-        issued.add((event.quote_number, event.revision) if isinstance(event, Issued) else None)
+        if isinstance(event, Issued):
+            issued.add((event.quote_number, event.revision))
         yield event
     for path in sorted(desk.issued.glob("*.xlsx")):
         quote = record_of_file(desk, path, firm)
@@ -134,7 +138,7 @@ def kept_events(desk: Desk, firm: Firm) -> Iterator[Event]:
             yield Issued(at=f"{quote.issued_on}T00:00:00.000000+00:00", quote=quote)
 
 
-def _event(desk: Desk, slip_path: Path, details: Mapping, firm: Firm) -> Event:
+def _event(desk: Desk, slip_path: Path, details: Details, firm: Firm) -> Event:
     if details["event"] == "issued":
         path = desk.issued_path(details["quote_number"], details["revision"])
     elif details["event"] == "agreed":
@@ -142,12 +146,12 @@ def _event(desk: Desk, slip_path: Path, details: Mapping, firm: Firm) -> Event:
     else:
         return event_of(details)
     if not path.exists():
-        raise Unreadable(f"{slip_path}: its workbook {path} is not there. Put back your copy of it.")
-    return event_of(details, record_of_file(desk, path, firm_then(details, firm)))
+        raise Unreadable(f"{slip_path}: its workbook {path} is missing. Put back your copy of it.")
+    return event_of(details, record_of_file(desk, path, firm_at_event(details, firm)))
 
 
 def has_slips(desk: Desk) -> bool:
-    """Whether anything was ever recorded at a desk."""
+    """Whether any event was ever recorded at a desk."""
     return any(_slips(desk).glob("*.json"))
 
 
@@ -156,12 +160,12 @@ def _slips(desk: Desk) -> Path:
 
 
 def returned_path(desk: Desk, digest: str) -> Path:
-    """Where a file that came back is kept."""
+    """The path at which a desk keeps the returned file with this SHA-256."""
     return desk.folder / "returned" / f"{digest}.xlsx"
 
 
 def _put(path: Path, content: bytes) -> None:
-    """A file that holds the same whoever writes it, so that it does not matter who does."""
+    """Write a file unless it exists. Its name decides its content, so two processes that write it write one thing."""
     if not path.exists():
         path.parent.mkdir(exist_ok=True)
         with atomically(path, overwrite=True) as temporary:

@@ -1,4 +1,4 @@
-"""What is free, from what the card says is owned and what the ledger says is away."""
+"""Tells what is free: what the card says is owned, less what the ledger says is away."""
 
 import csv
 import io
@@ -28,17 +28,19 @@ from quotebook.ledger import Ledger
 from quotebook.spreadsheets.csv_text import safe_text
 
 FreeByDay = dict[Item, list[int]]
+"""How many of each item are free on each of some days in a row."""
 
 
 def free_by_day(ledger: Ledger, card: RateCard, first: date, last: date, excluding: str = "") -> FreeByDay:
-    """How many of everything the card counts are free on each day, without what quote `excluding` holds."""
+    """How many of each item on the card are free on each day; what quote `excluding` holds counts as free."""
     return free(owned(card), ledger.holds(first, last, excluding), first, last)
 
 
 def rates_for(ledger: Ledger, card: RateCard, request: Request, excluding: str = "") -> Rates:
-    """The card's rates, each kind with what is free of it on all the days that the request would hold.
+    """The card's rates, with the number of panels of each kind free on all the days that the request would hold.
 
-    As on the card where the request has no days yet. Where more is promised than owned, none is free.
+    If the request has no days yet, every panel owned counts as free. If more panels are promised than
+    are owned, none is free.
     """
     held = _held(card, request)
     if held is None:
@@ -50,15 +52,15 @@ def rates_for(ledger: Ledger, card: RateCard, request: Request, excluding: str =
 
 @dataclass(frozen=True)
 class Fit:
-    """Whether a request can be had: what is short on which days, and what would do for each line that takes of it."""
+    """Whether a request fits: what is short on which days, and the alternatives to each line that needs some of it."""
 
     shortages: tuple[Shortage, ...]
     alternatives: dict[int, Alternatives]
-    """By floor line, from 1."""
+    """The alternatives to each floor line that is short, by its number from 1."""
 
 
 def fit(ledger: Ledger, card: RateCard, request: Request, figures: Figures, excluding: str = "") -> Fit:
-    """Whether everything that a request takes is free on all its days. A request without days fits.
+    """Whether everything that a request takes is free on all its days. A request without days always fits.
 
     `figures` are the request's at the card's rates.
     """
@@ -82,27 +84,28 @@ def _held(card: RateCard, request: Request) -> tuple[date, date] | None:
 
 
 def say_fit(found: Fit) -> Iterator[str]:
-    """What is short, and what would do instead; nothing where all of it fits."""
+    """What is short and the alternatives, as lines of text; no line if everything fits."""
     if found.shortages:
         yield f"Short: {'; '.join(map(str, shortage_periods(found.shortages)))}."
-    yield from say_instead(found)
+    yield from say_alternatives(found)
 
 
-def say_instead(found: Fit) -> Iterator[str]:
-    """What would do in place of each floor that does not fit, in the form that `issue --floor` takes."""
-    for line, would_do in found.alternatives.items():
-        floors = (*would_do.other_kinds, *([would_do.smaller] if would_do.smaller else ()))
-        named = ", ".join(map(_as_asked, floors)) or "nothing else that is free"
-        yield f"Instead of floor {line} would do: {named}."
+def say_alternatives(found: Fit) -> Iterator[str]:
+    """The alternatives to each floor that does not fit, in the form that `issue --floor` takes."""
+    for line, alternatives_to_line in found.alternatives.items():
+        smaller = alternatives_to_line.smaller
+        floors = (*alternatives_to_line.other_kinds, *([smaller] if smaller else ()))
+        named = ", ".join(map(_as_option, floors)) or "nothing else that is free"
+        yield f"Alternatives to floor {line}: {named}."
 
 
-def _as_asked(floor: FloorLine) -> str:
+def _as_option(floor: FloorLine) -> str:
     edging = "edging" if floor.edging_wanted else "bare"
-    return f"{floor.panel}:{plain(floor.width)}x{plain(floor.length)}:{edging}"
+    return f"{floor.panel}:{plain(floor.width or ZERO)}x{plain(floor.length or ZERO)}:{edging}"
 
 
-def to_json(by_day: FreeByDay, first: date) -> dict:
-    """As JSON: a row for each item and day."""
+def to_json(by_day: FreeByDay, first: date) -> dict[str, object]:
+    """What is free as JSON: a row for each item and day, from the day `first` on."""
     return {
         "rows": [
             {"day": str(first + timedelta(day)), "what": item.what, "kind": item.code, "free": left}
@@ -113,7 +116,7 @@ def to_json(by_day: FreeByDay, first: date) -> dict:
 
 
 def to_csv(by_day: FreeByDay, first: date) -> str:
-    """As CSV: days down, items across, and no cell that a spreadsheet runs."""
+    """What is free as CSV: a row for each day, a column for each item, and no text that a spreadsheet would run."""
     written = io.StringIO(newline="")
     writer = csv.writer(written)
     writer.writerow(["day", *(safe_text(str(item)) for item in by_day)])

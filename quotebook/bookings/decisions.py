@@ -1,15 +1,17 @@
-"""What an owner does with a quote at a desk, together with the ledger's record of it.
+"""Carries out what an owner decides about a quote, and records it in the ledger.
 
-The workbook comes first and the record second: a workbook that a crash left unrecorded is still
-there to be recorded, a record without its workbook would be of nothing.
+The workbook is written first and the record second: after a crash, a workbook without a record can
+still be recorded, but a record without its workbook would be useless.
 """
 
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
+from typing import NamedTuple
 
-from quotebook.bookings.archive import record_event, record_issued, record_of_quote
+from quotebook.bookings.archive import record_event, record_issued, record_of_comparison
 from quotebook.bookings.availability import Fit, fit, rates_for
 from quotebook.bookings.jobs import job_of_file
 from quotebook.bookings.receiving import record_returned
@@ -31,7 +33,10 @@ from quotebook.quoting.reissuing import Reissued, accepted_findings, reissue
 def issue_and_record(
     desk: Desk, ledger: Ledger, card: RateCard, request: Request, number: str, today: date
 ) -> tuple[Path, Content]:
-    """Issues a quote that knows what is free now; raises what `issue` and the ledger raise."""
+    """Issue a quote that shows how many panels are free now, and record it.
+
+    Returns its path and what its stamp signs. Raises what `issue` and the ledger raise.
+    """
     card_now = replace(card, rates=rates_for(ledger, card, request))
     path, content = issue(desk, card_now, request, number, today)
     record_issued(desk, ledger, path, card)
@@ -39,25 +44,27 @@ def issue_and_record(
 
 
 def numbers(desk: Desk, ledger: Ledger) -> Iterator[str]:
-    """Free quote numbers, taken at this desk as they are given out, that no other desk of the ledger has used."""
+    """Free quote numbers of this desk, without those that another desk with the same ledger has used."""
     return (number for number in desk.numbers() if ledger.issued(number, 1) is None)
 
 
-def reissue_and_record(desk: Desk, ledger: Ledger, path: Path, **how) -> Reissued:
-    """Writes the next revision from a returned file, and records both.
+def reissue_and_record(
+    desk: Desk, ledger: Ledger, path: Path, accept: Collection[str] = (), discount_share: Decimal | None = None
+) -> Reissued:
+    """Write the next revision from a returned file, and record both.
 
-    Raises what `reissue` raises, and Misuse where the card is in another currency than the quote.
+    Raises what `reissue` raises, and Misuse if the card's currency is not the quote's.
     """
 
     def rates_now(card: RateCard, request: Request, number: str) -> Rates:
         issued = ledger.issued(number, 1)
         if issued and issued.currency != card.firm.currency:
             raise Misuse(
-                f"{number} is in {issued.currency}, the rate card in {card.firm.currency} now: issue a new quote."
+                f"{number} is in {issued.currency}, the rate card is now in {card.firm.currency}. Issue a new quote."
             )
         return rates_for(ledger, card, request, number)
 
-    done = reissue(desk, path, rates_now=rates_now, **how)
+    done = reissue(desk, path, accept, discount_share=discount_share, rates_now=rates_now)
     record_returned(desk, ledger, path, done.report)
     record_issued(desk, ledger, done.path, desk.card())
     return done
@@ -69,67 +76,75 @@ class Agreement:
 
     quote: QuoteRecord
     accepted: tuple[Finding, ...]
-    """Disputed findings that were let pass: the price is that of the returned entries at the issued rates."""
+    """Disputed findings that the owner accepted; the price stays that of the returned entries at the issued rates."""
     new: bool
-    """False where the same file was agreed already."""
+    """False if this file was agreed already."""
 
 
 def agree(
     desk: Desk, ledger: Ledger, card: RateCard, path: Path, accept: Collection[str] = (), today: date | None = None
 ) -> Agreement:
-    """Agrees a returned file, and holds all that it takes.
+    """Agree a returned file, and hold everything that it takes.
 
-    The price is at the rates and in the currency of the issue; what is held is held for the card's
-    turnaround of today. Raises what `reissuing.accepted_findings` raises for a file that is disputed or
-    no quote; `ledger.recording.NotEnough`, with nothing agreed, where something is not free; and Misuse where
-    the card no longer says how many there are of something.
+    The price has the rates and the currency of the issue; the hold has the card's turnaround now.
+    Raises what `reissuing.accepted_findings` raises for a file that is disputed or no quote;
+    `ledger.recording.NotEnough`, with nothing agreed, if something is not free; and Misuse if something
+    that it takes is no longer on the card.
     """
     report, comparison = checked_quote(path, desk, today)
     accepted = accepted_findings(path, report, accept)
     if comparison is None:
         raise no_telling(path, report.findings)
-    quote = record_of_quote(comparison, card.firm)
+    quote = record_of_comparison(comparison, card.firm)
     if gone := [item for item in taken_by(quote) if item not in owned(card)]:
         raise Misuse(
-            f"{quote.quote_number}: {gone[0]} are no longer on the rate card. Put them back, or issue it anew."
+            f"{quote.quote_number}: {gone[0]} are no longer on the rate card. Put them back, or issue the quote anew."
         )
     digest = record_returned(desk, ledger, path, report)
-    quote = replace(quote, currency=ledger.issued(report.quote, report.revision).currency)
+    issued = ledger.issued(quote.quote_number, quote.revision)
+    if issued:
+        quote = replace(quote, currency=issued.currency)
     names = tuple(finding.reference for finding in accepted)
     event = Agreed(at=now(), quote=quote, sha256=digest, accepted=names)
     return Agreement(quote, accepted, record_event(desk, ledger, event, owned(card)))
 
 
 def alternatives_for(desk: Desk, ledger: Ledger, path: Path, number: str) -> Fit:
-    """What is short for the entries in a file of that quote, and what would do instead."""
+    """What is short for the entries in a returned file of quote `number`, and the alternatives."""
     card, request = desk.card(), job_of_file(desk, path).request
     return fit(ledger, card, request, price(card.rates, request), number)
 
 
 def deliver(desk: Desk, ledger: Ledger, number: str) -> bool:
-    """Records that what was agreed went out; False where it is recorded already. Raises Misuse."""
-    return record_event(desk, ledger, Delivered(at=now(), **_agreed(ledger, number)))
+    """Record that an agreed quote's floors went out; False if it was recorded already. Raises Misuse."""
+    return record_event(desk, ledger, Delivered(at=now(), **_agreed_revision(ledger, number)._asdict()))
 
 
 def cancel(desk: Desk, ledger: Ledger, number: str) -> bool:
-    """Records that what was agreed is off, which frees all that it held; likewise."""
-    return record_event(desk, ledger, Cancelled(at=now(), **_agreed(ledger, number)))
+    """Cancel an agreed quote, which frees all that it held; False if it was cancelled already. Raises Misuse."""
+    return record_event(desk, ledger, Cancelled(at=now(), **_agreed_revision(ledger, number)._asdict()))
 
 
 def count_back(desk: Desk, ledger: Ledger, number: str, losses: Iterable[Loss]) -> bool:
-    """Records that what went out came back, all but the losses; likewise."""
-    return record_event(desk, ledger, CountedBack(at=now(), losses=tuple(losses), **_agreed(ledger, number)))
+    """Record that everything came back except the losses; False if it was recorded already. Raises Misuse."""
+    agreed = _agreed_revision(ledger, number)
+    return record_event(desk, ledger, CountedBack(at=now(), losses=tuple(losses), **agreed._asdict()))
 
 
-def _agreed(ledger: Ledger, number: str) -> dict:
+class _Revision(NamedTuple):
+    quote_number: str
+    revision: int
+
+
+def _agreed_revision(ledger: Ledger, number: str) -> _Revision:
     standing = ledger.standing(number)
     if standing is None:
         raise Misuse(f"{number} is not agreed: agree its file first (quotebook agree FILE).")
-    return {"quote_number": number, "revision": standing.quote.revision}
+    return _Revision(number, standing.quote.revision)
 
 
 def losses_of(card: RateCard, damaged: Iterable[tuple[str, int]], lost: Iterable[tuple[str, int]]) -> list[Loss]:
-    """Losses from what was counted: an item's name and how many. Raises Misuse for what the card does not count."""
+    """Losses from counts of an item's name and how many. Raises Misuse for an item that is not on the card."""
     counts: dict[Item, list[int]] = {}
     for place, counted in enumerate((damaged, lost)):
         for name, count in counted:
@@ -138,10 +153,10 @@ def losses_of(card: RateCard, damaged: Iterable[tuple[str, int]], lost: Iterable
 
 
 def _item(card: RateCard, name: str) -> Item:
-    """`OAK-44` is a panel, `PLY-48` a sheet, `corners/OAK-44` whatever else is counted of a kind."""
+    """The item of a name: `OAK-44` is a panel, `PLY-48` a sheet, `corners/OAK-44` another item of a kind."""
     known = {f"{item.what}/{item.code}" if item.code else item.what: item for item in owned(card)}
     short = {item.code: item for item in owned(card) if item.what in ("panels", "sheets")}
     item = (short | known).get(name)
     if item is None:
-        raise Misuse(f"{name} is not counted on the rate card; allowed: {', '.join((*short, *known))}.")
+        raise Misuse(f"{name} is not on the rate card; allowed: {', '.join((*short, *known))}.")
     return item

@@ -1,4 +1,4 @@
-"""The jobs of a day, from the workbooks that a desk keeps."""
+"""Finds the jobs of a day in the workbooks that a desk keeps."""
 
 from collections.abc import Sequence
 from datetime import date, timedelta
@@ -11,26 +11,28 @@ from quotebook.desk import Desk
 from quotebook.engine.visits import Job
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
+from quotebook.quoting.stamped import papers_of
 
 LONGEST_HIRE = timedelta(days=400)
-"""How long before a day events are looked for that may end on it."""
+"""An event on a day is looked for among those that started at most this long before."""
 
 
 def job_of_file(desk: Desk, path: Path) -> Job:
-    """The job that a workbook's entries make at the rates it was issued with. Raises Misuse and Unreadable."""
+    """The job in a workbook: its entries at the rates it was issued with. Raises Misuse and Unreadable."""
     comparison = returned_quote(path, desk)
-    owner = comparison.content.owner
-    request = request_of(comparison.entries, owner)
-    job = Job(owner["quote_number"], int(owner["revision"]), comparison.issued_rates, request)
+    papers = papers_of(comparison.content)
+    request = request_of(comparison.entries, comparison.content.owner)
+    job = Job(papers.quote_number, int(papers.revision), comparison.issued_rates, request)
     if request.event_date is None or not job.figures.days_counted:
-        raise Misuse(f"{path}: the event's date and its number of days are needed for a day sheet.")
+        raise Misuse(f"{path}: has no date or no days of hire, and a day sheet needs both.")
     return job
 
 
 def jobs_on(desk: Desk, ledger: Ledger, day: date, numbers: Sequence[str] = ()) -> list[Job]:
-    """The jobs set up or struck on a day: all that are agreed, or the quotes named, agreed or not, in the order given.
+    """The jobs that are set up or struck on a day: every agreed quote's, or those of the quotes named.
 
-    Raises Misuse for a quote that was not issued here, or is not on that day; what `job_of_file` raises.
+    Named quotes need not be agreed, and keep the order given. Raises Misuse for a quote that was not
+    issued here or is not on that day, and what `job_of_file` raises.
     """
     if numbers:
         jobs = [job_of_file(desk, _latest_path(desk, ledger, number)) for number in dict.fromkeys(numbers)]
@@ -51,7 +53,7 @@ def _agreed_path(desk: Desk, ledger: Ledger, number: str) -> Path:
 
 
 def _latest_path(desk: Desk, ledger: Ledger, number: str) -> Path:
-    """The file that was agreed, else the last revision issued."""
+    """The file that was agreed; if none is, the last revision issued. Raises Misuse if there is neither."""
     standing = ledger.standing(number)
     if standing and not standing.cancelled_at:
         return _agreed_path(desk, ledger, number)

@@ -1,4 +1,4 @@
-"""The stock calendar: what is free of everything that is kept, a row a day."""
+"""Writes the stock calendar: how many of each item are free, a row for each day."""
 
 from collections.abc import Mapping, Sequence
 from datetime import date
@@ -12,19 +12,19 @@ from quotebook.engine.model import Firm
 from quotebook.engine.stock import Item
 
 HEAD, DAY, WEEKDAY, FIRST = 3, 1, 2, 3
-"""The row of headings, and the columns of the day, its weekday and the first item, counted from 0."""
+"""The row of headings, and the columns of the day, the weekday and the first item, counted from 0."""
 
 LITTLE = 4
-"""Less than one in so many of those owned is little (common practice, no source)."""
+"""Fewer than one in this many owned counts as little (common practice, no source)."""
 
 
 def write_stock(
     file: BinaryIO, firm: Firm, owned: Mapping[Item, int], free_by_day: Mapping[Item, Sequence[int]], first: date
 ) -> None:
-    """Writes the calendar of the days from `first`: tinted where little is left, in red where none is or too few.
+    """Write the calendar of the days from `first`: tinted if little is left, red if nothing is, or less than nothing.
 
-    Panels have a sheet to themselves, so that it prints to be read; what the firm owns none of is
-    left out of the other.
+    Panels have a sheet of their own, which prints large enough to read. The other sheet leaves out
+    items of which the firm owns none.
     """
     book = OwnerWorkbook(file, firm, 0, "Stock")
     book.styles.number_formats["weekday"] = "ddd"
@@ -68,7 +68,7 @@ def _write_days(pen: SheetWriter, book: OwnerWorkbook, serial: int, days: int) -
 
 
 def _mark(pen: SheetWriter, book: OwnerWorkbook, column: int, days: int, owned: int) -> None:
-    """Red for none or too few of something that is owned, a tint for little."""
+    """Red if none is free, or more is promised than owned; a tint if little is free."""
     if not owned or not days:
         return
     none = book.book.add_format({"font_color": "#FFFFFF", "bg_color": WARNING})

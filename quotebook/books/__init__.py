@@ -1,1 +1,1 @@
-"""What was earned, and whether it has paid for itself."""
+"""Counts what each kind of panel earned, and whether it has paid for itself, each in a workbook."""

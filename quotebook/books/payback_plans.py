@@ -1,5 +1,6 @@
-"""Plans of payback: from the rate card's purchase figures and the ledger, or from what the owner has in mind."""
+"""Makes payback plans: from the rate card's purchase figures and the ledger, or from hires that the owner plans."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -15,32 +16,36 @@ from quotebook.ledger.records import in_major_units
 
 @dataclass(frozen=True)
 class Assumptions:
-    """What neither the card nor the ledger knows: the owner's to say."""
+    """What the owner assumes, since neither the card nor the ledger has it."""
 
     crew_cost: Decimal | None = None
-    """Of one person for an hour; None for what a client pays for it."""
+    """What one crew member costs per hour; None for the hourly rate that a client pays."""
     discount_rate: Decimal = Decimal("0.08")
+    """What the money could earn elsewhere, per year."""
     tax_share: Decimal = ZERO
+    """Tax as a share of profit."""
     depreciation: str = STRAIGHT_LINE
     resale_share: Decimal = ZERO
-    """Of the purchase price, at the end of the panels' life."""
+    """Resale value at the end of the panels' life, as a share of the purchase price."""
 
 
 def plans_from_ledger(ledger: Ledger, card: RateCard, first: date, last: date, assumed: Assumptions) -> list[Plan]:
-    """A plan for each kind on the card: to go on as from `first` to `last`, or since it was bought if that is later.
+    """A plan for each kind on the card, if hires go on as they were from `first` to `last`, or since the purchase.
 
-    Panels earn their hire net of discount; edging and subfloor, which the purchase price does not
-    cover, are left out. The crew is paid by its share of the quotes' hours and earns its share of
-    their labour.
+    Panels earn their hire net of discount. Edging and subfloor are left out, since the purchase price
+    does not cover them. The crew's cost is that of its share of the quotes' hours, and its earnings
+    are its share of their labour.
     """
     by_kind = revenue(ledger, first, last, spread=True, currency=card.firm.currency).by_kind.groupby("panel").sum()
     plans = []
     for code, holding in card.holdings.items():
         months = len(months_between(max(first, holding.bought_on), last)) or 1
         if code in by_kind.index:
-            average = _average(by_kind.loc[code].to_dict(), months, card.rates.minor_units)
+            sums = {str(name): int(value) for name, value in by_kind.loc[code].to_dict().items()}
+            average = _average(sums, months, int(card.rates.minor_units))
         else:
-            average = _NO_HIRES | {"rate": card.rates.kind(code).rate}
+            kind = card.rates.kind(code)
+            average = _NO_HIRES | {"rate": kind.rate if kind else ZERO}
         plans.append(_plan(card, code, holding, assumed, **average))
     return plans
 
@@ -48,15 +53,15 @@ def plans_from_ledger(ledger: Ledger, card: RateCard, first: date, last: date, a
 _NO_HIRES = dict.fromkeys(("hires_a_month", "panels_a_hire", "labour_a_hire", "crew_hours_a_hire"), ZERO)
 
 
-def _average(found: dict[str, int], months: int, units: Decimal) -> dict[str, Decimal]:
-    """What a month and a hire were like, from the sums of so many months."""
-    hires = Decimal(found["hires"])
+def _average(sums: dict[str, int], months: int, minor_units: int) -> dict[str, Decimal]:
+    """The average month and the average hire, from sums over so many months."""
+    hires = Decimal(sums["hires"])
     return {
         "hires_a_month": round6(hires / months),
-        "panels_a_hire": round6(found["panels"] / hires),
-        "rate": round6(in_major_units(found["hire"], units) / found["panels"]),
-        "labour_a_hire": money(in_major_units(found["labour"], units) / hires, units),
-        "crew_hours_a_hire": round6(found["crew_minutes"] / hires / 60),
+        "panels_a_hire": round6(sums["panels"] / hires),
+        "rate": round6(in_major_units(sums["hire"], minor_units) / sums["panels"]),
+        "labour_a_hire": money(in_major_units(sums["labour"], minor_units) / hires, minor_units),
+        "crew_hours_a_hire": round6(sums["crew_minutes"] / hires / 60),
     }
 
 
@@ -68,14 +73,14 @@ def plan_by_hand(
     rate: Decimal | None,
     assumed: Assumptions,
 ) -> Plan:
-    """A plan of so many hires a month, of so many panels each, at a rate or the card's own.
+    """A plan for a number of hires a month and of panels per hire, at `rate` or at the card's rate if that is None.
 
-    The crew's time is that of laying and taking up the panels, and is charged at the card's rate.
-    Raises Misuse for a panel that is not on the card.
+    The crew's time is the time to lay the panels and take them up, charged at the card's hourly rate.
+    Raises Misuse if the card has no such kind.
     """
     kind = card.rates.kind(code)
     if kind is None:
-        raise Misuse(f"{code}: not on the rate card, which has {', '.join(card.holdings)}.")
+        raise Misuse(f"{code}: is not on the rate card, which has {', '.join(card.holdings)}.")
     hours = round6(panels_a_hire * kind.panel_minutes * (1 + card.rates.strike_share) / 60)
     return _plan(
         card,
@@ -86,12 +91,13 @@ def plan_by_hand(
         panels_a_hire=panels_a_hire,
         rate=kind.rate if rate is None else rate,
         crew_hours_a_hire=hours,
-        labour_a_hire=money(hours * card.rates.hourly_rate, card.rates.minor_units),
+        labour_a_hire=money(hours * card.rates.hourly_rate, int(card.rates.minor_units)),
     )
 
 
 def _plan(card: RateCard, code: str, holding: Holding, assumed: Assumptions, **hires: Decimal) -> Plan:
-    bought_for = money(holding.owned * holding.purchase_price, card.rates.minor_units)
+    minor_units = int(card.rates.minor_units)
+    bought_for = money(holding.owned * holding.purchase_price, minor_units)
     return Plan(
         kind=code,
         panels=holding.owned,
@@ -99,15 +105,15 @@ def _plan(card: RateCard, code: str, holding: Holding, assumed: Assumptions, **h
         **hires,
         crew_cost=card.rates.hourly_rate if assumed.crew_cost is None else assumed.crew_cost,
         life_years=min(round_up(holding.life_years), Decimal(LONGEST_LIFE)),
-        resale=money(bought_for * assumed.resale_share, card.rates.minor_units),
+        resale=money(bought_for * assumed.resale_share, minor_units),
         discount_rate=assumed.discount_rate,
         tax_share=assumed.tax_share,
         depreciation=assumed.depreciation,
     )
 
 
-def to_json(plan: Plan, minor_units: int) -> dict:
-    """A plan with its figures, its years and its price ladder, as JSON: numbers as text, null for none."""
+def to_json(plan: Plan, minor_units: int) -> dict[str, object]:
+    """A plan with its figures, years and price ladder as JSON: numbers as text, null for a figure it does not have."""
     in_life = years(plan, minor_units)[: int(plan.life_years)]
     return _texts(vars(plan) | payback(plan, minor_units)) | {
         "years": [_texts(year._asdict()) for year in in_life],
@@ -115,5 +121,5 @@ def to_json(plan: Plan, minor_units: int) -> dict:
     }
 
 
-def _texts(figures: dict) -> dict:
+def _texts(figures: Mapping[str, object]) -> dict[str, object]:
     return {name: f"{value:f}" if isinstance(value, Decimal) else value for name, value in figures.items()}

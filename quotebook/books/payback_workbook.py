@@ -1,14 +1,15 @@
-"""The payback workbook: every kind's plan to play with, live, and what it comes to.
+"""Writes the payback workbook: a plan for each kind that the owner can change, and what it comes to.
 
-The first sheet has a column for each kind: what is assumed, as entries, and what follows. Names end
-in the kind's number: `rate_2` is the second kind's. Years and price ladder have sheets of their own.
+The first sheet has a column for each kind: its assumptions as entries, and the results below. Names
+end in the kind's number: `rate_2` is the second kind's. Years and price ladder have their own sheets.
 """
 
+from decimal import Decimal
 from typing import BinaryIO
 
 from xlsxwriter.utility import xl_range_abs
 
-from quotebook.books.payback_years import balances_chart, block, write_years
+from quotebook.books.payback_years import add_balances_chart, write_headings, write_years
 from quotebook.contract.formulas import money
 from quotebook.contract.stamp import Content
 from quotebook.contract.vocabulary import on_line
@@ -19,7 +20,7 @@ from quotebook.engine.money import ZERO
 from quotebook.engine.payback import DEPRECIATIONS, LONGEST_LIFE, STEPS, TAX_TABLES, Plan, Rung, payback, price_ladder
 
 LABEL, UNIT, FIRST = 1, 2, 3
-"""Columns of the first sheet, counted from 0: a figure's words, its unit, and the first kind's figure."""
+"""Columns of the first sheet, counted from 0: the words for a figure, its unit, and the first kind's figure."""
 HEAD = 3
 """The row of a table's headings."""
 
@@ -38,12 +39,12 @@ ENTRIES = {
     "tax_share": ("Tax on profit", "of it", "share_1"),
     "depreciation": ("Written off by", "", ""),
 }
-"""What a plan assumes: in words, its unit, and how it is shown."""
+"""What a plan assumes: the words for each figure, its unit, and how it is shown."""
 
 WHERE_EARNING = 'IF(net_a_hire_#>0,ROUNDUP(ROUND({}/net_a_hire_#,6),0),"")'
 
 GUESS = "MAX(0,(SUM(earned_#)-cost_#)/(life_years_#*cost_#))"
-"""Where programs start to look for the rate: below it, for level flows, so that they close in from one side."""
+"""The rate from which programs start to search: below the result if flows are level, so they approach from one side."""
 
 RESULTS = {
     "cost": ("Cost", "{currency}", "money", money("panels_#*purchase_price_#")),
@@ -69,7 +70,7 @@ RESULTS = {
     ),
     "hires_needed_a_year": ("Hires that leave as much", "a year", "count", WHERE_EARNING.format("needed_a_year_#")),
 }  # fmt: skip
-"""What follows: in words, its unit, how it is shown, and its formula."""
+"""The results: the words for each figure, its unit, how it is shown, and its formula."""
 
 OF_RUNG = {
     "rate": ("hire of one panel", "money", "rate_#*(1+step_{step})"),
@@ -85,16 +86,16 @@ OF_RUNG = {
         'IF(net_a_hire_#_step_{step}>0,INT(ROUND(12*hires_a_month_#*(1-net_a_hire_#/net_a_hire_#_step_{step}),6)),"")',
     ),
 }  # fmt: skip
-"""What the price ladder shows of each kind: in words, how it is shown, and its formula."""
+"""The columns of the price ladder: the words for each figure, how it is shown, and its formula."""
 
 
 def write_payback(file: BinaryIO, firm: Firm, minor_units: int, plans: list[Plan]) -> Content:
-    """Writes the workbook; returns the places, formulas and cached values of every name in it."""
+    """Write the workbook to `file`; returns the place, formula and cached value of every name in it."""
     book = OwnerWorkbook(file, firm, minor_units, "Payback")
     book.styles.number_formats["places"] = "#,##0.00"
     pen, row = _write_plans(book, plans)
     write_years(book, plans)
-    pen.sheet.insert_chart(row, LABEL, balances_chart(book, plans), {"x_scale": 0.8, "y_scale": 0.8})
+    pen.sheet.insert_chart(row, LABEL, add_balances_chart(book, plans), {"x_scale": 0.8, "y_scale": 0.8})
     _write_ladder(book, plans)
     _write_tax_tables(book)
     book.close()
@@ -102,33 +103,33 @@ def write_payback(file: BinaryIO, firm: Firm, minor_units: int, plans: list[Plan
 
 
 def _write_plans(book: OwnerWorkbook, plans: list[Plan]) -> tuple[SheetWriter, int]:
-    """The sheet of plans; the row after its last."""
+    """Write the sheet of plans; returns the sheet and the row for the chart below."""
     hint = "Change what is tinted. Each kind's hires are taken to be alike, and each year like the one before."
     pen = book.sheet("Payback", "Does each kind pay for itself?", hint, (44, 20, *(14,) * len(plans)))
-    row = _headings(pen, HEAD, "What is assumed", plans)
+    row = _write_column_headings(pen, HEAD, "What is assumed", plans)
     for name, (words, unit, kind) in ENTRIES.items():
-        _words(pen, row, words, unit.format(currency=book.firm.currency))
+        _write_words(pen, row, words, unit.format(currency=book.firm.currency))
         for number, plan in enumerate(plans, 1):
             pen.entry(f"{name}_{number}", row, FIRST + number - 1, getattr(plan, name), "entry_right", kind)
             _validate(pen, name, row, FIRST + number - 1)
         row += 1
-    row = _headings(pen, row + 1, "What it comes to", plans)
+    row = _write_column_headings(pen, row + 1, "What it comes to", plans)
     figures = [payback(plan, book.minor_units) for plan in plans]
     for name, (words, unit, kind, formula) in RESULTS.items():
-        _words(pen, row, words, unit.format(currency=book.firm.currency))
+        _write_words(pen, row, words, unit.format(currency=book.firm.currency))
         for number, found in enumerate(figures, 1):
             value = "" if found[name] is None else found[name]
             own = on_line(formula, number)
             pen.figure(f"{name}_{number}", row, FIRST + number - 1, own, value, "row_figure", kind)
         row += 1
     pen.text(row + 1, LABEL, "Decimal places", "quiet")
-    pen.owner("minor_units", row + 1, FIRST, book.minor_units, "quiet")
+    pen.owner("minor_units", row + 1, FIRST, Decimal(book.minor_units), "quiet")
     pen.text(row + 2, LABEL, "A reminder, not advice: tax and the class of a panel are for your accountant.", "quiet")
     book.page(pen, landscape=False)
     return pen, row + 4
 
 
-def _headings(pen: SheetWriter, row: int, title: str, plans: list[Plan]) -> int:
+def _write_column_headings(pen: SheetWriter, row: int, title: str, plans: list[Plan]) -> int:
     pen.text(row, LABEL, title, "column")
     pen.text(row, UNIT, "", "column")
     for column, plan in enumerate(plans, FIRST):
@@ -136,13 +137,13 @@ def _headings(pen: SheetWriter, row: int, title: str, plans: list[Plan]) -> int:
     return row + 1
 
 
-def _words(pen: SheetWriter, row: int, words: str, unit: str) -> None:
+def _write_words(pen: SheetWriter, row: int, words: str, unit: str) -> None:
     pen.text(row, LABEL, words, "row")
     pen.text(row, UNIT, unit, "row_quiet")
 
 
 def _validate(pen: SheetWriter, name: str, row: int, column: int) -> None:
-    """Hints only: the formulas take whatever stands there."""
+    """Let the program hint at what an entry should be. The formulas take any value."""
     rules = {
         "depreciation": {"validate": "list", "source": list(DEPRECIATIONS)},
         "life_years": {"validate": "integer", "criteria": "between", "minimum": 1, "maximum": LONGEST_LIFE},
@@ -152,12 +153,12 @@ def _validate(pen: SheetWriter, name: str, row: int, column: int) -> None:
 
 
 def _write_ladder(book: OwnerWorkbook, plans: list[Plan]) -> None:
-    """For each kind a row a rate; the steps of the first kind's are those of all."""
+    """Write a block for each kind, a row for each rate. The first block's steps are entries; the others follow."""
     hint = "At another rate, how many of a year's hires may be lost before it is worse than the plan."
     pen = book.sheet("Price ladder", "Price ladder", hint, (14, *(18,) * len(OF_RUNG)))
     row = 3
     for number, plan in enumerate(plans, 1):
-        row = block(pen, row, plan.kind, "Rate raised by", [words for words, _, _ in OF_RUNG.values()])
+        row = write_headings(pen, row, plan.kind, "Rate raised by", [words for words, _, _ in OF_RUNG.values()])
         for step, (share, rung) in enumerate(zip(STEPS, price_ladder(plan, book.minor_units), strict=True), 1):
             if number == 1:
                 pen.entry(f"step_{step}", row, LABEL, share, "entry", "share_0")

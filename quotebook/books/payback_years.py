@@ -1,7 +1,8 @@
-"""The payback workbook's sheet of years: what each kind earns until the end of its life, and what is then made good."""
+"""Writes the payback workbook's sheet of years: what each kind earns in a year, and what is paid back by then."""
 
 from decimal import Decimal
 
+from xlsxwriter.chart import Chart
 from xlsxwriter.utility import xl_range_abs
 
 from quotebook.contract.formulas import money
@@ -14,7 +15,7 @@ from quotebook.engine.payback import LONGEST_LIFE, STRAIGHT_LINE, Plan, Year, pa
 
 
 def _in_life(amount: str) -> str:
-    """A line of money in the years of the panels' life; 0 after it."""
+    """The formula for an amount of money in the years of the panels' life, and 0 after it."""
     return f"IF({{year}}>life_years_#,0,{money(amount)})"
 
 
@@ -43,17 +44,17 @@ OF_YEAR = {
         "IF(balance_#_year_{before}>=0,0,IF(balance_#_year_{year}>=0,-balance_#_year_{before}/flow_#_year_{year},1))",
     ),
 }  # fmt: skip
-"""What is shown of each kind's year: in words, how it is shown, and its formula."""
+"""The columns of a year: the words for each figure, how it is shown, and its formula."""
 
 RANGES = {
     "written_offs": ("written_off", 1), "earned": ("flow", 1), "parts": ("part", 1), "flows": ("flow", 0),
     "balances": ("balance", 0),
 }  # fmt: skip
-"""Columns that have a name of their own: what is in them, and the year that they start with."""
+"""Columns with a name of their own: the figure in each, and the year that it starts with."""
 
 
-def block(pen: SheetWriter, row: int, kind: str, label: str, words: list[str]) -> int:
-    """The headings of one kind's block of rows; the row after them."""
+def write_headings(pen: SheetWriter, row: int, kind: str, label: str, words: list[str]) -> int:
+    """Write the headings of one kind's block of rows; returns the row after them."""
     pen.text(row, 1, kind, "heading", to=1 + len(words))
     pen.sheet.set_row(row + 1, 40)
     pen.text(row + 1, 1, label, "column")
@@ -63,12 +64,12 @@ def block(pen: SheetWriter, row: int, kind: str, label: str, words: list[str]) -
 
 
 def write_years(book: OwnerWorkbook, plans: list[Plan]) -> None:
-    """For each kind a row a year, from the purchase in year 0 to the longest life; a printed page each."""
+    """Write a block for each kind, with a row for each year from the purchase in year 0 to the longest life."""
     hint = "Resale comes with the last year of the life, and what is not written off by then is a loss of that year."
     pen = book.sheet("Years", "Year by year", hint, (8, *(16,) * len(OF_YEAR)))
     row, breaks = 3, []
     for number, plan in enumerate(plans, 1):
-        row = block(pen, row, plan.kind, "Year", [words for words, _, _ in OF_YEAR.values()])
+        row = write_headings(pen, row, plan.kind, "Year", [words for words, _, _ in OF_YEAR.values()])
         row = _write_kind(pen, row, number, plan, book.minor_units) + 1
         _name_ranges(book, number)
         breaks.append(row)
@@ -77,7 +78,8 @@ def write_years(book: OwnerWorkbook, plans: list[Plan]) -> None:
 
 
 def _write_kind(pen: SheetWriter, row: int, number: int, plan: Plan, minor_units: int) -> int:
-    before = Year(ZERO, ZERO, ZERO, -payback(plan, minor_units)["cost"])
+    cost = payback(plan, minor_units)["cost"] or ZERO
+    before = Year(ZERO, ZERO, ZERO, -cost)
     pen.text(row, 1, "0", "row")
     for name in ("flow", "balance"):
         column = 2 + list(OF_YEAR).index(name)
@@ -93,7 +95,7 @@ def _write_kind(pen: SheetWriter, row: int, number: int, plan: Plan, minor_units
 
 
 def _part(before: Year, year: Year) -> Decimal:
-    """How much of a year goes by until the cost is made good."""
+    """The part of a year that passes until the cost is paid back: 0 if it is already, 1 if it is not in that year."""
     if before.balance >= 0:
         return ZERO
     return -before.balance / year.flow if year.balance >= 0 else ONE
@@ -105,8 +107,8 @@ def _name_ranges(book: OwnerWorkbook, number: int) -> None:
         book.book.define_name(f"{name}_{number}", f"={sheet}!{xl_range_abs(*area)}")
 
 
-def balances_chart(book: OwnerWorkbook, plans: list[Plan]):
-    """What each kind has earned less its cost, over the years."""
+def add_balances_chart(book: OwnerWorkbook, plans: list[Plan]) -> Chart:
+    """A chart of what each kind has earned less its cost, over the years."""
     title = f"Earned so far, less the cost, {book.firm.currency}"
     chart = add_chart(book, {"type": "line"}, title, "#,##0", least=None)
     for number, colour in enumerate(shades(book.styles.accent, len(plans)), 1):

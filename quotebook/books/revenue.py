@@ -1,22 +1,22 @@
-"""What each kind of panel earned, month by month, from the quotes that are agreed and not cancelled.
+"""Counts what each kind of panel earned, month by month, in the quotes that are agreed and not cancelled.
 
-A month is the one in which the event starts. Hire, edging and subfloor are net of discount and go
-with the panel of their line. Delivery, labour (with its surcharge after hours), waiver and tax are
-charged for a quote as a whole: columns of their own, or spread over the lines by their goods. The
-lines' shares were settled to the cent when the quote was recorded, so every table sums to the
-agreed quotes exactly. Money is in whole minor units until `shown` makes it text.
+A quote counts in the month in which its event starts. Hire, edging and subfloor are net of discount
+and count for the panel of their line. Delivery, labour (with its surcharge after hours), waiver and
+tax are charged for the whole quote: they have columns of their own, or are spread over the lines by
+their goods. Each line's share was fixed to the cent when the quote was recorded, so every table sums
+to the agreed quotes exactly. Money is in whole minor units until `shown` makes it text.
 """
 
 import calendar
 import csv
 import io
-from collections.abc import Mapping
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from pandas import DataFrame, read_sql
-from sqlalchemy import Column, Connection, FromClause, func, literal, select
+from sqlalchemy import Column, ColumnElement, Connection, FromClause, func, literal, select
 
 from quotebook.engine.entries import FIRST_DAY, LAST_DAY
 from quotebook.errors import Misuse
@@ -26,7 +26,7 @@ from quotebook.ledger.tables import agreements, lines, quotes
 from quotebook.spreadsheets.csv_text import safe_text
 
 COUNTS = ("hires", "panels", "panel_days", "crew_minutes")
-"""Beside the money: floor lines, their panels, panels times days of the event, paid person-minutes."""
+"""The figures that are not money: floor lines, their panels, panels times days of the event, paid person-minutes."""
 
 
 @dataclass(frozen=True)
@@ -34,17 +34,17 @@ class Revenue:
     """The revenue of some months in one currency."""
 
     months: tuple[str, ...]
-    """`2027-01` and so on, also those without a quote."""
+    """Every month, such as `2027-01`, even one without a quote."""
     currency: str
-    """Empty where there are no quotes and none was asked for."""
+    """Empty if there are no quotes and no currency was asked for."""
     minor_units: int
     by_kind: DataFrame
-    """For each month and kind: COUNTS, GOODS, and CHARGES where those are spread."""
+    """For each month and kind: COUNTS, GOODS, and CHARGES if those are spread."""
     by_month: DataFrame
-    """CHARGES for each month where those are not spread, else nothing."""
+    """CHARGES for each month; empty if those are spread."""
     quotes: int
     agreed: int
-    """The sum of the quotes' own totals."""
+    """The sum of the totals of the quotes themselves."""
 
     @property
     def total(self) -> int:
@@ -54,11 +54,12 @@ class Revenue:
 
     @property
     def reconciled(self) -> bool:
+        """Whether the tables sum to the quotes."""
         return self.total == self.agreed
 
 
 def month_days(first: str, last: str) -> tuple[date, date]:
-    """The first and the last day of the months from `first` to `last`, each as `2027-01`. Raises Misuse."""
+    """The first and the last day of the months from `first` to `last`, each written like `2027-01`. Raises Misuse."""
     try:
         starts = [date.fromisoformat(f"{month}-01") for month in (first, last)]
     except ValueError:
@@ -71,7 +72,7 @@ def month_days(first: str, last: str) -> tuple[date, date]:
 
 
 def months_between(first: date, last: date) -> tuple[str, ...]:
-    """The months from one day to another, as `2027-01`."""
+    """The months from one day's to another's, written like `2027-01`."""
     numbers = range(first.year * 12 + first.month - 1, last.year * 12 + last.month)
     return tuple(f"{number // 12:04}-{number % 12 + 1:02}" for number in numbers)
 
@@ -79,38 +80,46 @@ def months_between(first: date, last: date) -> tuple[str, ...]:
 def revenue(ledger: Ledger, first: date, last: date, spread: bool = False, currency: str | None = None) -> Revenue:
     """The revenue of events that start from `first` to `last`.
 
-    Raises Misuse where those quotes are in several currencies and none is chosen: currencies are
-    never added up.
+    Raises Misuse if those quotes are in several currencies and none is chosen: currencies are never
+    added up.
     """
+    line_amounts = LINE_AMOUNTS | (SPREAD_CHARGES if spread else {})
     with ledger.database.reading() as connection:
-        of_all = agreed_in_all(connection, first, last, currency)
-        where = agreed_from(first, last, of_all.currency)
-        by_kind = _summed(connection, OF_LINES | (SPREAD if spread else {}), AGREED_LINES, where, lines.c.panel)
-        by_month = DataFrame() if spread else _summed(connection, OF_QUOTES, AGREED, where)
+        totals = agreed_totals(connection, first, last, currency)
+        where = agreed_from(first, last, totals.currency)
+        by_kind = _sum_by_month(connection, line_amounts, AGREED_LINES, where, lines.c.panel)
+        by_month = DataFrame() if spread else _sum_by_month(connection, QUOTE_CHARGES, AGREED, where)
     months = months_between(first, last)
-    return Revenue(months, of_all.currency, of_all.minor_units, by_kind, by_month, of_all.quotes, of_all.total)
+    return Revenue(months, totals.currency, totals.minor_units, by_kind, by_month, totals.quotes, totals.total)
 
 
 AGREED = agreements.join(quotes, agreements.c.quote_id == quotes.c.quote_id)
 AGREED_LINES = AGREED.join(lines, lines.c.quote_id == quotes.c.quote_id)
 
-OF_LINES = {
+LINE_AMOUNTS: dict[str, ColumnElement[Any]] = {
     "hires": literal(1), "panels": lines.c.panels, "panel_days": lines.c.panels * quotes.c.days,
     "crew_minutes": lines.c.crew_minutes, **{name: lines.c[f"net_{name}"] for name in GOODS},
 }  # fmt: skip
-SPREAD = {name: lines.c[f"spread_{name}"] for name in CHARGES}
-OF_QUOTES = {name: quotes.c[name] for name in CHARGES} | {"labour": quotes.c.labour + quotes.c.after_hours_charge}
-"""What is summed, by the name of its column in the tables."""
+"""What is summed over lines, by the name of its column in the tables."""
+SPREAD_CHARGES: dict[str, ColumnElement[Any]] = {name: lines.c[f"spread_{name}"] for name in CHARGES}
+"""Each line's share of the charges for its quote, by the name of its column."""
+QUOTE_CHARGES: dict[str, ColumnElement[Any]] = {
+    **{name: quotes.c[name] for name in CHARGES},
+    "labour": quotes.c.labour + quotes.c.after_hours_charge,
+}
+"""What is summed over quotes, by the name of its column in the tables."""
+
+Conditions = tuple[ColumnElement[bool], ...]
 
 
-def agreed_from(first: date, last: date, currency: str | None = None) -> tuple:
+def agreed_from(first: date, last: date, currency: str | None = None) -> Conditions:
     """The conditions for quotes that count: agreed, not cancelled, of these days and this currency."""
     conditions = agreements.c.cancelled_at.is_(None), quotes.c.event_date.between(first, last)
     return (*conditions, quotes.c.currency == currency) if currency else conditions
 
 
-class InAll(NamedTuple):
-    """The agreed quotes of some days, counted and summed up by their own totals."""
+class AgreedTotals(NamedTuple):
+    """The agreed quotes of some days: how many, and the sum of their own totals in minor units."""
 
     currency: str
     minor_units: int
@@ -118,30 +127,40 @@ class InAll(NamedTuple):
     total: int
 
 
-def agreed_in_all(connection: Connection, first: date, last: date, currency: str | None = None) -> InAll:
-    """How many quotes count, and the sum of their totals. Raises Misuse for several currencies."""
+def agreed_totals(connection: Connection, first: date, last: date, currency: str | None = None) -> AgreedTotals:
+    """How many quotes count, and the sum of their totals. Raises Misuse if they are in several currencies."""
     each = quotes.c.currency, quotes.c.minor_units
     query = select(*each, func.count(), func.sum(quotes.c.total)).select_from(AGREED)
     found = connection.execute(query.where(*agreed_from(first, last, currency)).group_by(*each)).all()
     if len(found) > 1:
         currencies = " and ".join(sorted(row.currency for row in found))
         raise Misuse(
-            f"quotes from {first} to {last} are in {currencies}, which are never added up: choose one (--currency {found[0].currency})."
+            f"quotes from {first} to {last} are in {currencies}, which are never added up: "
+            f"choose one (--currency {found[0].currency})."
         )
-    return InAll(*found[0][:3], int(found[0][3])) if found else InAll(currency or "", 0, 0, 0)
+    if not found:
+        return AgreedTotals(currency or "", 0, 0, 0)
+    code, minor_units, count, total = found[0]
+    return AgreedTotals(code, minor_units, count, int(total))
 
 
 def currencies(ledger: Ledger, first: date, last: date) -> list[str]:
-    """All that the agreed quotes of some days are in."""
+    """The currencies of the agreed quotes of some days."""
     query = select(quotes.c.currency).distinct().select_from(AGREED).where(*agreed_from(first, last))
     with ledger.database.reading() as connection:
         return sorted(connection.scalars(query))
 
 
-def _summed(connection: Connection, amounts: Mapping, source: FromClause, where: tuple, *by: Column) -> DataFrame:
-    """The sums of amounts by month and whatever else, each column in whole numbers.
+def _sum_by_month(
+    connection: Connection,
+    amounts: Mapping[str, ColumnElement[Any]],
+    source: FromClause,
+    where: Conditions,
+    *by: Column[Any],
+) -> DataFrame:
+    """The sums of amounts by month and by the columns `by`, in whole numbers.
 
-    The database sums by day, which every one can do in the same words; pandas makes months of days.
+    The database sums by day, which every database can do in the same words; pandas sums days to months.
     """
     keys = quotes.c.event_date, *by
     sums = (func.sum(amount).label(name) for name, amount in amounts.items())
@@ -152,9 +171,9 @@ def _summed(connection: Connection, amounts: Mapping, source: FromClause, where:
 
 
 def table(revenue: Revenue) -> DataFrame:
-    """Months down; across a column for each kind's goods, one for each charge, and the total. Minor units.
+    """A row for each month, in minor units: a column for each kind's goods, one for each charge, and the total.
 
-    Where charges are spread, a kind's column has its share of them.
+    If charges are spread, a kind's column has its share of them too.
     """
     of_kind = revenue.by_kind[[name for name in (*GOODS, *CHARGES) if name in revenue.by_kind]].sum(axis=1)
     kinds = of_kind.unstack("panel") if len(of_kind) else DataFrame()
@@ -162,23 +181,31 @@ def table(revenue: Revenue) -> DataFrame:
     return columns.assign(total=columns.sum(axis=1))
 
 
+def rows_with_total(revenue: Revenue) -> list[list[str]]:
+    """The table as texts: its headings, a row for each month, and a row of totals."""
+    frame = table(revenue)
+    frame.loc["total"] = frame.sum()
+    rows = ([str(month), *(shown(revenue, amount) for amount in amounts)] for month, *amounts in frame.itertuples())
+    return [["month", *map(str, frame.columns)], *rows]
+
+
 def shown(revenue: Revenue, amount: int) -> str:
-    """An amount of minor units as text with all its places: `1560.37`."""
+    """An amount of minor units as text with all its places, such as `1560.37`."""
     return str(in_major_units(int(amount), revenue.minor_units))
 
 
 def statement(revenue: Revenue) -> str:
-    """Whether the table sums to the agreed quotes, in a sentence."""
+    """A sentence that says whether the table sums to the agreed quotes."""
     total, agreed = shown(revenue, revenue.total), shown(revenue, revenue.agreed)
     if revenue.reconciled:
         return f"Reconciled: the table and the agreed quotes ({revenue.quotes}) both sum to {revenue.currency} {total}."
     return f"NOT reconciled: the table sums to {revenue.currency} {total}, the agreed quotes to {agreed}."
 
 
-def to_json(revenue: Revenue) -> dict:
-    """As JSON: a row for each month and kind, one for each month's charges, money as text.
+def to_json(revenue: Revenue) -> dict[str, object]:
+    """The revenue as JSON: a row for each month and kind, one for each month's charges, money as text.
 
-    `hire` is for the panels alone; the edging and subfloor that go with them have keys of their own.
+    `hire` is for the panels alone; `edging` and `subfloor` have keys of their own.
     """
     return {
         "currency": revenue.currency,
@@ -191,22 +218,23 @@ def to_json(revenue: Revenue) -> dict:
     }
 
 
-def _rows(revenue: Revenue, frame: DataFrame) -> list[dict]:
-    """A table's rows as dicts, counts as numbers and money as text."""
-    writing = dict.fromkeys(frame.index.names, str) | dict.fromkeys(COUNTS, int)
-    return [
-        {name: writing[name](value) if name in writing else shown(revenue, value) for name, value in row.items()}
-        for row in frame.reset_index().to_dict("records")
-    ]
+def _rows(revenue: Revenue, frame: DataFrame) -> list[dict[Hashable, object]]:
+    """A table's rows as JSON objects: months and kinds as text, counts as numbers, money as text."""
+
+    def written(name: Hashable, value: Any) -> object:
+        if name in frame.index.names:
+            return str(value)
+        return int(value) if name in COUNTS else shown(revenue, value)
+
+    rows: Iterable[dict[Hashable, Any]] = frame.reset_index().to_dict("records")
+    return [{name: written(name, value) for name, value in row.items()} for row in rows]
 
 
 def to_csv(revenue: Revenue) -> str:
-    """The table as CSV, with a row of totals, that no spreadsheet runs a cell of."""
-    frame = table(revenue)
-    frame.loc["total"] = frame.sum()
+    """The table as CSV, with a row of totals, and no text that a spreadsheet would run."""
+    headings, *rows = rows_with_total(revenue)
     written = io.StringIO(newline="")
     writer = csv.writer(written)
-    writer.writerow([safe_text(str(name)) for name in ("month", *frame.columns)])
-    for month, *amounts in frame.itertuples():
-        writer.writerow([month, *(shown(revenue, amount) for amount in amounts)])
+    writer.writerow(map(safe_text, headings))
+    writer.writerows(rows)
     return written.getvalue()

@@ -1,4 +1,4 @@
-"""What the revenue workbook is made of, and the two sheets that everything else in it is counted from."""
+"""Writes the two sheets of rows that the rest of the revenue workbook is counted from."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -14,11 +14,11 @@ from quotebook.errors import Misuse
 from quotebook.ledger.records import in_major_units
 
 MOST_ROWS = 1_000_000
-"""Of the 1,048,576 that a sheet has (Microsoft, "Excel specifications and limits")."""
+"""A sheet has 1,048,576 rows in all (Microsoft, "Excel specifications and limits")."""
 
 
 class Line(NamedTuple):
-    """A row of `Lines`: a floor line of an agreed quote, with its share of what the quote charges.
+    """A row of the sheet `Lines`: a floor line of an agreed quote, with its share of the quote's charges.
 
     Money is in minor units, here and in `Quote`.
     """
@@ -41,7 +41,7 @@ class Line(NamedTuple):
 
 
 class Quote(NamedTuple):
-    """A row of `Quotes`: an agreed quote and its total."""
+    """A row of the sheet `Quotes`: an agreed quote and its total."""
 
     event_date: date
     quote_number: str
@@ -53,18 +53,18 @@ class Quote(NamedTuple):
 
 @dataclass(frozen=True)
 class Books:
-    """All that the workbook is made of."""
+    """Everything that the revenue workbook is made of."""
 
     firm: Firm
     currency: str
     minor_units: int
     first: date
     last: date
-    """First day of the first month shown, last day of the last one."""
+    """The first day of the first month shown, and the last day of the last one."""
     owned: Mapping[str, int]
     """Panels owned of each kind."""
     lines: Sequence[Line]
-    """Of the months shown, of the last one's year up to it, and of the same months a year before."""
+    """The lines of the months shown, of the last month's year until then, and of the year before that."""
     quotes: Sequence[Quote]
 
 
@@ -77,11 +77,10 @@ HINTS = {
 }
 
 
-def write_rows(book: OwnerWorkbook, name: str, record: type, rows: Sequence[NamedTuple]) -> None:
-    """Writes a sheet of rows and names each column: `lines_hire`. Raises Misuse for more rows than a sheet holds."""
+def write_rows(book: OwnerWorkbook, name: str, columns: Sequence[str], rows: Sequence[Line] | Sequence[Quote]) -> None:
+    """Write a sheet of rows, and name each column, such as `lines_hire`. Raises Misuse if there are too many rows."""
     if len(rows) > MOST_ROWS:
-        raise Misuse(f"{len(rows):,} {name} are more than a sheet holds: ask for fewer months.")
-    columns = record._fields
+        raise Misuse(f"{len(rows):,} {name} are more than a sheet holds. Ask for fewer months.")
     title, widths = name.capitalize(), tuple(WIDTHS.get(column, 11) for column in columns)
     pen = book.sheet(title, title, HINTS[name], widths)
     for column, heading in enumerate(columns, 1):
@@ -91,20 +90,18 @@ def write_rows(book: OwnerWorkbook, name: str, record: type, rows: Sequence[Name
     styles = [book.styles.format("fact" if column in LEFT else "figure", _kind(column)) for column in columns]
     for row, values in enumerate(rows, 4):
         for column, (heading, value, style) in enumerate(zip(columns, values, styles, strict=True), 1):
-            shown = in_major_units(value, book.minor_units) if heading in MONEY else value
-            _write(pen.sheet, row, column, shown, style)
+            if isinstance(value, str):
+                pen.sheet.write_string(row, column, value, style)  # as text, whatever it starts with
+            elif isinstance(value, date):
+                pen.sheet.write_number(row, column, serial_of_day(value), style)
+            else:
+                number = in_major_units(value, book.minor_units) if heading in MONEY else value
+                pen.sheet.write_number(row, column, float(number), style)
     pen.sheet.freeze_panes(4, 0)
     pen.sheet.autofilter(3, 1, 3 + len(rows), len(columns))
     book.page(pen, pages_tall=0, repeat_row=3)
 
 
 def _kind(column: str) -> str:
+    """The kind of number in a column, by which its cells are formatted."""
     return "money" if column in MONEY else "date" if column == "event_date" else ""
-
-
-def _write(sheet, row: int, column: int, value: object, style) -> None:
-    """Text as text, whatever it starts with."""
-    if isinstance(value, str):
-        sheet.write_string(row, column, value, style)
-    else:
-        sheet.write_number(row, column, serial_of_day(value) if isinstance(value, date) else float(value), style)

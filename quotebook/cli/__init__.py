@@ -1,34 +1,35 @@
 """The command line: it parses, calls, prints and exits.
 
-Status 0: done, and nothing disputed. 1: a returned quote is disputed. 2: misuse. 3: a file that
+Status 0: done, and nothing is disputed. 1: a returned quote is disputed. 2: misuse. 3: a file that
 cannot be read. Commands import what they need when they run, so that help stays quick.
 """
 
 import click
 
 from quotebook import __version__
-from quotebook.cli.accounts import backup, payback, rebuild, revenue
+from quotebook.cli.accounts import payback, revenue
 from quotebook.cli.advice import compare, mix, size
 from quotebook.cli.bookings import agree, cancel, count_back, deliver, list_quotes, stock
 from quotebook.cli.checking import check
 from quotebook.cli.day import day
 from quotebook.cli.demonstration import demo
+from quotebook.cli.ledger import backup, rebuild
 from quotebook.cli.options import complain
 from quotebook.cli.quotes import init, issue, reissue, send
 from quotebook.errors import QuotebookError
 
 
 class Commands(click.Group):
-    """A group that turns what can go wrong into a sentence and a status, never a traceback."""
+    """A group of commands that ends in a sentence and a status if anything goes wrong, never in a traceback."""
 
-    def invoke(self, context: click.Context):
+    def invoke(self, context: click.Context) -> object:
         try:
             return super().invoke(context)
         except QuotebookError as error:
             complain(f"quotebook: {error}")
             context.exit(error.status)
         except KeyboardInterrupt:
-            complain("quotebook: stopped; no file is half written.")
+            complain("quotebook: stopped. No file is half written.")
             context.exit(130)
         except BrokenPipeError:
             raise
@@ -37,14 +38,14 @@ class Commands(click.Group):
             context.exit(3)
 
     def list_commands(self, context: click.Context) -> list[str]:
-        """In the order of an owner's week."""
+        """The names of the commands, in the order of an owner's week."""
         return list(self.commands)
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
 @click.version_option(__version__, prog_name="quotebook")
-def main():
-    """Quote portable dance floors by the panel, and check every quote that comes back to the cent."""
+def main() -> None:
+    """Quote portable dance floors by the panel, and check every returned quote to the cent."""
 
 
 OWNERS_WEEK = (

@@ -1,28 +1,43 @@
-"""Commands for the month's end: revenue and payback, and the safety of the ledger."""
+"""Commands for the end of a month: what each kind of panel earned, and whether it has paid for itself."""
 
 from datetime import date
+from decimal import Decimal
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from quotebook.cli.options import FILE, Number, complain, desk_option, json_option, say, say_json
+from quotebook.cli.options import FILE, complain, desk_option, json_option, number_between, say, say_json
+
+if TYPE_CHECKING:
+    from quotebook.books.payback_plans import Assumptions
+    from quotebook.books.revenue import Revenue
+    from quotebook.desk import Desk
+    from quotebook.engine.model import RateCard
+    from quotebook.engine.payback import Plan
+    from quotebook.ledger import Ledger
 
 
-class Planned(click.ParamType):
-    """A panel's code, hires a month, panels a hire, and the rate of one where it is not the card's."""
+class PlannedHires(NamedTuple):
+    """The hires that an owner plans for one kind of panel."""
 
-    name = "CODE:HIRES:PANELS[:RATE]"
-
-    def convert(self, value, param, context):
-        if isinstance(value, tuple):
-            return value
-        code, *numbers = value.split(":")
-        if len(numbers) not in (2, 3):
-            self.fail(f"{value!r}: write CODE:HIRES:PANELS, and :RATE behind it or not", param, context)
-        hires, panels, *rate = (AMOUNT.convert(number, param, context) for number in numbers)
-        return code, hires, panels, rate[0] if rate else None
+    code: str
+    hires_a_month: Decimal
+    panels_a_hire: Decimal
+    rate: Decimal | None
+    """For one panel; None for the card's rate."""
 
 
-AMOUNT, PERCENT = Number(0, 1_000_000), Number(0, 100)
+AMOUNT, PERCENT = number_between(0, 1_000_000), number_between(0, 100)
+
+
+def planned_hires(text: str) -> PlannedHires:
+    """The plan in an option's value, written CODE:HIRES:PANELS[:RATE]. Raises click.BadParameter."""
+    code, *numbers = text.split(":")
+    if len(numbers) not in (2, 3):
+        raise click.BadParameter(f"{text!r}: write CODE:HIRES:PANELS or CODE:HIRES:PANELS:RATE")
+    hires, panels, *rate = map(AMOUNT, numbers)
+    return PlannedHires(code, hires, panels, rate[0] if rate else None)
 
 
 @click.command(epilog="Example: quotebook revenue --from 2027-01 --to 2027-12 -o revenue.xlsx")
@@ -30,165 +45,176 @@ AMOUNT, PERCENT = Number(0, 1_000_000), Number(0, 100)
 @click.option("--from", "first", required=True, metavar="YYYY-MM", help="The first month.")
 @click.option("--to", "last", metavar="YYYY-MM", help="The last month.  [default: the first]")
 @click.option("--spread", is_flag=True, help="Spread delivery, labour, waiver and tax over the kinds.")
-@click.option("--currency", metavar="CODE", help="Only this one, where quotes are in several.")
-@click.option("--csv", "csv_file", type=FILE, metavar="FILE", help="Also the table as CSV.")
+@click.option("--currency", metavar="CODE", help="Count only quotes in this currency.")
+@click.option("--csv", "csv_file", type=FILE, metavar="FILE", help="Also write the table as CSV.")
 @json_option
-@click.option("-o", "output", type=FILE, metavar="FILE", help="Also a workbook with live totals and charts.")
-def revenue(desk, first, last, spread, currency, csv_file, as_json, output):
+@click.option("-o", "output", type=FILE, metavar="FILE", help="Also write a workbook with live totals and charts.")
+def revenue(
+    desk: "Desk",
+    first: str,
+    last: str | None,
+    spread: bool,
+    currency: str | None,
+    csv_file: Path | None,
+    as_json: bool,
+    output: Path | None,
+) -> None:
     """Show what each kind of panel earned, month by month.
 
-    A month is that of the event. Hire, edging and subfloor are net of discount
-    and go with the panel; what was cancelled is left out.
+    A quote counts in the month of its event. Hire, edging and subfloor are net
+    of discount and belong to the kind; cancelled quotes are left out.
     """
-    from quotebook.bookings import archive as keeping
-    from quotebook.books import revenue as figures
+    from quotebook.bookings.archive import open_ledger
+    from quotebook.books import revenue as books
     from quotebook.files import atomically
 
-    days = figures.month_days(first, last or first)
-    ledger = keeping.ledger_of(desk)
-    found = figures.revenue(ledger, *days, spread, currency)
+    first_day, last_day = books.month_days(first, last or first)
+    ledger = open_ledger(desk)
+    found = books.revenue(ledger, first_day, last_day, spread, currency)
     if csv_file:
         with atomically(csv_file) as path:
-            path.write_text(figures.to_csv(found), "utf-8-sig", newline="")
+            path.write_text(books.to_csv(found), "utf-8-sig", newline="")
     if output:
-        write_revenue_workbook(output, ledger, desk.card(), *days, currency)
+        write_revenue_workbook(output, ledger, desk.card(), first_day, last_day, currency)
     if as_json:
-        say_json(figures.to_json(found))
+        say_json(books.to_json(found))
     else:
         say_revenue(found)
 
 
-def write_revenue_workbook(output, ledger, card, first, last, currency=None):
+def write_revenue_workbook(
+    output: Path, ledger: "Ledger", card: "RateCard", first: date, last: date, currency: str | None = None
+) -> None:
+    """Write the revenue workbook for the days from `first` to `last` to a new file."""
     from quotebook.books.revenue_workbook import write_revenue
     from quotebook.books.sources import books
     from quotebook.files import atomically
 
-    with atomically(output) as path, open(path, "wb") as file:
+    with atomically(output) as path, path.open("wb") as file:
         write_revenue(file, books(ledger, card, first, last, currency))
 
 
-def say_revenue(found):
-    """The table, and whether it sums to the quotes."""
-    from quotebook.books import revenue as figures
+def say_revenue(found: "Revenue") -> None:
+    """Print the table with a row of totals, and whether it sums to the agreed quotes."""
+    from quotebook.books.revenue import rows_with_total, statement
     from quotebook.text_table import table
 
-    frame = figures.table(found)
-    frame.loc["total"] = frame.sum()
-    rows = [[month, *(figures.shown(found, amount) for amount in amounts)] for month, *amounts in frame.itertuples()]
-    for line in table(["Month", *map(str, frame.columns)], rows):
+    headings, *rows = rows_with_total(found)
+    for line in table(["Month", *headings[1:]], rows):
         say(line)
-    say(figures.statement(found))
+    say(statement(found))
 
 
 @click.command(epilog="Example: quotebook payback --plan OAK-44:6:20 -o payback.xlsx")
 @desk_option
-@click.option("--from", "first", metavar="YYYY-MM", help="Earnings from this month.  [default: a year]")
-@click.option("--to", "last", metavar="YYYY-MM", help="To this month.  [default: now]")
+@click.option("--from", "first", metavar="YYYY-MM", help="Earnings from this month on.  [default: a year before --to]")
+@click.option("--to", "last", metavar="YYYY-MM", help="Earnings up to this month.  [default: this month]")
 @click.option(
     "--plan",
     "plans",
-    type=Planned(),
+    type=planned_hires,
     multiple=True,
-    help="Instead of the ledger: hires a month, panels a hire, at the card's rate or this one.",
+    metavar="CODE:HIRES:PANELS[:RATE]",
+    help="Plan these hires a month and panels per hire, instead of reading the ledger.",
 )
-@click.option("--crew-cost", type=AMOUNT, metavar="MONEY", help="An hour of one person.  [default: the card's rate]")
-@click.option("--discount-rate", type=PERCENT, default="8", show_default=True, metavar="PERCENT", help="A year.")
-@click.option("--tax", "tax_share", type=PERCENT, default="0", metavar="PERCENT", help="On what is earned.")
+@click.option("--crew-cost", type=AMOUNT, metavar="MONEY", help="What one crew member costs you per hour.")
+@click.option(
+    "--discount-rate",
+    type=PERCENT,
+    default="8",
+    show_default=True,
+    metavar="PERCENT",
+    help="What your money could earn elsewhere, per year.",
+)
+@click.option("--tax", "tax_share", type=PERCENT, default="0", metavar="PERCENT", help="Tax on profit.")
 @click.option("--depreciation", metavar="TABLE", help="straight line, 5-year table or 7-year table.")
-@click.option("--resale", type=PERCENT, default="0", metavar="PERCENT", help="Of the price, at the end of life.")
+@click.option(
+    "--resale", type=PERCENT, default="0", metavar="PERCENT", help="Resale value after the life, of the price."
+)
 @json_option
-@click.option("-o", "output", type=FILE, metavar="FILE", help="Also a workbook with live figures and charts.")
-def payback(desk, first, last, plans, crew_cost, discount_rate, tax_share, depreciation, resale, as_json, output):
+@click.option("-o", "output", type=FILE, metavar="FILE", help="Also write a workbook with live figures and charts.")
+def payback(
+    desk: "Desk",
+    first: str | None,
+    last: str | None,
+    plans: tuple[PlannedHires, ...],
+    crew_cost: Decimal | None,
+    discount_rate: Decimal,
+    tax_share: Decimal,
+    depreciation: str | None,
+    resale: Decimal,
+    as_json: bool,
+    output: Path | None,
+) -> None:
     """Show whether each kind of panel has paid for itself."""
-    from quotebook.books import payback_plans as planning
+    from quotebook.books.payback_plans import Assumptions, plan_by_hand, to_json
     from quotebook.engine.payback import DEPRECIATIONS, STRAIGHT_LINE
 
     if depreciation not in (None, *DEPRECIATIONS):
         raise click.UsageError(f"--depreciation {depreciation}: allowed are {', '.join(DEPRECIATIONS)}")
     card = desk.card()
-    assumed = planning.Assumptions(
-        crew_cost, discount_rate / 100, tax_share / 100, depreciation or STRAIGHT_LINE, resale / 100
-    )
-    made = [planning.plan_by_hand(card, *plan, assumed) for plan in plans]
-    made = made or _from_ledger(desk, card, first, last, assumed)
-    units = int(card.rates.minor_units)
+    assumed = Assumptions(crew_cost, discount_rate / 100, tax_share / 100, depreciation or STRAIGHT_LINE, resale / 100)
+    made = [plan_by_hand(card, plan.code, plan.hires_a_month, plan.panels_a_hire, plan.rate, assumed) for plan in plans]
+    made = made or _plans_from_ledger(desk, card, first, last, assumed)
+    minor_units = int(card.rates.minor_units)
     if output:
         write_payback_workbook(output, card, made)
     if as_json:
-        say_json({"currency": card.firm.currency, "plans": [planning.to_json(plan, units) for plan in made]})
+        say_json({"currency": card.firm.currency, "plans": [to_json(plan, minor_units) for plan in made]})
     else:
-        say_payback(made, units)
+        say_payback(made, minor_units)
 
 
-def _from_ledger(desk, card, first, last, assumed):
-    from quotebook.bookings import archive as keeping
+def _plans_from_ledger(
+    desk: "Desk", card: "RateCard", first: str | None, last: str | None, assumed: "Assumptions"
+) -> list["Plan"]:
+    from quotebook.bookings.archive import open_ledger
     from quotebook.books.payback_plans import plans_from_ledger
     from quotebook.books.revenue import currencies, month_days
 
     last = last or f"{date.today():%Y-%m}"
     end = month_days(first or last, last)[1]
     start = month_days(first, last)[0] if first else date(end.year - (end.month < 12), end.month % 12 + 1, 1)
-    ledger, days = keeping.ledger_of(desk), (start, end)
-    others = [currency for currency in currencies(ledger, *days) if currency != card.firm.currency]
+    ledger = open_ledger(desk)
+    others = [currency for currency in currencies(ledger, start, end) if currency != card.firm.currency]
     if others:
         complain(f"Quotes in {' and '.join(others)} are left out: the rate card is in {card.firm.currency}.")
-    return plans_from_ledger(ledger, card, *days, assumed)
+    return plans_from_ledger(ledger, card, start, end, assumed)
 
 
-def write_payback_workbook(output, card, plans):
+def write_payback_workbook(output: Path, card: "RateCard", plans: list["Plan"]) -> None:
+    """Write the payback workbook to a new file."""
     from quotebook.books.payback_workbook import write_payback
     from quotebook.files import atomically
 
-    with atomically(output) as path, open(path, "wb") as file:
+    with atomically(output) as path, path.open("wb") as file:
         write_payback(file, card.firm, int(card.rates.minor_units), plans)
 
 
-def say_payback(plans, minor_units):
-    """A row a plan; a dash where there is no such figure."""
-    from quotebook.engine.payback import payback as worked_out
+PAYBACK_COLUMNS = {
+    "Cost": "cost",
+    "Net a month": "net_a_month",
+    "Months": "months_to_pay_back",
+    "Net present value": "net_present_value",
+    "Return": "internal_rate_of_return",
+    "Hires needed": "break_even_hires",
+}
+"""The table's headings, and the figure in each column."""
+
+
+def say_payback(plans: list["Plan"], minor_units: int) -> None:
+    """Print a row for each plan, with a dash for a figure that it does not have."""
+    from quotebook.engine.payback import payback as work_out
     from quotebook.text_table import table
 
-    names = (
-        "cost",
-        "net_a_month",
-        "months_to_pay_back",
-        "net_present_value",
-        "internal_rate_of_return",
-        "break_even_hires",
-    )
     rows = []
     for plan in plans:
-        figures = worked_out(plan, minor_units)
-        rate = figures["internal_rate_of_return"]
-        shown = figures | {"internal_rate_of_return": None if rate is None else f"{rate * 100:.1f} %"}
-        if shown["months_to_pay_back"] is not None:
-            shown["months_to_pay_back"] = f"{shown['months_to_pay_back']:.1f}"
-        rows.append([plan.kind, *("-" if shown[name] is None else str(shown[name]) for name in names)])
-    headings = ("Kind", "Cost", "Net a month", "Months", "Worth now", "Return", "Hires needed")
-    for line in table(headings, rows):
+        figures = work_out(plan, minor_units)
+        shown = {name: str(figure) for name, figure in figures.items() if figure is not None}
+        if (rate := figures["internal_rate_of_return"]) is not None:
+            shown["internal_rate_of_return"] = f"{rate * 100:.1f} %"
+        if (months := figures["months_to_pay_back"]) is not None:
+            shown["months_to_pay_back"] = f"{months:.1f}"
+        rows.append([plan.kind, *(shown.get(name, "-") for name in PAYBACK_COLUMNS.values())])
+    for line in table(("Kind", *PAYBACK_COLUMNS), rows):
         say(line)
-
-
-@click.command(epilog="Example: quotebook rebuild --to again.sqlite")
-@desk_option
-@click.option("--to", "target", type=FILE, metavar="FILE", help="A new file, beside the ledger that is there.")
-def rebuild(desk, target):
-    """Make the ledger again from the desk's workbooks and slips."""
-    from quotebook.bookings import archive as keeping
-    from quotebook.ledger import Ledger
-    from quotebook.ledger.database import file_url, ledger_url
-
-    desk.key()
-    ledger = Ledger(file_url(target) if target else ledger_url(desk.folder))
-    say(f"{keeping.rebuild(desk, ledger)} events are in the ledger {ledger.database.name}.")
-
-
-@click.command(epilog="Example: quotebook backup ledger-copy.sqlite")
-@desk_option
-@click.argument("file", type=FILE)
-def backup(desk, file):
-    """Copy the ledger as it is now, while others go on writing."""
-    from quotebook.bookings import archive as keeping
-
-    keeping.ledger_of(desk).backup(file)
-    say(f"{file}: a copy of the ledger. Keep the desk's whole folder as well.")

@@ -1,113 +1,116 @@
-"""Commands for what is agreed: agree, cancel, deliver, count back, and what is free."""
+"""Commands for bookings: agree, cancel, deliver, count back, and show what is free."""
 
-from datetime import timedelta
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
-from quotebook.cli.options import DAY, FILE, complain, desk_option, json_option, say, say_json
+from quotebook.cli.options import FILE, complain, day, desk_option, json_option, say, say_json
+
+if TYPE_CHECKING:
+    from quotebook.bookings.decisions import Agreement
+    from quotebook.desk import Desk
+    from quotebook.engine.model import RateCard
+    from quotebook.engine.stock import Item
+    from quotebook.ledger import ListedQuote
 
 LONGEST = 3700
-"""Days of stock in one table: ten years and a little."""
+"""Days of stock in one table: a little over ten years."""
 
 
-class Counted(click.ParamType):
-    """A kind and how many, as CODE:N."""
-
-    name = "CODE:N"
-
-    def convert(self, value, param, context):
-        if isinstance(value, tuple):
-            return value
-        name, _, count = value.rpartition(":")
-        if not (name and count.isdecimal() and len(count) < 7):
-            self.fail(f"{value!r}: write the code, a colon and how many, such as OAK-44:2", param, context)
-        return name, int(count)
+def item_count(text: str) -> tuple[str, int]:
+    """The name and the number of pieces in an option's value, written CODE:N. Raises click.BadParameter."""
+    name, _, count = text.rpartition(":")
+    if not (name and count.isdecimal() and len(count) < 7):
+        raise click.BadParameter(f"{text!r}: write the code, a colon and how many, such as OAK-44:2")
+    return name, int(count)
 
 
 @click.command(epilog="Example: quotebook agree returned/Q0001-accepted.xlsx")
 @desk_option
-@click.option(
-    "--accept", multiple=True, metavar="FINDING:NAME", help="A disputed finding to let pass; repeat for more."
-)
+@click.option("--accept", multiple=True, metavar="FINDING:NAME", help="Accept this disputed finding; repeatable.")
 @click.argument("file", type=FILE)
-def agree(desk, accept, file):
+def agree(desk: "Desk", accept: tuple[str, ...], file: Path) -> None:
     """Agree a returned quote, and hold its panels for the date.
 
-    They are held from the day before the event to the end of turnaround. A
+    They are held from the day before the event until the end of turnaround. A
     disputed file needs each of its findings accepted by name.
     """
-    from quotebook.bookings import archive as keeping
-    from quotebook.bookings import decisions as booking
-    from quotebook.bookings.availability import say_instead
+    from quotebook.bookings import decisions
+    from quotebook.bookings.archive import open_ledger
+    from quotebook.bookings.availability import say_alternatives
     from quotebook.ledger.recording import NotEnough
 
-    ledger = keeping.ledger_of(desk)
+    ledger = open_ledger(desk)
     try:
-        done = booking.agree(desk, ledger, desk.card(), file, accept)
+        agreement = decisions.agree(desk, ledger, desk.card(), file, accept)
     except NotEnough as error:
         complain(f"quotebook: {error}")
-        for line in say_instead(booking.alternatives_for(desk, ledger, file, error.quote_number)):
+        for line in say_alternatives(decisions.alternatives_for(desk, ledger, file, error.quote_number)):
             complain(f"  {line}")
         raise SystemExit(error.status) from None
-    say_agreed(done)
+    say_agreed(agreement)
 
 
-def say_agreed(done):
-    quote = done.quote
-    for finding in done.accepted:
-        say(f"  Let pass, at the rates as issued: {finding.message}")
-    already = "" if done.new else " (it was already)"
-    total = _amount(quote)
-    say(f"{quote.quote_number} revision {quote.revision} is agreed{already}: {total} {quote.currency}.")
-    say(f"  Held from {quote.held_from} to {quote.held_to}.")
-
-
-def _amount(quote):
+def say_agreed(agreement: "Agreement") -> None:
+    """Print what was agreed, for how much, and from when to when it is held."""
     from quotebook.ledger.records import in_major_units
 
-    return f"{in_major_units(quote.total, quote.minor_units):,}"
+    quote = agreement.quote
+    for finding in agreement.accepted:
+        say(f"  Accepted, at the rates as issued: {finding.message}")
+    verb = "is agreed" if agreement.new else "was already agreed"
+    total = in_major_units(quote.total, quote.minor_units)
+    say(f"{quote.quote_number} revision {quote.revision} {verb}: {total:,} {quote.currency}.")
+    say(f"  Held from {quote.held_from} to {quote.held_to}.")
 
 
 @click.command(epilog="Example: quotebook cancel Q0001")
 @desk_option
 @click.argument("number", metavar="QUOTE")
-def cancel(desk, number):
-    """Cancel what was agreed; its panels are free again."""
-    from quotebook.bookings import archive as keeping
-    from quotebook.bookings import decisions as booking
+def cancel(desk: "Desk", number: str) -> None:
+    """Cancel an agreed quote, and free its panels."""
+    from quotebook.bookings import decisions
+    from quotebook.bookings.archive import open_ledger
 
-    new = booking.cancel(desk, keeping.ledger_of(desk), number)
+    new = decisions.cancel(desk, open_ledger(desk), number)
     say(f"{number} {'is' if new else 'was already'} cancelled, and holds nothing.")
 
 
 @click.command(epilog="Example: quotebook deliver Q0001")
 @desk_option
 @click.argument("number", metavar="QUOTE")
-def deliver(desk, number):
-    """Record that what was agreed went out."""
-    from quotebook.bookings import archive as keeping
-    from quotebook.bookings import decisions as booking
+def deliver(desk: "Desk", number: str) -> None:
+    """Record that an agreed quote's floors went out."""
+    from quotebook.bookings import decisions
+    from quotebook.bookings.archive import open_ledger
 
-    new = booking.deliver(desk, keeping.ledger_of(desk), number)
+    new = decisions.deliver(desk, open_ledger(desk), number)
     say(f"{number} {'is' if new else 'was already'} recorded as delivered.")
 
 
 @click.command("count-back", epilog="Example: quotebook count-back Q0001 --damaged OAK-44:1")
 @desk_option
-@click.option("--damaged", type=Counted(), multiple=True, help="Came back unfit for hire; repeat for more.")
-@click.option("--lost", type=Counted(), multiple=True, help="Did not come back; likewise.")
+@click.option(
+    "--damaged", type=item_count, multiple=True, metavar="CODE:N", help="Came back unfit for hire; repeatable."
+)
+@click.option("--lost", type=item_count, multiple=True, metavar="CODE:N", help="Did not come back; repeatable.")
 @click.argument("number", metavar="QUOTE")
-def count_back(desk, damaged, lost, number):
+def count_back(
+    desk: "Desk", damaged: tuple[tuple[str, int], ...], lost: tuple[tuple[str, int], ...], number: str
+) -> None:
     """Record what came back, and what did not.
 
-    A code alone means panels or subfloor sheets; of edging write corners/OAK-44:1,
-    slot_pieces/OAK-44:2 or tongue_pieces/OAK-44:2.
+    A code alone means panels or subfloor sheets. For edging write
+    corners/OAK-44:1, slot_pieces/OAK-44:2 or tongue_pieces/OAK-44:2.
     """
-    from quotebook.bookings import archive as keeping
-    from quotebook.bookings import decisions as booking
+    from quotebook.bookings import decisions
+    from quotebook.bookings.archive import open_ledger
 
-    losses = booking.losses_of(desk.card(), damaged, lost)
-    new = booking.count_back(desk, keeping.ledger_of(desk), number, losses)
+    losses = decisions.losses_of(desk.card(), damaged, lost)
+    new = decisions.count_back(desk, open_ledger(desk), number, losses)
     say(f"{number} {'is' if new else 'was already'} counted back.")
     for loss in losses:
         say(f"  {loss.item}: {loss.damaged} damaged, {loss.lost} lost; they have left the stock.")
@@ -116,29 +119,28 @@ def count_back(desk, damaged, lost, number):
 @click.command("quotes", epilog="Example: quotebook quotes --json")
 @desk_option
 @json_option
-def list_quotes(desk, as_json):
-    """List every quote that was issued, and how it stands."""
-    from quotebook.bookings import archive as keeping
+def list_quotes(desk: "Desk", as_json: bool) -> None:
+    """List every issued quote and its state."""
+    from quotebook.bookings.archive import open_ledger
     from quotebook.text_table import table
 
-    rows = [_listed(one) for one in keeping.ledger_of(desk).listed()]
+    quotes = [_quote_as_json(quote) for quote in open_ledger(desk).listed()]
     if as_json:
-        say_json({"quotes": rows})
+        say_json({"quotes": quotes})
         return
     names = ("quote_number", "revision", "state", "event_date", "client")
-    shown = [(*(str(row[name])[:26] for name in names), f"{row['total']} {row['currency']}") for row in rows]
-    for line in table(("Quote", "Rev", "State", "Event", "Client", "Total"), shown, left=5):
+    rows = [(*(str(quote[name])[:26] for name in names), f"{quote['total']} {quote['currency']}") for quote in quotes]
+    for line in table(("Quote", "Rev", "State", "Event", "Client", "Total"), rows, left=5):
         say(line)
 
 
-def _listed(one):
+def _quote_as_json(quote: "ListedQuote") -> dict[str, object]:
     from quotebook.ledger.records import in_major_units
 
-    quote = one.quote
     return {
         "quote_number": quote.quote_number,
         "revision": quote.revision,
-        "state": one.state,
+        "state": quote.state,
         "event_date": str(quote.event_date),
         "client": " ".join(quote.client.split()),
         "total": str(in_major_units(quote.total, quote.minor_units)),
@@ -148,17 +150,26 @@ def _listed(one):
 
 @click.command(epilog="Example: quotebook stock --from 2027-06-10 --to 2027-06-16")
 @desk_option
-@click.option("--from", "first", type=DAY, required=True, help="The first day.")
-@click.option("--to", "last", type=DAY, help="The last day.  [default: the first]")
-@click.option("--kind", "kinds", multiple=True, metavar="CODE", help="Only this kind; repeat for more.")
-@click.option("--all", "everything", is_flag=True, help="Edging, corners, sheets and carts as well.")
+@click.option("--from", "first", type=day, required=True, metavar="YYYY-MM-DD", help="The first day.")
+@click.option("--to", "last", type=day, metavar="YYYY-MM-DD", help="The last day.  [default: the first]")
+@click.option("--kind", "kinds", multiple=True, metavar="CODE", help="Show only this kind; repeatable.")
+@click.option("--all", "everything", is_flag=True, help="Show edging, corners, sheets and carts too.")
 @click.option("--csv", "as_csv", is_flag=True, help="Print CSV instead of a table.")
 @json_option
-@click.option("-o", "output", type=FILE, metavar="FILE", help="Also a workbook calendar of everything.")
-def stock(desk, first, last, kinds, everything, as_csv, as_json, output):
-    """Show what is free on each day, turnaround counted."""
-    from quotebook.bookings import archive as keeping
+@click.option("-o", "output", type=FILE, metavar="FILE", help="Also write a workbook calendar of everything.")
+def stock(
+    desk: "Desk",
+    first: date,
+    last: date | None,
+    kinds: tuple[str, ...],
+    everything: bool,
+    as_csv: bool,
+    as_json: bool,
+    output: Path | None,
+) -> None:
+    """Show what is free on each day; panels in turnaround are not free."""
     from quotebook.bookings import availability
+    from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.stock_workbook import write_stock
     from quotebook.engine.stock import owned
     from quotebook.files import atomically
@@ -167,15 +178,15 @@ def stock(desk, first, last, kinds, everything, as_csv, as_json, output):
     if not 0 <= (last - first).days <= LONGEST:
         raise click.UsageError("--to must be --from or later, by ten years at most")
     card = desk.card()
-    wanted = _panels(card, kinds)
-    by_day = availability.free_by_day(keeping.ledger_of(desk), card, first, last)
+    codes = _codes_on_card(card, kinds)
+    by_day = availability.free_by_day(open_ledger(desk), card, first, last)
     if output:
-        with atomically(output) as path, open(path, "wb") as file:
+        with atomically(output) as path, path.open("wb") as file:
             write_stock(file, card.firm, owned(card), by_day, first)
     chosen = {
-        item: each
-        for item, each in by_day.items()
-        if (item.what == "panels" or everything) and (item.code in wanted or not kinds)
+        item: counts
+        for item, counts in by_day.items()
+        if (item.what == "panels" or everything) and (item.code in codes or not kinds)
     }
     if as_json:
         say_json(availability.to_json(chosen, first))
@@ -185,26 +196,28 @@ def stock(desk, first, last, kinds, everything, as_csv, as_json, output):
         say_stock(chosen, first)
 
 
-def _panels(card, kinds):
-    """The card's own codes of the kinds named."""
-    unknown = [code for code in kinds if card.rates.kind(code) is None]
+def _codes_on_card(card: "RateCard", codes: Sequence[str]) -> set[str]:
+    """The kinds with these codes, as the card spells them. Raises click.UsageError for a code that it lacks."""
+    kinds = {code: card.rates.kind(code) for code in codes}
+    unknown = [code for code, kind in kinds.items() if kind is None]
     if unknown:
         raise click.UsageError(f"{unknown[0]} is not on the rate card: {', '.join(card.holdings)}")
-    return {card.rates.kind(code).panel for code in kinds}
+    return {kind.panel for kind in kinds.values() if kind}
 
 
-def say_stock(by_day, first):
-    """An item a row and a day a column for up to a week, else the least of each."""
+def say_stock(by_day: Mapping["Item", Sequence[int]], first: date) -> None:
+    """Print a row for each item: a column for each day of up to a week, or the least free on any longer period."""
     from quotebook.text_table import table
 
     days = len(next(iter(by_day.values()), []))
     if days <= 7:
         headings = ["Free", *(f"{first + timedelta(day):%d %b}" for day in range(days))]
-        rows = [[str(item), *map(str, each)] for item, each in by_day.items()]
+        rows = [[str(item), *map(str, counts)] for item, counts in by_day.items()]
     else:
         headings = ["Free", "least", "on"]
         rows = [
-            [str(item), str(min(each)), str(first + timedelta(each.index(min(each))))] for item, each in by_day.items()
+            [str(item), str(min(counts)), str(first + timedelta(counts.index(min(counts))))]
+            for item, counts in by_day.items()
         ]
     for line in table(headings, rows):
         say(line)

@@ -1,13 +1,20 @@
 """The command that checks what comes back."""
 
 import gc
+from collections.abc import Generator, Sequence
 from contextlib import closing
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from quotebook.cli.options import DISPUTED, complain, desk_option, json_option, progress, say, say_json
 from quotebook.errors import QuotebookError
+
+if TYPE_CHECKING:
+    from quotebook.checking.check import Report
+    from quotebook.checking.incoming import Incoming
+    from quotebook.desk import Desk
 
 VERDICT_COLOURS = {"agrees": "green", "changed": "yellow", "disputed": "red", "unreadable": "red"}
 
@@ -15,13 +22,15 @@ VERDICT_COLOURS = {"agrees": "green", "changed": "yellow", "disputed": "red", "u
 @click.command(epilog="Example: quotebook check returned/*.xlsx")
 @desk_option
 @json_option
-@click.option("--brief", is_flag=True, help="Only the table: a line for each file.")
+@click.option("--brief", is_flag=True, help="Print only the table, with a line for each file.")
 @click.option("--marked", is_flag=True, help="Also write NAME.checked.xlsx beside each file.")
-@click.option("--overwrite", is_flag=True, help="Replace marked copies that are there.")
-@click.option("--jobs", type=click.IntRange(1), metavar="N", help="Processes at once, if not one a core.")
+@click.option("--overwrite", is_flag=True, help="Replace marked copies that are already there.")
+@click.option("--jobs", type=click.IntRange(1), metavar="N", help="Files checked at once.  [default: one per core]")
 @click.argument("names", nargs=-1, required=True, metavar="FILE...")
-def check(desk, as_json, brief, marked, overwrite, jobs, names):
-    """Say what came back changed, and whether it still adds up.
+def check(
+    desk: "Desk", as_json: bool, brief: bool, marked: bool, overwrite: bool, jobs: int | None, names: tuple[str, ...]
+) -> None:
+    """Say what the client changed, and whether the quote still adds up.
 
     FILE is a workbook, a mail message (.eml) with workbooks attached, a
     pattern, or a folder of them.
@@ -32,7 +41,7 @@ def check(desk, as_json, brief, marked, overwrite, jobs, names):
     with TemporaryDirectory(prefix="quotebook-") as scratch:
         files, reports = _reports(desk, names, Path(scratch), jobs)
         _record(desk, files, reports)
-        copies, refusals = _marked(files, reports, overwrite) if marked else ([None] * len(files), [])
+        copies, refusals = _marked_copies(files, reports, overwrite) if marked else ([None] * len(files), [])
     if as_json:
         _say_as_json(reports, copies, marked)
     else:
@@ -43,34 +52,40 @@ def check(desk, as_json, brief, marked, overwrite, jobs, names):
     raise SystemExit(3 if "unreadable" in verdicts else 2 if refusals else DISPUTED if "disputed" in verdicts else 0)
 
 
-def _reports(desk, names, scratch, jobs):
+def _reports(
+    desk: "Desk", names: Sequence[str], scratch: Path, jobs: int | None
+) -> tuple[list["Incoming"], list["Report"]]:
     from quotebook.checking.batch import check_all
     from quotebook.checking.incoming import incoming
 
-    gc.freeze()  # what is loaded by now stays: a tenth of a long check went into looking whether it does
-    files, reports = incoming(names, scratch), []
-    with closing(check_all(files, desk, jobs=jobs)) as coming, progress(files, "Checking") as bar:
-        for _, report in zip(bar, coming):
-            reports.append(report)
+    gc.freeze()  # what is loaded by now stays loaded: looking for garbage in it took a tenth of a long check
+    files = incoming(names, scratch)
+    checking = check_all(files, desk, jobs=jobs)
+    assert isinstance(checking, Generator)  # closed below, so that no process outlives an interruption
+    with closing(checking) as found, progress(files, "Checking") as bar:
+        reports = [report for _, report in zip(bar, found, strict=True)]
     return files, reports
 
 
-def _record(desk, files, reports):
-    """What cannot be recorded, in a folder that is read-only for example, is checked all the same."""
+def _record(desk: "Desk", files: Sequence["Incoming"], reports: Sequence["Report"]) -> None:
+    """Record the verdicts. If they cannot be recorded, in a read-only folder for example, the check goes on."""
     from quotebook.bookings.receiving import record_checked
 
     try:
-        record_checked(desk, zip((file.path for file in files), reports))
+        record_checked(desk, zip((file.path for file in files), reports, strict=True))
     except QuotebookError as error:
-        complain(f"quotebook: what came back was checked, but is not in the ledger: {error}")
+        complain(f"quotebook: the files were checked, but the verdicts are not in the ledger: {error}")
 
 
-def _marked(files, reports, overwrite):
-    """The marked copy of each file that can be marked, and why the others could not."""
+def _marked_copies(
+    files: Sequence["Incoming"], reports: Sequence["Report"], overwrite: bool
+) -> tuple[list[Path | None], list[QuotebookError]]:
+    """The marked copy of each file, None if it has none, and why some could not be written."""
     from quotebook.marked_copy.marking import marked_path, write_marked_copy
 
-    copies, refusals = [], []
-    for file, report in zip(files, reports):
+    copies: list[Path | None] = []
+    refusals = []
+    for file, report in zip(files, reports, strict=True):
         copies.append(None)
         if report.verdict != "unreadable":
             try:
@@ -80,20 +95,20 @@ def _marked(files, reports, overwrite):
     return copies, refusals
 
 
-def _say_as_json(reports, copies, marked):
+def _say_as_json(reports: Sequence["Report"], copies: Sequence[Path | None], marked: bool) -> None:
     from quotebook.checking.report import as_json
 
     value = as_json(reports)
-    for entry, copy in zip(value["files"], copies):
+    for entry, copy in zip(value["files"], copies, strict=True):
         if marked:
             entry["marked"] = str(copy) if copy else None
     say_json(value)
 
 
-def _say_in_words(reports, copies, brief):
+def _say_in_words(reports: Sequence["Report"], copies: Sequence[Path | None], brief: bool) -> None:
     from quotebook.checking.summary import summary
 
-    for report, copy in zip(reports, copies):
+    for report, copy in zip(reports, copies, strict=True):
         if not brief or len(reports) == 1:
             say_report(report)
         if copy:
@@ -101,12 +116,13 @@ def _say_in_words(reports, copies, brief):
     if len(reports) > 1:
         headings, *rows, count = summary(reports)
         say(headings if brief else f"\n{headings}")
-        for row, report in zip(rows, reports):
+        for row, report in zip(rows, reports, strict=True):
             say(row, VERDICT_COLOURS[report.verdict])
         say(count)
 
 
-def say_report(report):
+def say_report(report: "Report") -> None:
+    """Print a report, its first line in the colour of the verdict."""
     from quotebook.checking.report import in_words
 
     first, *lines = in_words(report)

@@ -10,18 +10,18 @@ from quotebook.cli.options import FILE, progress, say
 
 
 @click.command(epilog="Example: quotebook demo try-it")
-@click.option("--season", is_flag=True, help="Two years of some hundred quotes instead, and their books.")
-@click.option("--quotes", type=click.IntRange(1, 5000), help="So many in the season.  [default: 240]")
+@click.option("--season", is_flag=True, help="Play two years of quotes instead, and write their books.")
+@click.option("--quotes", type=click.IntRange(1, 5000), help="Number of quotes in the two years.  [default: 240]")
 @click.argument("folder", metavar="DIR", type=FILE)
-def demo(season, quotes, folder: Path):
-    """Run the whole job on invented events, and leave the files to open."""
+def demo(season: bool, quotes: int | None, folder: Path) -> None:
+    """Run the whole job on invented events, and leave the files for you to open."""
     if season:
         _two_years(folder, quotes)
     else:
         _four_events(folder)
 
 
-def _four_events(folder: Path):
+def _four_events(folder: Path) -> None:
     from quotebook.bookings.availability import free_by_day
     from quotebook.bookings.decisions import agree
     from quotebook.bookings.receiving import record_returned
@@ -33,7 +33,7 @@ def _four_events(folder: Path):
     desk, returned = scenario.run(folder, date.today())
     card, ledger, agreed = desk.card(), scenario.ledger_in(desk), []
     say(f"The desk is {desk.folder}; its quotes are in {desk.issued}.")
-    say(f"Four clients answered, and their workbooks are in {returned[0].parent}. What the check says:")
+    say(f"Four clients answered, and their workbooks are in {returned[0].parent}. The check says:")
     for file in returned:
         report = check_file(file, desk)
         record_returned(desk, ledger, file, report)
@@ -41,16 +41,16 @@ def _four_events(folder: Path):
         say_report(report)
         if report.verdict in ("agrees", "changed"):
             agreed.append(agree(desk, ledger, card, file))
-    say("\nWhat is not disputed is agreed:")
-    for each in agreed:
-        say_agreed(each)
-    first = agreed[0].quote.held_from
-    say("\nWhat is free around the first of them:")
-    by_day = free_by_day(ledger, card, first, agreed[0].quote.held_to)
-    say_stock({item: each for item, each in by_day.items() if item.what == "panels"}, first)
+    say("\nThe quotes that are not disputed are agreed:")
+    for agreement in agreed:
+        say_agreed(agreement)
+    first, last = agreed[0].quote.held_from, agreed[0].quote.held_to
+    say("\nThe panels that are free around the first of them:")
+    by_day = free_by_day(ledger, card, first, last)
+    say_stock({item: counts for item, counts in by_day.items() if item.what == "panels"}, first)
 
 
-def _two_years(folder: Path, quotes: int | None):
+def _two_years(folder: Path, quotes: int | None) -> None:
     from quotebook.books.payback_plans import Assumptions, plans_from_ledger
     from quotebook.books.revenue import revenue
     from quotebook.cli.accounts import say_payback, say_revenue, write_payback_workbook, write_revenue_workbook
@@ -58,16 +58,16 @@ def _two_years(folder: Path, quotes: int | None):
     from quotebook.demonstration.demo import ledger_in
 
     quotes = quotes or season.QUOTES
-    desk, lived = season.run(folder, quotes)
+    desk, outcomes = season.run(folder, quotes)
     with progress([None] * quotes, "Two years") as bar:
-        became = Counter(what for what, _ in zip(lived, bar))
-    say(", ".join(f"{count} {what}" for what, count in became.most_common()))
+        counts = Counter(outcome for outcome, _ in zip(outcomes, bar, strict=True))
+    say(", ".join(f"{count} {outcome}" for outcome, count in counts.most_common()))
     card, ledger = desk.card(), ledger_in(desk)
-    first, last = (date(year, month, day) for year, (month, day) in zip(season.YEARS, ((1, 1), (12, 31))))
-    last_year = first.replace(year=last.year), last
-    say_revenue(revenue(ledger, *last_year))
-    plans = plans_from_ledger(ledger, card, first, last, Assumptions())
+    first_year, last_year = season.YEARS
+    last_months = date(last_year, 1, 1), date(last_year, 12, 31)
+    say_revenue(revenue(ledger, *last_months))
+    plans = plans_from_ledger(ledger, card, date(first_year, 1, 1), date(last_year, 12, 31), Assumptions())
     say_payback(plans, int(card.rates.minor_units))
-    write_revenue_workbook(folder / "revenue.xlsx", ledger, card, *last_year)
+    write_revenue_workbook(folder / "revenue.xlsx", ledger, card, *last_months)
     write_payback_workbook(folder / "payback.xlsx", card, plans)
     say(f"{folder / 'revenue.xlsx'} and {folder / 'payback.xlsx'} have these figures live, with charts.")

@@ -1,87 +1,93 @@
-"""What commands share: the desk they work at, values of options, and how they say things."""
+"""What commands share: their common options, the types of option values, and how they print."""
 
 import os
 import sys
+from collections.abc import Callable, Iterable, Sequence
+from contextlib import AbstractContextManager, nullcontext
 from datetime import date, datetime
 from decimal import Decimal
 from pathlib import Path
+from typing import TYPE_CHECKING, TextIO, TypeVar
 
 import click
 
+if TYPE_CHECKING:
+    from quotebook.desk import Desk
+
+T = TypeVar("T")
+
 DISPUTED = 1
-"""Exit status where a returned quote is disputed."""
+"""Exit status if a returned quote is disputed."""
+
+FEW = 5
+"""A progress bar is shown for this many items or more."""
 
 
-class AtDesk(click.ParamType):
-    """A folder that is somebody's desk."""
+def _desk(folder: str) -> "Desk":
+    from quotebook.desk import Desk
 
-    name = "dir"
-
-    def convert(self, value, param, context):
-        from quotebook.desk import Desk
-
-        return value if isinstance(value, Desk) else Desk(Path(value))
+    return Desk(Path(folder))
 
 
-class Number(click.ParamType):
-    """A number that stays exact, within limits where there are any."""
+def number(text: str) -> Decimal:
+    """The number in an option's value, exactly as written. Raises click.BadParameter."""
+    from quotebook.engine.money import number as exact_number
 
-    name = "number"
+    try:
+        return exact_number(text)
+    except ValueError:
+        raise click.BadParameter(f"{text!r} is not a number") from None
 
-    def __init__(self, least: int | None = None, most: int | None = None):
-        self.least, self.most = least, most
 
-    def convert(self, value, param, context):
-        from quotebook.engine.money import number
+def number_between(least: int, most: int) -> Callable[[str], Decimal]:
+    """A type of option value: a number from `least` to `most`, both allowed."""
 
-        try:
-            found = value if isinstance(value, Decimal) else number(value)
-        except ValueError:
-            self.fail(f"{value!r} is not a number", param, context)
-        if self.least is not None and not self.least <= found <= self.most:
-            self.fail(f"{value} is not from {self.least} to {self.most}", param, context)
+    def number_in_range(text: str) -> Decimal:
+        found = number(text)
+        if not least <= found <= most:
+            raise click.BadParameter(f"{text} is not from {least} to {most}")
         return found
 
-
-class Day(click.ParamType):
-    """A date as YYYY-MM-DD."""
-
-    name = "YYYY-MM-DD"
-
-    def convert(self, value, param, context):
-        try:
-            return value if isinstance(value, date) else datetime.strptime(value, "%Y-%m-%d").date()
-        except ValueError:
-            self.fail(f"{value!r} is not a date: write it as YYYY-MM-DD", param, context)
+    return number_in_range
 
 
-NUMBER, DAY = Number(), Day()
+def day(text: str) -> date:
+    """The date in an option's value, written YYYY-MM-DD. Raises click.BadParameter."""
+    try:
+        return datetime.strptime(text, "%Y-%m-%d").date()
+    except ValueError:
+        raise click.BadParameter(f"{text!r} is not a date: write it as YYYY-MM-DD") from None
+
+
 FILE = click.Path(path_type=Path)
 
-desk_option = click.option("--desk", type=AtDesk(), default=".", help="Your desk, unless it is this folder.")
+desk_option = click.option("--desk", type=_desk, default=".", metavar="DIR", help="Your desk, if not this folder.")
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
 
 
 def say(text: str, colour: str | None = None) -> None:
-    """A line on standard output; in colour only on a terminal, and not where NO_COLOR is set."""
+    """Print a line on standard output, in colour only on a terminal and without NO_COLOR (no-color.org)."""
     click.echo(click.style(text, fg=colour) if colour and _in_colour(sys.stdout) else text)
 
 
 def complain(text: str) -> None:
-    """A line on standard error, likewise."""
+    """Print a line on standard error, in red only on a terminal and without NO_COLOR."""
     click.echo(click.style(text, fg="red") if _in_colour(sys.stderr) else text, err=True)
 
 
-def _in_colour(stream) -> bool:
+def _in_colour(stream: TextIO) -> bool:
     return stream.isatty() and not os.environ.get("NO_COLOR")
 
 
 def say_json(value: object) -> None:
+    """Print a value as JSON on standard output."""
     import json
 
     click.echo(json.dumps(value, indent=2, ensure_ascii=False))
 
 
-def progress(items, label: str):
-    """A progress bar over a list, on a terminal and for more than a few."""
-    return click.progressbar(items, label=label, file=sys.stderr, hidden=not sys.stderr.isatty() or len(items) < 5)
+def progress(items: Sequence[T], label: str) -> AbstractContextManager[Iterable[T]]:
+    """The items to iterate over, with a progress bar if standard error is a terminal and they are not few."""
+    if len(items) < FEW or not sys.stderr.isatty():
+        return nullcontext(items)
+    return click.progressbar(items, label=label, file=sys.stderr)

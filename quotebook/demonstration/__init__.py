@@ -1,1 +1,1 @@
-"""The invented firm and its season."""
+"""Plays the whole job with an invented firm: four events in detail, or two years of quotes."""

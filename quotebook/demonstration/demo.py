@@ -1,4 +1,4 @@
-"""The whole job on an invented scenario: a desk, quotes for four events, and what four clients sent back."""
+"""Plays the whole job on an invented scenario: a desk, quotes for four events, and what four clients send back."""
 
 import zipfile
 from collections.abc import Mapping
@@ -26,7 +26,8 @@ D = Decimal
 
 EVENTS = (
     Request(
-        client="Avelie Marsh", event="Wedding supper under a tent", event_date=date(2027, 6, 12), venue="The Long Meadow, Quillmere",
+        client="Avelie Marsh", event="Wedding supper under a tent", event_date=date(2027, 6, 12),
+        venue="The Long Meadow, Quillmere",
         days=D(1), surface=GRASS, miles=D("22.5"), flights=D(0), guests=D(120), waiver_taken=True,
         lines=(FloorLine("OAK-44", D(16), D(20), True),),
     ),
@@ -41,47 +42,49 @@ EVENTS = (
         lines=(FloorLine("OAK-34", D(11), D(18), True),),
     ),
     Request(
-        client="Tamsin Crake", event="Midsummer dance, two nights", event_date=date(2027, 6, 19), venue="Crake's Orchard",
+        client="Tamsin Crake", event="Midsummer dance, two nights", event_date=date(2027, 6, 19),
+        venue="Crake's Orchard",
         days=D(2), surface=GRASS, miles=D(12), flights=D(0), guests=D(60), waiver_taken=True,
         lines=(FloorLine("WHITE-23", D(12), D(12), False),),
     ),
 )  # fmt: skip
-"""Grass; carpet; oblong panels that lie better turned; two days over a subfloor."""
+"""An event on grass, one on carpet, one with oblong panels that fit better turned, one of two days on a subfloor."""
 
-ANSWERS = (
+ANSWERS: tuple[tuple[str, Mapping[str, Decimal | str]], ...] = (
     ("accepted", {"accepted": "yes", "accepted_by": "Avelie Marsh", "questions": "Can you come before noon?"}),
     ("larger", {"width_1": D(16), "guests": D(170)}),
     ("cheaper-labour", {"hourly_rate": D(12)}),
     ("no-delivery", {"days": D(3), "delivery": D(0)}),
 )  # fmt: skip
-"""What each client did to the workbook: a word for the file's name, and what was typed over which cells."""
+"""What each client changes: a word for the file's name, and the new value of each cell by its name."""
 
 
 def run(folder: Path, today: date) -> tuple[Desk, list[Path]]:
-    """Makes `desk` and `returned` in `folder`; returns the desk and the files that came back.
+    """Make `desk` and `returned` in `folder`; returns the desk and the files that came back.
 
-    Its ledger is its own, whatever ledger is shared. Raises Misuse where the folder has a desk already.
+    The desk has a ledger of its own, even if QUOTEBOOK_LEDGER names another. Raises Misuse if the folder
+    has a desk already.
     """
     desk = desks.init(folder / "desk")
     card, ledger = desk.card(), ledger_in(desk)
     returned = folder / "returned"
     returned.mkdir(exist_ok=True)
     files = []
-    for request, number, (what, typed) in zip(EVENTS, desk.numbers(), ANSWERS):
+    for request, number, (what, typed) in zip(EVENTS, desk.numbers(), ANSWERS, strict=False):  # numbers never end
         path, content = issue_and_record(desk, ledger, card, request, number, today)
         files.append(retype(path, returned / f"{number}-{what}.xlsx", content, typed))
     return desk, files
 
 
 def ledger_in(desk: Desk) -> Ledger:
-    """The ledger in an invented desk's folder: nothing of it belongs in one that real desks share."""
+    """The ledger in an invented desk's own folder, so that a ledger shared by real desks has no invented quotes."""
     return Ledger(file_url(desk.folder / "ledger.sqlite"))
 
 
 def retype(issued: Path, target: Path, content: Content, typed: Mapping[str, Decimal | str]) -> Path:
-    """A copy of an issued workbook with some named cells typed over, worked out and saved as a client's program would.
+    """Copy an issued workbook with some named cells typed over, recalculated as a client's program would do it.
 
-    What the cells then come to is the engine's own answer, since no spreadsheet program is at hand.
+    The recalculated values are the engine's own, since no spreadsheet program is at hand. Returns `target`.
     """
     with zipfile.ZipFile(issued) as package:
         parts = {name: package.read(name) for name in package.namelist()}
@@ -106,20 +109,23 @@ def retype(issued: Path, target: Path, content: Content, typed: Mapping[str, Dec
 
 
 def _with_cells(sheet: bytes, values: Mapping[str, object], keep_formula: bool) -> bytes:
-    """A sheet's XML with the values of some cells replaced."""
+    """A sheet's XML with the values of some cells replaced; `values` has them by the cell's address."""
     tree = etree.fromstring(sheet)
     space = tree.nsmap[None]
     for element in tree.iterfind(f".//{{{space}}}c"):
-        if element.get("r") in values:
-            _put(element, values[element.get("r")], keep_formula, f"{{{space}}}")
+        address = element.get("r")
+        if address and address in values:
+            _put(element, values[address], keep_formula, f"{{{space}}}")
     return etree.tostring(tree, xml_declaration=True, encoding="UTF-8", standalone=True)
 
 
 def _put(cell: etree._Element, value: object, keep_formula: bool, space: str) -> None:
+    """Replace a cell's value, and its formula too unless `keep_formula`; `space` is the namespace in braces."""
     for child in list(cell):
         if not (keep_formula and child.tag == f"{space}f"):
             cell.remove(child)
-    cell.attrib.pop("t", None)
+    if "t" in cell.attrib:
+        del cell.attrib["t"]
     if isinstance(value, Fault):
         cell.set("t", "e")
         etree.SubElement(cell, f"{space}v").text = value.text

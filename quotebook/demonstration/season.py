@@ -1,4 +1,4 @@
-"""Two invented years of the invented firm, through the same steps as real ones, so that the books show something."""
+"""Plays two invented years of quotes with the steps of real ones, so that the books have something to show."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
@@ -13,6 +13,7 @@ from quotebook.bookings.decisions import agree, cancel, count_back, deliver, iss
 from quotebook.demonstration.demo import ledger_in, retype
 from quotebook.desk import Desk
 from quotebook.engine.model import CARPET_INDOORS, GRASS, HARD_INDOORS, NOT_HERE, PAVING, FloorLine, RateCard, Request
+from quotebook.engine.money import ZERO
 from quotebook.engine.price import price
 from quotebook.ledger import Ledger
 from quotebook.ledger.recording import NotEnough
@@ -22,17 +23,19 @@ D = Decimal
 YEARS = (2026, 2027)
 QUOTES = 240
 SEASON = (2, 3, 4, 6, 10, 14, 14, 12, 9, 5, 4, 8)
-"""How often a quote falls in each month of a year: weddings in summer, balls in December."""
+"""The weight of each month when a quote's date is drawn: weddings are in summer, balls in December."""
 
-HOSTS = ("Avelie Marsh", "Orrin Vale Players", "Tamsin Crake", "Saltfleet School", "The Dell Harvest Supper", "Ines Holloway",
-         "Corn Exchange Trust", "Hotel Saltfleet", "Bram and Odile", "Rivermeet Rowing")  # fmt: skip
+HOSTS = (
+    "Avelie Marsh", "Orrin Vale Players", "Tamsin Crake", "Saltfleet School", "The Dell Harvest Supper",
+    "Ines Holloway", "Corn Exchange Trust", "Hotel Saltfleet", "Bram and Odile", "Rivermeet Rowing",
+)  # fmt: skip
 EVENTS = ("Wedding supper", "Ceilidh", "Summer ball", "Birthday dance", "Works party", "Harvest dance")
 GROUNDS = (GRASS, GRASS, GRASS, PAVING, HARD_INDOORS, HARD_INDOORS, CARPET_INDOORS)
 SIZES = ((12, 12), (12, 12), (12, 16), (12, 16), (16, 16), (16, 16), (16, 20))
 
 
 def requests(card: RateCard, quotes: int, seed: int) -> Iterator[tuple[Request, date]]:
-    """So many requests, by date, each with the day on which it is asked; the same for the same seed."""
+    """Requests by date, each with the day on which the client asks; equal seeds give equal requests."""
     chance = Random(seed)
     days = sorted(_event_date(chance) for _ in range(quotes))
     for day in days:
@@ -55,37 +58,39 @@ def _event_date(chance: Random) -> date:
 
 
 def run(folder: Path, quotes: int = QUOTES, seed: int = 1) -> tuple[Desk, Iterable[str]]:
-    """A new desk in `folder`, and the season to be lived through: an iterable of what became of each quote."""
+    """Make a new desk in `folder`; returns it, and an iterable that plays one quote a step and gives its outcome."""
     desk = desks.init(folder / "desk")
     (folder / "returned").mkdir()
-    return desk, _season(desk, folder / "returned", quotes, Random(seed), seed)
+    return desk, _play(desk, folder / "returned", quotes, Random(seed), seed)
 
 
-def _season(desk: Desk, returned: Path, quotes: int, chance: Random, seed: int) -> Iterator[str]:
+def _play(desk: Desk, returned: Path, quotes: int, chance: Random, seed: int) -> Iterator[str]:
     card, ledger = desk.card(), ledger_in(desk)
-    for (request, asked), number in zip(requests(card, quotes, seed), desk.numbers()):
-        request = _steered(ledger, card, request)
+    for (request, asked), number in zip(requests(card, quotes, seed), desk.numbers(), strict=False):  # endless
+        request = _moved_to_free_kind(ledger, card, request)
         path, content = issue_and_record(desk, ledger, card, request, number, asked)
         if chance.random() < 0.25:
             yield "issued"
             continue
-        typed = {"guests": request.guests + 10} if chance.random() < 0.2 else {"accepted": "yes"}
+        more_guests = (request.guests or ZERO) + 10
+        typed: dict[str, Decimal | str] = {"guests": more_guests} if chance.random() < 0.2 else {"accepted": "yes"}
         answer = retype(path, returned / f"{number}.xlsx", content, typed)
         try:
             agree(desk, ledger, card, answer, today=asked + timedelta(days=7))
         except NotEnough:
             yield "not enough free"
             continue
-        yield _carried_out(desk, ledger, card, request, number, chance)
+        yield _carry_out(desk, ledger, card, request, number, chance)
 
 
-def _steered(ledger: Ledger, card: RateCard, request: Request) -> Request:
-    """The request in another kind of panel where that of the first choice is away."""
-    would_do = fit(ledger, card, request, price(card.rates, request)).alternatives
-    return replace(request, lines=would_do[1].other_kinds[:1] or request.lines) if would_do else request
+def _moved_to_free_kind(ledger: Ledger, card: RateCard, request: Request) -> Request:
+    """The request in another kind of panel if the kind asked for is not free."""
+    alternatives = fit(ledger, card, request, price(card.rates, request)).alternatives
+    return replace(request, lines=alternatives[1].other_kinds[:1] or request.lines) if alternatives else request
 
 
-def _carried_out(desk: Desk, ledger: Ledger, card: RateCard, request: Request, number: str, chance: Random) -> str:
+def _carry_out(desk: Desk, ledger: Ledger, card: RateCard, request: Request, number: str, chance: Random) -> str:
+    """Cancel an agreed quote or deliver it and count it back; returns which, in words."""
     if chance.random() < 0.05:
         cancel(desk, ledger, number)
         return "cancelled"

@@ -1,7 +1,7 @@
-"""The ledger's database: SQLite in a file, or PostgreSQL by its address.
+"""The ledger's database: SQLite in a file, or PostgreSQL at an address.
 
-Transactions for reading see one moment of the ledger. Those for writing hold its only write lock
-from the start, so whoever writes has seen everything that was written before.
+A transaction for reading sees the ledger at one moment. A transaction for writing holds the only
+write lock from its start, so its reads see everything that was written before.
 """
 
 import os
@@ -19,57 +19,57 @@ from quotebook.files import atomically
 from quotebook.ledger.tables import VERSION, metadata, version
 
 PATIENCE = 10
-"""Seconds to wait for somebody else who is writing to an SQLite ledger."""
+"""Seconds to wait while another process writes to an SQLite ledger."""
 
 READING = {"sqlite": "BEGIN", "postgresql": "SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY"}
 WRITING = {"sqlite": "BEGIN IMMEDIATE", "postgresql": "SELECT pg_advisory_xact_lock(7190220601)"}
-"""How each kind of transaction starts. The number of the PostgreSQL lock stands for the ledger."""
+"""The statement that starts each kind of transaction. The PostgreSQL lock's number stands for the ledger."""
 
 
-def ledger_url(desk: str | os.PathLike) -> str:
-    """Where a desk's ledger is: QUOTEBOOK_LEDGER, or `ledger.sqlite` in its folder."""
+def ledger_url(desk: str | os.PathLike[str]) -> str:
+    """The address of a desk's ledger: QUOTEBOOK_LEDGER, or `ledger.sqlite` in the desk's folder."""
     return os.environ.get("QUOTEBOOK_LEDGER") or file_url(Path(desk) / "ledger.sqlite")
 
 
-def file_url(path: str | os.PathLike) -> str:
-    """The address of an SQLite ledger in a file, whatever signs its path has."""
+def file_url(path: str | os.PathLike[str]) -> str:
+    """The address of an SQLite ledger in a file; any character in the path is allowed."""
     return URL.create("sqlite", database=str(Path(path).absolute())).render_as_string()
 
 
-def has_ledger(desk: str | os.PathLike) -> bool:
-    """Whether a desk has a ledger by now, or shares one by QUOTEBOOK_LEDGER."""
+def has_ledger(desk: str | os.PathLike[str]) -> bool:
+    """Whether a desk has a ledger file, or QUOTEBOOK_LEDGER names a ledger."""
     return bool(os.environ.get("QUOTEBOOK_LEDGER")) or (Path(desk) / "ledger.sqlite").exists()
 
 
 class Database:
-    """Transactions on the ledger at an address. No connection is kept between them.
+    """Transactions on the ledger at an address. No connection stays open between them.
 
-    All of it raises Misuse or Unreadable where the database cannot do what is asked; a transaction
-    that ends in any exception has changed nothing.
+    Every method raises Misuse or Unreadable if the database cannot do what is asked. A transaction
+    that ends in an exception has changed nothing.
     """
 
     def __init__(self, url: str, patience: float = PATIENCE):
         self.dialect, self.name, self._engine = _engine(url, patience)
         with self.reading() as connection:
-            made = _known_version(connection, self.name)
-        if not made:
-            self._make()
+            present = _known_version(connection, self.name)
+        if not present:
+            self._create_tables()
 
-    def _make(self) -> None:
+    def _create_tables(self) -> None:
         with self.writing() as connection:
-            if not _known_version(connection, self.name):  # nobody else made it meanwhile
+            if not _known_version(connection, self.name):  # no other process has created them meanwhile
                 metadata.create_all(connection, checkfirst=False)
                 connection.execute(insert(version).values(version=VERSION))
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
-        """A transaction that sees one moment of the ledger and changes nothing."""
+        """A transaction that sees the ledger at one moment and changes nothing."""
         with self._transaction(READING[self.dialect]) as connection:
             yield connection
 
     @contextmanager
     def writing(self) -> Iterator[Connection]:
-        """A transaction that nobody else writes beside, from its first statement to its commit."""
+        """A transaction during which no other process writes, from its first statement to its commit."""
         with self._transaction(WRITING[self.dialect]) as connection:
             yield connection
 
@@ -82,71 +82,76 @@ class Database:
         except DBAPIError as error:
             raise _in_words(error, self.name) from error
 
-    def backup(self, path: str | os.PathLike) -> None:
-        """A copy of the ledger as it is now, by SQLite's online backup: others may go on writing."""
+    def backup(self, path: str | os.PathLike[str]) -> None:
+        """Copy the ledger as it is now to a new file by SQLite's online backup: other processes may go on writing."""
         if self.dialect != "sqlite":
-            raise Misuse(f"{self.name}: back up a PostgreSQL ledger with pg_dump, which sees one moment of it.")
+            raise Misuse(f"{self.name}: is a PostgreSQL ledger. Back it up with pg_dump.")
         with atomically(path) as copy, self.reading() as connection, closing(sqlite3.connect(copy)) as target:
-            connection.connection.backup(target)
+            source = connection.connection.driver_connection
+            assert isinstance(source, sqlite3.Connection)
+            source.backup(target)
 
 
 def _engine(url: str, patience: float) -> tuple[str, str, Engine]:
-    """Its dialect, what to call it, and the engine for an address."""
+    """The dialect of an address, its name in messages, and the engine for it."""
+    options: dict[str, dict[str, float | None]] = {
+        "sqlite": {"timeout": patience, "isolation_level": None},
+        "postgresql": {},
+    }
     try:
-        url = make_url(url)
-        dialect = url.get_backend_name()
-        if url.drivername == "postgresql":
-            url = url.set(drivername="postgresql+psycopg")
-        ours = {"sqlite": {"timeout": patience, "isolation_level": None}, "postgresql": {}}[dialect]
-        engine = create_engine(url, poolclass=NullPool, connect_args=ours)
+        address = make_url(url)
+        dialect = address.get_backend_name()
+        if address.drivername == "postgresql":
+            address = address.set(drivername="postgresql+psycopg")
+        engine = create_engine(address, poolclass=NullPool, connect_args=options[dialect])
     except ImportError as error:
         raise Misuse("a ledger on PostgreSQL needs one more package: pip install 'psycopg[binary]'.") from error
     except (ArgumentError, NoSuchModuleError, KeyError) as error:
         raise Misuse("QUOTEBOOK_LEDGER: a ledger's address starts with sqlite:/// or postgresql://.") from error
     if dialect == "sqlite":
-        event.listen(engine, "connect", _strictly)
-        return dialect, str(url.database), engine
-    return dialect, url.render_as_string(hide_password=True), engine
+        event.listen(engine, "connect", _enforce_references_and_triggers)
+        return dialect, str(address.database), engine
+    return dialect, address.render_as_string(hide_password=True), engine
 
 
-def _strictly(connection, record) -> None:
-    """SQLite checks references, and fires the triggers of what `INSERT OR REPLACE` removes, only if told to."""
+def _enforce_references_and_triggers(connection: sqlite3.Connection, _: object) -> None:
+    """SQLite checks references, and fires the triggers for rows that `INSERT OR REPLACE` removes, only on request."""
     connection.execute("PRAGMA foreign_keys = ON")
     connection.execute("PRAGMA recursive_triggers = ON")
 
 
 def _known_version(connection: Connection, name: str) -> int | None:
-    """The version of the layout that is there; None where there is no ledger yet."""
+    """The version of the ledger's layout; None if there is no ledger yet. Raises Unreadable for a newer layout."""
     if not inspect(connection).has_table(version.name):
         return None
-    there = connection.scalar(select(version.c.version))
-    if there > VERSION:
+    found: int = connection.execute(select(version.c.version)).scalar_one()
+    if found > VERSION:
         raise Unreadable(
-            f"{name}: was written by a newer quotebook (its layout is {there}, this one knows up to {VERSION}) "
+            f"{name}: was written by a newer quotebook (its layout is {found}, this one knows up to {VERSION}) "
             "and was left as it is. Install the newer quotebook."
         )
-    return there
+    return found
 
 
-_IN_USE = (Misuse, "is in use by another program. Nothing was recorded: close that, or wait, and do it again.")
-_SQLITE_TROUBLE = {
-    "SQLITE_FULL": (Misuse, "the disk is full. Nothing was recorded: make room and do it again."),
-    "SQLITE_READONLY": (Misuse, "it or its folder is read-only. Nothing was recorded: allow writing and do it again."),
-    "SQLITE_CANTOPEN": (Misuse, "cannot be opened or made: see that its folder is there and may be written to."),
+_IN_USE = (Misuse, "is in use by another program. Nothing was recorded. Close that program, or wait, and try again.")
+_SQLITE_ERRORS = {
+    "SQLITE_FULL": (Misuse, "the disk is full. Nothing was recorded. Make room and try again."),
+    "SQLITE_READONLY": (Misuse, "it or its folder is read-only. Nothing was recorded. Allow writing and try again."),
+    "SQLITE_CANTOPEN": (Misuse, "cannot be opened or created. Check that its folder exists and allows writing."),
     "SQLITE_BUSY": _IN_USE,
     "SQLITE_LOCKED": _IN_USE,
-    "SQLITE_IOERR": (Misuse, "the disk does not read or write it. Nothing was recorded: is there room on it?"),
-    "SQLITE_NOTADB": (Unreadable, "is no ledger, and was left as it is. Move it away and run quotebook rebuild."),
+    "SQLITE_IOERR": (Misuse, "the disk cannot read or write it. Nothing was recorded. Check that the disk has room."),
+    "SQLITE_NOTADB": (Unreadable, "is not a ledger, and was left as it is. Move it away and run quotebook rebuild."),
     "SQLITE_CORRUPT": (Unreadable, "is damaged, and was left as it is. Put back a backup, or rebuild it."),
 }
-"""The start of SQLite's name for an error (sqlite.org/rescode.html), and what a user reads."""
+"""The exception, and what a user reads, by the start of SQLite's name for an error (sqlite.org/rescode.html)."""
 
 
 def _in_words(error: DBAPIError, name: str) -> QuotebookError:
-    """What a user reads for what the database said."""
+    """The exception with the sentence that a user reads for a database's error."""
     code = getattr(error.orig, "sqlite_errorname", "")
-    for trouble, (kind, sentence) in _SQLITE_TROUBLE.items():
-        if code.startswith(trouble):
+    for start, (kind, sentence) in _SQLITE_ERRORS.items():
+        if code.startswith(start):
             return kind(f"{name}: {sentence}")
     said = str(error.orig).strip().splitlines() or [""]
     return Misuse(f"{name}: the ledger's database refused, and nothing was changed: {said[0]}")

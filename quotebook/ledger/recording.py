@@ -1,24 +1,43 @@
-"""How each event is recorded, and what may follow what.
+"""Records each event in a quote's life, and refuses those that cannot follow the ones before.
 
-Every function works inside the ledger's write transaction and returns whether anything was new.
-Misuse ends that transaction with nothing changed.
+Every function for one kind of event works inside the ledger's write transaction, and returns False
+if the event was recorded already. Misuse ends the transaction with nothing changed.
 """
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
 
-from sqlalchemy import Connection, Row, insert, select, update
+from sqlalchemy import Connection, insert, select, update
 
 from quotebook.engine.stock import Item, Shortage, free, shortage_periods, shortages
 from quotebook.errors import Misuse
-from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Delivered, Event, Issued, Loss, Returned, details
+from quotebook.ledger.events import (
+    Agreed,
+    Cancelled,
+    CountedBack,
+    Delivered,
+    Event,
+    Issued,
+    Loss,
+    Returned,
+    details_of,
+)
 from quotebook.ledger.records import QuoteRecord, taken_by
-from quotebook.ledger.rows import agreement, holds, insert_quote, losses_of, quote_at, quote_id
+from quotebook.ledger.rows import (
+    AgreementRow,
+    find_agreement,
+    find_quote_id,
+    insert_quote,
+    read_holds,
+    read_losses,
+    read_quote,
+)
 from quotebook.ledger.tables import agreements, history, losses, returned
 
 
 class NotEnough(Misuse):
-    """More would be held than there is: `shortages` says of what, on which days, by how many."""
+    """More would be held than is owned. `shortages` has the items, the days, and how many are short."""
 
     def __init__(self, quote: QuoteRecord, shortages: list[Shortage]):
         self.quote_number, self.shortages = quote.quote_number, shortages
@@ -27,36 +46,36 @@ class NotEnough(Misuse):
 
 
 class NumberTaken(Misuse):
-    """A quote of that number and revision has been issued with other figures."""
+    """A quote with this number and revision has been issued with other figures."""
 
 
 def record(connection: Connection, event: Event) -> bool:
-    """Record an event, and in the history that it was."""
-    new = _RECORDING[type(event)](connection, event)
+    """Record an event, and enter it in the history; False if it was recorded already. Raises Misuse."""
+    new = _RECORDERS[type(event)](connection, event)
     if new:
-        entry = details(event)
-        kept = {name: entry[name] for name in ("at", "event", "quote_number", "revision")}
-        connection.execute(insert(history).values(**kept, details=json.dumps(entry)))
+        details = details_of(event)
+        columns = {name: details[name] for name in ("at", "event", "quote_number", "revision")}
+        connection.execute(insert(history).values(**columns, details=json.dumps(details)))
     return new
 
 
 def must_be_free(connection: Connection, quote: QuoteRecord, owned: Mapping[Item, int]) -> None:
-    """Raises NotEnough where other quotes hold what this one takes."""
-    held = holds(connection, quote.held_from, quote.held_to, excluding=quote.quote_number)
-    free_by_day = free(owned, held, quote.held_from, quote.held_to)
+    """Raises NotEnough if other quotes hold too much of what this one takes."""
+    holds = read_holds(connection, quote.held_from, quote.held_to, excluding=quote.quote_number)
+    free_by_day = free(owned, holds, quote.held_from, quote.held_to)
     if short := shortages(taken_by(quote), free_by_day, quote.held_from):
         raise NotEnough(quote, short)
 
 
 def _issued(connection: Connection, event: Issued) -> bool:
-    there = quote_id(connection, event.quote_number, event.revision, sha256="")
-    if there is None:
+    recorded = find_quote_id(connection, event.quote_number, event.revision, sha256="")
+    if recorded is None:
         insert_quote(connection, event.quote, sha256="")
-    elif quote_at(connection, there) != event.quote:
+    elif read_quote(connection, recorded) != event.quote:
         raise NumberTaken(
-            f"{_spell(event)} is in the ledger with other figures, and a number is used once: issue it anew."
+            f"{_revision_named(event)} is in the ledger with other figures, and a number is used once: issue it anew."
         )
-    return there is None
+    return recorded is None
 
 
 def _returned(connection: Connection, event: Returned) -> bool:
@@ -69,94 +88,100 @@ def _returned(connection: Connection, event: Returned) -> bool:
 
 def _agreed(connection: Connection, event: Agreed) -> bool:
     _must_be_issued(connection, event)
-    stands = agreement(connection, event.quote_number)
-    figures = quote_id(connection, event.quote_number, event.revision, event.sha256)
-    if stands and stands.quote_id == figures and not stands.cancelled_at:
+    agreement = find_agreement(connection, event.quote_number)
+    quote_id = find_quote_id(connection, event.quote_number, event.revision, event.sha256)
+    if agreement and agreement.quote_id == quote_id and not agreement.cancelled_at:
         return False
-    if stands and stands.delivered_at:
-        raise Misuse(f"{event.quote_number} {_delivered_on(stands)}: another hire needs a new quote.")
-    figures = figures or insert_quote(connection, event.quote, event.sha256)
-    now = {"quote_id": figures, "agreed_at": event.at, "cancelled_at": None}
-    if stands:
-        _change(connection, event, **now)
+    if agreement and agreement.delivered_at:
+        raise Misuse(f"{_delivered_named(agreement)}: another hire needs a new quote.")
+    quote_id = quote_id or insert_quote(connection, event.quote, event.sha256)
+    columns = {"quote_id": quote_id, "agreed_at": event.at, "cancelled_at": None}
+    if agreement:
+        _change_agreement(connection, event, **columns)
     else:
-        connection.execute(insert(agreements).values(quote_number=event.quote_number, **now))
+        connection.execute(insert(agreements).values(quote_number=event.quote_number, **columns))
     return True
 
 
 def _delivered(connection: Connection, event: Delivered) -> bool:
-    if _must_stand(connection, event).delivered_at:
+    if _must_be_agreed(connection, event).delivered_at:
         return False
-    _change(connection, event, delivered_at=event.at)
+    _change_agreement(connection, event, delivered_at=event.at)
     return True
 
 
 def _counted_back(connection: Connection, event: CountedBack) -> bool:
-    stands = _must_stand(connection, event)
-    if not stands.delivered_at:
+    agreement = _must_be_agreed(connection, event)
+    if not agreement.delivered_at:
         raise Misuse(f"{event.quote_number} is not recorded as delivered: do that first (quotebook deliver).")
-    if stands.counted_back_at:
-        if losses_of(connection, stands.quote_id) != set(event.losses):
-            raise Misuse(f"{event.quote_number} was counted back on {stands.counted_back_at[:10]}: that stands.")
+    if agreement.counted_back_at:
+        if read_losses(connection, agreement.quote_id) != set(event.losses):
+            day = agreement.counted_back_at[:10]
+            raise Misuse(f"{event.quote_number} was counted back on {day}, with other losses. That count stays.")
         return False
-    _must_have_gone_out(quote_at(connection, stands.quote_id), event.losses)
+    _must_have_gone_out(read_quote(connection, agreement.quote_id), event.losses)
     for loss in event.losses:
         counts = {"damaged": loss.damaged, "lost": loss.lost}
-        connection.execute(insert(losses).values(quote_id=stands.quote_id, **loss.item._asdict(), **counts))
-    _change(connection, event, counted_back_at=event.at)
+        connection.execute(insert(losses).values(quote_id=agreement.quote_id, **loss.item._asdict(), **counts))
+    _change_agreement(connection, event, counted_back_at=event.at)
     return True
 
 
 def _cancelled(connection: Connection, event: Cancelled) -> bool:
-    stands = agreement(connection, event.quote_number)
-    if stands and stands.cancelled_at:
+    agreement = find_agreement(connection, event.quote_number)
+    if agreement and agreement.cancelled_at:
         return False
-    if _must_stand(connection, event).delivered_at:
-        raise Misuse(f"{event.quote_number} {_delivered_on(stands)}: count it back instead of cancelling it.")
-    _change(connection, event, cancelled_at=event.at)
+    agreement = _must_be_agreed(connection, event)
+    if agreement.delivered_at:
+        raise Misuse(f"{_delivered_named(agreement)}: count it back instead of cancelling it.")
+    _change_agreement(connection, event, cancelled_at=event.at)
     return True
 
 
-_RECORDING = {
+_RECORDERS: Mapping[type[Event], Callable[[Connection, Any], bool]] = {
     Issued: _issued, Returned: _returned, Agreed: _agreed,
     Delivered: _delivered, CountedBack: _counted_back, Cancelled: _cancelled,
 }  # fmt: skip
+"""The function that records each kind of event, and takes events of that kind alone."""
 
 
-def _change(connection: Connection, event: Event, **values) -> None:
-    connection.execute(update(agreements).where(agreements.c.quote_number == event.quote_number).values(**values))
+def _change_agreement(connection: Connection, event: Event, **columns: object) -> None:
+    connection.execute(update(agreements).where(agreements.c.quote_number == event.quote_number).values(**columns))
 
 
-def _spell(event: Event) -> str:
+def _revision_named(event: Event) -> str:
     return f"{event.quote_number} revision {event.revision}"
 
 
-def _delivered_on(stands: Row) -> str:
-    return f"was delivered on {stands.delivered_at[:10]}"
+def _delivered_named(agreement: AgreementRow) -> str:
+    return f"{agreement.quote_number} was delivered on {(agreement.delivered_at or '')[:10]}"
 
 
 def _must_be_issued(connection: Connection, event: Event) -> None:
-    if quote_id(connection, event.quote_number, event.revision, sha256="") is None:
-        raise Misuse(f"{_spell(event)} is not in the ledger as issued. If this desk issued it, run quotebook rebuild.")
+    if find_quote_id(connection, event.quote_number, event.revision, sha256="") is None:
+        raise Misuse(
+            f"{_revision_named(event)} is not in the ledger as issued. If this desk issued it, run quotebook rebuild."
+        )
 
 
-def _must_stand(connection: Connection, event: Event) -> Row:
-    """The quote's agreement, where it is agreed in this revision and not cancelled."""
-    stands = agreement(connection, event.quote_number)
-    if not stands or stands.cancelled_at:
-        state = f"was cancelled on {stands.cancelled_at[:10]}" if stands else "is not agreed"
+def _must_be_agreed(connection: Connection, event: Event) -> AgreementRow:
+    """The quote's agreement. Raises Misuse if this revision is not agreed, or was cancelled."""
+    agreement = find_agreement(connection, event.quote_number)
+    if not agreement or agreement.cancelled_at:
+        cancelled_at = agreement and agreement.cancelled_at
+        state = f"was cancelled on {cancelled_at[:10]}" if cancelled_at else "is not agreed"
         raise Misuse(f"{event.quote_number} {state}: agree its file first (quotebook agree FILE).")
-    agreed = quote_at(connection, stands.quote_id).revision
+    agreed = read_quote(connection, agreement.quote_id).revision
     if agreed != event.revision:
         raise Misuse(f"{event.quote_number} is agreed as revision {agreed}, not {event.revision}.")
-    return stands
+    return agreement
 
 
 def _must_have_gone_out(quote: QuoteRecord, losses: Iterable[Loss]) -> None:
-    out = taken_by(quote)
+    went_out = taken_by(quote)
     for loss in losses:
-        if min(loss.damaged, loss.lost) < 0 or loss.damaged + loss.lost > out[loss.item]:
+        if min(loss.damaged, loss.lost) < 0 or loss.damaged + loss.lost > went_out[loss.item]:
             raise Misuse(
                 f"{quote.quote_number}: {loss.damaged} damaged and {loss.lost} lost, "
-                f"but {out[loss.item]} {loss.item} went out. Count again."
+                f"but {went_out[loss.item]} {loss.item} went out. Count again."
             )

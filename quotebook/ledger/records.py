@@ -1,9 +1,9 @@
 """The figures of a quote as the ledger keeps them: plain values.
 
 Money is in whole minor units of the quote's currency. A field has the name of the engine's figure
-and is the ledger's column of that name. What only a line's share of a quote's figure can be has a
-prefix: `net_` is after discount, `spread_` is the line's share of something charged for the quote
-as a whole. Shares are in proportion, by largest remainder, so that they sum to the figure exactly.
+and of the ledger's column. Two prefixes mark a line's share of one of the quote's figures: `net_`
+is an amount after discount, `spread_` is the line's share of a charge for the whole quote. Shares
+are in proportion, by largest remainder, so that they sum to the figure exactly.
 """
 
 from collections import Counter
@@ -23,7 +23,7 @@ QUOTE_MONEY = (
 )  # fmt: skip
 GOODS = ("hire", "edging", "subfloor")
 CHARGES = ("delivery", "labour", "waiver", "tax")
-"""What is charged for the whole quote; labour with its surcharge after hours."""
+"""Charges for the whole quote. Labour includes its surcharge after hours."""
 
 
 @dataclass(frozen=True)
@@ -32,17 +32,17 @@ class LineRecord:
 
     line: int
     panel: str
-    """The card's own code, as is `subfloor_kind`."""
+    """The code as the rate card spells it; `subfloor_kind` too."""
     panels: int
     slot_pieces: int
     tongue_pieces: int
     corners: int
     subfloor_kind: str
-    """Empty where no sheets are laid."""
+    """Empty if no sheets are laid."""
     sheets: int
     carts: int
     crew_minutes: int
-    """Person-minutes of set-up and strike that the firm pays for, shared by the lines' minutes to lay."""
+    """Person-minutes of set-up and strike that the firm pays for, shared out by each line's minutes to lay."""
     hire: int
     edging: int
     subfloor: int
@@ -57,7 +57,7 @@ class LineRecord:
 
 @dataclass(frozen=True)
 class QuoteRecord:
-    """The figures of one quote, as issued or as a returned file makes them."""
+    """The figures of one quote: as issued, or as they follow from a returned file."""
 
     quote_number: str
     revision: int
@@ -89,7 +89,7 @@ def record_of(papers: Papers, request: Request, figures: Figures, rates: Rates, 
     """The record of a priced request. Raises Misuse where it has no date or no days to hold anything for."""
     days = int(figures.days_counted)
     if request.event_date is None or not days:
-        raise Misuse(f"{papers.quote_number}: the event's date and its number of days are needed to record it.")
+        raise Misuse(f"{papers.quote_number}: a quote is recorded with its event's date and days. Enter both.")
     held_from, held_to = held_days(request.event_date, days, int(firm.turnaround_days))
     return QuoteRecord(
         quote_number=papers.quote_number,
@@ -132,12 +132,13 @@ def _lines(request: Request, figures: Figures, rates: Rates) -> tuple[LineRecord
 def _shares(priced: list[LineFigures], figures: Figures, rates: Rates) -> dict[str, list[int]]:
     """Each line's share of what belongs to the quote as a whole, by column.
 
-    The discount goes over every part of the goods, other charges over the lines by their goods, and
-    what the crew is paid for over the lines by the minutes to lay them.
+    The discount is spread over every part of the goods, other charges over the lines by their
+    goods, and the crew's paid minutes over the lines by the minutes to lay them.
     """
+    minor_units = int(rates.minor_units)
 
     def shared(amount: Decimal, weights: list[Decimal]) -> list[int]:
-        return [in_minor_units(part, rates.minor_units) for part in split(amount, weights, rates.minor_units)]
+        return [in_minor_units(part, minor_units) for part in split(amount, weights, minor_units)]
 
     parts = [getattr(line, name) for name in GOODS for line in priced]
     net = shared(figures.goods - figures.discount, parts)
@@ -153,15 +154,15 @@ def _shares(priced: list[LineFigures], figures: Figures, rates: Rates) -> dict[s
 
 
 def in_minor_units(amount: Decimal, minor_units: int | Decimal) -> int:
-    """An amount of money, already rounded, as a whole number of minor units."""
+    """An amount of money that is already rounded, as a whole number of minor units."""
     return int(amount.scaleb(int(minor_units)))
 
 
-def in_major_units(amount: int, minor_units: int) -> Decimal:
-    """The amount of money that so many minor units are, with all its places."""
+def in_major_units(amount: int, minor_units: int | Decimal) -> Decimal:
+    """An amount of minor units as money in the currency's own unit, with all its decimal places."""
     return Decimal(amount).scaleb(-int(minor_units))
 
 
 def taken_by(quote: QuoteRecord) -> Counter[Item]:
-    """What all the lines of a quote take out of stock."""
+    """How many of each item all the lines of a quote take out of stock."""
     return sum((items_of_line(line.panel, line.subfloor_kind, vars(line)) for line in quote.lines), start=Counter())

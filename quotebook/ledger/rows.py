@@ -1,9 +1,10 @@
-"""Between the ledger's rows and the values that they stand for, inside a transaction."""
+"""Reads the ledger's rows as values, and writes values as rows, inside a transaction."""
 
 from collections.abc import Iterable
 from datetime import date, timedelta
+from typing import NamedTuple
 
-from sqlalchemy import Connection, Row, func, insert, select
+from sqlalchemy import Connection, func, insert, select
 
 from quotebook.engine.stock import STOCKED, Hold, Item, items_of_line
 from quotebook.ledger.events import Loss
@@ -11,23 +12,39 @@ from quotebook.ledger.records import LineRecord, QuoteRecord
 from quotebook.ledger.tables import agreements, lines, losses, quotes
 
 
-def quote_id(connection: Connection, quote_number: str, revision: int, sha256: str) -> int | None:
-    """The row of a quote's figures: as issued where `sha256` is empty, else as the file of that digest makes them."""
+class AgreementRow(NamedTuple):
+    """A row of `agreements`: the quote's figures by the id of their row, and moments in UTC or None."""
+
+    quote_number: str
+    quote_id: int
+    agreed_at: str
+    delivered_at: str | None
+    counted_back_at: str | None
+    cancelled_at: str | None
+
+
+def find_quote_id(connection: Connection, quote_number: str, revision: int, sha256: str) -> int | None:
+    """The id of the row with a quote's figures; None if there is no such row.
+
+    With an empty `sha256` these are the figures as issued, else those of the returned file of that digest.
+    """
     key = {"quote_number": quote_number, "revision": revision, "sha256": sha256}
     return connection.scalar(select(quotes.c.quote_id).filter_by(**key))
 
 
 def insert_quote(connection: Connection, quote: QuoteRecord, sha256: str) -> int:
-    """Put a quote's figures in; the id of their row."""
+    """Insert a quote's figures and its lines; returns the id of the quote's row."""
     values = {name: value for name, value in vars(quote).items() if name != "lines"}
-    made = connection.execute(insert(quotes).values(sha256=sha256, **values)).inserted_primary_key.quote_id
+    key = connection.execute(insert(quotes).values(sha256=sha256, **values)).inserted_primary_key
+    assert key is not None  # SQLAlchemy has it for every insert of one row
+    quote_id: int = key.quote_id
     if quote.lines:
-        connection.execute(insert(lines), [{"quote_id": made, **vars(line)} for line in quote.lines])
-    return made
+        connection.execute(insert(lines), [{"quote_id": quote_id, **vars(line)} for line in quote.lines])
+    return quote_id
 
 
-def quote_at(connection: Connection, quote_id: int) -> QuoteRecord:
-    """The figures in one row and its lines."""
+def read_quote(connection: Connection, quote_id: int) -> QuoteRecord:
+    """The figures of a quote and its lines, by the id of the quote's row."""
     values = connection.execute(select(quotes).where(quotes.c.quote_id == quote_id)).one()._asdict()
     del values["quote_id"], values["sha256"]
     columns = [column for column in lines.c if column.name != "quote_id"]
@@ -35,27 +52,29 @@ def quote_at(connection: Connection, quote_id: int) -> QuoteRecord:
     return QuoteRecord(**values, lines=tuple(LineRecord(**row._mapping) for row in of_lines))
 
 
-def agreement(connection: Connection, quote_number: str) -> Row | None:
-    """How a quote stands, if it was ever agreed."""
-    return connection.execute(select(agreements).where(agreements.c.quote_number == quote_number)).one_or_none()
+def find_agreement(connection: Connection, quote_number: str) -> AgreementRow | None:
+    """A quote's row in `agreements`; None if it was never agreed."""
+    query = select(agreements).where(agreements.c.quote_number == quote_number)
+    row = connection.execute(query).one_or_none()
+    return None if row is None else AgreementRow(**row._mapping)
 
 
-def losses_of(connection: Connection, quote_id: int) -> set[Loss]:
+def read_losses(connection: Connection, quote_id: int) -> set[Loss]:
     """What did not come back from a hire."""
     rows = connection.execute(select(losses).where(losses.c.quote_id == quote_id))
     return {Loss(Item(row.what, row.code), row.damaged, row.lost) for row in rows}
 
 
-def holds(connection: Connection, first: date, last: date, excluding: str = "") -> list[Hold]:
-    """What is away on any day from `first` to `last`, but for what quote `excluding` holds.
+def read_holds(connection: Connection, first: date, last: date, excluding: str = "") -> list[Hold]:
+    """What is away on any day from `first` to `last`, except what quote `excluding` holds.
 
-    Agreed quotes hold what they take, all those of one panel and period summed up. What was damaged
-    or lost never comes back: it is away from the day after its own hold.
+    Agreed quotes hold what they take; quotes with one panel and period are summed up. What was
+    damaged or lost never comes back: it is away from the day after the hold of its own quote.
     """
-    return [*_of_agreed(connection, first, last, excluding), *_of_losses(connection, last)]
+    return [*_holds_of_quotes(connection, first, last, excluding), *_holds_of_losses(connection, last)]
 
 
-def _of_agreed(connection: Connection, first: date, last: date, excluding: str) -> Iterable[Hold]:
+def _holds_of_quotes(connection: Connection, first: date, last: date, excluding: str) -> Iterable[Hold]:
     each = lines.c.panel, lines.c.subfloor_kind, quotes.c.held_from, quotes.c.held_to
     query = (
         select(*each, *(func.sum(lines.c[what]).label(what) for what in STOCKED))
@@ -70,10 +89,10 @@ def _of_agreed(connection: Connection, first: date, last: date, excluding: str) 
             yield Hold(item, count, row.held_from, row.held_to)
 
 
-def _of_losses(connection: Connection, last: date) -> Iterable[Hold]:
-    gone = func.sum(losses.c.damaged + losses.c.lost)
+def _holds_of_losses(connection: Connection, last: date) -> Iterable[Hold]:
+    missing = func.sum(losses.c.damaged + losses.c.lost)
     query = (
-        select(losses.c.what, losses.c.code, quotes.c.held_to, gone)
+        select(losses.c.what, losses.c.code, quotes.c.held_to, missing)
         .join(quotes, losses.c.quote_id == quotes.c.quote_id)
         .where(quotes.c.held_to < last)
         .group_by(losses.c.what, losses.c.code, quotes.c.held_to)

@@ -1,13 +1,15 @@
-"""The ledger's tables. Only `agreements` ever changes: what was recorded stays as it was.
+"""The ledger's tables. Only rows of `agreements` ever change; all others stay as they were written.
 
 Money is in whole minor units, dates are days, moments are texts in UTC (ISO 8601). Triggers refuse
 to change or remove a row of the tables in KEPT, whoever asks.
 """
 
+from typing import Any
+
 from sqlalchemy import (
-    DDL,
     BigInteger,
     Column,
+    Connection,
     Date,
     ForeignKey,
     Index,
@@ -19,17 +21,18 @@ from sqlalchemy import (
     UniqueConstraint,
     event,
 )  # fmt: skip
+from sqlalchemy.types import TypeEngine
 
 from quotebook.engine.stock import STOCKED
 from quotebook.ledger.records import CHARGES, GOODS, QUOTE_MONEY
 
 VERSION = 1
-"""Of this layout. It goes up by one when a table changes."""
+"""Version of this layout. It goes up by one when a table changes."""
 
 metadata = MetaData()
 
 
-def _columns(kind, *names: str) -> list[Column]:
+def _columns(kind: type[TypeEngine[Any]], *names: str) -> list[Column[Any]]:
     return [Column(name, kind, nullable=False) for name in names]
 
 
@@ -70,7 +73,7 @@ agreements = Table(
     *_columns(String, "agreed_at"),
     *(Column(name, String) for name in ("delivered_at", "counted_back_at", "cancelled_at")),
 )  # fmt: skip
-"""How each quote that was ever agreed stands now, and with which figures."""
+"""The present state of each quote that was ever agreed, and the row of its figures."""
 
 losses = Table(
     "losses", metadata,
@@ -85,30 +88,32 @@ history = Table(
     *_columns(String, "at", "event", "quote_number"), *_columns(Integer, "revision"), *_columns(Text, "details"),
     Index("history_by_quote", "quote_number"),
 )  # fmt: skip
-"""Every event, in the order in which it was recorded."""
+"""Every event, in the order of recording."""
 
 KEPT = (quotes, lines, returned, losses, history)
 
 _ON_SQLITE = """
 CREATE TRIGGER {{table}}_kept_on_{word} BEFORE {word} ON {{table}} BEGIN SELECT RAISE(ABORT, '{{refusal}}'); END
 """
-_STATEMENTS = (
-    ("sqlite", _ON_SQLITE.format(word="UPDATE")),
-    ("sqlite", _ON_SQLITE.format(word="DELETE")),
-    ("postgresql", """
+_TRIGGERS = {
+    "sqlite": (_ON_SQLITE.format(word="UPDATE"), _ON_SQLITE.format(word="DELETE")),
+    "postgresql": (
+        """
         CREATE OR REPLACE FUNCTION quotebook_keep() RETURNS trigger LANGUAGE plpgsql AS
-        $$ BEGIN RAISE EXCEPTION '{refusal}'; END $$"""),
-    ("postgresql", """
+        $$ BEGIN RAISE EXCEPTION '{refusal}'; END $$""",
+        """
         CREATE TRIGGER {table}_kept BEFORE UPDATE OR DELETE OR TRUNCATE ON {table}
-        FOR EACH STATEMENT EXECUTE FUNCTION quotebook_keep()"""),
-)  # fmt: skip
+        FOR EACH STATEMENT EXECUTE FUNCTION quotebook_keep()""",
+    ),
+}
 
 
-def _guard(table: Table) -> None:
-    for dialect, statement in _STATEMENTS:
+def _create_triggers(table: Table, connection: Connection, **_: object) -> None:
+    """Create the triggers that protect a table's rows, right after the table itself."""
+    for statement in _TRIGGERS[connection.dialect.name]:
         text = statement.format(table=table.name, refusal="the ledger keeps what was recorded")
-        event.listen(table, "after_create", DDL(text).execute_if(dialect=dialect))
+        connection.exec_driver_sql(text)
 
 
 for _table in KEPT:
-    _guard(_table)
+    event.listen(_table, "after_create", _create_triggers)

@@ -1,1 +1,1 @@
-"""From what is asked to what goes out: requests, advice, quotes, revisions, mail."""
+"""Turns requests into what is sent to clients: advice, quotes, revisions and mail drafts."""

@@ -1,7 +1,7 @@
-"""Advice on floors, in words of 80 columns and as JSON: sizes for an event, and one floor in each kind of panel.
+"""Says the advice on floors in words and as JSON: sizes for an event, and one floor in each kind of panel.
 
-In JSON a figure has its own name. Counts are numbers; money, lengths, weights and minutes are texts,
-so that they stay exact.
+Lines of text are at most 80 columns wide. In JSON every figure has the engine's name; counts are
+numbers; money, lengths, weights and minutes are texts, so that they stay exact.
 """
 
 from collections.abc import Iterator, Sequence
@@ -20,31 +20,34 @@ from quotebook.engine.visits import Job
 from quotebook.text_table import WIDTH, table
 
 COUNTS = {"across", "along", "panels", "sheets", "carts", "trips", "dancers"}
+"""Figures that JSON has as whole numbers."""
 
 WHY_NOT = {
     "no_dancers": "nobody dances",
     "not_on_surface": "cannot go on {surface}",
     "no_room": "no floor of it has the area within the space, the ratio and the longest side",
 }
-"""By `Advice.why_not`."""
+"""The words for each value of `Advice.why_not`."""
 
 CHOICE_FIGURES = {
-    "panels": "Panels", "actual_width": "Width, {unit}", "actual_length": "Length, {unit}", "sheets": "Subfloor sheets",
-    "hire": "Hire", "edging": "Edging", "subfloor": "Subfloor", "goods": "Goods", "labour": "Labour",
-    "delivery": "Delivery", "total": "Total, {currency}", "minutes": "Minutes to lay, one person",
-    "subfloor_minutes": "  of which subfloor", "setup_minutes": "  with unloading",
-    "elapsed_minutes": "  by the clock, crew of {crew}", "carts": "Carts", "trips": "Trips", "weight": "Weight, {weight_unit}",
+    "panels": "Panels", "actual_width": "Width, {unit}", "actual_length": "Length, {unit}",
+    "sheets": "Subfloor sheets", "hire": "Hire", "edging": "Edging", "subfloor": "Subfloor", "goods": "Goods",
+    "labour": "Labour", "delivery": "Delivery", "total": "Total, {currency}",
+    "minutes": "Minutes to lay, one person", "subfloor_minutes": "  of which subfloor",
+    "setup_minutes": "  with unloading", "elapsed_minutes": "  by the clock, crew of {crew}",
+    "carts": "Carts", "trips": "Trips", "weight": "Weight, {weight_unit}",
 }  # fmt: skip
-"""What stands beside each figure of a choice."""
+"""The label of each figure of a choice."""
 
 
 def say_sizes(card: RateCard, wish: Wish, found: Sequence[Advice], on: date | None = None) -> Iterator[str]:
-    """The advice on sizes, a line at a time; `on` is the day for which its kinds say what is free, or None."""
+    """The advice on sizes as lines of text; `on` is the date when panels must be free, None for all owned."""
     unit = card.firm.length_unit
     yield from wrap(
-        f"{plain(wish.guests)} guests, of whom {plain(wish.dancers_share * 100)} % dance at once: {plain(wish.dancers)} "
-        f"dancers on {plain(wish.area_per_dancer)} sq {unit} each need {plain(wish.area_needed)} sq {unit}. Both "
-        "figures are assumptions (common practice, no source): change them with --share and --area.",
+        f"{plain(wish.guests)} guests, of whom {plain(wish.dancers_share * 100)} % dance at once: "
+        f"{plain(wish.dancers)} dancers on {plain(wish.area_per_dancer)} sq {unit} each need "
+        f"{plain(wish.area_needed)} sq {unit}. Both figures are assumptions (common practice, no source): change them "
+        "with --share and --area.",
         WIDTH,
     )
     for advice in found:
@@ -57,9 +60,10 @@ def say_sizes(card: RateCard, wish: Wish, found: Sequence[Advice], on: date | No
             yield from _sizes_table(card, advice)
     yield ""
     yield from wrap(
-        f"Sides are within 1 : {plain(wish.longest_ratio)}; each dancer has so many sq {unit}. The total is in "
-        f"{card.firm.currency}, of the whole quote, with {'' if wish.edging_wanted else 'no '}edging. Minutes are of the clock, "
-        f"for 1 to {MOST_PEOPLE} people, unloading included (common practice, no source).",
+        f"Sides are within 1 : {plain(wish.longest_ratio)}. The column `each` has the sq {unit} for each dancer. The "
+        f"total is that of the whole quote in {card.firm.currency}, {'with' if wish.edging_wanted else 'without'} "
+        f"edging. The minutes are by the clock, for 1 to {MOST_PEOPLE} people, with unloading (common practice, no "
+        "source).",
         WIDTH,
     )
 
@@ -84,7 +88,8 @@ def _size_row(size: Size) -> tuple[str, ...]:
     )
 
 
-def sizes_as_json(wish: Wish, found: Sequence[Advice]) -> dict:
+def sizes_as_json(wish: Wish, found: Sequence[Advice]) -> dict[str, object]:
+    """The advice on sizes as JSON: the event and its assumptions, and for each kind its sizes, best first."""
     asked = {
         name: getattr(wish, name) for name in ("guests", "dancers", "area_needed", "dancers_share", "area_per_dancer")
     }
@@ -100,7 +105,7 @@ def sizes_as_json(wish: Wish, found: Sequence[Advice]) -> dict:
 
 
 def say_choices(card: RateCard, surface: str, found: Sequence[Choice], most: int = 4) -> Iterator[str]:
-    """One floor in each kind side by side, `most` kinds to a table, a line at a time; what cannot be laid comes last."""
+    """One floor in each kind side by side, as lines of text: tables of `most` kinds, then what to know of each kind."""
     possible = [choice for choice in found if choice.laying != NOT_HERE]
     said = {
         "unit": card.firm.length_unit,
@@ -135,18 +140,19 @@ def _remarks(choice: Choice, surface: str) -> Iterator[str]:
         yield from wrap(f"{_named(choice.kind)}: {notes}", WIDTH, subsequent_indent="  ")
 
 
-def choices_as_json(surface: str, found: Sequence[Choice]) -> dict:
+def choices_as_json(surface: str, found: Sequence[Choice]) -> dict[str, object]:
+    """One floor in each kind as JSON: the ground, and for each kind its figures and notes."""
     kinds = [_kind_as_json(choice) | {"notes": list(choice.notes)} | _as_json(choice) for choice in found]
     return {"surface": surface, "kinds": kinds}
 
 
 def say_cautions(card: RateCard, job: Job) -> Iterator[str]:
-    """What the owner should plan for before a quote goes out: trips, rules of the road, people for heavy lifts."""
+    """What the owner should plan for before a quote is sent: trips, rules of the road, people for heavy lifts."""
     found = [caution for caution in crew_cautions(card, job) if caution.key in OWNERS]
     return crew_sentences(found, "en", card.firm.length_unit)
 
 
-def _kind_as_json(one: Advice | Choice) -> dict:
+def _kind_as_json(one: Advice | Choice) -> dict[str, object]:
     return {
         "panel": one.kind.panel,
         "panel_name": one.kind.panel_name,
@@ -155,8 +161,8 @@ def _kind_as_json(one: Advice | Choice) -> dict:
     }
 
 
-def _as_json(record: Size | Choice) -> dict:
-    """The figures of a record, by name."""
+def _as_json(record: Size | Choice) -> dict[str, object]:
+    """The figures of a size or a choice by name, as JSON values."""
     skipped = ("kind", "laying", "notes")
     return {
         field.name: _plain_value(field.name, getattr(record, field.name))
@@ -168,9 +174,9 @@ def _as_json(record: Size | Choice) -> dict:
 def _plain_value(name: str, value: object) -> object:
     if isinstance(value, tuple):
         return [_plain_value(name, each) for each in value]
-    if name in COUNTS:
-        return int(value)
-    return plain(round6(value)) if isinstance(value, Decimal) else value
+    if not isinstance(value, Decimal):
+        return value
+    return int(value) if name in COUNTS else plain(round6(value))
 
 
 def _named(kind: PanelKind) -> str:

@@ -1,4 +1,4 @@
-"""From a request to the workbook that goes out, kept in the desk's `issued` folder."""
+"""Writes the workbook for a request, and keeps it in the desk's `issued` folder."""
 
 from dataclasses import replace
 from datetime import date, timedelta
@@ -24,14 +24,15 @@ def issue(
     revision: int = 1,
     changes: tuple[str, ...] = (),
 ) -> tuple[Path, Content]:
-    """Writes one quote into the desk; returns where it is and what its stamp signs.
+    """Write one quote into the desk; returns its path and what its stamp signs.
 
-    `number` is taken from `desk.numbers()`, and `changes` are sentences for a later revision's face.
-    Raises Misuse where that revision is there already, and InvalidInput where the card's logo is no picture.
+    `number` comes from `desk.numbers()`; `changes` are the sentences that a later revision's first
+    sheet shows. Raises Misuse if that revision is there already, and InvalidInput if the card's logo
+    is not a picture.
     """
     path = desk.issued_path(number, revision)
     whole = replace(issue_of(card, request, number, today, revision, changes), logo=logo_of(desk, card))
-    with atomically(path) as temporary, open(temporary, "wb") as file:
+    with atomically(path) as temporary, temporary.open("wb") as file:
         content = write_quote(file, whole, desk.key())
     return path, content
 
@@ -39,13 +40,13 @@ def issue(
 def issue_of(
     card: RateCard, request: Request, number: str, today: date, revision: int = 1, changes: tuple[str, ...] = ()
 ) -> Issue:
-    """Everything that the workbook of one quote is made of."""
+    """Everything that the workbook of one quote shows, except the logo."""
     papers = Papers(number, Decimal(revision), today, today + timedelta(days=int(card.firm.valid_days)))
     return Issue(papers, card.firm, card.rates, request, card.terms, changes)
 
 
 def logo_of(desk: Desk, card: RateCard) -> Logo | None:
-    """The picture that the card names, from the desk's folder; None where it names none."""
+    """The picture that the card names, from the desk's folder; None if it names none. Raises InvalidInput."""
     if not card.firm.logo:
         return None
     path = desk.folder / card.firm.logo
@@ -57,7 +58,7 @@ def logo_of(desk: Desk, card: RateCard) -> Logo | None:
 
 
 def copy_to(target: Path, path: Path) -> Path:
-    """A copy of an issued workbook for the client, at `target`. Raises Misuse where a file is there already."""
+    """Copy an issued workbook to `target` for the client. Raises Misuse if a file is there already."""
     with atomically(target) as temporary:
         temporary.write_bytes(path.read_bytes())
     return target

@@ -1,4 +1,4 @@
-"""A list in a file, CSV or workbook, as rows of cells that each know where they are."""
+"""Reads a list from a CSV file or a workbook, as rows of cells that each know their place in the file."""
 
 import csv
 import os
@@ -15,20 +15,20 @@ DELIMITERS = ",;"
 @dataclass(frozen=True)
 class Cell:
     where: str
-    """File, and row or sheet and cell."""
+    """The file's name, and the row or the sheet and cell."""
     value: object
-    """None where blank; text without surrounding spaces; from a workbook also Decimal, date, bool or Unusable."""
+    """None if blank; text without surrounding spaces; from a workbook also Decimal, date, bool or Unusable."""
 
 
-def listed(path: str | os.PathLike) -> list[list[Cell]]:
-    """The rows and columns with anything in them, the headings first.
+def read_list(path: str | os.PathLike[str]) -> list[list[Cell]]:
+    """The rows and columns that are not blank, the headings first.
 
-    CSV is UTF-8, its columns parted by commas or semicolons. Of a workbook the first sheet that has
-    anything is read. Raises Unreadable for any other file.
+    CSV is UTF-8 with commas or semicolons between columns. In a workbook, the first sheet that is
+    not blank is read. Raises Unreadable for any other file.
     """
     path = Path(path)
-    rows = _csv_rows(path) if path.suffix.lower() == ".csv" else _workbook_rows(path)
-    rows = [row for row in rows if any(cell.value is not None for cell in row)]
+    found = _csv_rows(path) if path.suffix.lower() == ".csv" else _workbook_rows(path)
+    rows = [row for row in found if any(cell.value is not None for cell in row)]
     width = max(map(len, rows), default=0)
     rows = [row + [Cell(row[-1].where, None)] * (width - len(row)) for row in rows]
     used = [column for column in range(width) if any(row[column].value is not None for row in rows)]
@@ -38,7 +38,7 @@ def listed(path: str | os.PathLike) -> list[list[Cell]]:
 def _csv_rows(path: Path) -> Iterator[list[Cell]]:
     try:
         if path.stat().st_size > MOST_BYTES:
-            raise Unreadable(f"{path}: is larger than {MOST_BYTES:,} bytes: split it.")
+            raise Unreadable(f"{path}: is larger than {MOST_BYTES:,} bytes. Split it.")
         with path.open(encoding="utf-8-sig", newline="") as file:
             delimiter = _delimiter(file.readline())
             file.seek(0)
@@ -47,7 +47,7 @@ def _csv_rows(path: Path) -> Iterator[list[Cell]]:
     except OSError as error:
         raise Unreadable(f"{path}: cannot be opened: {error.strerror}.") from error
     except (UnicodeDecodeError, csv.Error) as error:
-        raise Unreadable(f"{path}: is no CSV file in UTF-8 ({error}). Save it again as CSV UTF-8.") from error
+        raise Unreadable(f"{path}: is not a CSV file in UTF-8 ({error}). Save it again as CSV UTF-8.") from error
 
 
 def _delimiter(headings: str) -> str:

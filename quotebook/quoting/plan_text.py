@@ -1,4 +1,4 @@
-"""A floor of several panels drawn in characters, seen from above with the near end below."""
+"""Draws a floor of several panels in characters, seen from above with the near end at the bottom."""
 
 from collections.abc import Sequence
 from decimal import Decimal
@@ -9,12 +9,12 @@ from quotebook.engine.mix import Placement
 
 WIDTH = 80
 LEAST_COLUMNS, LEAST_ROWS = 4, 2
-"""Characters that the smallest panel has for its number and its near left edges."""
+"""Characters across and lines down that the smallest panel takes, with its near and its left edge."""
 
 
-def draw(placements: Sequence[Placement]) -> list[str] | None:
-    """The plan, each panel with its number in the order given; None where it does not fit in 80 columns."""
-    unit = _measure(placements)
+def draw_plan(placements: Sequence[Placement]) -> list[str] | None:
+    """The plan, with each panel's number in the order given; None if it is wider than 80 columns."""
+    unit = _common_length(placements)
     rows = ceil(LEAST_ROWS * unit / min(panel.length for panel in placements))
     columns = ceil(LEAST_COLUMNS * unit / min(panel.width for panel in placements))
     across = round(max(panel.x + panel.width for panel in placements) / unit)
@@ -32,8 +32,8 @@ def draw(placements: Sequence[Placement]) -> list[str] | None:
     return ["".join(row) for row in canvas]
 
 
-def _measure(placements: Sequence[Placement]) -> Decimal:
-    """The largest length of which every side is a whole multiple."""
+def _common_length(placements: Sequence[Placement]) -> Decimal:
+    """The greatest length that divides every side into whole parts."""
     sides = [Fraction(side) for panel in placements for side in (panel.width, panel.length)]
     scale = lcm(*(side.denominator for side in sides))
     return Decimal(gcd(*(int(side * scale) for side in sides))) / scale

@@ -1,4 +1,4 @@
-"""The next revision of a quote, from the entries that its client sent back."""
+"""Writes the next revision of a quote from the entries that its client sent back."""
 
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, replace
@@ -15,17 +15,18 @@ from quotebook.contract.stamp import Content
 from quotebook.contract.vocabulary import JOINED, LINE_INPUTS, QUOTE_INPUTS, on_every_line, on_line
 from quotebook.desk import Desk
 from quotebook.engine.model import LINES, RateCard, Rates, Request
-from quotebook.engine.money import plain
+from quotebook.engine.money import money, plain
 from quotebook.errors import InvalidInput, Misuse
 from quotebook.quoting.issuing import issue, issue_of
 from quotebook.quoting.requests import valid_request
+from quotebook.quoting.stamped import amount_of, discount_share_of, papers_of
 
 LONGEST_SAID = 40
-"""Characters of one entry in a sentence on the quote's face."""
+"""Characters of one entry in a sentence on the quote's first sheet."""
 
 
 class Disputed(InvalidInput):
-    """A file that is disputed and was not accepted as it is."""
+    """A returned file is disputed, and not every dispute was accepted."""
 
     status = 1
 
@@ -35,16 +36,17 @@ class Reissued:
     """A revision that was written."""
 
     report: Report
-    """On the file that it was made from."""
+    """The report on the returned file."""
     path: Path
     content: Content
     before: Decimal
-    """The total of the revision before it."""
+    """The total of the revision before this one."""
     changes: tuple[str, ...]
-    """What its face says has changed."""
+    """The sentences on its first sheet about what has changed."""
     accepted: tuple[Finding, ...]
-    """Disputed findings that were let pass: nothing of them is in the new revision but entries."""
+    """Disputed findings that the owner accepted: the new revision has only the client's entries, not these changes."""
     replies: tuple[tuple[str, str], ...]
+    """The client's answers, each with the name of its cell."""
 
 
 def reissue(
@@ -55,13 +57,14 @@ def reissue(
     discount_share: Decimal | None = None,
     rates_now: Callable[[RateCard, Request, str], Rates] = lambda card, request, number: card.rates,
 ) -> Reissued:
-    """Writes the next revision: the entries as returned, the rates of the card as it is now, and clean formulas.
+    """Write the next revision: the returned entries, the rates on the card now, and formulas as issued.
 
-    `accept` names disputed findings by their `reference`. The discount is that of the last revision
-    unless another share is given. `rates_now` gives the card's rates with what is free of each kind for
-    a request under its quote number. Raises Disputed where an entry cannot be used or a disputed finding
-    is not accepted; Misuse where a later revision exists, a name in `accept` fits nothing, or there is
-    no telling what was issued; InvalidInput where the card cannot serve the entries; Unreadable.
+    `accept` names disputed findings by their `reference`. The discount stays that of the last revision
+    unless `discount_share` is given. `rates_now` takes the card, a request and its quote number, and
+    gives the card's rates with the number of panels free. Raises Disputed if an entry cannot be used or
+    a disputed finding is not accepted; Misuse if a later revision exists, a name in `accept` is no
+    finding's, or nothing says what was issued; InvalidInput if the card cannot serve the entries; and
+    Unreadable if the file is no quote.
     """
     today = today or date.today()
     report, comparison = checked_quote(path, desk, today)
@@ -69,21 +72,25 @@ def reissue(
     if comparison is None:
         raise Misuse(f"{no_telling(path, report.findings)} Issue a new quote.")
     accepted, card = accepted_findings(path, report, accept), desk.card()
-    granted = comparison.content.owner["discount_share"] if discount_share is None else discount_share
+    content = comparison.content
+    papers = papers_of(content)
+    number, revision = papers.quote_number, int(papers.revision) + 1
+    granted = discount_share_of(content) if discount_share is None else discount_share
     entries = _entries(comparison, granted)
-    request, number, revision = valid_request(card, entries), report.quote, report.revision + 1
+    request = valid_request(card, entries)
     card = replace(card, rates=rates_now(card, request, number))
     draft = QuoteDraft(issue_of(card, request, number, today, revision))
-    changes = (*_changes(comparison, entries, card, draft), _totals(report.issued, draft))
+    before = money(amount_of(content, "total"), int(comparison.issued_rates.minor_units))
+    changes = (*_changes(comparison, entries, card, draft), _totals(before, draft))
     written, reissued = issue(desk, card, request, number, today, revision, changes)
-    return Reissued(report, written, reissued, report.issued, changes, accepted, report.replies)
+    return Reissued(report, written, reissued, before, changes, accepted, report.replies)
 
 
 def accepted_findings(path: Path, report: Report, accept: Collection[str]) -> tuple[Finding, ...]:
-    """The disputed findings, all of which must have been accepted.
+    """The disputed findings of a report, every one of which `accept` must name.
 
-    Raises Unreadable for a file that is none; Misuse where a later revision exists or a name in
-    `accept` fits nothing; Disputed where an entry cannot be used or a finding is not accepted.
+    Raises Unreadable if the file is no quote; Misuse if a later revision exists or a name in `accept`
+    is no finding's; Disputed if an entry cannot be used or a finding is not accepted.
     """
     must_be_readable(report)
     later = [finding for finding in report.findings if finding.kind == "older-revision"]
@@ -91,24 +98,20 @@ def accepted_findings(path: Path, report: Report, accept: Collection[str]) -> tu
         raise Misuse(f"{path}: {later[0].message}")
     invalid = [finding.message for finding in report.findings if finding.kind == "input-invalid"]
     if invalid:
-        raise Disputed(
-            f"{path}: has entries that cannot be priced. Ask the client for entries that can be used:", invalid
-        )
+        raise Disputed(f"{path}: has entries that cannot be priced. Ask the client to correct them:", invalid)
     disputed = tuple(finding for finding in report.findings if finding.disputes)
     unknown = [name for name in accept if name not in {finding.reference for finding in disputed}]
     if unknown:
-        raise Misuse(f"--accept {unknown[0]}: no disputed finding of {path} is called so.")
-    open_ = {finding.reference: finding.message for finding in disputed if finding.reference not in accept}
-    if open_:
-        heading = (
-            f"{path}: is disputed. Settle it with the client, or accept it by name; your rates and formulas stand:"
-        )
-        raise Disputed(heading, [f"--accept {quote(name)}  {message}" for name, message in open_.items()])
+        raise Misuse(f"--accept {unknown[0]}: {path} has no disputed finding of that name.")
+    not_accepted = {finding.reference: finding.message for finding in disputed if finding.reference not in accept}
+    if not_accepted:
+        heading = f"{path}: is disputed. Settle it with the client, or accept it; your rates and formulas stay:"
+        raise Disputed(heading, [f"--accept {quote(name)}  {message}" for name, message in not_accepted.items()])
     return disputed
 
 
 def _entries(comparison: Comparison, discount_share: Decimal) -> dict[str, object]:
-    """The entries as returned; one whose cell is lost stays as issued. Misuse where a floor of several kinds was changed."""
+    """The entries as returned, or as issued if the cell is lost. Raises Misuse if a floor of several kinds changed."""
     lost = comparison.returned.missing
     kept = {name: value for name, value in comparison.issued_entries.items() if name in lost}
     joined = {name: comparison.content.owner.get(name) for name in on_every_line(*JOINED)}
@@ -116,15 +119,16 @@ def _entries(comparison: Comparison, discount_share: Decimal) -> dict[str, objec
     sizes = [on_line(name, line) for line in parts for name in ("panel_#", "width_#", "length_#")]
     if any(not comparison.same_entry(name) for name in sizes if name not in lost):
         raise Misuse(
-            f"Floor lines {', '.join(map(str, parts))} are one floor of several kinds of panel, and its size was changed: "
-            "issue it anew (quotebook issue --floor CODE+CODE:WIDTHxLENGTH)."
+            f"Floor lines {', '.join(map(str, parts))} are one floor of several kinds of panel, and its size was "
+            "changed. Issue it anew (quotebook issue --floor CODE+CODE:WIDTHxLENGTH)."
         )
     return comparison.entries | kept | joined | {"discount_share": discount_share}
 
 
-def _changes(comparison: Comparison, entries: dict, card: RateCard, draft: QuoteDraft) -> Iterator[str]:
-    """What the new revision says on its face, in the card's language."""
-    content, words = comparison.content, draft.words["changes"]
+def _changes(comparison: Comparison, entries: dict[str, object], card: RateCard, draft: QuoteDraft) -> Iterator[str]:
+    """What the new revision's first sheet says has changed, a sentence each, in the card's language."""
+    content = comparison.content
+    words: dict[str, str] = draft.words["changes"]
     issued = comparison.issued_entries | {"discount_share": content.owner["discount_share"]}
     changed = {
         name for name in comparison.entries if name in comparison.returned.cells and not comparison.same_entry(name)
@@ -135,7 +139,7 @@ def _changes(comparison: Comparison, entries: dict, card: RateCard, draft: Quote
         before, after = (_said(name, values[name], draft) for values in (issued, entries))
         return words["change"].format(label=draft.label(label), before=before, after=after)
 
-    yield words["since"].format(revision=plain(content.owner["revision"]))
+    yield words["since"].format(revision=plain(papers_of(content).revision))
     for name in (*QUOTE_INPUTS, "discount_share"):
         if name in changed:
             yield words["entry"].format(change=change(name, name))
@@ -148,24 +152,27 @@ def _changes(comparison: Comparison, entries: dict, card: RateCard, draft: Quote
 
 
 def _totals(before: Decimal, draft: QuoteDraft) -> str:
-    after, currency = draft.results["total"], draft.issue.firm.currency
-    return draft.words["changes"]["total"].format(before=f"{before:f}", after=f"{after:f}", currency=currency)
+    """The sentence about the total before and after."""
+    words: dict[str, str] = draft.words["changes"]
+    return words["total"].format(
+        before=f"{before:f}", after=f"{draft.results['total']:f}", currency=draft.issue.firm.currency
+    )
 
 
 def _said(name: str, value: object, draft: QuoteDraft) -> str:
-    """An entry in the words of the new revision."""
-    if name == "surface":
+    """An entry in the words of the new revision, cut to LONGEST_SAID characters."""
+    if name == "surface" and isinstance(value, str):
         value = draft.dictionary.surfaces.get(value, value)
-    if name == "discount_share":
+    if name == "discount_share" and isinstance(value, Decimal):
         return f"{plain(value * 100)} %"
     if isinstance(value, bool):
-        return draft.dictionary.yes_no[value]
+        return str(draft.dictionary.yes_no[value])
     text = plain(value) if isinstance(value, Decimal) else " ".join(str(value or "").split())
-    return (text if len(text) <= LONGEST_SAID else f"{text[: LONGEST_SAID - 1].rstrip(' ,.')}…") or draft.words[
-        "changes"
-    ]["blank"]
+    if not text:
+        return str(draft.words["changes"]["blank"])
+    return text if len(text) <= LONGEST_SAID else f"{text[: LONGEST_SAID - 1].rstrip(' ,.')}…"
 
 
 def _without_stock(rates: Rates) -> Rates:
-    """Rates without what is free on a date, which is no rate."""
+    """The rates with 0 free of every kind, since the number free on a date is not a rate."""
     return replace(rates, kinds=tuple(replace(kind, free=Decimal(0)) for kind in rates.kinds))

@@ -1,4 +1,4 @@
-"""Requests from outside: a floor in one word, a list in a file, and the check that both go through."""
+"""Reads requests: one floor from a word, many requests from a list, and checks the entries of either."""
 
 import os
 import re
@@ -13,14 +13,14 @@ from quotebook.engine.entries import problems
 from quotebook.engine.model import LINES, SURFACES, FloorLine, RateCard, Request, same_text
 from quotebook.engine.money import number
 from quotebook.errors import InvalidInput, Misuse
-from quotebook.quoting.lists import Cell, listed
+from quotebook.quoting.lists import Cell, read_list
 from quotebook.spreadsheets.filled_in import Percentage, Unusable, describe
 
 COLUMNS = (
     "client", "event", "event_date", "days", "venue", "surface", "miles", "flights", "guests", "after_hours",
     "waiver_taken", "discount", *(f"floor_{line}" for line in range(1, LINES + 1)), "email",
 )  # fmt: skip
-"""Headings of a list of requests, in any order. A column may be missing: it counts as empty."""
+"""Headings of a list of requests, in any order. A column that is missing counts as empty."""
 
 NUMBERS = ("days", "miles", "flights", "guests")
 NUMBER = re.compile(r"-?\d{1,15}(\.\d{1,15})?", re.ASCII)
@@ -28,18 +28,20 @@ DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 HOW_WRITTEN = {"event_date": ", written 2027-06-19", "miles": ", with a decimal point"}
 YES_NO = {"yes": True, "no": False}
 
-_SIDE = r"\d{1,9}(?:\.\d{1,6})?"
+SIDE = r"\d{1,9}(?:\.\d{1,6})?"
+TIMES = "[x\N{MULTIPLICATION SIGN}]"
+"""Between the sides of a floor: the letter, or the sign that some keyboards make of it."""
 FLOOR = re.compile(
-    rf"(?P<panel>[^:]+):(?P<width>{_SIDE})[x×](?P<length>{_SIDE})(?::(?P<edging>edging|bare))?", re.ASCII
+    rf"(?P<panel>[^:]+):(?P<width>{SIDE}){TIMES}(?P<length>{SIDE})(?::(?P<edging>edging|bare))?", re.ASCII
 )
-FLOOR_FORM = "CODE:WIDTHxLENGTH, such as OAK-44:16x20 or OAK-44:16.5x20, with :edging or :bare behind it or neither"
+FLOOR_FORM = "CODE:WIDTHxLENGTH, such as OAK-44:16x20 or OAK-44:16.5x20, with or without :edging or :bare after it"
 
 EMAIL = re.compile(r"[^\s@<>()\[\],;:\"]+@[^\s@<>()\[\],;:\"]+")
 
 
 @dataclass(frozen=True)
 class Enquiry:
-    """A request, and where its answer goes."""
+    """A request, and the address for its quote."""
 
     request: Request
     email: str = ""
@@ -48,13 +50,13 @@ class Enquiry:
 def parse_floor(text: str, card: RateCard, surface: str) -> FloorLine:
     """The floor that `CODE:WIDTHxLENGTH[:edging|:bare]` asks for, in the card's unit of length.
 
-    With neither word edging is fitted as the card says for `surface`, if the firm keeps any for that
-    panel. Whether the panel is on the card is for `valid_request` to say. Raises Misuse for text of
-    another form.
+    Without `:edging` or `:bare`, edging is fitted as the card says for `surface`, if the firm keeps
+    any for that panel. `valid_request` checks whether the panel is on the card. Raises Misuse for a
+    text of another form.
     """
     match = FLOOR.fullmatch(text.strip())
     if not match:
-        raise Misuse(f'"{text}" asks for no floor; allowed: {FLOOR_FORM}')
+        raise Misuse(f'"{text}" is not a floor; allowed: {FLOOR_FORM}')
     kind = card.rates.kind(match["panel"].strip())
     if match["edging"]:
         edging_wanted = match["edging"] == "edging"
@@ -65,15 +67,15 @@ def parse_floor(text: str, card: RateCard, surface: str) -> FloorLine:
 
 
 def floor_entries(number: int, line: FloorLine) -> dict[str, object]:
-    """A floor line as entries by name: `panel_1`, `width_1` and so on."""
+    """A floor line as entries by name, such as `panel_1` and `width_1` for the line with number 1."""
     return {f"{name}_{number}": value for name, value in vars(line).items()}
 
 
 def valid_request(card: RateCard, entries: Mapping[str, object]) -> Request:
-    """The request that the entries make.
+    """The request with these entries.
 
     `entries` maps the names of inputs, and `discount_share`, to Decimal, date, bool, text or None, as
-    `engine.entries` takes them. Raises InvalidInput with a line for each that cannot be used.
+    `engine.entries` takes them. Raises InvalidInput with a line for each entry that cannot be used.
     """
     if complaints := [f"{name}: {complaint}" for name, complaint in _complaints(card, entries)]:
         raise InvalidInput("The request cannot be priced:", complaints)
@@ -85,7 +87,7 @@ def _request(entries: Mapping[str, object]) -> Request:
 
 
 def _complaints(card: RateCard, entries: Mapping[str, object]) -> Iterator[tuple[str, str]]:
-    """What is wrong with a request: the name of each input, with what was found and is allowed."""
+    """What is wrong with a request: the name of each input, and a sentence with what was found and what is allowed."""
     for problem in problems(card.rates, entries):
         yield problem.name, _found(problem.found, problem.allowed)
     share = entries.get("discount_share")
@@ -103,26 +105,27 @@ def _found(found: object, allowed: str) -> str:
 # Lists of requests
 
 
-def read_requests(path: str | os.PathLike, card: RateCard) -> list[Enquiry]:
-    """The requests in a list, CSV or .xlsx, one a row below headings from COLUMNS.
+def read_requests(path: str | os.PathLike[str], card: RateCard) -> list[Enquiry]:
+    """The requests in a list, CSV or .xlsx, one in each row below headings from COLUMNS.
 
     A text may hold a number with a decimal point, a date as 2027-06-19, yes or no; a discount is in
-    percent. Any other text stays text, also where a spreadsheet would take it for a formula. Raises
+    percent. Any other text stays text, even if a spreadsheet would take it for a formula. Raises
     InvalidInput with a line for every entry of every row that cannot be used, and Unreadable for
-    what is neither kind of file.
+    any other kind of file.
     """
-    headings, *rows = listed(path) or [[]]
+    headings, *rows = read_list(path) or [[]]
     complaints = list(_heading_complaints(headings))
-    enquiries = []
+    enquiries: list[Enquiry] = []
     if not complaints:
+        names = [str(heading.value) for heading in headings]
         for row in rows:
-            enquiry, wrong = _enquiry(dict(zip((heading.value for heading in headings), row)), card)
-            enquiries.append(enquiry)
+            enquiry, wrong = _enquiry(dict(zip(names, row, strict=True)), card)
+            enquiries.extend([enquiry] if enquiry else [])
             complaints.extend(wrong)
     if not rows:
-        complaints.append(f"{Path(path).name}: found no request; allowed: one a row below the headings")
+        complaints.append(f"{Path(path).name}: found no request; allowed: one in each row below the headings")
     if complaints:
-        raise InvalidInput(f"{path}: nothing was taken from this list until these are put right:", complaints)
+        raise InvalidInput(f"{path}: no quote was issued from this list. Correct these entries first:", complaints)
     return enquiries
 
 
@@ -136,7 +139,7 @@ def _heading_complaints(headings: list[Cell]) -> Iterator[str]:
 
 
 def _enquiry(row: dict[str, Cell], card: RateCard) -> tuple[Enquiry | None, list[str]]:
-    """What one row asks for, or what is wrong with it."""
+    """The enquiry in one row, or None and what is wrong with the row."""
     entries, wrong = _entries({name: cell.value for name, cell in row.items()}, card)
     unread = [column for column, _ in wrong]
     for name, complaint in _complaints(card, entries):
@@ -144,7 +147,7 @@ def _enquiry(row: dict[str, Cell], card: RateCard) -> tuple[Enquiry | None, list
             wrong.append((_column(name), complaint))
     if not wrong:
         email = row["email"].value if "email" in row else None
-        return Enquiry(_request(entries), email or ""), []
+        return Enquiry(_request(entries), "" if email is None else str(email)), []
     anywhere = next(iter(row.values()))
     return None, [
         f"{row.get(column, anywhere).where}, {column}: {complaint}{HOW_WRITTEN.get(column, '')}"
@@ -153,9 +156,10 @@ def _enquiry(row: dict[str, Cell], card: RateCard) -> tuple[Enquiry | None, list
 
 
 def _entries(values: dict[str, object], card: RateCard) -> tuple[dict[str, object], list[tuple[str, str]]]:
-    """A row's entries by the names of inputs, and the columns that could not be read as such."""
-    surface = _typed("surface", values.get("surface"))
-    entries, wrong = {}, []
+    """A row's entries by the names of inputs, and each column that could not be read, with what is wrong there."""
+    surface = str(_typed("surface", values.get("surface")))
+    entries: dict[str, object] = {}
+    wrong: list[tuple[str, str]] = []
     for column, value in values.items():
         if isinstance(value, Unusable):
             wrong.append((column, _found(value, "a value")))
@@ -177,14 +181,14 @@ def _entries(values: dict[str, object], card: RateCard) -> tuple[dict[str, objec
 
 
 def _column(name: str) -> str:
-    """The column that an input's name belongs to."""
+    """The column of the list that has an input, by the input's name."""
     if match := re.fullmatch(r"(?:panel|width|length|edging_wanted)_(\d)", name):
         return f"floor_{match[1]}"
     return "discount" if name == "discount_share" else name
 
 
 def _typed(column: str, value: object) -> object:
-    """A cell's value as the entry it stands for; as it is where it stands for none."""
+    """The entry that a cell's value stands for; the value itself if it stands for none."""
     if column == "discount":
         return _share(value)
     if not isinstance(value, str):
@@ -201,7 +205,7 @@ def _typed(column: str, value: object) -> object:
 
 
 def _share(value: object) -> object:
-    """A discount in percent as a share; a cell that shows a percentage holds the share itself."""
+    """A discount in percent as a share of one; a cell formatted as a percentage already holds the share."""
     if isinstance(value, Percentage):
         return Decimal(value)
     if isinstance(value, str) and NUMBER.fullmatch(percent := value.removesuffix("%").strip()):

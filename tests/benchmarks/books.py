@@ -12,7 +12,7 @@ from pandas import DataFrame, read_sql
 from sqlalchemy import select
 
 from quotebook.bookings.availability import free_by_day
-from quotebook.books.revenue import OF_LINES, SPREAD, revenue
+from quotebook.books.revenue import LINE_AMOUNTS, SPREAD_CHARGES, revenue
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import file_url
 from quotebook.ledger.tables import agreements, lines, quotes
@@ -37,7 +37,7 @@ def ours(url: str) -> DataFrame:
 
 def by_pandas(url: str) -> DataFrame:
     """What each kind earned in each month, added up by pandas from the rows themselves."""
-    amounts = (column.label(name) for name, column in (OF_LINES | SPREAD).items())
+    amounts = (column.label(name) for name, column in (LINE_AMOUNTS | SPREAD_CHARGES).items())
     source = lines.join(quotes, lines.c.quote_id == quotes.c.quote_id)
     source = source.join(agreements, agreements.c.quote_id == quotes.c.quote_id)
     query = select(quotes.c.event_date, lines.c.panel, *amounts).select_from(source)

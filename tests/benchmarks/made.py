@@ -9,7 +9,7 @@ from itertools import cycle, islice
 from pathlib import Path
 
 from quotebook import desk as desks
-from quotebook.bookings.archive import ledger_of
+from quotebook.bookings.archive import open_ledger
 from quotebook.bookings.decisions import issue_and_record
 from quotebook.contract.stamp import Content
 from quotebook.demonstration.demo import retype
@@ -47,7 +47,7 @@ class Returns:
 
     def __init__(self, folder: Path, count: int):
         self.desk = desks.init(folder / "desk")
-        self.card, ledger = self.desk.card(), ledger_of(self.desk)
+        self.card, ledger = self.desk.card(), open_ledger(self.desk)
         self.files: list[Path] = []
         (folder / "returned").mkdir()
         for turn, (request, number) in enumerate(zip(asked(self.card, count), self.desk.numbers(), strict=False)):

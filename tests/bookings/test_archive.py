@@ -9,7 +9,15 @@ import openpyxl
 import pytest
 from ledger_fixtures import contents
 
-from quotebook.bookings.archive import keep_returned, keep_slips, kept_events, rebuild, record_event, record_of_file
+from quotebook.bookings.archive import (
+    keep_returned,
+    keep_slips,
+    kept_events,
+    rebuild,
+    record_event,
+    record_issued,
+    record_of_file,
+)
 from quotebook.checking.check import check_file
 from quotebook.desk import init
 from quotebook.engine.model import FloorLine, Request
@@ -19,6 +27,7 @@ from quotebook.errors import Misuse, Unreadable
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import ledger_url
 from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Delivered, Issued, Loss, Returned, now
+from quotebook.ledger.recording import NumberTaken
 from quotebook.quoting.issuing import issue
 
 TODAY = date(2027, 5, 3)
@@ -137,7 +146,7 @@ def test_a_slip_of_another_hand_stops_it_and_nothing_is_rebuilt(kept, tmp_path):
     slip = next((copy.folder / "slips").glob("*.delivered.json"))
     slip.write_text(slip.read_text().replace("Q0002", "Q0004"))
     again = Ledger(ledger_url(copy.folder))
-    with pytest.raises(Unreadable, match=f"{slip.name}: a slip is not as this desk wrote it"):
+    with pytest.raises(Unreadable, match=f"{slip.name}: the slip was changed"):
         rebuild(copy, again)
     assert again.history() == []
 
@@ -147,7 +156,7 @@ def test_a_workbook_that_is_missing_is_named(kept, tmp_path):
     copy = copy_of(desk, tmp_path / "desk")
     gone = next((copy.folder / "returned").iterdir())
     gone.unlink()
-    with pytest.raises(Unreadable, match=f"{gone.name} is not there. Put back your copy of it."):
+    with pytest.raises(Unreadable, match=rf"{gone.name} is missing\. Put back your copy of it\."):
         rebuild(copy, Ledger(ledger_url(copy.folder)))
 
 
@@ -160,6 +169,33 @@ def test_what_is_not_enough_leaves_no_slip(kept):
         event = Agreed(at=now(), quote=record_of_file(desk, path, card.firm), sha256=keep_returned(desk, path))
         record_event(desk, ledger, event, owned(card))
     assert sorted((desk.folder / "slips").iterdir()) == before and ledger.history() == history
+
+
+def test_a_workbook_whose_number_was_taken_meanwhile_is_removed(tmp_path):
+    """Two desks share a ledger; the second writes its own Q0001 after the first has recorded one."""
+    one, other = init(tmp_path / "one"), init(tmp_path / "other")
+    ledger = Ledger(ledger_url(one.folder))
+    issue_one(one, ledger, "Q0001")
+    before = contents(ledger)
+    card = other.card()
+    request = Request(
+        client="Another Client", event_date=date(2027, 6, 12), days=D(1), surface="grass",
+        lines=(FloorLine(card.rates.kinds[0].panel, D(8), D(8)),),
+    )  # fmt: skip
+    path, _ = issue(other, card, request, "Q0001", TODAY)
+    with pytest.raises(NumberTaken, match="Q0001 revision 1 is in the ledger with other figures"):
+        record_issued(other, ledger, path, card)
+    assert not path.exists() and not (other.folder / "slips").exists()
+    assert one.issued_path("Q0001", 1).exists() and contents(ledger) == before
+
+
+def test_a_workbook_that_is_recorded_stays(tmp_path):
+    """Recorded once or twice, it is the same quote: its number is its own."""
+    desk = init(tmp_path / "desk")
+    ledger = Ledger(ledger_url(desk.folder))
+    path = issue_one(desk, ledger, "Q0001")
+    record_issued(desk, ledger, path, desk.card())
+    assert path.exists() and len(ledger.history()) == 1
 
 
 def test_a_file_is_kept_once_by_its_digest(kept):

@@ -13,7 +13,7 @@ import pytest
 from click.testing import CliRunner
 from ledger_fixtures import contents
 
-from quotebook.bookings.archive import ledger_of
+from quotebook.bookings.archive import open_ledger
 from quotebook.cli import main
 from quotebook.demonstration import demo, season
 from quotebook.desk import Desk
@@ -82,9 +82,9 @@ def test_what_was_lost_leaves_the_stock(returned):
 def test_a_second_time_changes_nothing(returned):
     for _ in range(2):
         run("agree", returned / ACCEPTED)
-    before = contents(ledger_of(Desk(returned.parent / "desk")))
+    before = contents(open_ledger(Desk(returned.parent / "desk")))
     run("agree", returned / ACCEPTED)
-    assert contents(ledger_of(Desk(returned.parent / "desk"))) == before
+    assert contents(open_ledger(Desk(returned.parent / "desk"))) == before
 
 
 def test_a_disputed_file_is_agreed_by_name_at_the_issued_rates(returned):
@@ -102,7 +102,7 @@ def test_what_would_do_is_said_where_panels_are_short(returned):
         run("issue", "--client", client, *ask)
     run("agree", "issued/Q0005-r1.xlsx")
     said = run("agree", "issued/Q0006-r1.xlsx", status=2)
-    assert "36 panels of OAK-44" in said and "2027-08-0" in said and "Instead of floor 1 would do:" in said
+    assert "36 panels of OAK-44" in said and "2027-08-0" in said and "Alternatives to floor 1:" in said
     assert state("Q0006") == "returned"
 
 
@@ -160,7 +160,7 @@ def test_revenue_by_the_command_sums_to_the_agreed_quotes(returned):
         (["agree", "issued/Q0009-r1.xlsx"], "there is no such file"),
         (["deliver", "Q0001"], "Q0001 is not agreed"),
         (["cancel", "nothing"], "nothing is not agreed"),
-        (["count-back", "Q0001", "--lost", "ELM-9:1"], "ELM-9 is not counted on the rate card"),
+        (["count-back", "Q0001", "--lost", "ELM-9:1"], "ELM-9 is not on the rate card"),
         (["stock", "--from", "2027-06-10", "--to", "2027-06-01"], "--to must be --from or later"),
         (["stock", "--from", "2027-06-10", "--kind", "ELM-9"], "ELM-9 is not on the rate card"),
         (["revenue", "--from", "June"], "a month is written as its year and number"),

@@ -71,7 +71,7 @@ def test_a_life_is_whole_years_and_not_too_long():
 
 
 def test_a_panel_that_is_not_on_the_card():
-    with pytest.raises(Misuse, match="9x9: not on the rate card, which has 4x4, 2x3, 3x4"):
+    with pytest.raises(Misuse, match="9x9: is not on the rate card, which has 4x4, 2x3, 3x4"):
         plan_by_hand(CARD, "9x9", D(1), D(1), None, Assumptions())
 
 

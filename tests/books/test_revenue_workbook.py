@@ -138,7 +138,7 @@ def test_nothing_agreed_and_another_currency(tmp_path):
 
 def test_more_lines_than_a_sheet_holds(season, monkeypatch):
     monkeypatch.setattr(revenue_rows, "MOST_ROWS", 10)
-    with pytest.raises(Misuse, match="lines are more than a sheet holds: ask for fewer months"):
+    with pytest.raises(Misuse, match=r"lines are more than a sheet holds\. Ask for fewer months"):
         write_revenue(BytesIO(), books(season, CARD, *YEAR))
 
 

@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from quotebook import desk
-from quotebook.bookings.archive import ledger_of
+from quotebook.bookings.archive import open_ledger
 from quotebook.bookings.decisions import agree, issue_and_record
 from quotebook.cli import main
 from quotebook.engine.model import FloorLine, Request
@@ -116,18 +116,16 @@ def test_what_is_free_on_the_date_counts(tmp_path):
     asked = Request(
         event_date=date(2027, 6, 12), days=D(1), surface="grass", lines=(FloorLine("OAK-44", D(28), D(32)),)
     )
-    path, _ = issue_and_record(at, ledger_of(at), at.card(), asked, next(at.numbers()), date(2027, 1, 4))
-    agree(at, ledger_of(at), at.card(), path, today=date(2027, 1, 5))
+    path, _ = issue_and_record(at, open_ledger(at), at.card(), asked, next(at.numbers()), date(2027, 1, 4))
+    agree(at, open_ledger(at), at.card(), path, today=date(2027, 1, 5))
     free = {}
     for on in ("", "--date 2027-06-12", "--date 2027-06-14", "--date 2027-06-10 --days 3"):
         large = json.loads(said(at, f"size --guests 120 --surface grass --json {on}"))["kinds"][0]
         free[on] = large["free"], large["sizes"][0]["enough_free"]
     assert free == {
-        "": (60, True),
-        "--date 2027-06-12": (4, False),
-        "--date 2027-06-14": (4, False),
+        "": (60, True), "--date 2027-06-12": (4, False), "--date 2027-06-14": (4, False),
         "--date 2027-06-10 --days 3": (4, False),
-    }
+    }  # fmt: skip
     assert "60 panels free on 2027-06-20" in said(at, "size --guests 120 --surface grass --date 2027-06-20")
     compared = json.loads(said(at, "compare --surface grass --floor 16x20 --date 2027-06-12 --json"))["kinds"][0]
     assert "not_enough_free" in compared["notes"]
@@ -158,7 +156,7 @@ def test_a_plan_too_wide_for_a_terminal_is_left_to_the_day_sheet(feet):
 
 def test_a_mix_that_cannot_be_made(feet):
     """18 x 22 ft is 396 sq ft, no sum of sixteens and eights."""
-    assert "Nearest: 20 x 22, 18 x 24, 18 x 20, 16 x 22." in said(feet, "mix OAK-44+OAK-42:18x22")
+    assert "Nearest sizes: 20 x 22, 18 x 24, 18 x 20, 16 x 22." in said(feet, "mix OAK-44+OAK-42:18x22")
     assert json.loads(said(feet, "mix OAK-44+OAK-42:18x22 --json"))["placements"] == []
 
 
@@ -168,13 +166,13 @@ REFUSED = {
     "size --guests 120 --surface grass --share 130": "--share is 130; allowed: a number from 0 to 100",
     "size --guests 120 --surface grass --area 0": "--area is 0; allowed",
     "size --guests 120 --surface grass --ratio 0.5": "--ratio is 0.5; allowed: a number from 1",
-    "size --guests 120 --surface grass --within 30": "'30' is no size: write it as 30x40",
-    "size --guests 120 --surface grass --within 0x40": "'0x40' is no size",
-    "compare --surface grass --floor 16by20": "asks for no floor",
+    "size --guests 120 --surface grass --within 30": "'30' is not a size: write it as 30x40",
+    "size --guests 120 --surface grass --within 0x40": "'0x40' is not a size",
+    "compare --surface grass --floor 16by20": "is not a floor",
     "compare --surface grass --floor 16x20 --days 0": "days: found 0; allowed: a whole number from 1",
-    "mix OAK-44:18x22": "asks for no mix of panels; allowed: CODE+CODE:WIDTHxLENGTH",
+    "mix OAK-44:18x22": "is not a mix of panels; allowed: CODE+CODE:WIDTHxLENGTH",
     "mix OAK-44+ELM-44:18x22": "ELM-44: not on the rate card; it has OAK-44",
-    "mix OAK-44+WHITE-23:18x22": "OAK-44 is of oak, WHITE-23 is of none",
+    "mix OAK-44+WHITE-23:18x22": "OAK-44 has oak, WHITE-23 has none",
     "mix WHITE-23+MAPLE-33:18x22": "do not lock together",
     "mix OAK-44+OAK-42:0x22": "each side must be above 0",
     "mix OAK-44+OAK-34+OAK-42:900x900": "Ask for a smaller floor",

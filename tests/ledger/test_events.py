@@ -22,14 +22,14 @@ from quotebook.ledger.events import (  # fmt: skip
     Issued,
     Loss,
     Returned,
-    details,
+    details_of,
     event_of,
-    firm_then,
-    in_order,
+    firm_at_event,
+    name_slip,
     now,
     read_slip,
-    slip,
-    slip_name,
+    sort_events,
+    write_slip,
 )
 from quotebook.ledger.records import record_of
 
@@ -48,25 +48,25 @@ EVENTS = [
 
 @pytest.mark.parametrize("event", EVENTS, ids=lambda event: type(event).__name__)
 def test_a_slip_and_back(event):
-    assert event_of(read_slip(slip(details(event), KEY), KEY), RECORD) == event
+    assert event_of(read_slip(write_slip(details_of(event), KEY), KEY), RECORD) == event
 
 
 def test_slip_names_differ_and_are_file_names():
-    names = [slip_name(details(event)) for event in EVENTS]
+    names = [name_slip(details_of(event)) for event in EVENTS]
     assert names[4] == "Q0001-r2.20260504T100000.000001Z.counted-back.json"
     assert len(set(names)) == len(names)
 
 
 @given(st.integers(0, 200), st.characters(codec="ascii"))
 def test_a_slip_that_was_altered_is_refused(place, character):
-    text = slip(details(EVENTS[1]), KEY)
+    text = write_slip(details_of(EVENTS[1]), KEY)
     altered = text[:place] + character + text[place + 1 :]
     if altered.rstrip() != text.rstrip():
-        with pytest.raises(Unreadable, match="its signature does not hold"):
+        with pytest.raises(Unreadable, match="was changed after this desk signed it"):
             read_slip(altered, KEY)
 
 
-@pytest.mark.parametrize("text", ["", "\n", "{}", slip(details(EVENTS[0]), b"another key")])
+@pytest.mark.parametrize("text", ["", "\n", "{}", write_slip(details_of(EVENTS[0]), b"another key")])
 def test_what_is_no_slip_of_this_desk_is_refused(text):
     with pytest.raises(Unreadable):
         read_slip(text, KEY)
@@ -75,7 +75,7 @@ def test_what_is_no_slip_of_this_desk_is_refused(text):
 def test_in_order_by_moment_and_then_as_they_can_happen():
     later = replace(EVENTS[0], at="2026-05-05T10:00:00.000000+00:00")
     shuffled = [later, EVENTS[3], EVENTS[1], EVENTS[2], EVENTS[0]]
-    assert in_order(shuffled) == [EVENTS[0], EVENTS[1], EVENTS[2], EVENTS[3], later]
+    assert sort_events(shuffled) == [EVENTS[0], EVENTS[1], EVENTS[2], EVENTS[3], later]
 
 
 def test_now_sorts_as_text_and_is_in_utc():
@@ -86,7 +86,7 @@ def test_now_sorts_as_text_and_is_in_utc():
 def test_a_record_made_again_when_the_card_has_changed():
     """Turnaround was one day and the currency USD when it was issued; the card says otherwise by now."""
     changed = replace(FIRM, turnaround_days=D(5), currency="EUR")
-    firm = firm_then(details(EVENTS[0]), changed)
+    firm = firm_at_event(details_of(EVENTS[0]), changed)
     request = worked_example.REQUEST
     papers = Papers("Q0001", D(2), date(2026, 5, 4), date(2026, 6, 3))
     assert record_of(papers, request, price(worked_example.RATES, request), worked_example.RATES, firm) == RECORD

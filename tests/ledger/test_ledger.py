@@ -2,10 +2,12 @@
 
 # ruff: noqa: F401, F811 (fixtures are imported by their names)
 
+from dataclasses import replace
 from datetime import date
+from decimal import Decimal as D
 
 import pytest
-from ledger_fixtures import EVENT_DATE, OWNED, agreed, contents, floor, issue, issue_and_agree, ledger, quote, url
+from ledger_fixtures import EVENT_DATE, FIRM, OWNED, agreed, contents, floor, issue, issue_and_agree, ledger, quote, url
 from sqlalchemy import event, insert
 
 from quotebook.engine.stock import Item, Shortage, free
@@ -20,7 +22,7 @@ from quotebook.ledger.events import (
     Loss,
     Returned,
     event_of,
-    in_order,
+    sort_events,
 )
 from quotebook.ledger.recording import NotEnough
 from quotebook.ledger.rows import insert_quote
@@ -265,6 +267,39 @@ def test_what_is_lost_is_gone_from_the_day_after_its_hold(ledger):
     assert [free_panels(ledger, day) for day in days] == [30, 57, 57]
 
 
+def test_what_is_lost_is_counted_once_on_every_day(ledger):
+    """30 of 60 are held from 19 to 22 June, of which 3 are lost: on the 22nd they are among the 30, and no 3 more."""
+    issue_and_agree(ledger, quote())
+    ledger.record(of_quote(Delivered))
+    ledger.record(of_quote(CountedBack, losses=(Loss(PANELS, damaged=2, lost=1),)))
+    days = date(2026, 6, 18), date(2026, 6, 24)
+    assert free(OWNED, ledger.holds(*days), *days)[PANELS] == [60, 30, 30, 30, 30, 57, 57]
+    last_day = date(2026, 6, 22)
+    assert {hold.held_to for hold in ledger.holds(last_day, last_day)} == {last_day}
+
+
+@pytest.mark.parametrize(("first", "last", "held"), [
+    (18, 18, False), (18, 19, True), (19, 19, True), (22, 22, True), (22, 23, True), (23, 23, False), (18, 23, True),
+])  # fmt: skip
+def test_a_hold_is_found_from_its_first_day_to_its_last(ledger, first, last, held):
+    """Held from 19 to 22 June: the days asked about meet it on the 19th and the 22nd, not a day before or after."""
+    issue_and_agree(ledger, quote(lines=floor()))
+    holds = ledger.holds(date(2026, 6, first), date(2026, 6, last))
+    days = (date(2026, 6, 19), date(2026, 6, 22))
+    assert {(hold.held_from, hold.held_to) for hold in holds} == ({days} if held else set())
+
+
+def test_without_turnaround_panels_may_go_out_two_days_after_the_event(ledger):
+    """All 60 panels are held to the event's last day, 21 June; the next event is held from its eve, 22 June."""
+    firm, lines = replace(FIRM, turnaround_days=D(0)), floor(width=40, length=24)
+    first = issue_and_agree(ledger, quote("Q0001", lines=lines, firm=firm))
+    assert Issued(at=AT.format(1), quote=first).turnaround_days == 0
+    early = issue(ledger, quote("Q0002", lines=lines, firm=firm, event_date=date(2026, 6, 22)))
+    with pytest.raises(NotEnough):
+        ledger.agree(agreed(early), OWNED)
+    issue_and_agree(ledger, quote("Q0003", lines=lines, firm=firm, event_date=date(2026, 6, 23)))
+
+
 def test_agreed_quotes_by_date(ledger):
     for number, day in (("Q0001", 20), ("Q0002", 1), ("Q0003", 10)):
         issue_and_agree(ledger, quote(number, event_date=date(2026, 6, day)))
@@ -281,7 +316,7 @@ def test_rebuild_makes_an_equal_ledger(ledger, tmp_path):
     figures = {"Q0001": quote(), "Q0002": quote("Q0002", lines=floor())}
     events = [event_of(entry, figures[entry["quote_number"]]) for entry in reversed(ledger.history())]
     again = Ledger(f"sqlite:///{tmp_path / 'again.sqlite'}")
-    again.rebuild(in_order(events))
+    again.rebuild(sort_events(events))
     assert contents(again) == contents(ledger)
 
 

@@ -1,4 +1,4 @@
-"""The commands that record, on SQLite and PostgreSQL: the ledger after crashes, changes of the card, two desks."""
+"""The commands that record, on SQLite and PostgreSQL: after crashes, changes of the card, and with two desks."""
 
 # ruff: noqa: F401, F811 (fixtures are imported by their names)
 
@@ -15,7 +15,7 @@ import pytest
 from click.testing import CliRunner
 from ledger_fixtures import contents, url
 
-from quotebook.bookings.archive import ledger_of, rebuild
+from quotebook.bookings.archive import open_ledger, rebuild
 from quotebook.checking.check import issued_content
 from quotebook.cli import main
 from quotebook.demonstration import season
@@ -132,7 +132,7 @@ def test_issue_says_what_is_short_when_and_what_would_do(desk, floor, short):
     assert ("Short:" in said) == bool(short)
     if short:
         assert f"Short: {short} from 2027-08-06 to 2027-08-08." in said
-        (instead,) = re.findall(r"Instead of floor 1 would do: (.+)\.\n", said)
+        (instead,) = re.findall(r"Alternatives to floor 1: (.+)\.\n", said)
         for would_do in instead.split(", "):
             assert "Short:" not in run("issue", "--date", DAY, "--surface", "grass", "--floor", would_do)
 
@@ -155,7 +155,7 @@ def test_a_check_records_each_file_once(desk):
     back = answer(desk, number, hourly_rate=12)
     for _ in range(2):
         run("check", back, status=1)
-    events = ledger_of(desk).history(number)
+    events = open_ledger(desk).history(number)
     assert [(event["event"], event.get("verdict"), event.get("findings")) for event in events] == [
         ("issued", None, None), ("returned", "disputed", 1),
     ]  # fmt: skip
@@ -197,11 +197,11 @@ def test_a_quote_that_a_crash_left_unrecorded_is_recorded_when_it_comes_back(des
 
 def test_a_ledger_that_has_gone_is_not_begun_anew(desk, tmp_path, monkeypatch):
     run("agree", answer(desk, issue()))
-    before = contents(ledger_of(desk))
+    before = contents(open_ledger(desk))
     elsewhere = file_url(tmp_path / "gone.sqlite")
     monkeypatch.setenv("QUOTEBOOK_LEDGER", elsewhere)
     for command in (["quotes"], ["stock", "--from", DAY], ["agree", "Q0001.xlsx"]):
-        assert "its ledger is not there" in run(*command, status=2)
+        assert "its ledger is missing" in run(*command, status=2)
     assert "but is not in the ledger" in run("check", "Q0001.xlsx")
     run("rebuild")
     assert contents(Ledger(elsewhere)) == before and free() == 4
@@ -221,7 +221,7 @@ def test_a_ledger_is_made_again_of_what_the_commands_left(desk, tmp_path):
     run("agree", answer(desk, fourth, delivery=0), "--accept", "formula-replaced:delivery")
     change_card(desk, turnaround_days=5, currency="EUR")
     run("rebuild", "--to", tmp_path / "again?.sqlite")
-    assert contents(Ledger(file_url(tmp_path / "again?.sqlite"))) == contents(ledger_of(desk))
+    assert contents(Ledger(file_url(tmp_path / "again?.sqlite"))) == contents(open_ledger(desk))
 
 
 def test_a_season_is_made_again_of_what_its_desk_keeps(tmp_path):
@@ -236,7 +236,7 @@ def test_a_backup_is_the_ledger(desk, url, tmp_path):
     run("agree", answer(desk, issue()))
     if url.startswith("sqlite"):
         run("backup", tmp_path / "copy.sqlite")
-        assert contents(Ledger(file_url(tmp_path / "copy.sqlite"))) == contents(ledger_of(desk))
+        assert contents(Ledger(file_url(tmp_path / "copy.sqlite"))) == contents(open_ledger(desk))
     else:
         assert "pg_dump" in run("backup", tmp_path / "copy.sqlite", status=2)
 

@@ -47,7 +47,7 @@ def test_a_newer_ledger_is_left_as_it_is(url, ledger):
 
 
 @pytest.mark.parametrize(
-    ("content", "sentence"), [(b"PK\x03\x04 a workbook" * 100, "is no ledger"), (None, "is damaged")]
+    ("content", "sentence"), [(b"PK\x03\x04 a workbook" * 100, "is not a ledger"), (None, "is damaged")]
 )
 def test_what_is_no_ledger_is_left_as_it_is(path, content, sentence):
     sound = path.read_bytes()
@@ -80,7 +80,7 @@ def test_waiting_for_who_is_writing(path):
     with closing(sqlite3.connect(path)) as somebody:
         somebody.execute("BEGIN IMMEDIATE")
         assert impatient.issued("Q0001", 1) == quote()
-        with pytest.raises(Misuse, match="close that, or wait, and do it again"):
+        with pytest.raises(Misuse, match="Close that program, or wait, and try again"):
             issue(impatient, quote("Q0002"))
     assert issue(impatient, quote("Q0002")) and numbers(path) == ["Q0001", "Q0002"]
 
@@ -136,7 +136,7 @@ def test_a_full_disk(tmp_path):
     try:
         issue(Ledger(f"sqlite:///{disk / 'ledger.sqlite'}"), quote())
         recorded, said = record_elsewhere(disk / "ledger.sqlite")
-        assert recorded and "ledger.sqlite: the disk is full. Nothing was recorded: make room and do it again." in said
+        assert recorded and "ledger.sqlite: the disk is full. Nothing was recorded. Make room and try again." in said
         assert numbers(disk / "ledger.sqlite") == ["Q0001", *recorded]
     finally:
         subprocess.run(["umount", disk], check=True)
@@ -169,7 +169,7 @@ def test_a_read_only_folder():
 
 
 def test_a_folder_that_is_not_there(tmp_path):
-    with pytest.raises(Misuse, match=r"ledger\.sqlite: cannot be opened or made: see that its folder is there"):
+    with pytest.raises(Misuse, match=r"ledger\.sqlite: cannot be opened or created\. Check that its folder exists"):
         Ledger(f"sqlite:///{tmp_path / 'nowhere' / 'ledger.sqlite'}")
 
 

@@ -17,13 +17,11 @@ from quotebook.engine.stock import Item
 from quotebook.errors import Misuse
 from quotebook.ledger.records import CHARGES, GOODS, QUOTE_MONEY, in_major_units, in_minor_units, record_of, taken_by
 
+_COUNTED = ("panel", "panels", "slot_pieces", "tongue_pieces", "corners", "carts", "subfloor_kind", "sheets", *GOODS)
 WORKED_LINES = {
-    1: dict(panel="4x4", panels=30, slot_pieces=11, tongue_pieces=11, corners=4, carts=3, subfloor_kind="", sheets=0,
-            hire=164250, edging=11985, subfloor=0),
-    2: dict(panel="2x3", panels=20, slot_pieces=0, tongue_pieces=0, corners=0, carts=2, subfloor_kind="ply", sheets=6,
-            hire=39750, edging=0, subfloor=17100),
-    3: dict(panel="3x4", panels=18, slot_pieces=0, tongue_pieces=0, corners=0, carts=2, subfloor_kind="", sheets=0,
-            hire=74925, edging=0, subfloor=0),
+    1: dict(zip(_COUNTED, ("4x4", 30, 11, 11, 4, 3, "", 0, 164250, 11985, 0), strict=True)),
+    2: dict(zip(_COUNTED, ("2x3", 20, 0, 0, 0, 2, "ply", 6, 39750, 0, 17100), strict=True)),
+    3: dict(zip(_COUNTED, ("3x4", 18, 0, 0, 0, 2, "", 0, 74925, 0, 0), strict=True)),
 }  # fmt: skip
 
 
@@ -55,6 +53,13 @@ def test_crew_minutes_of_the_worked_example():
 def test_held_from_the_day_before_to_the_end_of_turnaround():
     """20 June for two days, a day of turnaround: 19 to 22 June."""
     assert (quote().held_from, quote().held_to) == (date(2026, 6, 19), date(2026, 6, 22))
+
+
+@pytest.mark.parametrize(("turnaround", "held_to"), [(0, 21), (1, 22), (3, 24)])
+def test_turnaround_is_counted_from_the_day_after_the_event(turnaround, held_to):
+    """The event is on 20 and 21 June: without turnaround its panels are free again on the 22nd."""
+    record = quote(firm=replace(FIRM, turnaround_days=D(turnaround)))
+    assert (record.held_from, record.held_to) == (date(2026, 6, 19), date(2026, 6, held_to))
 
 
 def test_taken_by_the_worked_example():

@@ -46,7 +46,7 @@ def read_back(message):
 
 
 def test_the_draft_is_a_message_with_the_workbook_as_issued(desk, issued):
-    draft = read_back(mail.draft(desk, issued, TO, NOW))
+    draft = read_back(mail.make_draft(desk, issued, TO, NOW))
     assert draft["To"] == TO
     assert draft["From"] == "Quillmere Floor Hire <hello@quillmere.example>"
     assert draft["Subject"] == "Quote Q0001 from Quillmere Floor Hire"
@@ -59,20 +59,20 @@ def test_the_draft_is_a_message_with_the_workbook_as_issued(desk, issued):
 
 
 def test_nothing_of_this_computer_is_in_it(desk, issued):
-    draft = mail.draft(desk, issued, TO, NOW)
+    draft = mail.make_draft(desk, issued, TO, NOW)
     assert draft["Message-ID"] is None  # it would hold this computer's name; the mail program gives one
     text = draft.as_bytes().partition(b"UEsD")[0]
     assert str(desk.folder).encode() not in text and os.uname().nodename.encode() not in text
 
 
 def test_its_lines_are_as_the_standard_has_them(desk, issued):
-    lines = mail.draft(desk, issued, TO, NOW).as_bytes().split(b"\r\n")
+    lines = mail.make_draft(desk, issued, TO, NOW).as_bytes().split(b"\r\n")
     assert not any(b"\n" in line or b"\r" in line for line in lines)
     assert max(map(len, lines)) <= 998  # RFC 5322, 2.1.1
 
 
 def test_the_body_names_client_total_and_last_day(desk, issued):
-    text = body(mail.draft(desk, issued, TO, NOW))
+    text = body(mail.make_draft(desk, issued, TO, NOW))
     content = mail._as_issued(desk, issued)
     until = date(1899, 12, 30).toordinal() + int(content.owner["valid_until"])
     day = date.fromordinal(until)
@@ -83,7 +83,7 @@ def test_the_body_names_client_total_and_last_day(desk, issued):
 
 
 def test_the_draft_reads_back_through_the_check(desk, issued, tmp_path):
-    path = mail.write_draft(mail.draft(desk, issued, TO, NOW), tmp_path / "Q0001-r1.eml")
+    path = mail.write_draft(mail.make_draft(desk, issued, TO, NOW), tmp_path / "Q0001-r1.eml")
     assert attached_workbooks(path) == [("Q0001-r1.xlsx", issued.read_bytes())]
     (tmp_path / "scratch").mkdir()
     (report,) = check_all(incoming([path], tmp_path / "scratch"), desk)
@@ -93,7 +93,7 @@ def test_the_draft_reads_back_through_the_check(desk, issued, tmp_path):
 def test_a_draft_that_is_there_is_left(desk, issued, tmp_path):
     (tmp_path / "draft.eml").write_text("mine")
     with pytest.raises(Misuse, match="exists already"):
-        mail.write_draft(mail.draft(desk, issued, TO, NOW), tmp_path / "draft.eml")
+        mail.write_draft(mail.make_draft(desk, issued, TO, NOW), tmp_path / "draft.eml")
     assert (tmp_path / "draft.eml").read_text() == "mine"
 
 
@@ -101,22 +101,22 @@ def test_a_draft_that_is_there_is_left(desk, issued, tmp_path):
 
 
 def test_the_address_of_the_request_is_kept_and_used_for_every_revision(desk, issued):
-    mail.remember(desk, "Q0001", TO)
-    assert mail.draft(desk, issued)["To"] == TO
+    mail.keep_address(desk, "Q0001", TO)
+    assert mail.make_draft(desk, issued)["To"] == TO
     second = reissue(desk, issued).path
-    assert mail.draft(desk, second)["To"] == TO
-    assert mail.draft(desk, second, "other@post.example")["To"] == "other@post.example"
+    assert mail.make_draft(desk, second)["To"] == TO
+    assert mail.make_draft(desk, second, "other@post.example")["To"] == "other@post.example"
 
 
 def test_the_address_is_in_no_workbook(desk, issued):
-    mail.remember(desk, "Q0001", TO)
+    mail.keep_address(desk, "Q0001", TO)
     assert TO.encode() not in b"".join(path.read_bytes() for path in desk.issued.glob("*.xlsx"))
     assert next(desk.numbers()) == "Q0002"  # and is no quote either
 
 
 def test_without_an_address_one_is_asked_for(desk, issued):
     with pytest.raises(Misuse, match=r"no address is known for Q0001\. Give one: --to ADDRESS"):
-        mail.draft(desk, issued)
+        mail.make_draft(desk, issued)
 
 
 NO_ADDRESSES = (
@@ -130,15 +130,25 @@ NO_ADDRESSES = (
 
 @pytest.mark.parametrize("address", NO_ADDRESSES, ids=range(len(NO_ADDRESSES)))
 def test_what_is_no_single_address_is_refused(desk, issued, address):
-    with pytest.raises(Misuse, match=r"no mail address|no address is known"):
-        mail.draft(desk, issued, address)
-    with pytest.raises(Misuse, match="no mail address"):
-        mail.remember(desk, "Q0001", address)
-    assert mail.remembered(desk, "Q0001") == ""
+    with pytest.raises(Misuse, match=r"is not a mail address|no address is known"):
+        mail.make_draft(desk, issued, address)
+    with pytest.raises(Misuse, match="is not a mail address"):
+        mail.keep_address(desk, "Q0001", address)
+    assert mail.kept_address(desk, "Q0001") == ""
+
+
+def test_an_address_of_exactly_the_longest_length_is_taken(desk, issued):
+    """254 characters are allowed (RFC 5321, section 4.5.3.1.3): 241 before `@post.example`, which has 13."""
+    longest = "a" * 241 + "@post.example"
+    assert len(longest) == 254
+    mail.keep_address(desk, "Q0001", longest)
+    assert mail.kept_address(desk, "Q0001") == longest
+    with pytest.raises(Misuse, match="is not a mail address"):
+        mail.keep_address(desk, "Q0001", "a" + longest)
 
 
 def test_an_address_in_other_letters_is_written_as_it_is(desk, issued):
-    draft = mail.draft(desk, issued, "käufer@büro.example")
+    draft = mail.make_draft(desk, issued, "käufer@büro.example")
     assert "To: käufer@büro.example\r\n".encode() in draft.as_bytes()  # RFC 6532
 
 
@@ -165,7 +175,7 @@ def test_no_name_adds_a_header(desk, monkeypatch, name):
     card = replace(desk.card(), firm=replace(desk.card().firm, firm=name))
     monkeypatch.setattr(Desk, "card", lambda desk: card)
     path, _ = issue(desk, card, replace(TENT, client=name, event=name), next(desk.numbers()), date.today())
-    draft = mail.draft(desk, path, TO)
+    draft = mail.make_draft(desk, path, TO)
     assert headers_of(draft) == HEADERS
     assert len(body(draft).splitlines()[0]) < 60 and "not the body" not in headers_of(draft)
 
@@ -177,7 +187,7 @@ def test_no_name_adds_a_header(desk, monkeypatch, name):
 def test_every_language_has_its_mail(desk, issued, monkeypatch, language):
     card = replace(desk.card(), firm=replace(desk.card().firm, language=language))
     monkeypatch.setattr(Desk, "card", lambda desk: card)
-    draft = mail.draft(desk, issued, TO)
+    draft = mail.make_draft(desk, issued, TO)
     assert "Q0001" in draft["Subject"] and "Avelie Marsh" in body(draft) and "{" not in body(draft)
 
 
@@ -190,7 +200,7 @@ def test_amounts_and_days_are_written_as_the_language_has_them():
 
 def test_a_client_without_a_name_is_greeted(desk):
     path, _ = issue(desk, desk.card(), replace(TENT, client=""), next(desk.numbers()), date.today())
-    assert body(mail.draft(desk, path, TO)).startswith("Good day,\n")
+    assert body(mail.make_draft(desk, path, TO)).startswith("Good day,\n")
 
 
 def test_the_desks_own_words_go_first(desk, issued):
@@ -199,7 +209,7 @@ def test_the_desks_own_words_go_first(desk, issued):
         'body = "{greeting}: {total}"\n'
         'decimal = "."\nthousands = " "\nday = ""\nmonths = ["","","","","","","","","","","",""]\n'
     )
-    draft = mail.draft(desk, issued, TO)
+    draft = mail.make_draft(desk, issued, TO)
     assert draft["Subject"] == "Q0001" and body(draft).startswith("Hi Avelie Marsh: 1 ")
 
 
@@ -209,7 +219,7 @@ def test_the_desks_own_words_go_first(desk, issued):
 def test_words_that_cannot_be_used_are_said(desk, issued, text):
     (desk.folder / "mail.en.toml").write_text(text)
     with pytest.raises(Misuse, match=r"mail\.en\.toml: cannot be used for a mail"):
-        mail.draft(desk, issued, TO)
+        mail.make_draft(desk, issued, TO)
 
 
 # Only what was issued
@@ -219,15 +229,15 @@ def test_a_file_that_is_not_as_issued_is_not_sent(desk, tmp_path):
     path, content = issue(desk, desk.card(), TENT, next(desk.numbers()), date.today())
     back = demo.retype(path, tmp_path / "back.xlsx", content, {"guests": D(90)})
     with pytest.raises(Misuse, match=r"guests was 120 and is now 90\. Send the quote as issued"):
-        mail.draft(desk, back, TO)
+        mail.make_draft(desk, back, TO)
 
 
 def test_an_older_revision_is_not_sent(desk, issued):
     reissue(desk, issued)
     with pytest.raises(Misuse, match="Revision 2 of Q0001 has been issued since"):
-        mail.draft(desk, issued, TO)
+        mail.make_draft(desk, issued, TO)
 
 
 def test_what_cannot_be_read_is_not_sent(desk, tmp_path):
     with pytest.raises(Unreadable, match="there is no such file"):
-        mail.draft(desk, tmp_path / "gone.xlsx", TO)
+        mail.make_draft(desk, tmp_path / "gone.xlsx", TO)

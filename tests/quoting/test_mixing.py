@@ -78,9 +78,9 @@ def test_a_subfloor_goes_under_the_whole_floor():
 
 
 REFUSED = {
-    "OAK-44+OAK-42:18x22": "Nearest: 20 x 22",
+    "OAK-44+OAK-42:18x22": "Nearest sizes: 20 x 22",
     "OAK-44+WHITE-23:18x22": "do not lock together",
-    "OAK-44+OAK-42": "asks for no mix",
+    "OAK-44+OAK-42": "is not a mix",
 }
 
 
@@ -93,7 +93,7 @@ def test_what_cannot_be_made_is_refused(text):
 def test_kinds_that_one_ground_does_not_take_alike_are_refused():
     half = replace(CARD.rates.kind("OAK-42"), layings=("over subfloor",) * 4, subfloor_kind="PLY-48")
     kinds = tuple(half if kind.panel == "OAK-42" else kind for kind in CARD.rates.kinds)
-    with pytest.raises(Misuse, match="not laid alike on grass"):
+    with pytest.raises(Misuse, match="not laid in one way on grass"):
         floor_lines("OAK-44+OAK-42:14x20", replace(CARD, rates=replace(CARD.rates, kinds=kinds)), "grass")
 
 

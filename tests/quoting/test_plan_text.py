@@ -8,7 +8,7 @@ from worked_example import LARGE
 
 from quotebook.engine.laying import order
 from quotebook.engine.mix import mix
-from quotebook.quoting.plan_text import draw
+from quotebook.quoting.plan_text import draw_plan
 
 
 def _floor(sizes, width, length):
@@ -18,7 +18,7 @@ def _floor(sizes, width, length):
 
 def test_by_hand():
     """6 by 4 ft: a 4x4, and a 4x2 turned at its right."""
-    assert draw(_floor([(4, 4), (4, 2)], 6, 4)) == [
+    assert draw_plan(_floor([(4, 4), (4, 2)], 6, 4)) == [
         "+-------+---+",
         "|   1   | 2 |",
         "+-------+---+",
@@ -35,7 +35,7 @@ def test_by_hand():
 def test_each_panel_is_a_box_with_its_number_in_it(floor):
     """Rows and columns of the drawing are in proportion to feet, so every corner can be told from the plan."""
     placements = _floor(*floor)
-    plan = draw(placements)
+    plan = draw_plan(placements)
     columns = (len(plan[0]) - 1) / float(floor[1])
     rows = (len(plan) - 1) / float(floor[2])
     for number, panel in enumerate(placements, 1):
@@ -47,5 +47,5 @@ def test_each_panel_is_a_box_with_its_number_in_it(floor):
 
 
 def test_a_floor_too_wide_for_80_columns_is_not_drawn():
-    assert draw(_floor([(4, 4), (4, 2)], 42, 8)) is None
-    assert draw(_floor([(4, 4), (4, 2)], 8, 42))
+    assert draw_plan(_floor([(4, 4), (4, 2)], 42, 8)) is None
+    assert draw_plan(_floor([(4, 4), (4, 2)], 8, 42))

@@ -187,7 +187,7 @@ def test_accepting_never_changes_a_rate_or_a_formula(desk, sent_back):
 def test_a_name_that_no_finding_has_is_refused(desk, sent_back):
     back = sent_back(ORCHARD, hourly_rate=D(12))
     for name in ("rate-changed:crew", "input-changed:days", "hourly_rate"):
-        with pytest.raises(Misuse, match=f"--accept {name}: no disputed finding"):
+        with pytest.raises(Misuse, match=f"--accept {name}: .* has no disputed finding of that name"):
             reissue(desk, back, ["rate-changed:hourly_rate", name], TODAY)
 
 
@@ -197,7 +197,7 @@ def test_a_name_that_no_finding_has_is_refused(desk, sent_back):
 def test_an_entry_that_cannot_be_used_cannot_be_accepted(desk, sent_back, name, value):
     back = sent_back(TENT, **{name: value})
     for accept in ([], [f"input-invalid:{name}"]):
-        with pytest.raises(Disputed, match="Ask the client for entries that can be used"):
+        with pytest.raises(Disputed, match="Ask the client to correct them"):
             reissue(desk, back, accept, TODAY)
 
 

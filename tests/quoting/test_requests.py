@@ -70,7 +70,7 @@ FLOORS = {
     "OAK-44:18x22 ": ("paving", FloorLine("OAK-44", D(18), D(22), True)),
     "OAK-44:18x22:edging": ("grass", FloorLine("OAK-44", D(18), D(22), True)),
     "OAK-44:18x22:bare": ("paving", FloorLine("OAK-44", D(18), D(22), False)),
-    "oak-44:16.5×20.25": ("hard indoors", FloorLine("OAK-44", D("16.5"), D("20.25"), True)),
+    "oak-44:16.5\N{MULTIPLICATION SIGN}20.25": ("hard indoors", FloorLine("OAK-44", D("16.5"), D("20.25"), True)),
     "WHITE-23:10x12": ("hard indoors", FloorLine("WHITE-23", D(10), D(12), False)),
     "UNKNOWN:10x12": ("hard indoors", FloorLine("UNKNOWN", D(10), D(12), False)),
     "OAK-34:10x12": ("nowhere", FloorLine("OAK-34", D(10), D(12), False)),
@@ -91,7 +91,7 @@ def test_a_floor_is_read(text):
      "OAK-44:.5x20"],
 )  # fmt: skip
 def test_what_is_no_floor_says_how_one_is_written(text):
-    with pytest.raises(Misuse, match="asks for no floor; allowed: CODE:WIDTHxLENGTH"):
+    with pytest.raises(Misuse, match="is not a floor; allowed: CODE:WIDTHxLENGTH"):
         parse_floor(text, CARD, "grass")
 
 
@@ -182,7 +182,8 @@ def test_a_discount_is_in_percent_however_it_is_shown(tmp_path, found, number_fo
 
 
 @pytest.mark.parametrize(
-    "text", ["=1+1", "+555 0140", "-12", "@sum", '=HYPERLINK("http://x.example","y")', "＝1", "\tx"]
+    "text",
+    ["=1+1", "+555 0140", "-12", "@sum", '=HYPERLINK("http://x.example","y")', "\N{FULLWIDTH EQUALS SIGN}1", "\tx"],
 )
 def test_text_that_a_spreadsheet_would_run_stays_text(tmp_path, text):
     (enquiry,) = read_requests(csv_file(tmp_path / "list.csv", ROW | {"client": text}), CARD)
@@ -211,7 +212,7 @@ def test_rows_and_columns_left_empty_do_not_count(tmp_path):
 WRONG = {
     "days": ("1,5", 'found "1,5"; allowed: a whole number from 1 to 10000'),
     "event_date": (
-        "19/06/2027", 'found "19/06/2027"; allowed: a date from 1900-03-01 to 2999-12-31, written 2027-06-19'
+        "19/06/2027", 'found "19/06/2027"; allowed: a date from 1900-03-01 to 2999-12-31, written 2027-06-19',
     ),
     "surface": ("sand", 'found "sand"; allowed: one of grass, paving, hard indoors, carpet indoors'),
     "miles": ("12 miles", 'found "12 miles"; allowed: a number from 0 to 10000, with a decimal point'),
@@ -221,11 +222,21 @@ WRONG = {
     "waiver_taken": ("1", 'found "1"; allowed: yes or no'),
     "discount": ("101", "found 101%; allowed: from 0% to 100%"),
     "floor_1": ("MAPLE-33:9x9", 'found "MAPLE-33"; allowed: a panel that can go on grass: OAK-44, OAK-34'),
-    "floor_2": ("16x20", '"16x20" asks for no floor; allowed: CODE:WIDTHxLENGTH'),
+    "floor_2": ("16x20", '"16x20" is not a floor; allowed: CODE:WIDTHxLENGTH'),
     "floor_3": ("OAK-44:0x8", "found 0; allowed: a number above 0, at most 1000"),
     "client": ("x" * 201, "allowed: text of at most 200 characters"),
     "email": ("a@b.example, c@d.example", "allowed: one mail address"),
 }  # fmt: skip
+
+
+@pytest.mark.parametrize("column", ["client", "event", "venue"])
+def test_a_text_of_exactly_the_longest_length_is_taken(tmp_path, column):
+    """200 characters are allowed, so 200 are read in full; 201 are refused with the row and the column."""
+    longest, longer = "x" * 200, "x" * 201
+    (enquiry,) = read_requests(csv_file(tmp_path / "list.csv", ROW | {column: longest}), CARD)
+    assert getattr(enquiry.request, column) == longest
+    (complaint,) = complaints_about(csv_file(tmp_path / "list.csv", ROW | {column: longer}))
+    assert complaint.startswith(f"list.csv, row 2, {column}: ") and "at most 200 characters" in complaint
 
 
 @pytest.mark.parametrize("column", WRONG)
@@ -261,8 +272,8 @@ def test_wrong_entries_anywhere_are_each_told_once(tmp_path, planted):
         st.fixed_dictionaries({
             "client": st.text(st.characters(categories=("L", "N", "P", "S")), max_size=30),
             "event_date": st.dates(FIRST_DAY, LAST_DAY), "days": st.integers(1, 10000),
-            "surface": st.sampled_from(SURFACES),
-            "miles": st.decimals(0, 10000, places=2), "discount": st.decimals(0, 100, places=2),
+            "surface": st.sampled_from(SURFACES), "miles": st.decimals(0, 10000, places=2),
+            "discount": st.decimals(0, 100, places=2),
             "after_hours": st.sampled_from(("yes", "no")), "floor_1": st.just("OAK-42:8x8:bare"),
         }).filter(lambda row: row["surface"] != "carpet indoors"),
         min_size=1, max_size=4,
@@ -321,7 +332,7 @@ def test_a_list_out_of_all_proportion_is_not_read(tmp_path, monkeypatch):
 def test_a_list_without_requests_is_refused(tmp_path, text):
     (tmp_path / "list.csv").write_text(text)
     assert complaints_about(tmp_path / "list.csv") == [
-        "list.csv: found no request; allowed: one a row below the headings"
+        "list.csv: found no request; allowed: one in each row below the headings"
     ]
 
 
