@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import BinaryIO, TypedDict
 
-from xlsxwriter import Workbook
+import xlsxwriter
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
@@ -116,7 +116,7 @@ STYLE_PROPERTIES: dict[str, StyleProperties] = {
 class Styles:
     """The styles of one workbook; each format of a style is made once."""
 
-    def __init__(self, book: Workbook, accent_colour: str, minor_units: Decimal | int) -> None:
+    def __init__(self, book: xlsxwriter.Workbook, accent_colour: str, minor_units: Decimal | int) -> None:
         self.book = book
         self.accent = accent_colour
         money = "#,##0" + ("." + "0" * int(minor_units) if minor_units else "")
@@ -168,9 +168,9 @@ def share_kind(share: Decimal) -> str:
     return f"share_{max(0, places)}"
 
 
-def new_workbook(file: str | os.PathLike[str] | BinaryIO, font: Mapping[str, str | int] = PLAIN) -> Workbook:
+def new_workbook(file: str | os.PathLike[str] | BinaryIO, font: Mapping[str, str | int] = PLAIN) -> xlsxwriter.Workbook:
     """A workbook that stores text as text, whatever it starts with; `font` has the properties of its default font."""
-    return Workbook(
+    return xlsxwriter.Workbook(
         file,
         {
             "in_memory": True,
