@@ -31,7 +31,7 @@ timeout_constant = 10
 timeout_multiplier = 1.5
 """
 MUTMUT = (sys.executable, "-m", "mutmut")
-OUTLIVED = re.compile(r"^\s+(\S+): (survived|no tests|suspicious|timeout)$", re.MULTILINE)
+OUTLIVED = re.compile(r"^\s+(\S+): (survived|no tests|suspicious)$", re.MULTILINE)
 
 
 def main() -> None:

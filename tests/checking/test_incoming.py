@@ -204,11 +204,11 @@ HOSTILE = {
 @pytest.mark.parametrize(("data", "says"), HOSTILE.values(), ids=HOSTILE)
 def test_a_hostile_message_is_one_sentence_and_soon(tmp_path, data, says):
     (tmp_path / "mail.eml").write_bytes(data)
-    begun = time.perf_counter()
+    begun = time.process_time()
     with pytest.raises(Unreadable, match=says) as refusal:
         attached_workbooks(tmp_path / "mail.eml")
     assert "\n" not in str(refusal.value)
-    assert time.perf_counter() - begun < 10
+    assert time.process_time() - begun < 10
 
 
 MAIL = message(("quote.xlsx", b"some bytes of a workbook"), ("größe.xlsx", b"more")).as_bytes()

@@ -75,8 +75,9 @@ def test_within_a_space(within, floors):
      (LARGE, {"guests": D(0)}, "no_dancers"), (LARGE, {"guests": D(100000)}, "no_room")],
 )  # fmt: skip
 def test_why_a_kind_has_no_size(kind, changes, why_not):
-    advice = _advice(kind, replace(PARTY, **changes))
-    assert (advice.why_not, advice.sizes) == (why_not, ())
+    wish = replace(PARTY, **changes)
+    advice = _advice(kind, wish)
+    assert (advice.why_not, advice.sizes, advice.laying) == (why_not, (), kind.laying(wish.surface))
 
 
 def test_every_kind_on_the_card_is_listed():

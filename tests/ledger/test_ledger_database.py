@@ -13,6 +13,7 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
+import unmeasured
 from ledger_fixtures import agreed, issue, issue_and_agree, ledger, quote, url
 from sqlalchemy import update
 
@@ -107,7 +108,7 @@ except QuotebookError as error:
 def record_elsewhere(path, *words, **options):
     """Another process records quotes until it cannot: the numbers that it said it had, and what it said then."""
     command = [sys.executable, "-c", RECORD, f"sqlite:///{path}", *words]
-    done = subprocess.run(command, capture_output=True, text=True, check=False, **options)
+    done = subprocess.run(command, capture_output=True, text=True, check=False, env=unmeasured.environment(), **options)
     assert done.returncode == 1 and "Traceback" not in done.stderr, done.stderr
     return done.stdout.split(), done.stderr
 
@@ -118,9 +119,7 @@ def test_a_file_that_may_grow_no_more(path):
     def limit():
         resource.setrlimit(resource.RLIMIT_FSIZE, (path.stat().st_size + 40_000,) * 2)
 
-    # A measurement of coverage would be written by that process too, and be cut off by the limit.
-    unmeasured = {name: value for name, value in os.environ.items() if not name.startswith("COVERAGE_")}
-    recorded, said = record_elsewhere(path, preexec_fn=limit, env=unmeasured)
+    recorded, said = record_elsewhere(path, preexec_fn=limit)
     assert recorded and "ledger.sqlite: the disk" in said
     assert numbers(path) == ["Q0001", *recorded]
 

@@ -3,11 +3,13 @@
 # ruff: noqa: F401, F811 (fixtures are imported by their names)
 
 import multiprocessing
+import os
 import random
 import time
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
+import unmeasured
 from ledger_fixtures import EVENT_DATE, OWNED, agreed, floor, issue, issue_and_agree, ledger, quote, url
 from sqlalchemy import select
 
@@ -22,6 +24,13 @@ PANELS = Item("panels", "4x4")
 processes = multiprocessing.get_context("forkserver")
 processes.set_forkserver_preload(["pytest", "quotebook.ledger", "quotebook.engine.price", "sqlalchemy.dialects.sqlite"])
 """Each process is a fork of one that has imported these, so that it starts in milliseconds."""
+
+
+@pytest.fixture(autouse=True)
+def unmeasured_processes(monkeypatch):
+    """The first one starts the server that the others are forks of."""
+    for name in os.environ.keys() - unmeasured.environment().keys():
+        monkeypatch.delenv(name)
 
 
 def agree_at_once(url, number, ready, outcomes):
