@@ -33,7 +33,7 @@ def test_lines_of_the_worked_example(line):
 
 @pytest.mark.parametrize("name", QUOTE_MONEY)
 def test_money_of_the_worked_example(name):
-    assert getattr(quote(), name) == D(worked_example.QUOTE[name]) * 100
+    assert getattr(quote(), name) == getattr(worked_example.FIGURES, name) * 100
 
 
 def test_net_of_the_worked_example():
