@@ -8,7 +8,7 @@ from click.testing import CliRunner
 
 from quotebook import desk as desks
 from quotebook.bookings import decisions
-from quotebook.bookings.archive import ledger_of
+from quotebook.bookings.archive import open_ledger
 from quotebook.cli import main
 from quotebook.engine import price as pricing
 from quotebook.engine.model import FloorLine, Request
@@ -54,7 +54,7 @@ def test_a_workbook_takes_one_price(desk, priced):
 def test_a_recorded_quote_takes_two(desk, priced):
     """The second is of the file read back, which is what a ledger made again would hold."""
     card = desk.card()
-    decisions.issue_and_record(desk, ledger_of(desk), card, six_floors(card), "Q0001", date(2027, 1, 4))
+    decisions.issue_and_record(desk, open_ledger(desk), card, six_floors(card), "Q0001", date(2027, 1, 4))
     assert len(priced) == 2
 
 

@@ -150,7 +150,7 @@ def test_a_mix_and_its_plan(feet):
 
 def test_a_plan_too_wide_for_a_terminal_is_left_to_the_day_sheet(feet):
     text = said(feet, "mix OAK-44+OAK-42:150x20")
-    assert "The plan is too wide to draw here; the day sheet draws it." in text
+    assert "The plan is too wide to draw here. The day sheet shows it." in text
     assert max(map(len, text.splitlines())) <= 80
 
 

@@ -150,7 +150,7 @@ def test_what_goes_wrong_is_one_sentence(at_desk, case):
 
 def test_a_key_that_others_can_read_is_pointed_out_with_the_first_quote(at_desk):
     (at_desk / "signing.key").chmod(0o644)
-    assert "run chmod 600" in run(*ISSUE).stderr
+    assert "Run chmod 600" in run(*ISSUE).stderr
     (at_desk / "signing.key").chmod(0o600)
     assert run(*ISSUE).stderr == ""
 
