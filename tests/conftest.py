@@ -2,6 +2,7 @@
 
 import os
 
+import gnumeric as gnumeric_program
 import hands
 import pytest
 import soffice as libreoffice
@@ -40,6 +41,17 @@ def by_libreoffice(soffice):
     if not hands.can_edit_in_libreoffice():
         _without("LibreOffice cannot be spoken to (python3-uno)")
     return hands.by_libreoffice
+
+
+@pytest.fixture(scope="session")
+def gnumeric():
+    """`tests/gnumeric.py`, where Gnumeric is installed: `gnumeric.convert(paths, folder)`.
+
+    Where QUOTEBOOK_REQUIRE_ENGINES is set, its absence is a failure and not a skip.
+    """
+    if gnumeric_program.PROGRAM is None:
+        _without("Gnumeric (ssconvert) is not installed")
+    return gnumeric_program
 
 
 def _without(engine: str):

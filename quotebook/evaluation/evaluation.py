@@ -32,8 +32,8 @@ from quotebook.spreadsheets.cells import RELATIVE, Cell, CellAddress, CellRange,
 MOST_DEEP = 120
 """Expressions within each other in formulas that rest on each other, before those at the far end are worked out
 first: Python allows no more than a thousand calls within each other."""
-MOST_STEPS = 3_000_000
-"""Cells read and expressions worked out in one evaluation; a quote's own formulas take some 30,000."""
+MOST_STEPS = 5_000_000
+"""Cells read and expressions worked out in one evaluation; a quote's own formulas take some 150,000."""
 
 MOST_RANGES = 300
 """Ranges that are looked through for what rests on a change; of more, everything does."""
@@ -163,7 +163,7 @@ class Evaluation:
 
     def spend(self, steps: int) -> bool:
         """Counts steps of work; whether there are any left."""
-        self._steps += steps
+        self._steps = min(self._steps + steps, MOST_STEPS)
         return self._steps < MOST_STEPS
 
     def value(self, address: CellAddress) -> Scalar:

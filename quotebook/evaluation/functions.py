@@ -179,12 +179,14 @@ def _not(value: Scalar) -> Scalar:
 
 
 def _sumproduct(*arrays: Array) -> Scalar:
-    """SUMPRODUCT: of arrays of one shape, where what is no number counts as 0."""
+    """SUMPRODUCT: of arrays of one shape, where what is no number counts as 0; of single cells, no text may be one."""
     first = arrays[0]
     if any((array.height, array.width) != (first.height, first.width) for array in arrays):
         return NOT_A_VALUE
     if len(arrays) == 1:
         return _of_numbers(_sum)(first)
+    if len(first.cells) == 1 and any(isinstance(array.cells[0], str) for array in arrays):
+        return NOT_A_VALUE
     total = 0.0
     for cells in zip(*(array.cells for array in arrays), strict=True):
         product = 1.0
@@ -246,28 +248,30 @@ def _index(grid: Array, row: Scalar = 0.0, column: Scalar | Omitted = OMITTED) -
 
 
 def _match(wanted: Scalar, grid: Array, way: Scalar = 1.0) -> Scalar:
-    """MATCH, the place of a value in a row or column: by 0 the first that is equal, by 1 the last that is no larger
-    in ascending cells, by -1 the last that is no smaller in descending ones. Only values of one kind are compared."""
+    """MATCH, the place of a value in a row or column, among the cells of its kind; a blank is never found.
+
+    By 0 the first that is equal, by 1 the last that is no larger in ascending cells, by -1 the last that is no
+    smaller in descending ones.
+    """
     kind = number_of(way)
     if isinstance(kind, Fault):
         return kind
     if isinstance(wanted, Fault):
         return wanted
-    if grid.height > 1 and grid.width > 1:
+    if wanted is None or (grid.height > 1 and grid.width > 1):
         return NOT_AVAILABLE
-    sought = 0.0 if wanted is None else wanted
     unknown = next((cell for cell in grid.cells if isinstance(cell, NotWorkedOut)), None)
     if unknown:
         return unknown
-    of_its_kind = [(float(place), cell) for place, cell in enumerate(grid.cells, 1) if type(cell) is type(sought)]
+    of_its_kind = [(float(place), cell) for place, cell in enumerate(grid.cells, 1) if type(cell) is type(wanted)]
     if kind == 0:
-        equal = _equal_to(sought)
+        equal = _equal_to(wanted)
         return next((place for place, cell in of_its_kind if equal(cell)), NOT_AVAILABLE)
     direction = 1 if kind > 0 else -1
     low, high = 0, len(of_its_kind) - 1
     while low <= high:  # by halving, as programs do: it shows where cells are in no order
         middle = (low + high) // 2
-        if order(of_its_kind[middle][1], sought) * direction <= 0:
+        if order(of_its_kind[middle][1], wanted) * direction <= 0:
             low = middle + 1
         else:
             high = middle - 1

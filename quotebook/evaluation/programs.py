@@ -171,8 +171,12 @@ def _every(tree: Tree) -> Reader:
 
 def _operation(sign: str, left: Reader, right: Reader) -> Reader:
     def worked_out(book: Book, here: CellAddress) -> Scalar | Array:
-        found = over_arrays(sign, left(book, here), right(book, here))
-        return TOO_MUCH if isinstance(found, Array) and not book.spend(found.weight()) else found
+        one, other = left(book, here), right(book, here)
+        height, width = _extent([one, other])
+        if height and not book.spend(height * width):
+            return TOO_MUCH
+        found = over_arrays(sign, one, other)
+        return TOO_MUCH if isinstance(found, Array) and sign == "&" and not book.spend(found.weight()) else found
 
     return worked_out
 

@@ -114,21 +114,19 @@ def _parsed(formula: str) -> Tree:
 
 def _tokens(formula: str) -> Iterator[tuple[str, str]]:
     """Kind and text of each piece; a space is only told where it is the intersection of two ranges."""
-    start, before = 0, ""
+    start, before, spaced = 0, "", False
     while start < len(formula):
         match = TOKEN.match(formula, start)
         if not match:
             raise NotAFormula(_unreadable(formula[start], before))
         kind, start = match.lastgroup or "", match.end()
-        if kind == "sheet" and "[" in match[0]:
-            raise NotAFormula(A_LINK)
-        if kind != "space":
-            if before == "space" and kind in ("cells", "sheet", "name"):
-                yield "between", " "
-            yield kind, match[0]
-            before = kind
-        else:
-            before = "space" if before in ("cells", "name") else ""
+        if kind == "space":
+            spaced = True
+            continue
+        if spaced and before in ("cells", "name") and kind in ("cells", "sheet", "name"):
+            yield "between", " "
+        yield kind, match[0]
+        before, spaced = kind, False
     yield "end", ""
 
 

@@ -1,0 +1,226 @@
+"""Every named figure of quotes, issued and edited, as this evaluator and three spreadsheet programs work it out.
+
+Numbers are equal to six places, or to twelve digits where they are large; texts are equal, and where one says that
+there is an error, so does the other: which one is not compared, since programs name them differently.
+"""
+
+from collections import Counter
+from contextlib import contextmanager
+from decimal import Decimal
+from itertools import islice
+
+import edited_quotes
+import oracle
+import pytest
+import random_quotes
+from hypothesis import HealthCheck, Phase, given, settings
+
+from quotebook.evaluation import functions, programs
+from quotebook.evaluation.evaluation import Evaluation
+from quotebook.evaluation.trees import Name
+from quotebook.evaluation.values import IN_A_CIRCLE, Array, NotWorkedOut
+from quotebook.spreadsheets.cells import CellAddress, Fault
+from quotebook.spreadsheets.formula_text import all_dependents, names_in
+from quotebook.spreadsheets.reading import read_workbook
+
+pytestmark = pytest.mark.filterwarnings("ignore:Workbook contains no default style")
+
+EDITS_OF_EACH = 12
+QUOTES = 12
+LIBREOFFICE_FILES, GNUMERIC_FILES = 32, 12
+
+NOT_IN_GNUMERIC = ("SUMPRODUCT(MAX(", "SUMPRODUCT(MIN(")
+"""What Gnumeric answers #VALUE! to, and so to all that rests on it, until those formulas are written another way."""
+TABLES = ("kinds_", "subfloors_", "day_factors_")
+"""Beginnings of the names of columns. Of a table with one row, Gnumeric answers #VALUE! to SUMPRODUCT((a=b)*1,c) too,
+since (a=b)*1 is then a number and c a range."""
+
+
+def figures(path, content):
+    """Each named figure as it is worked out here, and where it stands in the file."""
+    workbook = read_workbook(path)
+    evaluation = Evaluation(workbook)
+    titles = {sheet.name for sheet in workbook.sheets}
+    found, places = {}, {}
+    for name in content.formulas:
+        area = workbook.resolve(name)
+        if area and area.sheet in titles and name in content.places:
+            places[name] = [area.sheet, area.top, area.left]
+            found[name] = evaluation.cell(CellAddress(*places[name]))
+    return found, places
+
+
+def differences(ours, theirs, without=frozenset()):
+    return {
+        name: (value, theirs[name])
+        for name, value in ours.items()
+        if name not in without and not agrees(value, theirs[name])
+    }
+
+
+def agrees(ours, theirs):
+    """Whether two answers are one. What is not worked out here, and a circle, can be anything."""
+    if isinstance(ours, NotWorkedOut):
+        return True
+    if isinstance(ours, Fault):
+        return isinstance(theirs, str) and theirs.startswith("#")
+    if isinstance(ours, bool):  # LibreOffice saves TRUE as the number 1
+        return isinstance(theirs, (bool, int)) and ours == theirs
+    if isinstance(ours, str) or ours is None:
+        return (theirs or "") == (ours or "")
+    if isinstance(theirs, bool) or not isinstance(theirs, (int, float)):
+        return False
+    return abs(float(ours) - theirs) <= max(5e-7, abs(theirs) * 1e-12)
+
+
+def quotes(folder, count):
+    """Issued quotes that nobody chose: path, content."""
+    written = []
+
+    @given(random_quotes.rates, random_quotes.requests)
+    @settings(
+        max_examples=count, deadline=None, database=None, derandomize=True, phases=[Phase.generate],
+        suppress_health_check=list(HealthCheck),
+    )  # fmt: skip
+    def write(rates, request):
+        path = folder / f"issued{len(written)}.xlsx"
+        written.append((path, edited_quotes.issued(path, rates, request)))
+
+    worked = folder / "worked.xlsx"
+    written.append((worked, edited_quotes.issued(worked)))
+    write()
+    return written
+
+
+def cases(folder, quotes_count, edits_of_each):
+    """Issued and edited quotes: path, content, what was edited."""
+    for number, (path, content) in enumerate(quotes(folder, quotes_count)):
+        yield path, content, []
+        editor = edited_quotes.Editor(path, content)
+        for each in range(edits_of_each):
+            target = folder / f"{path.stem}-{each}.xlsx"
+            yield target, content, editor.edited(target, seed=1000 * number + each, count=1 + each % 4)
+
+
+@contextmanager
+def as_in_ironcalc():
+    """The evaluator with the two habits of IronCalc that no other program has: AND and OR stop at the first argument
+    that decides, whatever errors come behind it, and a name of one cell is a value by itself: a text there is #VALUE!
+    in a SUM, as it is nowhere else."""
+
+    def decided_by(deciding):
+        def function(*arguments):
+            for argument in arguments:
+                truths = functions._truths([argument])
+                if isinstance(truths, Fault) or deciding in truths:
+                    return truths if isinstance(truths, Fault) else deciding
+            return not deciding
+
+        return function
+
+    def read_many(tree, over_cells):
+        reader = programs._read_many(tree, over_cells)
+
+        def read(book, here):
+            found = reader(book, here)
+            alone = isinstance(tree, Name) and isinstance(found, Array) and len(found.cells) == 1
+            return found.cells[0] if alone else found
+
+        return read
+
+    changed = {name: functions.FUNCTIONS[name]._replace(work_out=decided_by(name == "OR")) for name in ("AND", "OR")}
+    changed["SUM"] = functions.FUNCTIONS["SUM"]._replace(reads=("as in IronCalc",))
+    with pytest.MonkeyPatch.context() as patch:
+        programs._remembered.cache_clear()
+        for name, function in changed.items():
+            patch.setitem(functions.FUNCTIONS, name, function)
+        patch.setitem(programs._READ, "as in IronCalc", read_many)
+        yield
+    programs._remembered.cache_clear()
+
+
+def check_with_ironcalc(folder, quotes_count, edits_of_each):
+    found, not_worked_out, figures_held = [], Counter(), 0
+    for path, content, edited in cases(folder, quotes_count, edits_of_each):
+        ours, places = figures(path, content)
+        theirs = oracle.recalculated_by_ironcalc(path, places)
+        figures_held += len(ours)
+        not_worked_out.update(
+            value.text for value in ours.values() if isinstance(value, NotWorkedOut) and value != IN_A_CIRCLE
+        )
+        if different := differences(ours, theirs):
+            found.append((edited, different))
+        if edited:
+            path.unlink()
+    assert found == []
+    assert not not_worked_out
+    return figures_held
+
+
+def test_ironcalc_agrees_on_every_figure_of_edited_quotes(tmp_path):
+    with as_in_ironcalc():
+        assert check_with_ironcalc(tmp_path, QUOTES, EDITS_OF_EACH) > 50_000
+
+
+@pytest.mark.slow
+def test_ironcalc_agrees_on_every_figure_of_ten_thousand_edited_quotes(tmp_path):
+    with as_in_ironcalc():
+        check_with_ironcalc(tmp_path, 500, 20)
+
+
+def check_with(convert, folder, count, without=lambda ours, content: frozenset()):
+    every = [*islice(cases(folder, count // 4, 3), count)]
+    converted = convert([path for path, _, _ in every], folder / "recalculated")
+    found = []
+    for (path, content, edited), answer in zip(every, converted, strict=True):
+        ours, places = figures(path, content)
+        if different := differences(ours, oracle.values_in(answer, places), without(path, content)):
+            found.append((edited, different))
+    assert found == []
+
+
+def test_libreoffice_agrees_on_every_figure_of_edited_quotes(tmp_path, soffice):
+    check_with(soffice.convert, tmp_path, LIBREOFFICE_FILES)
+
+
+def not_in_gnumeric(path, content):
+    """Figures that rest on what Gnumeric does not work out, in a file as it is now."""
+    workbook = read_workbook(path)
+    cells = {sheet.name: sheet.cells for sheet in workbook.sheets}
+    formulas, one_row = {}, set()
+    for name in workbook.names:
+        area = workbook.resolve(name)
+        if area and name.startswith(TABLES) and area.top == area.bottom and area.left == area.right:
+            one_row.add(name)
+    for name in content.formulas:
+        if area := workbook.resolve(name):
+            cell = cells[area.sheet].get((area.top, area.left))
+            formulas[name] = (cell.formula if cell else None) or ""
+    bare = {
+        name
+        for name, formula in formulas.items()
+        if any(part in formula for part in NOT_IN_GNUMERIC)
+        or ("SUMPRODUCT(" in formula and not one_row.isdisjoint(names_in(formula)))
+    }
+    return bare | all_dependents(formulas, bare)
+
+
+def test_gnumeric_agrees_on_every_figure_of_edited_quotes(tmp_path, gnumeric):
+    check_with(gnumeric.convert, tmp_path, GNUMERIC_FILES, without=not_in_gnumeric)
+
+
+@pytest.mark.slow
+def test_libreoffice_and_gnumeric_agree_on_hundreds_of_edited_quotes(tmp_path, soffice, gnumeric):
+    for program in (soffice, gnumeric):
+        folder = tmp_path / program.__name__
+        folder.mkdir()
+        leave_out = {"without": not_in_gnumeric} if program is gnumeric else {}
+        check_with(program.convert, folder, 400, **leave_out)
+
+
+def test_a_wrong_answer_is_noticed():
+    assert not agrees(Decimal("1.000001"), 1.0)
+    assert not agrees(Fault("#VALUE!"), 0)
+    assert not agrees("Yes", "No")
+    assert not agrees(Decimal(1), True)
+    assert not agrees(True, 0)
