@@ -23,6 +23,10 @@ class InvalidInput(QuotebookError):
         self.complaints = complaints
 
 
+class NotProved(QuotebookError):
+    """A workbook whose own formulas do not come to what the engine does. It was not issued."""
+
+
 class Unreadable(QuotebookError):
     """A file that cannot be read as the workbook it should be."""
 

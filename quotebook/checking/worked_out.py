@@ -14,7 +14,8 @@ from quotebook.checking.comparison import Comparison
 from quotebook.checking.edits import Edit
 from quotebook.checking.moved import NOT_MOVED
 from quotebook.checking.returned import ReturnedCell, same_formula
-from quotebook.engine.money import ZERO, money, round6
+from quotebook.engine.money import ZERO, money
+from quotebook.evaluation.agreement import agrees
 from quotebook.evaluation.evaluation import Changes, Evaluation, FromCachedValues
 from quotebook.evaluation.values import NotWorkedOut
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault
@@ -295,25 +296,3 @@ def _is_something(value: object) -> bool:
 def _is_nothing(value: object) -> bool:
     """Whether a cell holds what programs put there that work nothing out."""
     return value in (None, "", 0)
-
-
-def agrees(value: object, due: object) -> bool:
-    """Whether a cell shows what is due: a number at six places, a text but for its spaces, any error for an error.
-
-    Nothing disagrees with what is not worked out here; a blank is an empty text, and the 0 of a cell that shows one.
-    """
-    if value == due and isinstance(value, bool) == isinstance(due, bool):
-        return True
-    if isinstance(due, NotWorkedOut):
-        return True
-    if isinstance(due, Fault) or isinstance(value, Fault):
-        return isinstance(due, Fault) and isinstance(value, Fault)
-    if isinstance(due, bool) or isinstance(value, bool):
-        return False
-    if isinstance(due, Decimal) and isinstance(value, Decimal):
-        return abs(value) < 10**15 and round6(value) == round6(due)
-    if isinstance(due, Decimal):
-        return due == 0 and value in (None, "")
-    if isinstance(value, Decimal):
-        return value == 0 and due in (None, "")
-    return " ".join(str(value or "").split()) == " ".join(str(due or "").split())

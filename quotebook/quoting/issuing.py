@@ -13,6 +13,7 @@ from quotebook.desk import Desk
 from quotebook.engine.model import Papers, RateCard, Request
 from quotebook.errors import InvalidInput
 from quotebook.files import atomically
+from quotebook.quoting.proving import prove
 
 
 def issue(
@@ -27,13 +28,15 @@ def issue(
     """Write one quote into the desk; returns its path and what its stamp signs.
 
     `number` comes from `desk.numbers()`; `changes` are the sentences that a later revision's first
-    sheet shows. Raises Misuse if that revision is there already, and InvalidInput if the card's logo
-    is not a picture.
+    sheet shows. The file is read back and proved before it has its name. Raises Misuse if that revision
+    is there already, InvalidInput if the card's logo is not a picture, and NotProved.
     """
     path = desk.issued_path(number, revision)
     whole = replace(issue_of(card, request, number, today, revision, changes), logo=logo_of(desk, card))
-    with atomically(path) as temporary, temporary.open("wb") as file:
-        content = write_quote(file, whole, desk.key())
+    with atomically(path) as temporary:
+        with temporary.open("wb") as file:
+            content = write_quote(file, whole, desk.key())
+        prove(temporary, content, number)
     return path, content
 
 
