@@ -27,6 +27,8 @@ LARGEST_ARRAY = 100_000
 """Cells of an array that is worked out; no sheet of a quote has more."""
 MOST_CHARACTERS = 10_000_000
 """In all the texts of an array."""
+NEAR = 1e-14
+"""Numbers that differ by a larger part of themselves are not one at 15 digits."""
 CANCELLED = 2.0**-48
 """A sum that is smaller than this part of its terms is noise of binary arithmetic, and counts as 0."""
 
@@ -143,7 +145,7 @@ def finite(number: float) -> float | Fault:
 
 def same_number(one: float, other: float) -> bool:
     """Whether two numbers are one at the 15 digits that spreadsheets keep."""
-    return one == other or (abs(one - other) < 1e-14 * abs(one) and f"{one:.15g}" == f"{other:.15g}")
+    return one == other or (abs(one - other) < NEAR * abs(one) and f"{one:.15g}" == f"{other:.15g}")
 
 
 def added(one: float, other: float) -> float:
@@ -249,12 +251,25 @@ OPERATORS: dict[str, Callable[[Scalar, Scalar], Scalar]] = {
     ">=": _comparison(lambda found: found >= 0),
 }
 
-_OVER_NUMBERS: dict[str, Callable[[float, float], float | bool]] = {
-    "+": added,
-    "-": _subtracted,
-    "*": mul,
-    ">=": lambda one, other: one >= other or same_number(one, other),
-    "<=": lambda one, other: one <= other or same_number(one, other),
+_Numbers = list[float]
+_OVER_NUMBERS: dict[str, Callable[[_Numbers, _Numbers], list[Scalar]]] = {
+    "+": lambda ones, others: [
+        0.0 if abs(found := 0.0 + one + other) < CANCELLED * abs(one) else found
+        for one, other in zip(ones, others, strict=True)
+    ],
+    "-": lambda ones, others: [
+        0.0 if abs(found := 0.0 + one - other) < CANCELLED * abs(one) else found
+        for one, other in zip(ones, others, strict=True)
+    ],
+    "*": lambda ones, others: [float(found) for found in map(mul, ones, others)],
+    ">=": lambda ones, others: [
+        one >= other or (abs(one - other) < NEAR * abs(one) and same_number(one, other))
+        for one, other in zip(ones, others, strict=True)
+    ],
+    "<": lambda ones, others: [
+        one < other and not (abs(one - other) < NEAR * abs(one) and same_number(one, other))
+        for one, other in zip(ones, others, strict=True)
+    ],
 }
 """Operators where nothing but numbers stands on either side: several times as fast over many cells."""
 _OF_TRUTHS_TOO = ("+", "-", "*")
@@ -275,9 +290,9 @@ def over_arrays(sign: str, one: Scalar | Array, other: Scalar | Array) -> Scalar
         return TOO_MUCH
     kinds = (float, bool) if sign in _OF_TRUTHS_TOO else (float,)
     if sign in _OVER_NUMBERS and left.is_of(*kinds) and right.is_of(*kinds):
-        found = list(map(_OVER_NUMBERS[sign], cells, others))  # type: ignore[arg-type]  # nothing but numbers
-        if math.isfinite(sum(found)):
-            return Array(height, width, list(found))
+        found = _OVER_NUMBERS[sign](cells, others)  # type: ignore[arg-type]  # nothing but numbers
+        if math.isfinite(sum(found)):  # type: ignore[arg-type]  # numbers and truths
+            return Array(height, width, found)
     return Array(height, width, list(map(OPERATORS[sign], cells, others)))
 
 
