@@ -42,7 +42,8 @@ A_LINK = NotWorkedOut("a link to another file")
 MAYBE_A_NUMBER = NotWorkedOut("a text that some programs take for a number")
 PLAIN_SIGNS = set("0123456789.+-eE")
 LIKE_A_NUMBER = re.compile(
-    r"[-+($€£¥ ]*[0-9][0-9 .,:/%$€£¥()+-]*(?:[-., ]*(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*[-., 0-9]*)?"
+    r"[-+($€£¥ ]*[0-9][0-9 .,:/%$€£¥()+-]*"
+    r"(?:[-., ]*(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*[-., 0-9]*)?"
     r"(?:[ap]m?)?",
     re.IGNORECASE | re.ASCII,
 )
