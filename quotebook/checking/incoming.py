@@ -76,7 +76,7 @@ def _in_folder(folder: Path) -> Iterator[Incoming]:
 
 
 def _opened(one: Incoming, scratch: Path) -> Iterator[Incoming]:
-    """A file itself; of a message the workbooks in it."""
+    """The files that one file stands for: the workbooks attached to a message, any other file itself."""
     if one.trouble or one.path.suffix.lower() != MESSAGE:
         yield one
         return

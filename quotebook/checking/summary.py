@@ -33,7 +33,7 @@ def _common_folder(paths: Sequence[str]) -> str:
 
 
 def _row(report: Report) -> tuple[str, ...]:
-    """What stands behind the file's name."""
+    """The cells of a report's line after the file's name."""
     quote = f"{report.quote}-r{report.revision}" if report.revision else report.quote or "-"
     totals = (report.issued, report.sheet, report.engine)
     return _ending(quote, 12), report.verdict, *map(_amount, totals), str(len(report.findings))
