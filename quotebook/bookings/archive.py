@@ -11,6 +11,7 @@ from pathlib import Path
 
 from quotebook.checking.check import returned_quote
 from quotebook.checking.comparison import Comparison
+from quotebook.contract.stamped import papers_of
 from quotebook.contract.values import request_of
 from quotebook.desk import Desk
 from quotebook.engine.model import Firm, RateCard
@@ -34,7 +35,6 @@ from quotebook.ledger.events import (
 )
 from quotebook.ledger.recording import NumberTaken
 from quotebook.ledger.records import QuoteRecord, record_of
-from quotebook.quoting.stamped import papers_of
 
 
 def open_ledger(desk: Desk) -> Ledger:

@@ -6,12 +6,12 @@ from pathlib import Path
 
 from quotebook.bookings.archive import returned_path
 from quotebook.checking.check import returned_quote
+from quotebook.contract.stamped import papers_of
 from quotebook.contract.values import request_of
 from quotebook.desk import Desk
 from quotebook.engine.visits import Job
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
-from quotebook.quoting.stamped import papers_of
 
 LONGEST_HIRE = timedelta(days=400)
 """An event on a day is looked for among those that started at most this long before."""

@@ -36,7 +36,7 @@ def attached_workbooks(path: Path) -> list[tuple[str, bytes]]:
     message = _message(path)
     try:
         attached = list(_attached(message))
-        found = [(name, part.get_payload(decode=True) or b"") for name, part in attached if _suffix(name) in SUFFIXES]
+        found = [(name, _payload(part)) for name, part in attached if _suffix(name) in SUFFIXES]
     except Exception:  # the parser raises whatever it stumbles over in a header that breaks its grammar
         raise Unreadable(f"{path}: is damaged as a message; save the workbook out of it and check that.") from None
     if not found:
@@ -73,6 +73,12 @@ def _attached(message: "EmailMessage") -> Iterator[tuple[str, "EmailMessage"]]:
             name = f"{name or 'attachment'}{kind}"
         if name:
             yield name, part
+
+
+def _payload(part: "EmailMessage") -> bytes:
+    """The decoded bytes of a part; none for a part that is made of parts."""
+    payload = part.get_payload(decode=True)
+    return payload if isinstance(payload, bytes) else b""
 
 
 def _suffix(name: str) -> str:

@@ -14,7 +14,7 @@ from quotebook.desk import Desk
 from quotebook.errors import Misuse
 
 FILES_A_PROCESS = 12
-"""As many files keep a process busy for longer than it takes to start (measured: about 20 ms a file)."""
+"""A process is started for at least this many files: checking them takes longer than its start (about 20 ms a file)."""
 CHUNK = 8
 
 

@@ -13,7 +13,7 @@ from quotebook.checking.findings import DISPUTED, UNREADABLE, Finding, verdict_o
 from quotebook.checking.returned import Returned
 from quotebook.checking.worked_out import WorkedOut
 from quotebook.contract.stamp import Content, StampBroken, stamp_texts, unseal
-from quotebook.contract.values import day_of
+from quotebook.contract.stamped import minor_units_of, papers_of
 from quotebook.contract.wording import shown
 from quotebook.desk import Desk
 from quotebook.engine.model import RULES
@@ -41,7 +41,7 @@ class Report:
     worked_out: Decimal | None = None
     """The total that the sheet's own formulas make of all that is in it."""
     state: str | None = None
-    """How the values in the file stand to what its formulas make, one of `worked_out.STATES`; None where there is no telling."""
+    """How the values in the file stand to what its formulas make: one of `worked_out.STATES`, or None if unknown."""
     replies: tuple[tuple[str, str], ...] = ()
     """What the client wrote in the cells for an answer, by name."""
 
@@ -93,6 +93,7 @@ def must_be_readable(report: Report) -> None:
 
 def _report(path: Path, desk: Desk, sheet: WorkedOut, doubts: tuple[Finding, ...], today: date) -> Report:
     content, comparison = sheet.content, sheet.comparison
+    papers = papers_of(content)
     findings = (*doubts, *_by_the_desk(comparison, desk, today), *_findings(sheet))
     totals = (content.results["total"], comparison.shown_total, comparison.expected.total, sheet.total)
     issued, shown_, expected, worked_out = (_as_money(total, content) for total in totals)
@@ -100,8 +101,8 @@ def _report(path: Path, desk: Desk, sheet: WorkedOut, doubts: tuple[Finding, ...
         str(path),
         verdict_of(findings),
         findings,
-        content.owner["quote_number"],
-        int(content.owner["revision"]),
+        papers.quote_number,
+        int(papers.revision),
         issued,
         shown_,
         expected,
@@ -114,7 +115,7 @@ def _report(path: Path, desk: Desk, sheet: WorkedOut, doubts: tuple[Finding, ...
 def _as_money(amount: object, content: Content) -> Decimal | None:
     """To the currency's minor units; None for what is no number, or none that a spreadsheet shows to the cent."""
     if isinstance(amount, Decimal) and abs(amount) < 10**15:
-        return money(amount, content.owner["minor_units"])
+        return money(amount, minor_units_of(content))
     return None
 
 
@@ -179,7 +180,9 @@ def _unsealed(texts: Iterable[str] | None, desk: Desk) -> Content | None:
 def stated(workbook: Workbook, name: str) -> object:
     """What a file itself says at a name; None where it says nothing."""
     area = workbook.resolve(name)
-    sheet = next((sheet for sheet in workbook.sheets if area and sheet.name == area.sheet), None)
+    if area is None:
+        return None
+    sheet = next((sheet for sheet in workbook.sheets if sheet.name == area.sheet), None)
     cell = sheet.cells.get((area.top, area.left)) if sheet else None
     return cell.value if cell else None
 
@@ -201,12 +204,13 @@ def _by_the_desk(comparison: Comparison, desk: Desk, today: date) -> Iterator[Fi
         sheet, cell = (cells[name].place.sheet, cells[name].place.cell) if name in cells else ("", "")
         return Finding(kind, message, name, sheet, cell, str(expected), str(found))
 
-    number, revision = content.owner["quote_number"], int(content.owner["revision"])
+    papers = papers_of(content)
+    number, revision = papers.quote_number, int(papers.revision)
     latest = desk.latest_revision(number)
     if latest > revision:
         message = f"Revision {latest} of {number} has been issued since: ask the client to answer that one."
         yield about("older-revision", "revision", message, latest, revision)
-    until = day_of(content.owner["valid_until"])
+    until = papers.valid_until
     if today > until:
         message = f"The quote stood until {until}: reissue it if its prices still hold."
         yield about("expired", "valid_until", message, until, today)
@@ -218,5 +222,6 @@ def _by_the_desk(comparison: Comparison, desk: Desk, today: date) -> Iterator[Fi
 def _replies(comparison: Comparison) -> Iterator[tuple[str, str]]:
     for name in ("accepted", "accepted_by", "accepted_on", "questions"):
         found = comparison.returned.cells.get(name)
-        if found and found.value is not None:
-            yield name, shown(name, found.value)
+        reply = found and shown(name, found.value)
+        if reply is not None:
+            yield name, reply

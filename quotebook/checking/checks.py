@@ -1,4 +1,7 @@
-"""The checks: plain functions from a returned sheet, compared and worked out, to findings. `CHECKS` is the table of contents."""
+"""The checks: plain functions from a returned sheet, compared and worked out, to findings.
+
+`CHECKS` is the table of contents.
+"""
 
 from collections.abc import Iterator
 
@@ -30,8 +33,8 @@ def names_present(sheet: WorkedOut) -> Iterator[Finding]:
 
 def names_in_place(sheet: WorkedOut) -> Iterator[Finding]:
     """No name has been pointed at other cells."""
-    for name, due in sheet.comparison.displaced.items():
-        now, effect = sheet.returned.areas[name], sheet.effect_of(NameEdit(name))
+    for name, (now, due) in sheet.comparison.displaced.items():
+        effect = sheet.effect_of(NameEdit(name))
         belongs, leads = _written(due, now.sheet), _written(now, due.sheet)
         message = f"{name} has been pointed at {leads}; it belongs to {belongs}."
         place = CellAddress(now.sheet, now.top, now.left)
@@ -102,17 +105,19 @@ def formulas_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
 
 def rest_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
     """Labels, terms and headings: every cell without a name, wherever rows and columns have moved it."""
-    for title, moved in sheet.returned.moved.items():
-        if moved is not NOT_MOVED:
-            yield from _unnamed_cells(sheet.returned, title)
-        yield from _added_cells(sheet.returned.sheet_now(title), list(_cells_added(sheet.returned, title)))
+    returned = sheet.returned
+    for issued, now in returned.sheets_now.items():
+        if returned.moved[issued] is not NOT_MOVED:
+            yield from _unnamed_cells(returned, issued, now)
+        yield from _added_cells(now, list(_cells_added(returned, issued, now)))
 
 
-def _unnamed_cells(returned: Returned, sheet: str) -> Iterator[Finding]:
-    now, moved = returned.sheet_now(sheet), returned.moved[sheet]
+def _unnamed_cells(returned: Returned, sheet: str, now: str) -> Iterator[Finding]:
+    """Each cell without a name of an issued sheet, which is called `now`, that is not as issued."""
+    moved = returned.moved[sheet]
     for place, said in returned.unnamed_cells[sheet].items():
         at = moved.place(*place)
-        there = returned.sheets[now].cells.get(at, NOTHING)
+        there = returned.sheets[now].cells.get(at, NOTHING) if at else NOTHING
         if not _says(there, said):
             text, cell = there.content, CellAddress(now, *(at or place)).cell
             message = f"This cell is not for changing: it was {quoted(said)} and is now {quoted(text)}."
@@ -127,16 +132,17 @@ def _added_cells(sheet: str, added: list[tuple[tuple[int, int], object]]) -> Ite
         yield Finding("cell-added", message, "", sheet, CellAddress(sheet, *place).cell, None, shown("", text))
 
 
-def _cells_added(returned: Returned, sheet: str) -> Iterator[tuple[tuple[int, int], object]]:
-    """Row and column, and what is there."""
-    moved, ranges = returned.moved[sheet], {}
+def _cells_added(returned: Returned, sheet: str, now: str) -> Iterator[tuple[tuple[int, int], object]]:
+    """The cells added to an issued sheet, which is called `now`: row and column, and what is there."""
+    moved = returned.moved[sheet]
+    ranges: dict[int, list[CellRange]] = {}
     known = {moved.place(*place) for place in returned.unnamed_cells[sheet]}
     for area in returned.areas_of_names(sheet):
         known.add((area.top, area.left))
         if area[1:3] != area[3:]:
             for column in range(area.left, area.right + 1):
                 ranges.setdefault(column, []).append(area)
-    cells = returned.sheets[returned.sheet_now(sheet)].cells
+    cells = returned.sheets[now].cells
     for row, column in sorted(cells.keys() - known):
         text = cells[row, column].content
         if text not in (None, "") and not any(area.top <= row <= area.bottom for area in ranges.get(column, ())):
@@ -161,11 +167,11 @@ def sheets_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
         yield from _added_cells(stamp.name, [(place, cell.content) for place, cell in before_the_stamp(stamp)])
     for issued in sheet.content.fixed:
         now = returned.sheet_now(issued)
-        ours.add(now)
         if now is None:
             message = f"The sheet {issued} has been deleted. Ask the client for the whole file."
             yield Finding("sheet-missing", message, sheet=issued)
             continue
+        ours.add(now)
         if now != issued:
             yield Finding("sheet-renamed", f"The sheet {issued} is now called {now}.", "", now, "", issued, now)
         if returned.sheets[now].visibility != "visible":

@@ -4,12 +4,21 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from decimal import Decimal
 from functools import cached_property
 from itertools import zip_longest
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from quotebook.checking.edits import CellEdit, Edit, NameEdit, Restorer, RowEdit, TableRow
-from quotebook.checking.returned import Returned, ReturnedCell, flat, same_formula, same_key, same_value
+from quotebook.checking.returned import Returned, ReturnedCell, ReturnedValue, flat, same_formula, same_key, same_value
 from quotebook.contract.stamp import Content
-from quotebook.contract.values import Dictionary, entries_of, rates_of, request_of
+from quotebook.contract.values import (
+    CellValue,
+    ColumnValue,
+    Dictionary,
+    entries_of,
+    one_cell,
+    rates_of,
+    request_of,
+    side_by_side,
+)
 from quotebook.contract.vocabulary import OWNER, TABLE_COLUMNS, TABLES
 from quotebook.engine.entries import Problem, problems
 from quotebook.engine.figures import Figures
@@ -18,6 +27,9 @@ from quotebook.engine.price import price
 from quotebook.evaluation.evaluation import Changes
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault
 
+Issued = TypeVar("Issued")
+Found = TypeVar("Found")
+
 
 class Change(NamedTuple):
     """An entry or a rate that is not as issued."""
@@ -25,7 +37,14 @@ class Change(NamedTuple):
     edit: Edit
     name: str
     found: ReturnedCell
-    issued: object
+    issued: CellValue
+
+
+class Displaced(NamedTuple):
+    """Where a name leads, and where it belongs."""
+
+    leads: CellRange
+    belongs: CellRange
 
 
 class Comparison:
@@ -33,7 +52,7 @@ class Comparison:
 
     def __init__(self, content: Content, returned: Returned):
         self.content, self.returned = content, returned
-        self.dictionary = Dictionary(content.owner, content.tables["surfaces"][0])
+        self.dictionary = Dictionary(content.owner, side_by_side(content.tables["surfaces"][0]))
         self.values = returned.values()
         self.entries = entries_of(self.values, self.dictionary)
         self.issued_entries = entries_of(content.inputs, self.dictionary)
@@ -115,19 +134,17 @@ class Comparison:
         return {change.found.place for change in unlike if not isinstance(change.issued, str)}
 
     @cached_property
-    def displaced(self) -> dict[str, CellRange]:
-        """Names that lead elsewhere than to what they were issued for, with the area that they belong to.
+    def displaced(self) -> dict[str, Displaced]:
+        """Names that lead elsewhere than to what they were issued for.
 
         A table may have grown below its last row, all of its columns alike: that is a matter of its rows.
         """
-        areas, sheet_now = self.returned.areas, self.returned.sheet_now
         elsewhere = {}
         for name, due in self.returned.due.items():
-            area = areas[name]
-            if area and area != due:
-                belongs = due._replace(sheet=sheet_now(due.sheet))
-                if area != belongs and not self._grown_alike(name, area, belongs):
-                    elsewhere[name] = belongs
+            area = self.returned.areas[name]
+            belongs = self.returned.due_now(name) if area != due else None
+            if area and belongs and area != belongs and not self._grown_alike(name, area, belongs):
+                elsewhere[name] = Displaced(area, belongs)
         return elsewhere
 
     def _grown_alike(self, name: str, area: CellRange, belongs: CellRange) -> bool:
@@ -139,7 +156,8 @@ class Comparison:
         ):
             return False
         beside = next((names for names in TABLE_COLUMNS.values() if name in names), (name,))
-        return all(self.returned.areas[other] and self.returned.areas[other].bottom == area.bottom for other in beside)
+        areas = (self.returned.areas[other] for other in beside)
+        return all(other is not None and other.bottom == area.bottom for other in areas)
 
     @cached_property
     def doubled(self) -> dict[str, list[str]]:
@@ -185,33 +203,42 @@ class Comparison:
 
     def _changed_lists(self) -> Iterator[Change]:
         """The words over the columns of surfaces, and what else is in a range of its own."""
-        for name in sorted(self.content.tables.keys() - _IN_TABLES - {*self.returned.missing}):
-            issued, found = [*flat(self.content.tables[name])], [*flat(self.returned.column(name))]
+        for name in sorted(self.content.tables.keys() - _IN_TABLES):
+            area = self.returned.areas[name]
+            if area is None:
+                continue
+            issued: list[CellValue] = list(flat(self.content.tables[name]))
+            found = [*flat(self.returned.column(name))]
             if len(found) > len(issued):
                 found = [cell for cell in found if cell.value is not None]
-            known = (_by_turn,) if len(found) == len(issued) else (same_value, _by_turn)
-            for was, cell in _paired(issued, found, *known):
+            if len(found) == len(issued):
+                pairs = _paired(issued, found, _by_turn)
+            else:
+                pairs = _paired(issued, found, same_value, _by_turn)
+            for was, cell in pairs:
                 if cell is None:
-                    yield Change(NameEdit(name), name, self.returned.at(*self.returned.areas[name][:3]), was)
+                    yield Change(NameEdit(name), name, self.returned.at(*area[:3]), was)
                 elif not same_value(was, cell):
                     yield _changed_cell(name, cell, was)
 
     def _changed_rows(self, table: str) -> Iterator[Change]:
         key = TABLE_COLUMNS[table][0]
         for index, (issued, found) in enumerate((row.issued, row.found) for row in self.rows[table]):
-            if issued is None:
-                yield Change(RowEdit(table, index), key, found[key] or next(filter(None, found.values())), None)
-            elif found is None:
-                sheet, row, column = self.content.places[key]
-                gone = CellAddress(self.returned.sheet_now(sheet), row + index, column)
-                yield Change(RowEdit(table, index), key, ReturnedCell(gone, None, None), issued[key])
-            else:
+            if issued is not None and found is not None:
                 yield from self._changed_in_row(issued, found)
+            elif found is not None:
+                yield Change(RowEdit(table, index), key, next(flat((found[key], *found.values()))), None)
+            elif issued is not None:
+                sheet, row, column = self.content.places[key]
+                gone = CellAddress(self.returned.sheet_now(sheet) or sheet, row + index, column)
+                yield Change(RowEdit(table, index), key, ReturnedCell(gone, None, None), one_cell(issued[key]))
 
-    def _changed_in_row(self, issued: Mapping, found: Mapping) -> Iterator[Change]:
+    def _changed_in_row(
+        self, issued: Mapping[str, ColumnValue], found: Mapping[str, ReturnedValue | None]
+    ) -> Iterator[Change]:
         for name, was in issued.items():
-            now = found.get(name)
-            for each, cell in zip_longest(was, now or []) if isinstance(was, list) else [(was, now)]:
+            cells: Iterator[CellValue] = flat([was])
+            for each, cell in zip_longest(cells, flat([found.get(name)])):
                 if cell and name not in self.displaced and not same_value(each, cell):
                     yield _changed_cell(name, cell, each)
 
@@ -235,41 +262,46 @@ class Comparison:
         A row is known by all that is in it, else by its key (what is in its first column), else by its turn.
         """
         key, tables = names[0], self.content.tables
-        issued = [dict(zip(names, row)) for row in zip(*(tables[name] for name in names))]
+        issued = [dict(zip(names, row, strict=True)) for row in zip(*(tables[name] for name in names), strict=True)]
         if key in self.returned.missing:
             return [TableRow(was, {}) for was in issued]
 
-        def same_code(was: dict, now: dict) -> bool:
-            return bool(now[key]) and same_key(was[key], now[key].value)
+        def same_code(was: Mapping[str, ColumnValue], now: Mapping[str, ReturnedValue | None]) -> bool:
+            code = now[key]
+            return isinstance(code, ReturnedCell) and same_key(was[key], code.value)
 
         return [TableRow(*pair) for pair in _paired(issued, self.returned.table(names), _same_row, same_code, _by_turn)]
 
 
-def _changed_cell(name: str, found: ReturnedCell, issued: object) -> Change:
+def _changed_cell(name: str, found: ReturnedCell, issued: CellValue) -> Change:
     return Change(CellEdit(found.place, Cell(issued, None)), name, found, issued)
 
 
-def _paired(issued: list, found: list, *known: Callable[[object, object], bool]) -> list[tuple]:
+def _paired(
+    issued: list[Issued], found: list[Found], *known: Callable[[Issued, Found], bool]
+) -> list[tuple[Issued | None, Found | None]]:
     """What was issued, each with what it is now; at the end what was added. None where there is no other side.
 
     `known` are the ways to know one by the other, the surest first.
     """
-    left, pairs = list(found), {}
+    left = list(found)
+    pairs: dict[int, Found] = {}
     for knows in known:
         for index, was in enumerate(issued):
             at = None if index in pairs else next((at for at, now in enumerate(left) if knows(was, now)), None)
             if at is not None:
                 pairs[index] = left.pop(at)
-    return [(was, pairs.get(index)) for index, was in enumerate(issued)] + [(None, now) for now in left]
+    return [*((was, pairs.get(index)) for index, was in enumerate(issued)), *((None, now) for now in left)]
 
 
 def _by_turn(issued: object, found: object) -> bool:
     return True
 
 
-def _same_row(issued: dict, found: dict) -> bool:
-    cells = ((was, found[name]) for name, was in issued.items() if found[name] and not isinstance(was, list))
-    return all(same_value(was, cell) for was, cell in cells)
+def _same_row(issued: Mapping[str, ColumnValue], found: Mapping[str, ReturnedValue | None]) -> bool:
+    """Whether every single cell of a row that is still there is as issued; cells of blocks are not looked at."""
+    cells = ((was, found[name]) for name, was in issued.items())
+    return all(same_value(was, cell) for was, cell in cells if isinstance(cell, ReturnedCell))
 
 
 _IN_TABLES = frozenset(name for columns in TABLE_COLUMNS.values() for name in columns)

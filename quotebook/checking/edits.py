@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
-from quotebook.checking.returned import Returned, ReturnedCell
+from quotebook.checking.returned import Returned, ReturnedValue, flat
+from quotebook.contract.values import ColumnValue
 from quotebook.evaluation.evaluation import Changes
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange
 
@@ -41,13 +42,13 @@ class TableRow:
     A column of several cells, such as `kinds_layings`, is a list; a column that is lost is None.
     """
 
-    issued: Mapping[str, object] | None
-    found: Mapping[str, ReturnedCell | list[ReturnedCell] | None] | None
+    issued: Mapping[str, ColumnValue] | None
+    found: Mapping[str, ReturnedValue | None] | None
 
 
 @dataclass(frozen=True)
 class Restorer:
-    """Puts edits back: says which cells and names must be otherwise for the sheet to be as if they had not been made."""
+    """Puts edits back: says what cells and names must be for the sheet to be as if the edits had not been made."""
 
     returned: Returned
     rows: Mapping[str, list[TableRow]] = field(default_factory=dict)
@@ -67,14 +68,13 @@ class Restorer:
 
     def _name(self, name: str) -> Changes:
         """A name back where it belongs; nothing where its place is gone."""
-        due = self.returned.due.get(name)
-        sheet = due and self.returned.sheet_now(due.sheet)
-        return Changes(names={name: due._replace(sheet=sheet)} if due and sheet else {})
+        due = self.returned.due_now(name)
+        return Changes(names={name: due} if due else {})
 
     def _added_rows(self, table: str, rows: set[int]) -> Changes:
         """Rows that were added are blank again."""
         added = (row.found for number, row in enumerate(self.rows[table]) if number in rows and row.issued is None)
-        return Changes({cell.place: Cell(None, None) for found in added if found for cell in _cells(found.values())})
+        return Changes({cell.place: Cell(None, None) for found in added if found for cell in flat(found.values())})
 
     def _lost_rows(self, table: str, rows: set[int], changes: Changes) -> Changes:
         """A table with rows that it has lost stands on a sheet of its own, under its heading.
@@ -84,8 +84,9 @@ class Restorer:
         if not any(row.found is None for number, row in enumerate(self.rows[table]) if number in rows):
             return Changes()
         kept = [row for number, row in enumerate(self.rows[table]) if row.found is not None or number in rows]
-        sheet, cells, names = f"\0{table}", {}, {}
-        column = 1
+        cells: dict[CellAddress, Cell] = {}
+        names: dict[str, CellRange] = {}
+        sheet, column = f"\0{table}", 1
         for name in self._columns(table):
             filled = [self._column(row, name, changes) for row in kept]
             width = max(map(len, filled), default=1)
@@ -105,14 +106,5 @@ class Restorer:
         if row.found is None:
             issued = (row.issued or {}).get(name)
             return [Cell(value, None) for value in (issued if isinstance(issued, list) else [issued])]
-        found = row.found.get(name)
-        cells = found if isinstance(found, list) else [found] if found else []
-        return [changes.cells.get(cell.place, Cell(cell.value, cell.formula)) for cell in cells] or [Cell(None, None)]
-
-
-def _cells(found: Iterable[ReturnedCell | list[ReturnedCell] | None]) -> Iterable[ReturnedCell]:
-    for cell in found:
-        if isinstance(cell, list):
-            yield from cell
-        elif cell is not None:
-            yield cell
+        found = flat([row.found.get(name)])
+        return [changes.cells.get(cell.place, Cell(cell.value, cell.formula)) for cell in found] or [Cell(None, None)]

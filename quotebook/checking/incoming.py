@@ -49,7 +49,7 @@ def _named(path: Path) -> Iterator[Incoming]:
     if path.is_dir():
         yield from _in_folder(path)
     elif has_magic(str(path)) and not path.exists():
-        matches = sorted(glob(str(path), recursive=True))
+        matches = sorted(glob(str(path), recursive=True))  # noqa: PTH207  (Path.glob would match hidden files too)
         if not matches:
             yield Incoming(path, str(path), path, f"{path}: no file is called so.")
         for match in map(Path, matches):
@@ -76,7 +76,7 @@ def _in_folder(folder: Path) -> Iterator[Incoming]:
 
 
 def _opened(one: Incoming, scratch: Path) -> Iterator[Incoming]:
-    """A file itself; of a message the workbooks in it."""
+    """The files that one file stands for: the workbooks attached to a message, any other file itself."""
     if one.trouble or one.path.suffix.lower() != MESSAGE:
         yield one
         return
@@ -86,7 +86,7 @@ def _opened(one: Incoming, scratch: Path) -> Iterator[Incoming]:
         yield Incoming(one.path, one.shown, one.path, str(error))
         return
     for number, (name, data) in enumerate(workbooks, 1):
-        path = scratch / f"{len(os.listdir(scratch))}{Path(name).suffix}"
+        path = scratch / f"{len([*scratch.iterdir()])}{Path(name).suffix}"
         path.write_bytes(data)
         again = f"-{number}" if name in [earlier for earlier, _ in workbooks[: number - 1]] else ""
         yield Incoming(

@@ -49,11 +49,11 @@ class Moved(NamedTuple):
         """Where an issued cell is now; None where its row or column was deleted."""
         if self is NOT_MOVED:
             return row, column
-        found = self.rows.of(row), self.columns.of(column)
-        return None if None in found else found
+        row_now, column_now = self.rows.of(row), self.columns.of(column)
+        return None if row_now is None or column_now is None else (row_now, column_now)
 
     def area(self, issued: CellRange) -> CellRange | None:
-        """The same for a range."""
+        """Where an issued range is now, without deleted rows and columns at its ends; None where all were deleted."""
         if self is NOT_MOVED:
             return issued
         rows, columns = self.rows.span(issued.top, issued.bottom), self.columns.span(issued.left, issued.right)
@@ -77,7 +77,8 @@ def moved(
         place in cells and cells[place].content == said for place, said in held.items()
     ):
         return NOT_MOVED
-    rows, columns = Counter(), Counter()
+    rows: Counter[Pair] = Counter()
+    columns: Counter[Pair] = Counter()
     for issued, now in named:
         if now[1:3] == now[3:] and issued[1:3] != issued[3:]:
             continue  # a range that has become one cell says nothing of its ends
@@ -104,7 +105,7 @@ def _in_order(evidence: Counter[Pair]) -> Lines:
     """
     best: list[tuple[float, int, tuple[Pair, ...]]] = []
     for line, now in sorted(evidence):
-        before = [(0 - (line != now) / 2, 0, ())]
+        before: list[tuple[float, int, tuple[Pair, ...]]] = [(0 - (line != now) / 2, 0, ())]
         for weight, still, chain in best:
             last, last_now = chain[-1]
             if last < line and last_now < now:
@@ -112,4 +113,4 @@ def _in_order(evidence: Counter[Pair]) -> Lines:
         weight, still, chain = max(before)
         best.append((weight + evidence[line, now], still - abs(now - line), (*chain, (line, now))))
     chain = max(best, default=(0, 0, ()))[2]
-    return Lines(*zip(*chain)) if chain else UNMOVED
+    return Lines(*zip(*chain, strict=True)) if chain else UNMOVED

@@ -6,6 +6,7 @@ from textwrap import wrap
 
 from quotebook.checking.check import Report
 from quotebook.checking.findings import AGREES, CHANGED, DISPUTED, FREE_CHANGES, NO_CHANGE, UNREADABLE, Finding
+from quotebook.engine.money import ZERO
 from quotebook.text_table import WIDTH
 
 NEXT = {
@@ -18,21 +19,23 @@ NEXT = {
 
 OLD_FIGURES = {
     AGREES: "As issued. It can be agreed: the engine's total counts, not the figures in the file.",
-    CHANGED: "Only what the client may change was changed. It can be reissued: the engine's total counts, not the file's.",
+    CHANGED: (
+        "Only what the client may change was changed. It can be reissued: the engine's total counts, not the file's."
+    ),
 }
-"""The same where nobody has worked out the figures in the file."""
+"""What to do after a verdict where nobody has worked out the figures in the file."""
 
 IN_WORDS = {
     "accepted": "Accepted", "accepted_by": "accepted by", "accepted_on": "accepted on", "questions": "Questions",
 }  # fmt: skip
 
 
-def as_json(reports: Iterable[Report]) -> dict:
+def as_json(reports: Iterable[Report]) -> dict[str, list[dict[str, object]]]:
     """Every report as plain values, money as strings."""
     return {"files": [_file_as_json(report) for report in reports]}
 
 
-def _file_as_json(report: Report) -> dict:
+def _file_as_json(report: Report) -> dict[str, object]:
     return {
         "file": report.file,
         "quote": report.quote,
@@ -52,7 +55,7 @@ def _file_as_json(report: Report) -> dict:
 
 def by_effect(findings: Iterable[Finding]) -> list[Finding]:
     """The largest effect first; what has no price comes last, in the order in which it was found."""
-    return sorted(findings, key=lambda finding: -abs(finding.effect or 0))
+    return sorted(findings, key=lambda finding: -abs(finding.effect or ZERO))
 
 
 def in_words(report: Report) -> Iterator[str]:
@@ -85,16 +88,16 @@ def replies_in_words(replies: Iterable[tuple[str, str]]) -> Iterator[str]:
 
 def _finding_in_words(finding: Finding) -> Iterator[str]:
     place = f"{finding.sheet}!{finding.cell} " if finding.cell else ""
-    worth = f" ({_signed(finding.effect)}, {direction(finding)})" if finding.effect else ""
+    worth = f" ({_signed(finding.effect)}, {direction(finding.kind, finding.effect)})" if finding.effect else ""
     text = f"{finding.kind}: {place}{finding.message}{worth}"
     yield from wrap(text, WIDTH, initial_indent="  - ", subsequent_indent="    ")
 
 
-def direction(finding: Finding) -> str:
-    """What an effect means: a client's own wish costs more or less, anything else is wrong by it."""
-    if finding.kind in FREE_CHANGES:
-        return "more" if finding.effect > 0 else "less"
-    return "too much" if finding.effect > 0 else "too little"
+def direction(kind: str, effect: Decimal) -> str:
+    """What an effect means: the client's own wish costs more or less, any other kind of finding is wrong by it."""
+    if kind in FREE_CHANGES:
+        return "more" if effect > 0 else "less"
+    return "too much" if effect > 0 else "too little"
 
 
 def _signed(amount: Decimal) -> str:

@@ -1,18 +1,18 @@
 """A returned workbook seen through the names it was issued with."""
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from functools import cached_property
 from itertools import zip_longest
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from quotebook.checking.moved import Moved, moved
 from quotebook.contract.stamp import Content
-from quotebook.contract.values import CellValue
+from quotebook.contract.values import CellValue, side_by_side
 from quotebook.contract.vocabulary import DATES
 from quotebook.engine.model import same_text
-from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Workbook, target_range
+from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, StoredValue, Workbook, target_range
 from quotebook.spreadsheets.formula_text import normalise
 
 DAYS_TO_1904 = 1462
@@ -23,10 +23,14 @@ class ReturnedCell(NamedTuple):
     """What a name or a position holds now."""
 
     place: CellAddress
-    value: object
-    """Decimal, text, bool, None for blank, or a `cells.Fault`."""
+    value: StoredValue
     formula: str | None
 
+
+ReturnedValue = ReturnedCell | list[ReturnedCell]
+"""What a row has in a column of a table: a cell, or several side by side in a block."""
+
+OneCell = TypeVar("OneCell")
 
 NOTHING = Cell(None, None)
 
@@ -50,7 +54,7 @@ class Returned:
 
     def _local_areas(self, titles: dict[str, str]) -> dict[str, list[tuple[str, CellRange | None]]]:
         """For each name that has been defined for single sheets what it stands for there, with the sheet's name."""
-        found = {}
+        found: dict[str, list[tuple[str, CellRange | None]]] = {}
         for sheet, name, target in self.workbook.local_names:
             if name.lower() in self.content.places:
                 found.setdefault(name.lower(), []).append((sheet, target_range(target, titles)))
@@ -70,7 +74,7 @@ class Returned:
 
     def at(self, sheet: str, row: int, column: int) -> ReturnedCell:
         cell = self.sheets[sheet].cells.get((row, column), NOTHING)
-        return ReturnedCell(CellAddress(sheet, row, column), *cell)
+        return ReturnedCell(CellAddress(sheet, row, column), cell.value, cell.formula)
 
     def values(self) -> dict[str, CellValue]:
         """The value of every named cell; other than a number or a text counts as nothing, and so does an empty text."""
@@ -79,48 +83,57 @@ class Returned:
             for name, found in self.cells.items()
         }
 
-    def column(self, name: str) -> list:
-        """A table's column, top to bottom, each a Found; of a block each a list of Found. Empty where its name is lost.
+    def column(self, name: str) -> list[ReturnedValue]:
+        """A table's column, top to bottom; of a block each row is a list. Empty where the column's name is lost.
 
         In a block that has more columns than it was issued with, those that are blank all the way down are left out.
         """
-        if name in self.missing:
+        area = self.areas[name]
+        if area is None:
             return []
-        sheet, top, left, bottom, right = self.areas[name]
+        sheet, top, left, bottom, right = area
         bottom, right = min(bottom, top + len(self.content.tables[name]) + 1000), min(right, left + 50)
         if not self.is_block(name):
             return [self.at(sheet, row, left) for row in range(top, bottom + 1)]
         rows = [[self.at(sheet, row, column) for column in range(left, right + 1)] for row in range(top, bottom + 1)]
-        if right - left >= len(self.content.tables[name][0]):
-            rows = zip(*(column for column in zip(*rows) if any(found.value is not None for found in column)))
-        return [list(row) for row in rows]
+        if right - left >= len(side_by_side(self.content.tables[name][0])):
+            columns = zip(*rows, strict=True)
+            filled = [column for column in columns if any(found.value is not None for found in column)]
+            return [list(row) for row in zip(*filled, strict=True)]
+        return [*rows]
 
     def is_block(self, name: str) -> bool:
         """Whether a table's column is several columns under one name."""
         return isinstance(next(iter(self.content.tables[name]), None), list)
 
-    def table(self, names: list[str]) -> list[dict]:
-        """The rows of a table: for each column's name a ReturnedCell, or a list of them, or None; blank rows left out."""
-        rows = (dict(zip(names, row)) for row in zip_longest(*map(self.column, names)))
+    def table(self, names: Sequence[str]) -> list[dict[str, ReturnedValue | None]]:
+        """The rows of a table by the names of its columns, None where a column has ended; blank rows are left out."""
+        rows = (dict(zip(names, row, strict=True)) for row in zip_longest(*map(self.column, names)))
         return [row for row in rows if any(found.value is not None for found in flat(row.values()))]
 
     def sheet_now(self, issued: str) -> str | None:
         """What an issued sheet is called now; None where it is gone."""
-        return self._sheets_now[issued]
+        return self.sheets_now.get(issued)
 
     @cached_property
-    def _sheets_now(self) -> dict[str, str | None]:
-        """Judged by where most of a sheet's names lead; where none is left, by the sheet's own name."""
+    def sheets_now(self) -> dict[str, str]:
+        """For each issued sheet that is still there, what it is called now.
+
+        Judged by where most of a sheet's names lead; where none is left, by the sheet's own name.
+        """
         sheets = {}
         for issued, names in self._names_on.items():
-            leading = Counter(self.areas[name].sheet for name in names if self.areas[name])
-            sheets[issued] = max(leading, key=leading.get, default=issued if issued in self.sheets else None)
+            leading = Counter(area.sheet for name in names if (area := self.areas[name]) is not None)
+            if leading:
+                sheets[issued] = max(leading, key=leading.__getitem__)
+            elif issued in self.sheets:
+                sheets[issued] = issued
         return sheets
 
     @cached_property
     def _names_on(self) -> dict[str, list[str]]:
         """The names that were issued on each sheet."""
-        names = {sheet: [] for sheet in self.content.fixed}
+        names: dict[str, list[str]] = {sheet: [] for sheet in self.content.fixed}
         for name, (sheet, *_) in self.content.places.items():
             names[sheet].append(name)
         return names
@@ -129,11 +142,10 @@ class Returned:
     def moved(self) -> dict[str, Moved]:
         """For each issued sheet that is still there, how its rows and columns have moved."""
         found = {}
-        for sheet, now in self._sheets_now.items():
-            if now is not None:
-                areas = ((self.issued[name], self.areas[name]) for name in self._names_on[sheet])
-                named = [(issued, area) for issued, area in areas if area and area.sheet == now]
-                found[sheet] = moved(named, self.unnamed_cells[sheet] | self._formulas[sheet], self.sheets[now].cells)
+        for sheet, now in self.sheets_now.items():
+            areas = ((self.issued[name], self.areas[name]) for name in self._names_on[sheet])
+            named = [(issued, area) for issued, area in areas if area and area.sheet == now]
+            found[sheet] = moved(named, self.unnamed_cells[sheet] | self._formulas[sheet], self.sheets[now].cells)
         return found
 
     @cached_property
@@ -146,6 +158,11 @@ class Returned:
                     due[name] = there
         return due
 
+    def due_now(self, name: str) -> CellRange | None:
+        """Where a name belongs, on the sheet as that is called now; None where its place is gone."""
+        due = self.due.get(name)
+        return due and due._replace(sheet=self.sheets_now[due.sheet])
+
     @cached_property
     def unnamed_cells(self) -> dict[str, dict[tuple[int, int], object]]:
         """For each issued sheet what its cells without a name held, by row and column."""
@@ -153,9 +170,9 @@ class Returned:
         return {sheet: {(row, column): said for row, column, said in cells} for sheet, cells in fixed.items()}
 
     @cached_property
-    def _formulas(self) -> dict[str, dict[tuple[int, int], str]]:
-        """For each issued sheet its formulas with a name, likewise."""
-        formulas = {sheet: {} for sheet in self.content.fixed}
+    def _formulas(self) -> dict[str, dict[tuple[int, int], object]]:
+        """For each issued sheet the formulas of its named cells, by row and column."""
+        formulas: dict[str, dict[tuple[int, int], object]] = {sheet: {} for sheet in self.content.fixed}
         for name, formula in self.content.formulas.items():
             sheet, row, column = self.content.places[name]
             formulas[sheet][row, column] = f"={formula}"
@@ -166,7 +183,7 @@ class Returned:
         (sheet, row, column), values = self.content.places[name], self.content.tables.get(name)
         if not values:
             return CellRange(sheet, row, column, row, column)
-        across = len(values[0]) if self.is_block(name) else 1
+        across = len(side_by_side(values[0])) if self.is_block(name) else 1
         return CellRange(sheet, row, column, row + len(values) - 1, column + across - 1)
 
     def areas_of_names(self, sheet: str) -> list[CellRange]:
@@ -176,11 +193,12 @@ class Returned:
 
     def now(self, sheet: str, row: int, column: int) -> ReturnedCell | None:
         """What is now where an issued cell went; None where its sheet, row or column is gone."""
-        place = self.sheet_now(sheet) and self.moved[sheet].place(row, column)
-        return self.at(self.sheet_now(sheet), *place) if place else None
+        title = self.sheet_now(sheet)
+        place = None if title is None else self.moved[sheet].place(row, column)
+        return None if title is None or place is None else self.at(title, *place)
 
 
-def flat(cells: Iterable) -> Iterator:
+def flat(cells: Iterable[OneCell | list[OneCell] | None]) -> Iterator[OneCell]:
     """The cells of a column or a row one after another, those of blocks too, without what is not there."""
     for cell in cells:
         if isinstance(cell, list):

@@ -14,11 +14,13 @@ from quotebook.checking.comparison import Comparison
 from quotebook.checking.edits import Edit
 from quotebook.checking.moved import NOT_MOVED
 from quotebook.checking.returned import ReturnedCell, same_formula
+from quotebook.contract.stamped import minor_units_of
+from quotebook.contract.values import CellValue
 from quotebook.engine.money import ZERO, money
 from quotebook.evaluation.agreement import agrees
 from quotebook.evaluation.evaluation import Changes, Evaluation, FromCachedValues
 from quotebook.evaluation.values import NotWorkedOut
-from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault
+from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault, StoredValue
 from quotebook.spreadsheets.formula_text import all_dependents, names_in
 
 MISSING, ZEROS, STALE, CONSISTENT, MISMATCHING = STATES = ("missing", "zero", "stale", "consistent", "mismatching")
@@ -65,7 +67,7 @@ class WorkedOut:
         """Whether somebody has inserted or deleted rows or columns."""
         return any(moved is not NOT_MOVED for moved in self.returned.moved.values())
 
-    def _proved(self) -> dict[CellAddress, object]:
+    def _proved(self) -> dict[CellAddress, CellValue]:
         """The figures that no edit has touched, where no row or column has moved either."""
         if self._has_moved:
             return {}
@@ -91,7 +93,7 @@ class WorkedOut:
 
     def _difference(self, there: object, back: object) -> Decimal | None:
         if isinstance(there, Decimal) and isinstance(back, Decimal) and abs(there - back) < 10**15:
-            return money(there - back, self.content.owner["minor_units"])
+            return money(there - back, minor_units_of(self.content))
         return None
 
     def why_without_worth(self) -> str:
@@ -106,7 +108,7 @@ class WorkedOut:
 
     @cached_property
     def formula_cells(self) -> dict[CellAddress, str]:
-        """Every issued formula's cell that still has a formula, with its name or, without one, the first that it reads."""
+        """The cells of issued formulas that still hold one, each with its name or else the first that it reads."""
         cells = self.returned.cells
         found = {cells[name].place: name for name in self.content.formulas if name in cells and cells[name].formula}
         for sheet, held in self.returned.unnamed_cells.items():
@@ -122,7 +124,7 @@ class WorkedOut:
         """What each formula's cell comes to."""
         return {address: self.evaluation.cell(address) for address in self.formula_cells}
 
-    def _cached(self, address: CellAddress) -> object:
+    def _cached(self, address: CellAddress) -> StoredValue:
         return self.returned.at(*address).value
 
     @cached_property
@@ -169,8 +171,11 @@ class WorkedOut:
         return self.content.results.get(self.formula_cells[address], NotWorkedOut(""))
 
     def _is_excused(self, address: CellAddress, cached: object) -> bool:
-        """Whether a cell differs for a reason that is told elsewhere: it counts rows or columns that somebody has moved, or it
-        shows an error that some programs make of a text where a number belongs, and others do not."""
+        """Whether a cell differs for a reason that another finding tells.
+
+        It counts rows or columns that somebody has moved, or it shows an error that some programs make of a
+        text where a number belongs, and others do not.
+        """
         formula = (self.returned.at(*address).formula or "").upper()
         if self._has_moved and ("ROW(" in formula or "COLUMN(" in formula):
             return True
@@ -234,7 +239,7 @@ class WorkedOut:
 
     @cached_property
     def wrong(self) -> list[WrongCell]:
-        """The cells at which something wrong begins: they do not follow from what they read, and are not right either."""
+        """The cells where something wrong begins: they do not follow from what they read, and are not right either."""
         then = self._then
         if self.never_calculated:
             wrong = self._differing

@@ -61,8 +61,8 @@ def issue(
 ) -> None:
     """Price a request and write the client's workbook."""
     from quotebook.bookings.availability import say_fit
+    from quotebook.contract.stamped import amount_of, papers_of
     from quotebook.quoting.advising import say_cautions
-    from quotebook.quoting.stamped import amount_of, papers_of
 
     card = desk.card()
     if caution := desk.key_caution():
@@ -165,8 +165,8 @@ def reissue(desk: "Desk", accept: tuple[str, ...], discount: Decimal | None, out
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.decisions import reissue_and_record
     from quotebook.checking.report import replies_in_words
+    from quotebook.contract.stamped import amount_of, papers_of
     from quotebook.quoting.issuing import copy_to
-    from quotebook.quoting.stamped import amount_of, papers_of
 
     share = None if discount is None else discount / 100
     done = reissue_and_record(desk, open_ledger(desk), file, accept=accept, discount_share=share)

@@ -3,11 +3,10 @@
 from collections.abc import Mapping
 from dataclasses import fields
 from decimal import Decimal
-from typing import cast
 
 from quotebook.client.draft import QuoteDraft
 from quotebook.client.page import set_up_page
-from quotebook.contract.values import CellValue, table_cells, to_cell
+from quotebook.contract.values import CellValue, ColumnValue, one_cell, side_by_side, table_cells, to_cell
 from quotebook.contract.vocabulary import SCALAR_RATES, TABLES, WORDS
 from quotebook.drawing import text_size
 from quotebook.drawing.sheet_writer import SheetWriter
@@ -32,7 +31,7 @@ LAST = LABEL + len(fields(TABLES["kinds"])) + len(SURFACES) - 2
 LEAST, CODE, NAME = 8, 14, 28
 """Widths in digits: the least of any column, that of the codes, and that of the names beside them."""
 
-TableCells = Mapping[str, list[CellValue] | list[list[CellValue]]]
+TableCells = Mapping[str, list[ColumnValue]]
 """The columns of all tables by name (`contract.values.table_cells`); a block of several columns is a list of rows."""
 
 
@@ -112,12 +111,12 @@ def _table(writer: SheetWriter, draft: QuoteDraft, row: int, table: str, cells: 
     for field in fields(TABLES[table]):
         name = f"{table}_{field.name}"
         if field.name == "layings":
-            layings = cast("list[list[CellValue]]", cells[name])
+            layings = [side_by_side(row) for row in cells[name]]
             column = _layings(writer, row + 1, column, layings, draft)
             continue
         number = column > LABEL + 1 and TABLES[table].__annotations__[field.name] is not str
         writer.text(row + 1, column, draft.label(field.name), "column_number" if number else "column")
-        values = cast("list[CellValue]", cells[name])
+        values = [one_cell(row) for row in cells[name]]
         _column(writer, draft, name, row + 2, column, values, "fact_number" if number else "fact_wrapped")
         column += 1
     if table == "kinds":

@@ -49,6 +49,20 @@ def _same(known: CellValue, word: CellValue) -> bool:
     return isinstance(known, str) and isinstance(word, str) and same_text(known, word)
 
 
+def side_by_side(value: ColumnValue) -> list[CellValue]:
+    """The cells that a row has in a block. Raises TypeError where the column is no block."""
+    if not isinstance(value, list):
+        raise TypeError(f"cells side by side are needed, not {value!r}")
+    return value
+
+
+def one_cell(value: ColumnValue) -> CellValue:
+    """The one cell that a row has in a column. Raises TypeError where the column is a block."""
+    if isinstance(value, list):
+        raise TypeError(f"one cell is needed, not {value!r}")
+    return value
+
+
 def day_of(serial: Decimal) -> date:
     """The day of a serial number, its time of day aside."""
     return EPOCH + timedelta(days=int(serial))
@@ -185,9 +199,7 @@ def _rows(table: str, columns: Mapping[str, list[ColumnValue]], dictionary: Dict
 def _field(record: type, name: str, value: ColumnValue, dictionary: Dictionary) -> object:
     kind = record.__annotations__[name]
     if name == "layings":
-        if not isinstance(value, list):
-            raise TypeError(f"{name}: cells side by side are needed, not {value!r}")
-        return tuple(dictionary.meaning(word, dictionary.layings) for word in value)
+        return tuple(dictionary.meaning(word, dictionary.layings) for word in side_by_side(value))
     if kind is str:
         return value if isinstance(value, str) else ""
     return value if isinstance(value, Decimal) else ZERO

@@ -127,7 +127,7 @@ class SheetWriter:
         for offset, value in enumerate(values or [None]):
             self._write(row + offset, column, value, self.styles.format(style, kind))
         self._name(name, row, column, last=(row + max(0, len(values) - 1), column))
-        self.content.tables[name] = values
+        self.content.tables[name] = [*values]
 
     def block(
         self, name: str, row: int, column: int, rows: list[list[CellValue]], width: int, style: str = "fact"
@@ -138,7 +138,7 @@ class SheetWriter:
             for across, value in enumerate(values):
                 self._write(row + offset, column + across, value, self.styles.format(style))
         self._name(name, row, column, last=(row + max(0, len(rows) - 1), column + width - 1))
-        self.content.tables[name] = rows
+        self.content.tables[name] = [*rows]
 
     def anchor(self, name: str, row: int, column: int) -> None:
         """Names a cell that formulas count rows or columns from."""

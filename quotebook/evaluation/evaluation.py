@@ -116,8 +116,9 @@ class Evaluation:
         """The same workbook with more changes; only what rests on them is worked out again."""
         other = type(self)(self.workbook, self.changes | changes)
         stale = self._resting_on(changes)
-        other._values = {address: value for address, value in self._values.items() if address not in stale}
-        other._reads = {address: self._reads[address] for address in other._values if address in self._reads}
+        values = {address: value for address, value in self._values.items() if address not in stale}
+        reads = {address: self._reads[address] for address in values if address in self._reads}
+        other._values, other._reads = values, reads  # noqa: SLF001  (another evaluation, made here)
         return other
 
     def read_by(self, address: CellAddress) -> list[Read]:

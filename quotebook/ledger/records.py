@@ -115,6 +115,8 @@ def _lines(request: Request, figures: Figures, rates: Rates) -> tuple[LineRecord
     lines = []
     for place, (number, line) in enumerate(priced):
         kind = rates.kind(request.lines[number - 1].panel)
+        if kind is None:
+            raise LookupError(f"line {number} was priced without a kind of panel")
         sheet = rates.subfloor(kind.subfloor_kind) if line.sheets else None
         lines.append(
             LineRecord(

@@ -85,7 +85,7 @@ def _holds_of_quotes(connection: Connection, first: date, last: date, excluding:
         .group_by(*each)
     )
     for row in connection.execute(query):
-        for item, count in items_of_line(row.panel, row.subfloor_kind, row._mapping).items():
+        for item, count in items_of_line(row.panel, row.subfloor_kind, row._asdict()).items():
             yield Hold(item, count, row.held_from, row.held_to)
 
 

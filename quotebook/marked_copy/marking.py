@@ -63,7 +63,9 @@ def _row(finding: Finding) -> FindingRow:
 
 def _note(finding: Finding) -> str:
     """The sentence of a finding, with its effect on the total if it has one."""
-    return f"{finding.message} ({finding.effect:+,}, {direction(finding)})" if finding.effect else finding.message
+    if not finding.effect:
+        return finding.message
+    return f"{finding.message} ({finding.effect:+,}, {direction(finding.kind, finding.effect)})"
 
 
 def _colour(finding: Finding) -> str:

@@ -19,12 +19,12 @@ from typing import Any
 from quotebook.checking.check import checked_quote, must_be_readable
 from quotebook.checking.findings import AGREES
 from quotebook.contract.stamp import Content
+from quotebook.contract.stamped import amount_of, papers_of
 from quotebook.desk import Desk
 from quotebook.engine.model import Firm
 from quotebook.errors import Misuse
 from quotebook.files import atomically
 from quotebook.quoting.requests import EMAIL
-from quotebook.quoting.stamped import amount_of, papers_of
 
 WORKBOOK = ("application", "vnd.openxmlformats-officedocument.spreadsheetml.sheet")
 LONGEST_ADDRESS = 254

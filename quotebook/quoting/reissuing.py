@@ -12,6 +12,7 @@ from quotebook.checking.comparison import Comparison
 from quotebook.checking.findings import Finding
 from quotebook.client.draft import QuoteDraft
 from quotebook.contract.stamp import Content
+from quotebook.contract.stamped import amount_of, discount_share_of, papers_of
 from quotebook.contract.vocabulary import JOINED, LINE_INPUTS, QUOTE_INPUTS, on_every_line, on_line
 from quotebook.desk import Desk
 from quotebook.engine.model import LINES, RateCard, Rates, Request
@@ -19,7 +20,6 @@ from quotebook.engine.money import money, plain
 from quotebook.errors import InvalidInput, Misuse
 from quotebook.quoting.issuing import issue, issue_of
 from quotebook.quoting.requests import valid_request
-from quotebook.quoting.stamped import amount_of, discount_share_of, papers_of
 
 LONGEST_SAID = 40
 """Characters of one entry in a sentence on the quote's first sheet."""

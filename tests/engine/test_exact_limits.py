@@ -151,7 +151,7 @@ def test_standing_room_is_of_whole_people(area, people):
     assert floor.standing_room(area, D(5)) == people
 
 
-@pytest.mark.parametrize("edged, key", [(False, "step"), (True, "bevel")])
+@pytest.mark.parametrize(("edged", "key"), [(False, "step"), (True, "bevel")])
 def test_an_edge_of_exactly_the_limit_is_no_step(edged, key):
     """1 1/4 in of panel (the limit is the card's; ADA 2010 Standards 303.2 has 1/4 in)."""
     request = replace(BARE, lines=(replace(BARE.lines[0], edging_wanted=edged),))

@@ -71,7 +71,7 @@ def test_a_mistyped_figure_is_no_figure():
 
 
 @pytest.mark.parametrize(
-    "names, mistyped", [("OF_KIND", "rates"), ("OF_SUBFLOOR", "sheets_rate"), ("LINE_ENTRIES", "widht")]
+    ("names", "mistyped"), [("OF_KIND", "rates"), ("OF_SUBFLOOR", "sheets_rate"), ("LINE_ENTRIES", "widht")]
 )
 def test_a_mistyped_field_is_no_zero(names, mistyped, monkeypatch):
     """Of a panel kind, of its subfloor, of an entry: each is read by its name or not at all."""

@@ -212,8 +212,10 @@ def test_cells_are_counted_over_all_rows_and_sheets(tmp_path):
     half = row(ONE, 100_000)
     for tables in (
         f'<table:table table:name="Only">{half}{half}{row(ONE)}</table:table>',
-        f'<table:table table:name="One">{half}</table:table>'
-        f'<table:table table:name="Two">{half}{row(ONE)}</table:table>',
+        (
+            f'<table:table table:name="One">{half}</table:table>'
+            f'<table:table table:name="Two">{half}{row(ONE)}</table:table>'
+        ),
     ):
         with pytest.raises(Unreadable, match="200,000 cells"):
             read_workbook(handmade.pack(tmp_path / "full.ods", handmade.ods_parts(tables)))

@@ -18,6 +18,11 @@ def papers_of(content: Content) -> Papers:
     )
 
 
+def minor_units_of(content: Content) -> Decimal:
+    """How many decimal places the amounts of an issued quote have."""
+    return _number(content.owner["minor_units"])
+
+
 def discount_share_of(content: Content) -> Decimal:
     """The discount that an issued quote grants, as a share of the goods."""
     return _number(content.owner["discount_share"])
