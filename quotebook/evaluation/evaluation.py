@@ -207,7 +207,7 @@ class Evaluation:
         self._depth += program.depth
         try:
             value = program.run(self, address)
-            self._reads[address] = self._reading
+            self._reads[address] = [*dict.fromkeys(self._reading)]
             return value
         finally:
             self._depth -= program.depth
@@ -264,7 +264,7 @@ class Evaluation:
             self._names[key] = IN_A_CIRCLE, []
             outer, self._reading = self._reading, []
             try:
-                self._names[key] = self._meaning(name, sheet), self._reading
+                self._names[key] = self._meaning(name, sheet), [*dict.fromkeys(self._reading)]
             except BaseException:  # also where a formula that it rests on has to be worked out first
                 del self._names[key]
                 raise
@@ -272,7 +272,7 @@ class Evaluation:
                 self._reading = outer
         meaning, reads = self._names[key]
         self._reading += (name, *reads)
-        return meaning
+        return meaning if self.spend(1 + len(reads)) else TOO_MUCH
 
     def _meaning(self, name: str, sheet: str) -> CellRange | Scalar:
         """A sheet's own name comes before the workbook's; a name of one sheet alone is known everywhere, since some
