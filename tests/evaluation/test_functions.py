@@ -115,7 +115,7 @@ EXAMPLES = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("formula, expected, source", EXAMPLES, ids=[example[0] for example in EXAMPLES])
+@pytest.mark.parametrize(("formula", "expected", "source"), EXAMPLES, ids=[example[0] for example in EXAMPLES])
 def test_functions(formula, expected, source):
     assert answer(formula) == expected, source
 
@@ -160,7 +160,7 @@ OPERATORS = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("formula, expected, source", OPERATORS, ids=[example[0] for example in OPERATORS])
+@pytest.mark.parametrize(("formula", "expected", "source"), OPERATORS, ids=[example[0] for example in OPERATORS])
 def test_operators(formula, expected, source):
     assert answer(formula) == expected, source
 
@@ -209,7 +209,7 @@ CELLS = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("formula, cells, expected, source", CELLS, ids=[example[0] for example in CELLS])
+@pytest.mark.parametrize(("formula", "cells", "expected", "source"), CELLS, ids=[example[0] for example in CELLS])
 def test_cells(formula, cells, expected, source):
     assert answer(formula, cells) == expected, source
 
@@ -222,15 +222,15 @@ NAMES = {
 
 
 @pytest.mark.parametrize(
-    "formula, expected",
-    (
+    ("formula", "expected"),
+    [
         ("here", 1), ("HERE*2", 2), ("SUM(few)", 6), ("SUM(column)", 6), ("share*100", 19), ("word", "yes"),
         ("again+1", 2), ("sum_of", 12), ("lost", "#REF!"), ("ZIP2024", 0.2), ("unknown", "#NAME?"),
         ("relative", "the name relative, which is no cell of its own"), ("Sheet!here", 1), ("Gone!here", "#REF!"),
         ("circle_1", "a formula that rests on itself"), ("double", "a formula that rests on itself"),
         ("several", "a name that stands for several values"), ("ROW(few)", 1), ("SUMPRODUCT(few,few)", 14),
         ("SUM(INDEX(few,0))", 6), ("column+1", 1),
-    ),
+    ],
 )  # fmt: skip
 def test_names(formula, expected):
     assert answer(formula, {"A1": 1, "A2": 2, "A3": 3}, NAMES) == expected
@@ -257,8 +257,8 @@ def test_days_from_1904():
 
 
 @pytest.mark.parametrize(
-    "formula, reason",
-    (
+    ("formula", "reason"),
+    [
         ("VLOOKUP(1,A1:B2,2)", "the function VLOOKUP"),
         ("_xlfn.XLOOKUP(1,A1:A2,B1:B2)", "the function XLOOKUP"),
         ("IFERROR(TEXT(1,2),5)", "the function TEXT"),
@@ -277,7 +277,7 @@ def test_days_from_1904():
         ('"3 Mar 2027"*1', "a text that some programs take for a number"),
         ("A5:H5*1", "a formula that rests on itself"),
         ("H5", "a formula that rests on itself"),
-    ),
+    ],
 )
 def test_what_is_not_worked_out_is_said(formula, reason):
     assert answer(formula) == reason

@@ -49,7 +49,7 @@ def test_long_formulas(formula):
 
 @pytest.mark.parametrize(
     "formula",
-    (
+    [
         "9^9^9^9^9",
          "1E+308*1E+308", "-1E+308-1E+308", "10^308*10-10^308*10", "MOD(1E+308,1E-300)",
         "ROUND(1E+308,-308)",
@@ -61,7 +61,7 @@ def test_long_formulas(formula):
         "0/0", "1E-320/10", "(-1)^0.5", "(-1E+308)^3", "0^(-1E+300)", "1E+308%%%", "MATCH(1E+308,{1,2},1E+308)",
         "SUMPRODUCT({1E+308,1E+308},{1E+308,-1E+308})", "SUMPRODUCT({1E+308,1E+308}*{1E+308;-1E+308})",
         "SUM(1E+308,1E+308,-1E+308)",
-    ),
+    ],
 )  # fmt: skip
 def test_huge_numbers(formula):
     found = answer(formula)
@@ -77,13 +77,13 @@ def steps(book) -> tuple[object, int]:
 
 @pytest.mark.parametrize(
     "formula",
-    (
+    [
         "SUM(A1:XFD1048576)", "SUM(1:1048576)", "SUM(A:XFD)", "MAX(A:A,A:A,A:A)", "COUNTIFS(A:A,1)", "MATCH(1,A:A,0)",
         "INDEX(A1:XFD1048576,1,1)", "SUMPRODUCT(A:A*B:B)", "SUMPRODUCT(A1:A1000*A1:Z1)", "SUMPRODUCT(ROW(A1:A1048576))",
         "SUMPRODUCT(ROW(A1:A9000)*COLUMN(A1:XFD1))", "SUMPRODUCT(IF(ROW(A1:A9000)>COLUMN(A1:XFD1),1,0))",
         "SUMPRODUCT(ROUND(ROW(A1:A9000),COLUMN(A1:XFD1)))", "SUMPRODUCT(IFERROR(ROW(A1:A9000)/0,COLUMN(A1:XFD1)))",
         "SUMPRODUCT(LARGE(ROW(A1:A9000),ROW(A1:A9000)))",
-    ),
+    ],
 )  # fmt: skip
 def test_ranges_over_the_whole_sheet(formula):
     found, taken = steps(workbook({"A1": 1, "A2": 2, "H5": f"={formula}"}))
@@ -121,7 +121,7 @@ def test_a_circle_of_twenty_thousand_cells():
     assert taken < 400_000
 
 
-@pytest.mark.parametrize("evaluator", (Evaluation, FromCachedValues))
+@pytest.mark.parametrize("evaluator", [Evaluation, FromCachedValues])
 def test_circles_are_errors_whichever_cell_is_asked_for_first(evaluator):
     cells = {"A1": "=B1+1", "B1": "=C1", "C1": "=A1", "D1": "=A1*2", "E1": "=E1", "F1": "=IF(TRUE,1,F1)", "G1": 3}
     for first in "ABCDEFG":
@@ -153,7 +153,7 @@ def test_many_long_texts():
     assert answer("SUMPRODUCT((A1:A9999&B1)*1)", {"B1": "x" * 2_000}) == TOO_MUCH
 
 
-@pytest.mark.parametrize("wanted", ("*a*a*a*a*b", "*a" * 120, "?" * 200 + "*b", "*?" * 120 + "b", "*" * 250, "~" * 255))
+@pytest.mark.parametrize("wanted", ["*a*a*a*a*b", "*a" * 120, "?" * 200 + "*b", "*?" * 120 + "b", "*" * 250, "~" * 255])
 def test_wildcards_read_a_text_once(wanted):
     reads = 0
 
