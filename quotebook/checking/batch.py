@@ -10,6 +10,7 @@ from functools import partial
 from quotebook.checking.check import Report, check_file
 from quotebook.checking.findings import UNREADABLE, Finding
 from quotebook.checking.incoming import Incoming
+from quotebook.checking.kinds import Kind
 from quotebook.desk import Desk
 from quotebook.errors import Misuse
 
@@ -46,7 +47,7 @@ def _on_processes(check: Callable[[Incoming], Report], files: Sequence[Incoming]
 def check_one(file: Incoming, desk: Desk, today: date | None = None) -> Report:
     """The report on one file, under the name that a person knows it by."""
     if file.trouble:
-        return Report(file.shown, UNREADABLE, (Finding("unreadable", file.trouble),))
+        return Report(file.shown, UNREADABLE, (Finding(Kind.UNREADABLE, file.trouble),))
     report = check_file(file.path, desk, today)
     path = str(file.path)
     findings = tuple(replace(each, message=each.message.replace(path, file.shown)) for each in report.findings)

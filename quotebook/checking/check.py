@@ -1,7 +1,7 @@
 """Checks a returned workbook against the quotes of a desk, and says how it stands."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from itertools import chain
@@ -10,6 +10,7 @@ from pathlib import Path
 from quotebook.checking.checks import CHECKS
 from quotebook.checking.comparison import Comparison
 from quotebook.checking.findings import DISPUTED, UNREADABLE, Finding, verdict_of
+from quotebook.checking.kinds import Kind
 from quotebook.checking.returned import Returned
 from quotebook.checking.worked_out import WorkedOut
 from quotebook.contract.stamp import Content, StampBroken, stamp_texts, unseal
@@ -63,7 +64,7 @@ def checked_quote(path: Path, desk: Desk, today: date | None = None) -> tuple[Re
     try:
         workbook = read_workbook(path)
     except Unreadable as error:
-        return Report(str(path), UNREADABLE, (Finding("unreadable", str(error)),)), None
+        return Report(str(path), UNREADABLE, (Finding(Kind.UNREADABLE, str(error)),)), None
     content, doubts = issued_content(workbook, desk)
     if content is None:
         return _nothing_to_hold_against(path, workbook, doubts), None
@@ -120,7 +121,11 @@ def _as_money(amount: object, content: Content) -> Decimal | None:
 
 
 def _findings(sheet: WorkedOut) -> Iterator[Finding]:
-    return chain.from_iterable(check(sheet) for check in CHECKS)
+    for finding in chain.from_iterable(check(sheet) for check in CHECKS):
+        if finding.kind.is_an_edit and finding.effect is None and (why := sheet.why_without_worth()):
+            yield replace(finding, message=f"{finding.message} What it is worth cannot be told: {why}.")
+        else:
+            yield finding
 
 
 def issued_content(workbook: Workbook, desk: Desk) -> tuple[Content | None, tuple[Finding, ...]]:
@@ -138,11 +143,11 @@ def issued_content(workbook: Workbook, desk: Desk) -> tuple[Content | None, tupl
 def _doubt(texts: list[str] | None, content: Content | None, kept: Content | None) -> Finding:
     """Why the stamp does not vouch for the file."""
     if texts is None:
-        kind, message = "stamp-missing", "The stamp has been taken out of the file"
+        kind, message = Kind.STAMP_MISSING, "The stamp has been taken out of the file"
     elif content is None:
-        kind, message = "stamp-broken", "The stamp has been altered, or was made at another desk"
+        kind, message = Kind.STAMP_BROKEN, "The stamp has been altered, or was made at another desk"
     else:
-        kind, message = "stamp-broken", "The stamp is that of {} revision {}".format(*_papers(content))
+        kind, message = Kind.STAMP_BROKEN, "The stamp is that of {} revision {}".format(*_papers(content))
     if kept is None:
         return Finding(kind, f"{message}, and no copy of the quote is kept here.")
     return Finding(kind, f"{message}. The file was checked against the copy kept here of the quote as issued.")
@@ -188,9 +193,9 @@ def stated(workbook: Workbook, name: str) -> object:
 
 
 def _nothing_to_hold_against(path: Path, workbook: Workbook, doubts: tuple[Finding, ...]) -> Report:
-    if workbook.resolve("total") is None and doubts[0].kind == "stamp-missing":
+    if workbook.resolve("total") is None and doubts[0].kind == Kind.STAMP_MISSING:
         message = "This workbook is not a quote that was issued here: it has neither the stamp nor the names of one."
-        return Report(str(path), UNREADABLE, (Finding("not-a-quote", f"{path}: {message}"),))
+        return Report(str(path), UNREADABLE, (Finding(Kind.NOT_A_QUOTE, f"{path}: {message}"),))
     number, total = stated(workbook, "quote_number"), stated(workbook, "total")
     total = total if isinstance(total, Decimal) else None
     return Report(str(path), DISPUTED, doubts, number if isinstance(number, str) else None, sheet=total)
@@ -200,7 +205,7 @@ def _by_the_desk(comparison: Comparison, desk: Desk, today: date) -> Iterator[Fi
     """What depends on the day, and on what else the desk has issued."""
     content, cells = comparison.content, comparison.returned.cells
 
-    def about(kind: str, name: str, message: str, expected: object, found: object) -> Finding:
+    def about(kind: Kind, name: str, message: str, expected: object, found: object) -> Finding:
         sheet, cell = (cells[name].place.sheet, cells[name].place.cell) if name in cells else ("", "")
         return Finding(kind, message, name, sheet, cell, str(expected), str(found))
 
@@ -209,14 +214,14 @@ def _by_the_desk(comparison: Comparison, desk: Desk, today: date) -> Iterator[Fi
     latest = desk.latest_revision(number)
     if latest > revision:
         message = f"Revision {latest} of {number} has been issued since: ask the client to answer that one."
-        yield about("older-revision", "revision", message, latest, revision)
+        yield about(Kind.OLDER_REVISION, "revision", message, latest, revision)
     until = papers.valid_until
     if today > until:
         message = f"The quote stood until {until}: reissue it if its prices still hold."
-        yield about("expired", "valid_until", message, until, today)
+        yield about(Kind.EXPIRED, "valid_until", message, until, today)
     if content.rules != RULES:
         message = f"Issued under rules {content.rules} of the arithmetic, checked under rules {RULES}."
-        yield about("other-rules", "", message, content.rules, RULES)
+        yield about(Kind.OTHER_RULES, "", message, content.rules, RULES)
 
 
 def _replies(comparison: Comparison) -> Iterator[tuple[str, str]]:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from quotebook.checking.edits import NameEdit
 from quotebook.checking.findings import Finding, finding_at
+from quotebook.checking.kinds import Kind
 from quotebook.checking.moved import NOT_MOVED
 from quotebook.checking.returned import NOTHING, Returned, ReturnedCell, same_formula
 from quotebook.checking.worked_out import MISSING, WorkedOut
@@ -28,7 +29,7 @@ def names_present(sheet: WorkedOut) -> Iterator[Finding]:
             message = f"{name} no longer leads to a cell: its name was deleted, or the row or column that held it."
             row, column = returned.moved[title].place(row, column) or (row, column)
             effect = sheet.effect_of(NameEdit(name))
-            yield Finding("name-missing", message, name, now, CellAddress(now, row, column).cell, effect=effect)
+            yield Finding(Kind.NAME_MISSING, message, name, now, CellAddress(now, row, column).cell, effect=effect)
 
 
 def names_in_place(sheet: WorkedOut) -> Iterator[Finding]:
@@ -38,7 +39,7 @@ def names_in_place(sheet: WorkedOut) -> Iterator[Finding]:
         belongs, leads = _written(due, now.sheet), _written(now, due.sheet)
         message = f"{name} has been pointed at {leads}; it belongs to {belongs}."
         place = CellAddress(now.sheet, now.top, now.left)
-        yield Finding("name-redirected", message, name, place.sheet, place.cell, belongs, leads, effect)
+        yield Finding(Kind.NAME_REDIRECTED, message, name, place.sheet, place.cell, belongs, leads, effect)
 
 
 def _written(area: CellRange, here: str) -> str:
@@ -57,7 +58,7 @@ def find_doubled_names(sheet: WorkedOut) -> Iterator[Finding]:
         for title in titles:
             where = " on this sheet alone" if title else ""
             message = f"{name} has a second meaning{where}, which formulas would use. Remove it."
-            yield Finding("name-doubled", message, name, title, effect=sheet.effect_of(NameEdit(name)))
+            yield Finding(Kind.NAME_DOUBLED, message, name, title, effect=sheet.effect_of(NameEdit(name)))
 
 
 def entries_usable(sheet: WorkedOut) -> Iterator[Finding]:
@@ -75,10 +76,10 @@ def entries_usable(sheet: WorkedOut) -> Iterator[Finding]:
             problem = comparison.problems.get(name)
             allowed = problem.allowed if problem else "neither TRUE nor FALSE nor an error"
             message = f"{name} is {now}, which cannot be used: it must be {allowed}."
-            yield finding_at(found, "input-invalid", message, name, issued, effect)
+            yield finding_at(found, Kind.INPUT_INVALID, message, name, issued, effect)
         else:
             message = f"{name} was {was} and is now {now}{_worked_out(found)}."
-            yield finding_at(found, "input-changed", message, name, issued, effect)
+            yield finding_at(found, Kind.INPUT_CHANGED, message, name, issued, effect)
 
 
 def rates_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
@@ -86,7 +87,7 @@ def rates_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
     for edit, name, found, issued in sheet.comparison.changed_rates:
         was, now = _said(name, issued), _said(name, found.value)
         message = f"{name} is yours to set: it was issued as {was} and is now {now}{_worked_out(found)}."
-        yield finding_at(found, "rate-changed", message, name, issued, sheet.effect_of(edit))
+        yield finding_at(found, Kind.RATE_CHANGED, message, name, issued, sheet.effect_of(edit))
 
 
 def formulas_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
@@ -94,7 +95,7 @@ def formulas_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
     comparison = sheet.comparison
     for name, kind in comparison.edited_formulas.items():
         found, issued = comparison.returned.cells[name], f"={comparison.content.formulas[name]}"
-        if kind == "formula-replaced":
+        if kind == Kind.FORMULA_REPLACED:
             now = shown(name, found.value)
             message = f"{name} is no longer worked out: its formula was replaced by {now or 'nothing'}."
         else:
@@ -121,7 +122,7 @@ def _unnamed_cells(returned: Returned, sheet: str, now: str) -> Iterator[Finding
         if not _says(there, said):
             text, cell = there.content, CellAddress(now, *(at or place)).cell
             message = f"This cell is not for changing: it was {quoted(said)} and is now {quoted(text)}."
-            yield Finding("text-changed", message, "", now, cell, shown("", said), shown("", text))
+            yield Finding(Kind.TEXT_CHANGED, message, "", now, cell, shown("", said), shown("", text))
 
 
 def _added_cells(sheet: str, added: list[tuple[tuple[int, int], object]]) -> Iterator[Finding]:
@@ -129,7 +130,7 @@ def _added_cells(sheet: str, added: list[tuple[tuple[int, int], object]]) -> Ite
     for count, (place, text) in enumerate(added[:MOST_ADDED], 1):
         more = f", and {len(added) - count} more below it" if count == MOST_ADDED < len(added) else ""
         message = f"{quoted(text)} has been added outside the cells for changing{more}."
-        yield Finding("cell-added", message, "", sheet, CellAddress(sheet, *place).cell, None, shown("", text))
+        yield Finding(Kind.CELL_ADDED, message, "", sheet, CellAddress(sheet, *place).cell, None, shown("", text))
 
 
 def _cells_added(returned: Returned, sheet: str, now: str) -> Iterator[tuple[tuple[int, int], object]]:
@@ -169,17 +170,17 @@ def sheets_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
         now = returned.sheet_now(issued)
         if now is None:
             message = f"The sheet {issued} has been deleted. Ask the client for the whole file."
-            yield Finding("sheet-missing", message, sheet=issued)
+            yield Finding(Kind.SHEET_MISSING, message, sheet=issued)
             continue
         ours.add(now)
         if now != issued:
-            yield Finding("sheet-renamed", f"The sheet {issued} is now called {now}.", "", now, "", issued, now)
+            yield Finding(Kind.SHEET_RENAMED, f"The sheet {issued} is now called {now}.", "", now, "", issued, now)
         if returned.sheets[now].visibility != "visible":
-            yield Finding("sheet-hidden", f"The sheet {now} has been hidden.", "", now)
+            yield Finding(Kind.SHEET_HIDDEN, f"The sheet {now} has been hidden.", "", now)
     for other in returned.workbook.sheets:
         if other.name not in ours:
             message = f"The sheet {other.name} has been added; nothing in the quote reads it."
-            yield Finding("sheet-added", message, "", other.name)
+            yield Finding(Kind.SHEET_ADDED, message, "", other.name)
 
 
 def figures_worked_out(sheet: WorkedOut) -> Iterator[Finding]:
@@ -191,7 +192,7 @@ def figures_worked_out(sheet: WorkedOut) -> Iterator[Finding]:
             "Open the file in a spreadsheet program, let it calculate and save it to see its own figures."
         )
         title, cell = (total.place.sheet, total.place.cell) if total else ("", "")
-        yield Finding("not-recalculated", message, "total", title, cell, effect=sheet.lag)
+        yield Finding(Kind.NOT_RECALCULATED, message, "total", title, cell, effect=sheet.lag)
 
 
 def _why_not_worked_out(sheet: WorkedOut) -> str:
@@ -213,14 +214,14 @@ def arithmetic_holds(sheet: WorkedOut) -> Iterator[Finding]:
         what = f"{name} does not add up" if own and found.place == own.place else f"This cell does not show {name}"
         now, right = (quoted(value) if isinstance(value, str) else _said(name, value) for value in (found.value, due))
         message = f"{what}: the file has {now} there, its own entries make {right}."
-        yield finding_at(found, "arithmetic-differs", message, name, due, effect)
+        yield finding_at(found, Kind.ARITHMETIC_DIFFERS, message, name, due, effect)
 
 
 def nothing_foreign(sheet: WorkedOut) -> Iterator[Finding]:
     """Macros, links to other files, embedded objects, a setting that makes formats count: said, never opened or run."""
     for kind, part in sheet.returned.workbook.observations:
         yield Finding(
-            "foreign-part", f"The file now carries a {kind} ({part}). Nothing in it was opened or run.", found=part
+            Kind.FOREIGN_PART, f"The file now carries a {kind} ({part}). Nothing in it was opened or run.", found=part
         )
 
 

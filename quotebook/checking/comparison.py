@@ -7,6 +7,7 @@ from itertools import zip_longest
 from typing import NamedTuple, TypeVar
 
 from quotebook.checking.edits import CellEdit, Edit, NameEdit, Restorer, RowEdit, TableRow
+from quotebook.checking.kinds import Kind
 from quotebook.checking.returned import Returned, ReturnedCell, ReturnedValue, flat, same_formula, same_key, same_value
 from quotebook.contract.stamp import Content
 from quotebook.contract.values import (
@@ -243,18 +244,18 @@ class Comparison:
                     yield _changed_cell(name, cell, each)
 
     @cached_property
-    def edited_formulas(self) -> dict[str, str]:
+    def edited_formulas(self) -> dict[str, Kind]:
         """Formulas that are not as issued: `formula-replaced` or `formula-altered` by name."""
         names = (name for name in self.content.formulas if name not in self.displaced)
         return {name: kind for name in names if (kind := self._formula_edit(name))}
 
-    def _formula_edit(self, name: str) -> str | None:
+    def _formula_edit(self, name: str) -> Kind | None:
         found, issued = self.returned.cells.get(name), self.content.formulas[name]
         if found is None or found.formula == issued:
             return None
         if found.formula is None:
-            return "formula-replaced"
-        return None if same_formula(found.formula, issued) else "formula-altered"
+            return Kind.FORMULA_REPLACED
+        return None if same_formula(found.formula, issued) else Kind.FORMULA_ALTERED
 
     def _rows(self, names: tuple[str, ...]) -> list[TableRow]:
         """The rows of a table in the order of the issue, each where it stands now.

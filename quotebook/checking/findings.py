@@ -4,31 +4,20 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
+from quotebook.checking.kinds import Kind
 from quotebook.checking.returned import ReturnedCell
 from quotebook.contract.wording import shown
 
 AGREES, CHANGED, DISPUTED, UNREADABLE = VERDICTS = ("agrees", "changed", "disputed", "unreadable")
 
-NO_CHANGE = {"not-recalculated"}
-"""Kinds of finding that leave a quote as issued."""
-FREE_CHANGES = {"input-changed", "sheet-renamed", "sheet-added", "sheet-hidden"}
-"""Kinds that a client is free to make."""
-DISPUTING = {
-    "input-invalid", "rate-changed", "formula-replaced", "formula-altered", "arithmetic-differs", "name-missing",
-    "name-redirected", "name-doubled", "sheet-missing", "text-changed", "cell-added", "stamp-missing", "stamp-broken",
-    "older-revision", "expired", "other-rules", "foreign-part",
-}  # fmt: skip
-"""Kinds that make a quote disputed."""
-READING = {"not-a-quote", "unreadable"}
-"""Kinds of a file that no quote was found in."""
-KINDS = NO_CHANGE | FREE_CHANGES | DISPUTING | READING
+KINDS = frozenset(Kind)
 
 
 @dataclass(frozen=True)
 class Finding:
     """`expected` and `found` are as a person would read them; None for blank."""
 
-    kind: str
+    kind: Kind
     message: str
     name: str = ""
     sheet: str = ""
@@ -40,8 +29,8 @@ class Finding:
 
     @property
     def disputes(self) -> bool:
-        """Whether it makes its quote disputed: every kind that is not known to be harmless does."""
-        return self.kind not in FREE_CHANGES | NO_CHANGE
+        """Whether it makes its quote disputed."""
+        return self.kind.disputes
 
     @property
     def reference(self) -> str:
@@ -51,7 +40,7 @@ class Finding:
 
 
 def finding_at(
-    found: ReturnedCell, kind: str, message: str, name: str, expected: object, effect: Decimal | None
+    found: ReturnedCell, kind: Kind, message: str, name: str, expected: object, effect: Decimal | None
 ) -> Finding:
     """A finding about one cell, with the cell's place and value."""
     place = found.place
@@ -65,4 +54,4 @@ def verdict_of(findings: Iterable[Finding]) -> str:
     findings = tuple(findings)
     if any(finding.disputes for finding in findings):
         return DISPUTED
-    return CHANGED if any(finding.kind in FREE_CHANGES for finding in findings) else AGREES
+    return CHANGED if any(finding.kind.is_free for finding in findings) else AGREES

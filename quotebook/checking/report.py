@@ -5,7 +5,8 @@ from decimal import Decimal
 from textwrap import wrap
 
 from quotebook.checking.check import Report
-from quotebook.checking.findings import AGREES, CHANGED, DISPUTED, FREE_CHANGES, NO_CHANGE, UNREADABLE, Finding
+from quotebook.checking.findings import AGREES, CHANGED, DISPUTED, UNREADABLE, Finding
+from quotebook.checking.kinds import Kind
 from quotebook.engine.money import ZERO
 from quotebook.text_table import WIDTH
 
@@ -46,6 +47,7 @@ def _file_as_json(report: Report) -> dict[str, object]:
             "issued": _as_text(report.issued),
             "sheet": _as_text(report.sheet),
             "engine": _as_text(report.engine),
+            "worked_out": _as_text(report.worked_out),
         },
         "state": report.state,
         "remainder": _as_text(report.remainder),
@@ -63,20 +65,21 @@ def in_words(report: Report) -> Iterator[str]:
     quote = f"{report.quote} revision {report.revision}, " if report.quote and report.revision else ""
     yield f"{report.file}: {quote}{report.verdict}"
     if report.verdict != UNREADABLE:
-        yield "  total as issued {}, in the file {}, by the engine {}".format(
-            *(_as_text(total) or "none" for total in (report.issued, report.sheet, report.engine))
+        totals = (report.issued, report.engine, report.worked_out, report.sheet)
+        yield "  total as issued {}, as it should be {}, as the sheet works out {}, in the file {}".format(
+            *(_as_text(total) or "none" for total in totals)
         )
     for finding in by_effect(report.findings):
         yield from _finding_in_words(finding)
     if report.remainder and any(finding.effect for finding in report.findings):
-        yield f"  - {_signed(report.remainder)} comes of these edits acting on each other"
+        yield f"  - {_signed(report.remainder)} is how these edits affect each other"
     yield from replies_in_words(report.replies)
     yield from wrap(next_step(report), WIDTH, initial_indent="  ", subsequent_indent="  ")
 
 
 def next_step(report: Report) -> str:
     """What to do now."""
-    old = any(finding.kind in NO_CHANGE for finding in report.findings)
+    old = any(finding.kind.leaves_as_issued for finding in report.findings)
     return OLD_FIGURES.get(report.verdict, NEXT[report.verdict]) if old else NEXT[report.verdict]
 
 
@@ -93,9 +96,9 @@ def _finding_in_words(finding: Finding) -> Iterator[str]:
     yield from wrap(text, WIDTH, initial_indent="  - ", subsequent_indent="    ")
 
 
-def direction(kind: str, effect: Decimal) -> str:
+def direction(kind: Kind, effect: Decimal) -> str:
     """What an effect means: the client's own wish costs more or less, any other kind of finding is wrong by it."""
-    if kind in FREE_CHANGES:
+    if kind.is_free:
         return "more" if effect > 0 else "less"
     return "too much" if effect > 0 else "too little"
 

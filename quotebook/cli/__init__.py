@@ -13,6 +13,7 @@ from quotebook.cli.bookings import agree, cancel, count_back, deliver, list_quot
 from quotebook.cli.checking import check
 from quotebook.cli.day import day
 from quotebook.cli.demonstration import demo
+from quotebook.cli.explaining import explain
 from quotebook.cli.ledger import backup, rebuild
 from quotebook.cli.options import complain
 from quotebook.cli.quotes import init, issue, reissue, send
@@ -49,8 +50,8 @@ def main() -> None:
 
 
 OWNERS_WEEK = (
-    init, size, compare, mix, issue, send, check, reissue, list_quotes, agree, cancel, stock, day, deliver, count_back,
-    revenue, payback, backup, rebuild, demo,
+    init, size, compare, mix, issue, send, check, explain, reissue, list_quotes, agree, cancel, stock, day, deliver,
+    count_back, revenue, payback, backup, rebuild, demo,
 )  # fmt: skip
 
 for command in OWNERS_WEEK:

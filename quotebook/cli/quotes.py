@@ -144,10 +144,13 @@ def _issue_all(
 
 def _notes(content: "Content") -> Iterator[str]:
     """The notes and cautions on the quote, a line each."""
+    from quotebook.contract.vocabulary import on_line
+    from quotebook.engine.model import LINES
+
+    floors = {on_line("notes_#", line): f"floor {line}: " for line in range(1, LINES + 1)}
     for name, text in content.results.items():
-        if isinstance(text, str) and text.strip() and name.startswith(("notes_", "caution_")):
-            line = f"floor {name[-1]}: " if name.startswith("notes_") else ""
-            yield line + text.strip()
+        if isinstance(text, str) and text.strip() and (name in floors or name.startswith("caution_")):
+            yield floors.get(name, "") + text.strip()
 
 
 @click.command(epilog="Example: quotebook reissue returned/Q0002-larger.xlsx")

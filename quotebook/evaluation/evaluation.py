@@ -14,7 +14,7 @@ from math import isfinite
 
 from quotebook.engine.money import number
 from quotebook.evaluation.functions import FROM_1904
-from quotebook.evaluation.programs import Program, program_of, value_of_name
+from quotebook.evaluation.programs import Program, program_of, value_of_name, value_of_part
 from quotebook.evaluation.trees import Cells, Name, NotAFormula, Tree, tree_of
 from quotebook.evaluation.values import (
     IN_A_CIRCLE,
@@ -111,6 +111,12 @@ class Evaluation:
             del self._awaited[last]
             if not self._awaited:
                 return value
+
+    def work_out(self, part: Tree, here: CellAddress) -> CellValue:
+        """What a part of the formula of a cell comes to there."""
+        self.cell(here)  # so that all that the part reads is known by now
+        value = value_of_part(part)(self, here)
+        return number(value) if isinstance(value, float) else value
 
     def with_changes(self, changes: Changes) -> "Evaluation":
         """The same workbook with more changes; only what rests on them is worked out again."""

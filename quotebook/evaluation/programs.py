@@ -82,6 +82,11 @@ def _compiled(formula: str) -> Program:
 _remembered = lru_cache(maxsize=1_024)(_compiled)
 
 
+def value_of_part(tree: Tree) -> Run:
+    """A part of a formula, worked out to one value."""
+    return _single(tree)
+
+
 def value_of_name(tree: Tree) -> Reader:
     """A name's own formula, which is worked out cell by cell wherever the name stands."""
     return _every(tree)

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from quotebook.checking.check import Report
 from quotebook.checking.findings import UNREADABLE, Finding
+from quotebook.checking.kinds import Kind
 from quotebook.checking.report import IN_WORDS, by_effect, direction, next_step
 from quotebook.errors import Misuse
 from quotebook.files import atomically
@@ -45,7 +46,7 @@ def _findings_page(report: Report, findings: list[Finding]) -> FindingsPage:
     quote = (
         f"{report.quote} revision {report.revision}" if report.revision else report.quote or "no quote that can be told"
     )
-    left_out = (LEFT_OUT,) if any(finding.kind == "foreign-part" for finding in findings) else ()
+    left_out = (LEFT_OUT,) if any(finding.kind == Kind.FOREIGN_PART for finding in findings) else ()
     return FindingsPage(
         f"{quote}: {report.verdict}",
         (f"{Path(report.file).name}. {next_step(report)}",),

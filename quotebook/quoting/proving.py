@@ -30,8 +30,8 @@ def prove(path: Path, content: Content, quote: str) -> None:
         name = _where_it_begins(wrong, content.formulas)
         found, due = (shown(name, value) or "blank" for value in wrong[name])
         raise NotProved(
-            f"{quote} was not issued, and nothing was recorded: for {name} its workbook comes to {found} and the engine "
-            f"to {due}. This is a fault of quotebook: report it with the request and the rate card."
+            f"{quote} was not issued, and nothing was recorded: for {name} its workbook comes to {found} and the "
+            f"engine to {due}. This is a fault of quotebook: report it with the request and the rate card."
         )
 
 

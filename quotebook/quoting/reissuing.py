@@ -10,6 +10,7 @@ from shlex import quote
 from quotebook.checking.check import Report, checked_quote, must_be_readable, no_telling
 from quotebook.checking.comparison import Comparison
 from quotebook.checking.findings import Finding
+from quotebook.checking.kinds import Kind
 from quotebook.client.draft import QuoteDraft
 from quotebook.contract.stamp import Content
 from quotebook.contract.stamped import amount_of, discount_share_of, papers_of
@@ -93,10 +94,10 @@ def accepted_findings(path: Path, report: Report, accept: Collection[str]) -> tu
     is no finding's; Disputed if an entry cannot be used or a finding is not accepted.
     """
     must_be_readable(report)
-    later = [finding for finding in report.findings if finding.kind == "older-revision"]
+    later = [finding for finding in report.findings if finding.kind == Kind.OLDER_REVISION]
     if later:
         raise Misuse(f"{path}: {later[0].message}")
-    invalid = [finding.message for finding in report.findings if finding.kind == "input-invalid"]
+    invalid = [finding.message for finding in report.findings if finding.kind == Kind.INPUT_INVALID]
     if invalid:
         raise Disputed(f"{path}: has entries that cannot be priced. Ask the client to correct them:", invalid)
     disputed = tuple(finding for finding in report.findings if finding.disputes)

@@ -503,8 +503,9 @@ FILE = {
         "file": {"type": "string"}, "quote": {"type": ["string", "null"]}, "revision": {"type": ["integer", "null"]},
         "verdict": {"enum": list(VERDICTS)}, "findings": {"type": "array", "items": FINDING},
         "totals": {
-            "type": "object", "properties": {"issued": MONEY, "sheet": MONEY, "engine": MONEY},
-            "required": ["issued", "sheet", "engine"], "additionalProperties": False,
+            "type": "object",
+            "properties": {"issued": MONEY, "sheet": MONEY, "engine": MONEY, "worked_out": MONEY},
+            "required": ["issued", "sheet", "engine", "worked_out"], "additionalProperties": False,
         },
         "state": {"enum": [*STATES, None]}, "remainder": MONEY, "replies": {"type": "object"},
     },

@@ -1,0 +1,54 @@
+"""The command that says how a figure came about."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from quotebook.cli.options import desk_option, json_option, say, say_json
+from quotebook.errors import Misuse
+
+if TYPE_CHECKING:
+    from quotebook.desk import Desk
+
+
+@click.command(epilog="Example: quotebook explain returned/Q0003.xlsx labour")
+@desk_option
+@json_option
+@click.argument("quote", metavar="FILE|NUMBER")
+@click.argument("figure", default="total")
+def explain(desk: "Desk", as_json: bool, quote: str, figure: str) -> None:
+    """Say how a figure of a quote came about, down to entries and rates.
+
+    FILE is a returned workbook; NUMBER, such as Q0003, the quote as it was
+    issued last. FIGURE is a name such as labour or hire_2; without it, the
+    total. Where the file and the issue part is marked.
+    """
+    from quotebook.checking.check import returned_quote
+    from quotebook.checking.explanation import explain as steps_to
+    from quotebook.checking.explanation import in_words
+    from quotebook.checking.worked_out import WorkedOut
+
+    path = _path(desk, quote)
+    sheet = WorkedOut(returned_quote(path, desk))
+    try:
+        steps = steps_to(sheet, figure)
+    except KeyError:
+        raise Misuse(
+            f"{path}: {figure} is no figure, entry or rate of a quote. Names are those that check prints."
+        ) from None
+    if as_json:
+        say_json({"file": str(path), "figure": figure, "steps": [vars(step) for step in steps]})
+        return
+    for line in in_words(steps):
+        say(line)
+
+
+def _path(desk: "Desk", quote: str) -> Path:
+    """A file as it was named, or the copy that the desk keeps of a quote."""
+    if Path(quote).exists():
+        return Path(quote)
+    revision = desk.latest_revision(quote)
+    if not revision:
+        raise Misuse(f"{quote}: is neither a file nor the number of a quote that was issued here.")
+    return desk.issued_path(quote, revision)
