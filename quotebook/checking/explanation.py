@@ -46,17 +46,20 @@ class Step:
     """Whether the two part here: it differs, though nothing that it reads does."""
 
 
-def explain(sheet: WorkedOut, name: str) -> list[Step]:
-    """The steps to a figure, itself first and each before what it reads. Raises KeyError for no name of the quote."""
+def explain(sheet: WorkedOut, name: str, depth: int | None = None) -> list[Step]:
+    """The steps to a figure, itself first and each before what it reads, `depth` of them down or to the end.
+
+    Raises KeyError for what is no name of the quote.
+    """
     if name not in sheet.content.places or name in sheet.content.tables:
         raise KeyError(name)
     steps: dict[str, Step] = {}
-    found, waiting = _Explainer(sheet), [name]
+    found, waiting = _Explainer(sheet), [(name, 0)]
     while waiting:
-        current = waiting.pop(0)
+        current, down = waiting.pop(0)
         if current not in steps:
             steps[current], reads = found.step(current)
-            waiting += [read for read in reads if read not in steps]
+            waiting += [(read, down + 1) for read in reads if depth is None or down < depth]
     return list(steps.values())
 
 

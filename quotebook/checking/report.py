@@ -66,9 +66,10 @@ def in_words(report: Report) -> Iterator[str]:
     yield f"{report.file}: {quote}{report.verdict}"
     if report.verdict != UNREADABLE:
         totals = (report.issued, report.engine, report.worked_out, report.sheet)
-        yield "  total as issued {}, as it should be {}, as the sheet works out {}, in the file {}".format(
+        said = "total as issued {}, as it should be {}, as the sheet works it out {}, in the file {}".format(
             *(_as_text(total) or "none" for total in totals)
         )
+        yield from wrap(said, WIDTH, initial_indent="  ", subsequent_indent="    ")
     for finding in by_effect(report.findings):
         yield from _finding_in_words(finding)
     if report.remainder and any(finding.effect for finding in report.findings):

@@ -10,7 +10,7 @@ from quotebook.checking.check import Report
 from quotebook.checking.findings import VERDICTS
 from quotebook.text_table import WIDTH, table
 
-HEADINGS = ("File", "Quote", "Verdict", "As issued", "In the file", "By engine", "Found")
+HEADINGS = ("File", "Quote", "Verdict", "As issued", "In the file", "Should be", "Found")
 LEFT_ALIGNED = 3
 SHORTEST_FILE, LONGEST_AMOUNT = 8, 12
 

@@ -46,7 +46,7 @@ class Commands(click.Group):
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
 @click.version_option(__version__, prog_name="quotebook")
 def main() -> None:
-    """Quote portable dance floors by the panel, and check every returned quote to the cent."""
+    """Quote portable dance floors by the panel, and check what comes back."""
 
 
 OWNERS_WEEK = (

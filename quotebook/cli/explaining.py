@@ -12,12 +12,15 @@ if TYPE_CHECKING:
     from quotebook.desk import Desk
 
 
-@click.command(epilog="Example: quotebook explain returned/Q0003.xlsx labour")
+@click.command(epilog="Example: quotebook explain Q0001 labour --depth 1")
 @desk_option
 @json_option
+@click.option(
+    "--depth", type=click.IntRange(0), metavar="N", help="Stop after so many steps down.  [default: at the end]"
+)
 @click.argument("quote", metavar="FILE|NUMBER")
 @click.argument("figure", default="total")
-def explain(desk: "Desk", as_json: bool, quote: str, figure: str) -> None:
+def explain(desk: "Desk", as_json: bool, depth: int | None, quote: str, figure: str) -> None:
     """Say how a figure of a quote came about, down to entries and rates.
 
     FILE is a returned workbook; NUMBER, such as Q0003, the quote as it was
@@ -32,7 +35,7 @@ def explain(desk: "Desk", as_json: bool, quote: str, figure: str) -> None:
     path = _path(desk, quote)
     sheet = WorkedOut(returned_quote(path, desk))
     try:
-        steps = steps_to(sheet, figure)
+        steps = steps_to(sheet, figure, depth)
     except KeyError:
         raise Misuse(
             f"{path}: {figure} is no figure, entry or rate of a quote. Names are those that check prints."

@@ -1,4 +1,4 @@
-"""The first sheet of a marked copy: the verdict, three totals, and each finding with a link to its cell."""
+"""The first sheet of a marked copy: the verdict, the totals, and each finding with a link to its cell."""
 
 from dataclasses import dataclass
 from decimal import Decimal

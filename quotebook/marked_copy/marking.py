@@ -50,7 +50,12 @@ def _findings_page(report: Report, findings: list[Finding]) -> FindingsPage:
     return FindingsPage(
         f"{quote}: {report.verdict}",
         (f"{Path(report.file).name}. {next_step(report)}",),
-        (("Total as issued", report.issued), ("In the file", report.sheet), ("By the engine", report.engine)),
+        (
+            ("Total as issued", report.issued),
+            ("In the file", report.sheet),
+            ("As it should be", report.engine),
+            ("As the sheet works it out", report.worked_out),
+        ),
         HEADINGS,
         tuple(_row(finding) for finding in findings),
         (*(f"{IN_WORDS[name]}: {text}" for name, text in report.replies), *left_out, COPY),

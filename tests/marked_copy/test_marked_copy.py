@@ -138,12 +138,12 @@ def test_the_findings_sheet_has_the_totals_and_a_link_to_each_cell(copies):
     path, report, copy = copies[3]
     sheet = openpyxl.load_workbook(copy)["Findings"]
     values = [cell.value for row in sheet.iter_rows() for cell in row if cell.value is not None]
-    for total in (report.issued, report.sheet, report.engine):
+    for total in (report.issued, report.sheet, report.engine, report.worked_out):
         assert float(total) in values
     assert {cell.hyperlink.location for row in sheet.iter_rows() for cell in row if cell.hyperlink} == {
         f"'Quote'!{cell_of(path, name)}" for name in ("days", "delivery")
     }  # fmt: skip
-    assert sheet["C9"].value == "input-changed:days"  # the largest effect stands first
+    assert sheet["C10"].value == "input-changed:days"  # the largest effect stands first
 
 
 def test_a_file_without_findings_is_copied_too(copies):
