@@ -22,15 +22,16 @@ TYPED = (
 )  # fmt: skip
 """Numbers, dates as their serial numbers, texts that no program takes for a number, blanks and errors.
 
-Left out, since programs differ on them (test_programs_differ.py): TRUE, which LibreOffice counts as 1 in a range, and
-texts that some programs take for numbers."""
+Left out, since programs differ on them (test_programs_differ.py): TRUE, which LibreOffice counts as 1 in a range (so
+no formula below comes to a truth either), and texts that some programs take for numbers."""
 SWAPPED = (
     ("ROUNDUP(", "ROUND("), ("MAX(", "MIN("), ("MIN(", "MAX("), ("SUM(", "MAX("), ("AND(", "OR("), ("OR(", "AND("),
     ("*", "+"), ("+", "-"), ("/", "*"), (">=", ">"), ("<=", "<>"),
 )  # fmt: skip
 WRAPPED = (
     "({})*{}", "({})-{}", "{}&({})", "IFERROR({},{})", "IF(({})>{},1,2)", "MOD(ROUND({},2),ROUND({},0)+1)",
-    "INT(ROUND({},6))+{}", "-({})^2+{}", "({})*{}%", "NOT(({})={})", "ABS({})/{}", "YEAR(ABS(ROUND({},0))+61)*{}",
+    "INT(ROUND({},6))+{}", "-({})^2+{}", "({})*{}%",
+    "IF(NOT(({})={}),1,2)", "ABS({})/{}", "YEAR(ABS(ROUND({},0))+61)*{}",
 )  # fmt: skip
 
 
