@@ -108,7 +108,7 @@ def test_a_folder_that_takes_no_quote_is_said(desk, monkeypatch):
         raise OSError(errno.ENOSPC, "No space left on device")
 
     monkeypatch.setattr(Path, "open", full)
-    with pytest.raises(Misuse, match="issued: no quote can be put there: No space left on device"):
+    with pytest.raises(Misuse, match="issued: a quote cannot be written there: No space left on device"):
         next(desk.numbers())
 
 

@@ -288,7 +288,7 @@ def test_an_interruption_leaves_no_half_written_file_and_says_so(returned, tmp_p
     running.send_signal(signal.SIGINT)
     _, complaint = running.communicate(timeout=60)
     assert running.returncode == 130, complaint
-    assert complaint == "quotebook: stopped; no file is half written.\n"
+    assert complaint == "quotebook: stopped. No file is half written.\n"
     assert list((tmp_path / "tmp").iterdir()) == []
     assert not [path for path in tmp_path.iterdir() if path.name.startswith(".")]
 

@@ -319,5 +319,5 @@ def test_a_job_that_lost_its_days_has_no_day_sheet(tmp_path):
     card = own.card()
     issued, content = issue(own, card, requests(card, D(1))[0], next(own.numbers()), date(2027, 1, 4))
     back = retype(issued, tmp_path / "back.xlsx", content, {"days": D(0)})
-    with pytest.raises(Misuse, match="the event's date and its number of days are needed for a day sheet"):
+    with pytest.raises(Misuse, match="has no date or no days of hire, and a day sheet needs both"):
         job_of_file(own, back)

@@ -73,7 +73,7 @@ def test_notes_of_the_worked_example():
 
 def test_each_block_of_one_floor_says_that_it_is_part_of_it():
     figures = price(RATES, JOINED)
-    assert [line_notes(RATES, JOINED, figures, line) for line in (1, 2, 3)] == [("part_of_floor",)] * 2 + [()]
+    assert [line_notes(JOINED, figures, line) for line in (1, 2, 3)] == [("part_of_floor",)] * 2 + [()]
 
 
 @pytest.mark.parametrize(

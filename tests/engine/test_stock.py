@@ -157,7 +157,10 @@ def test_instead_leaves_what_the_other_lines_need():
 def test_instead_of_a_line_that_has_no_size():
     """Another kind of no size takes nothing, so it is free; there is no smaller size than none."""
     sizeless = replace(ON_GRASS, lines=(replace(ON_GRASS.lines[0], width=D(0)),))
-    assert alternatives(worked_example.RATES, sizeless, 1, {PANELS: 0}).smaller is None
+    assert (
+        alternatives(worked_example.RATES, sizeless, price(worked_example.RATES, sizeless), 1, {PANELS: 0}).smaller
+        is None
+    )
 
 
 def test_least_free():

@@ -178,7 +178,8 @@ def test_a_check_goes_on_where_nothing_can_be_recorded(desk, monkeypatch):
     monkeypatch.setenv("QUOTEBOOK_LEDGER", "sqlite:////proc/no/ledger.sqlite")
     said = run("check", back)
     assert (
-        "agrees" in said and "was checked, but is not in the ledger: /proc/no/ledger.sqlite: cannot be opened" in said
+        "agrees" in said
+        and "were checked, but the verdicts are not in the ledger: /proc/no/ledger.sqlite: cannot be opened" in said
     )
 
 
@@ -202,7 +203,7 @@ def test_a_ledger_that_has_gone_is_not_begun_anew(desk, tmp_path, monkeypatch):
     monkeypatch.setenv("QUOTEBOOK_LEDGER", elsewhere)
     for command in (["quotes"], ["stock", "--from", DAY], ["agree", "Q0001.xlsx"]):
         assert "its ledger is missing" in run(*command, status=2)
-    assert "but is not in the ledger" in run("check", "Q0001.xlsx")
+    assert "but the verdicts are not in the ledger" in run("check", "Q0001.xlsx")
     run("rebuild")
     assert contents(Ledger(elsewhere)) == before and free() == 4
 
@@ -276,7 +277,7 @@ def test_currencies_are_never_mixed(desk):
     in_dollars = issue(day="2027-06-12")
     change_card(desk, currency="EUR")
     run("agree", answer(desk, in_dollars))
-    assert "is in USD, the rate card in EUR now" in run("reissue", f"{in_dollars}.xlsx", status=2)
+    assert "is in USD, the rate card is now in EUR" in run("reissue", f"{in_dollars}.xlsx", status=2)
     in_euros = issue(day="2027-06-19")
     run("agree", answer(desk, in_euros))
     months = ["--from", "2027-06", "--to", "2027-06"]
