@@ -1,4 +1,9 @@
-"""Writes the workbook for a request, and keeps it in the desk's `issued` folder."""
+"""Writes the workbook for a request, and keeps it in the desk's `issued` folder.
+
+Every workbook is read back from its file before it has its name: what a client will open is what has to be right, not
+what was meant to be written. What is read is proved (`proving`); the ledger records from the file too, since that is what
+a ledger made again would have.
+"""
 
 from dataclasses import replace
 from datetime import date, timedelta
