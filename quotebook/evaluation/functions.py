@@ -96,7 +96,7 @@ def _of_numbers(work_out: Callable[[Numbers], Scalar]) -> Callable[..., Scalar]:
 
 def _sum(numbers: Numbers) -> Scalar:
     """SUM: one after another; what is left of figures that cancel is not taken for 0, as it is between `+` and `-`."""
-    return finite(sum(numbers))
+    return finite(sum(numbers, 0.0))
 
 
 def _of_one(work_out: Callable[..., float | Fault]) -> Callable[..., Scalar]:

@@ -281,3 +281,9 @@ def test_days_from_1904():
 )
 def test_what_is_not_worked_out_is_said(formula, reason):
     assert answer(formula) == reason
+
+
+@pytest.mark.parametrize("formula", ["SUM(A1)", "SUM(A1:A3)", "SUMIFS(A1:A3,B1:B3,9)", "SUM(A1)+0"])
+def test_a_sum_of_no_numbers_is_a_number(formula):
+    """0 as any other number: found by `test_hostile_formulas`, a sum of nothing was none of the kinds of a value."""
+    assert isinstance(answer(formula, {"A1": "text", "B1": 1}), float)
