@@ -1,8 +1,8 @@
 """Writes the workbook for a request, and keeps it in the desk's `issued` folder.
 
-Every workbook is read back from its file before it has its name: what a client will open is what has to be right, not
-what was meant to be written. What is read is proved (`proving`); the ledger records from the file too, since that is what
-a ledger made again would have.
+Every workbook is read back from its file before it has its name: what a client will open is what has to be
+right, not what was meant to be written. What is read is proved (`proving`); the ledger records from the file
+too, since that is what a ledger made again would have.
 """
 
 from dataclasses import replace
