@@ -20,7 +20,7 @@ from quotebook.contract.values import (
     request_of,
     side_by_side,
 )
-from quotebook.contract.vocabulary import OWNER, TABLE_COLUMNS, TABLES
+from quotebook.contract.vocabulary import COLUMNS, OWNER, TABLE_COLUMNS, TABLES
 from quotebook.engine.entries import Problem, problems
 from quotebook.engine.figures import Figures
 from quotebook.engine.model import Rates
@@ -204,7 +204,7 @@ class Comparison:
 
     def _changed_lists(self) -> Iterator[Change]:
         """The words over the columns of surfaces, and what else is in a range of its own."""
-        for name in sorted(self.content.tables.keys() - _IN_TABLES):
+        for name in sorted(self.content.tables.keys() - COLUMNS):
             area = self.returned.areas[name]
             if area is None:
                 continue
@@ -303,6 +303,3 @@ def _same_row(issued: Mapping[str, ColumnValue], found: Mapping[str, ReturnedVal
     """Whether every single cell of a row that is still there is as issued; cells of blocks are not looked at."""
     cells = ((was, found[name]) for name, was in issued.items())
     return all(same_value(was, cell) for was, cell in cells if isinstance(cell, ReturnedCell))
-
-
-_IN_TABLES = frozenset(name for columns in TABLE_COLUMNS.values() for name in columns)

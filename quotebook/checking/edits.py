@@ -1,7 +1,7 @@
 """What somebody did to a returned workbook, as values, and how each is put back."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from quotebook.checking.returned import Returned, ReturnedValue, flat
 from quotebook.contract.values import ColumnValue
@@ -51,7 +51,7 @@ class Restorer:
     """Puts edits back: says what cells and names must be for the sheet to be as if the edits had not been made."""
 
     returned: Returned
-    rows: Mapping[str, list[TableRow]] = field(default_factory=dict)
+    rows: Mapping[str, list[TableRow]]
     """Each table's rows."""
 
     def without(self, edits: Iterable[Edit]) -> Changes:

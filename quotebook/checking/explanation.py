@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from quotebook.checking.worked_out import WorkedOut
 from quotebook.contract.stamped import minor_units_of
-from quotebook.contract.vocabulary import TABLE_COLUMNS, on_every_line
+from quotebook.contract.vocabulary import COLUMNS, on_every_line
 from quotebook.contract.wording import shown
 from quotebook.contract.words import LANGUAGES, words_in
 from quotebook.engine.model import LINES
@@ -23,8 +23,6 @@ MONEY = {
     *on_every_line("rate_#", "piece_rate_#", "corner_rate_#", "sheet_rate_#"),
 }  # fmt: skip
 """What is an amount of money, and is written with all of its digits."""
-
-COLUMNS = frozenset(name for columns in TABLE_COLUMNS.values() for name in columns)
 
 
 @dataclass(frozen=True)

@@ -214,17 +214,18 @@ class WorkedOut:
         return 2 * len(self._at_odds(hypothesis)) + len(hypothesis.changed_again)
 
     def _at_odds(self, hypothesis: StaleHypothesis) -> frozenset[CellAddress]:
-        """The cells that do not show what their formulas make of what the cells that they read show.
-
-        Only a cell that reads an edit, or shows something else than it comes to, can be one.
-        """
+        """The cells that do not show what their formulas make of what the cells that they read show."""
         if hypothesis not in self._inconsistent:
             known = FromCachedValues(self.returned.workbook, self.comparison.without(hypothesis.not_yet_made))
-            unknown = self._readers_of(hypothesis.changed_again)
-            cells = {*self._differing, *self._readers_of(self.comparison.edits)} & self.formula_cells.keys() - unknown
+            cells = self._suspects - self._readers_of(hypothesis.changed_again)
             at_odds = (address for address in cells if self._is_at_odds(address, known.cell(address)))
             self._inconsistent[hypothesis] = frozenset(at_odds)
         return self._inconsistent[hypothesis]
+
+    @cached_property
+    def _suspects(self) -> set[CellAddress]:
+        """The cells that can be at odds: those that read an edit, or show something else than they come to."""
+        return {*self._differing, *self._readers_of(self.comparison.edits)} & self.formula_cells.keys()
 
     def _is_at_odds(self, address: CellAddress, local: object) -> bool:
         cached = self._cached(address)

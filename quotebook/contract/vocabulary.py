@@ -54,7 +54,8 @@ bottom. `kinds_layings` is a block, a column for each surface, under the heading
 TABLE_COLUMNS = {table: tuple(f"{table}_{field.name}" for field in fields(record)) for table, record in TABLES.items()}
 """The columns of each table by their names; the first tells the rows apart."""
 
-COLUMNS = tuple(name for columns in TABLE_COLUMNS.values() for name in columns)
+COLUMNS = frozenset(name for columns in TABLE_COLUMNS.values() for name in columns)
+"""The columns of all tables."""
 
 SCALAR_RATES = tuple(field.name for field in fields(Rates) if field.name not in TABLES)
 """Single figures of the rates, each in a cell of its own."""

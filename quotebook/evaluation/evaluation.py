@@ -88,6 +88,8 @@ class Evaluation:
         """Cells that are being worked out, each inside the one before."""
         self._in_circles: set[CellAddress] = set()
         self._depth = self._steps = 0
+        self._indexed = -1
+        self._index: tuple[Mapping[Read, list[CellAddress]], dict[CellRange, list[CellAddress]]]
         self.day_zero_later = FROM_1904 if workbook.date_1904 else 0
 
     def cell(self, address: CellAddress) -> CellValue:
@@ -144,6 +146,7 @@ class Evaluation:
     def _resting_on(self, changes: Changes) -> set[CellAddress]:
         """The changed cells, and the formulas that rest on a change, directly or through others."""
         by_cell, by_range = self._readers()
+        by_range = dict(by_range)
         reached: set[CellAddress] = set(changes.cells)
         new: list[CellAddress] = [*changes.cells, *self.direct_dependents(changes)]
         if len(by_range) > MOST_RANGES:
@@ -159,12 +162,16 @@ class Evaluation:
         return reached
 
     def _readers(self) -> tuple[Mapping[Read, list[CellAddress]], dict[CellRange, list[CellAddress]]]:
-        """The formulas that read each cell or name, and those that read each range."""
+        """The formulas that read each cell or name, and those that read each range, of all worked out so far."""
+        if self._indexed == len(self._reads):
+            return self._index
         by_read: dict[Read, list[CellAddress]] = defaultdict(list)
         for reader, reads in self._reads.items():
             for read in reads:
                 by_read[read].append(reader)
-        return by_read, {read: readers for read, readers in by_read.items() if isinstance(read, CellRange)}
+        self._indexed = len(self._reads)
+        self._index = by_read, {read: readers for read, readers in by_read.items() if isinstance(read, CellRange)}
+        return self._index
 
     # What programs read
 

@@ -9,7 +9,8 @@ from collections.abc import Callable
 from quotebook.evaluation.trees import BINDING, Call, Cells, Constant, Name, Operation, Tree
 from quotebook.evaluation.values import Array
 
-SIGNS = {"*": " x ", "/": " / ", "+": " + ", "-": " - ", "&": " & ", "^": "^"}
+SIGNS = {"*": " x ", "^": "^"}
+"""Operators that people write otherwise than formulas do."""
 LOOKING_UP = ("INDEX", "MATCH", "SUMPRODUCT", "SUMIFS", "COUNTIFS", "LARGE", "SMALL", "ROW", "COLUMN")
 ATOM = 9
 """How closely a number binds."""
@@ -31,8 +32,7 @@ class Writer:
         if isinstance(tree, Constant):
             return ("{...}" if isinstance(tree.value, Array) else self.say(tree)), ATOM
         if isinstance(tree, (Name, Cells)):
-            if isinstance(tree, Name) and tree not in self.reads:
-                self.reads.append(tree)
+            self._note(tree)
             return self.say(tree), ATOM
         if isinstance(tree, Operation):
             return self._operation(tree)
@@ -84,7 +84,7 @@ class Writer:
         return " + ".join(texts), ATOM if len(texts) == 1 else BINDING["+"]
 
     def _note(self, tree: Tree) -> None:
-        """Keeps the names in a part that is not written out."""
+        """Keeps the names in a part."""
         if isinstance(tree, Name) and tree not in self.reads:
             self.reads.append(tree)
         for part in (
