@@ -1,7 +1,7 @@
 """What the sheets of the rate card consist of: fields, sections, forms and tables."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 
 from quotebook.rate_card.rules import Rule, Value
 
@@ -21,6 +21,16 @@ class Field:
     meaning: str
     blank: Value | None = REQUIRED
     """The value of an empty cell; REQUIRED where it must not be empty."""
+    absent: Value | Mapping[str, Value] | None = field(default=REQUIRED, hash=False)
+    """The value on a card that was made before this figure was asked for, which has no cell for it: one value, or one
+    for each unit of length; REQUIRED for the figures that every card has had."""
+
+    def value_if_absent(self, length_unit: str) -> Value:
+        """What a card that has no cell for this figure counts as saying, in its unit of length."""
+        value = self.absent[length_unit] if isinstance(self.absent, Mapping) else self.absent
+        if value is None:
+            raise LookupError(f"every card has had {self.name}")
+        return value
 
 
 @dataclass(frozen=True)

@@ -59,6 +59,7 @@ def read_rate_card(path: str | os.PathLike[str]) -> RateCard:
             if address := book.names.get(field.name):
                 figures[field.name] = _entry(book, field, address, complaints)
     tables = {table.name: _rows(book, table, complaints) for table in TABLES}
+    _add_absent(book, figures, tables)
     for check in CHECKS:
         complaints.extend(check(figures, tables))
     complaints.extend(_logo_missing(figures, Path(path).parent))
@@ -75,11 +76,11 @@ def _names_of(sheet: Form) -> Iterator[tuple[str, Field]]:
 
 
 def _missing_names(book: FilledWorkbook) -> Iterator[str]:
-    """A complaint for each name that is missing, or for a whole sheet without any of its names."""
+    """A complaint for each name that is missing and that every card has had, or for a whole sheet without any."""
     for sheet in SHEETS:
-        names = dict(_names_of(sheet))
+        names = {name: field for name, field in _names_of(sheet) if field.absent is REQUIRED}
         missing = [name for name in names if book.names.get(name) is None]
-        if len(missing) == len(names):
+        if names and len(missing) == len(names):
             yield f"sheet {sheet.title}: found none of its cells; allowed: all of them. {_FRESH_CARD}"
         else:
             for name in missing:
@@ -123,6 +124,19 @@ def _rows(book: FilledWorkbook, table: Table, complaints: list[str]) -> list[Ent
         }
         for number in sorted(numbers)
     ]
+
+
+def _add_absent(book: FilledWorkbook, figures: Entries, tables: Tables) -> None:
+    """Adds what a card of an earlier version counts as saying where it has no cell or column for a figure."""
+    unit = figures["length_unit"].value if "length_unit" in figures else None
+    length_unit = unit if isinstance(unit, str) else "ft"
+    for sheet in SHEETS:
+        rows = tables[sheet.name] if isinstance(sheet, Table) else [figures]
+        for name, field in _names_of(sheet):
+            if book.names.get(name) is None and field.absent is not REQUIRED:
+                entry = Entry(f"sheet {sheet.title} ({field.label})", None, field.value_if_absent(length_unit))
+                for row in rows:
+                    row[field.name] = entry
 
 
 def _logo_missing(figures: Entries, folder: Path) -> Iterator[str]:

@@ -3,6 +3,7 @@
 import re
 import tomllib
 import zipfile
+from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal as D
 from importlib.resources import files
@@ -15,6 +16,7 @@ from hypothesis import strategies as st
 from quotebook.engine.lifting import recommended_weight
 from quotebook.engine.model import DIRECT, NOT_HERE, OVER_SUBFLOOR, SURFACES
 from quotebook.errors import InvalidInput, Unreadable
+from quotebook.rate_card import reader
 from quotebook.rate_card.layout import EDGING, FORMS, SHEETS, TABLES
 from quotebook.rate_card.reader import read_rate_card
 from quotebook.rate_card.rules import CODE, CurrencyCode, Day, Number, Pattern, Words, minor_units
@@ -311,6 +313,31 @@ def test_a_name_that_was_deleted_is_told(tmp_path):
     assert len(complaints) == 2
     assert "sheet Firm (People in the crew): found no cell named crew; allowed" in complaints[0]
     assert "sheet Panels (Hire): found no cell named kinds_rate; allowed" in complaints[1]
+
+
+@pytest.mark.parametrize(("absent", "read"), [(D("1.5"), D("1.5")), ({"ft": D(3), "m": D(7)}, D(3))])
+def test_a_card_made_before_a_figure_was_asked_for_counts_as_saying_the_usual(absent, read, tmp_path, monkeypatch):
+    newer = {"minimum_hours": absent, "panel_weight": absent}
+
+    def later(sheet):
+        sections = tuple(
+            replace(
+                section,
+                fields=tuple(replace(f, absent=newer[f.name]) if f.name in newer else f for f in section.fields),
+            )
+            for section in sheet.sections
+        )
+        return replace(sheet, sections=sections)
+
+    sheets = {sheet.name: later(sheet) for sheet in SHEETS}
+    for known, them in (("SHEETS", SHEETS), ("FORMS", FORMS), ("TABLES", TABLES)):
+        monkeypatch.setattr(reader, known, tuple(sheets[sheet.name] for sheet in them))
+    book = openpyxl.load_workbook(CARD)
+    del book.defined_names["minimum_hours"], book.defined_names["kinds_panel_weight"]
+    book.save(tmp_path / "card.xlsx")
+    rates = read_rate_card(tmp_path / "card.xlsx").rates
+    assert rates.minimum_hours == read
+    assert {kind.panel_weight for kind in rates.kinds} == {read}
 
 
 def test_a_sheet_that_was_deleted_is_told(tmp_path):
