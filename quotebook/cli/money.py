@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from quotebook.desk import Desk
 
 
-@click.command(epilog="Example: quotebook pay Q0001 350.00 --on 2027-05-03")
+@click.command(epilog="Example: quotebook pay Q0001 350.00")
 @desk_option
 @click.option("--on", "paid_on", type=options.day, metavar="YYYY-MM-DD", help="The day.  [default: today]")
 @click.option(
