@@ -4,7 +4,6 @@ It is an index over the desk's workbooks and slips. Each event is recorded in on
 recording an event a second time changes nothing.
 """
 
-import json
 import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -17,10 +16,10 @@ from quotebook.errors import Misuse
 from quotebook.ledger.database import PATIENCE, Database
 from quotebook.ledger.events import Agreed, Details, Event
 from quotebook.ledger.listing import ListedQuote, list_quotes
-from quotebook.ledger.payments import Payment, read_payments
+from quotebook.ledger.payments import Payment, payments_in
 from quotebook.ledger.recording import must_be_free, record
 from quotebook.ledger.records import QuoteRecord
-from quotebook.ledger.rows import AgreementRow, find_agreement, find_quote_id, read_holds, read_quote
+from quotebook.ledger.rows import AgreementRow, find_agreement, find_quote_id, read_events, read_holds, read_quote
 from quotebook.ledger.tables import agreements, history, quotes
 
 
@@ -116,15 +115,12 @@ class Ledger:
     def payments(self, quote_number: str | None = None) -> list[Payment]:
         """Every payment, or those of one quote, by day and in the order of recording."""
         with self.database.reading() as connection:
-            return read_payments(connection, quote_number)
+            return payments_in(read_events(connection, quote_number))
 
     def history(self, quote_number: str | None = None) -> list[Details]:
         """The details of every event, or of every event of one quote, in the order of recording."""
-        query = select(history.c.details).order_by(history.c.entry_id)
-        if quote_number is not None:
-            query = query.where(history.c.quote_number == quote_number)
         with self.database.reading() as connection:
-            return [json.loads(text) for text in connection.scalars(query)]
+            return read_events(connection, quote_number)
 
     def backup(self, path: str | os.PathLike[str]) -> None:
         """Copy an SQLite ledger as it is now to a new file, while other processes go on writing."""

@@ -1,15 +1,19 @@
 """Every quote in a line: its figures, its state, and what was paid for it."""
 
-import json
 from collections import Counter, defaultdict
 from collections.abc import Iterable
 from datetime import date
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sqlalchemy import Column, Connection, Row, Table, select
 
-from quotebook.ledger.states import Happened, state_after
-from quotebook.ledger.tables import agreements, history, lines, payments, quotes
+from quotebook.ledger.payments import payments_in
+from quotebook.ledger.rows import read_events
+from quotebook.ledger.states import last_reason, state_after
+from quotebook.ledger.tables import agreements, lines, quotes
+
+if TYPE_CHECKING:
+    from quotebook.ledger.events import Details
 
 
 class ListedQuote(NamedTuple):
@@ -49,25 +53,21 @@ def list_quotes(connection: Connection, quote_number: str | None = None) -> list
 
     agreed = {row.quote_number: row for row in rows(agreements)}
     figures = _figures(rows(quotes, quotes.c.quote_number, quotes.c.revision), agreed.values())
-    happened: dict[str, list[Happened]] = defaultdict(list)
-    reasons: dict[str, str] = {}
-    for row in rows(history, history.c.entry_id):
-        happened[row.quote_number].append(Happened(row.event, row.revision))
-        if row.event == "declined":
-            reasons[row.quote_number] = json.loads(row.details)["because"]
-    paid: Counter[str] = Counter()
-    for row in rows(payments):
-        paid[row.quote_number] += row.amount
+    happened: dict[str, list[Details]] = defaultdict(list)
+    for details in read_events(connection, quote_number):
+        happened[details["quote_number"]].append(details)
     panels = _panels(connection, [row.quote_id for row in figures.values()])
     listed = []
     for number, row in figures.items():
-        state, agreement = state_after(happened[number]), agreed.get(number)
+        events, agreement = happened[number], agreed.get(number)
+        state = state_after(events)
         columns = {name: row._mapping[name] for name in ListedQuote._fields if name in row._mapping}
         listed.append(ListedQuote(
-            **columns, state=state, panels=dict(panels[row.quote_id]), paid=paid[number],
+            **columns, state=state, panels=dict(panels[row.quote_id]),
+            paid=sum(payment.amount for payment in payments_in(events)),
             agreed_on=_day(agreement and agreement.agreed_at),
             cancelled_on=_day(agreement and agreement.cancelled_at) if state == "cancelled" else None,
-            because=reasons.get(number, "") if state == "declined" else "",
+            because=last_reason(events) if state == "declined" else "",
         ))  # fmt: skip
     return listed
 
@@ -86,19 +86,6 @@ def _figures(rows: Iterable[Row[Any]], agreed: Iterable[Row[Any]]) -> dict[str, 
 def _day(moment: str | None) -> date | None:
     """The day of a moment in UTC."""
     return date.fromisoformat(moment[:10]) if moment else None
-
-
-def read_happened(connection: Connection, quote_number: str) -> list[Happened]:
-    """What happened to one quote, in the order of recording."""
-    query = select(history.c.event, history.c.revision).where(history.c.quote_number == quote_number)
-    return [Happened(*row) for row in connection.execute(query.order_by(history.c.entry_id))]
-
-
-def read_reason(connection: Connection, quote_number: str) -> str:
-    """Why a quote was declined last, in the owner's words; empty if nobody said."""
-    query = select(history.c.details).where(history.c.quote_number == quote_number, history.c.event == "declined")
-    last = connection.scalar(query.order_by(history.c.entry_id.desc()).limit(1))
-    return str(json.loads(last)["because"]) if last else ""
 
 
 def _panels(connection: Connection, quote_ids: list[int]) -> dict[int, Counter[str]]:

@@ -25,19 +25,19 @@ from quotebook.ledger.events import (
     Returned,
     details_of,
 )
-from quotebook.ledger.listing import read_happened, read_reason
-from quotebook.ledger.payments import insert_payment
+from quotebook.ledger.payments import is_new, payment_of, payments_in
 from quotebook.ledger.records import QuoteRecord, taken_by
 from quotebook.ledger.rows import (
     AgreementRow,
     find_agreement,
     find_quote_id,
     insert_quote,
+    read_events,
     read_holds,
     read_losses,
     read_quote,
 )
-from quotebook.ledger.states import state_after
+from quotebook.ledger.states import last_reason, state_after
 from quotebook.ledger.tables import agreements, history, losses, returned
 
 
@@ -150,15 +150,19 @@ def _declined(connection: Connection, event: Declined) -> bool:
         if read_quote(connection, agreement.quote_id).revision >= event.revision:
             raise Misuse(f"{event.quote_number} is agreed: cancel it instead (quotebook cancel {event.quote_number}).")
         return True
-    state = state_after(read_happened(connection, event.quote_number))
+    before = read_events(connection, event.quote_number)
+    state = state_after(before)
     if state == "cancelled":
         raise Misuse(f"{event.quote_number} is cancelled already, and there is nothing to decline.")
-    return state != "declined" or read_reason(connection, event.quote_number) != event.because
+    return state != "declined" or last_reason(before) != event.because
 
 
 def _paid(connection: Connection, event: Paid) -> bool:
     _must_be_issued(connection, event)
-    return insert_payment(connection, event)
+    before = payments_in(read_events(connection, event.quote_number))
+    issued = find_quote_id(connection, event.quote_number, event.revision, sha256="")
+    assert issued is not None  # or it would not be issued
+    return is_new(payment_of(details_of(event)), before, read_quote(connection, issued).currency)
 
 
 _RECORDERS: Mapping[type[Event], Callable[[Connection, Any], bool]] = {

@@ -1,5 +1,6 @@
 """Reads the ledger's rows as values, and writes values as rows, inside a transaction."""
 
+import json
 from collections.abc import Iterable
 from datetime import date, timedelta
 from typing import NamedTuple
@@ -7,9 +8,9 @@ from typing import NamedTuple
 from sqlalchemy import Connection, func, insert, select
 
 from quotebook.engine.stock import STOCKED, Hold, Item, items_of_line
-from quotebook.ledger.events import Loss
+from quotebook.ledger.events import Details, Loss
 from quotebook.ledger.records import LineRecord, QuoteRecord
-from quotebook.ledger.tables import agreements, lines, losses, quotes
+from quotebook.ledger.tables import agreements, history, lines, losses, quotes
 
 
 class AgreementRow(NamedTuple):
@@ -57,6 +58,14 @@ def find_agreement(connection: Connection, quote_number: str) -> AgreementRow | 
     query = select(agreements).where(agreements.c.quote_number == quote_number)
     row = connection.execute(query).one_or_none()
     return None if row is None else AgreementRow(**row._mapping)
+
+
+def read_events(connection: Connection, quote_number: str | None = None) -> list[Details]:
+    """The details of every event, or of every event of one quote, in the order of recording."""
+    query = select(history.c.details).order_by(history.c.entry_id)
+    if quote_number is not None:
+        query = query.where(history.c.quote_number == quote_number)
+    return [json.loads(text) for text in connection.scalars(query)]
 
 
 def read_losses(connection: Connection, quote_id: int) -> set[Loss]:

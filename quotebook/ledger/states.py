@@ -5,7 +5,8 @@ declined is open again only when a further revision is issued or its file is agr
 """
 
 from collections.abc import Iterable
-from typing import NamedTuple
+
+from quotebook.ledger.events import Details
 
 BOOKED = ("agreed", "delivered", "counted back")
 """States in which a quote is agreed and not cancelled."""
@@ -16,32 +17,30 @@ OPEN = ("issued", "returned")
 STATES = (*OPEN, *BOOKED, "cancelled", "declined")
 
 
-class Happened(NamedTuple):
-    """An event by its word in the history, and the revision that it is about."""
-
-    event: str
-    revision: int
-
-
-def state_after(events: Iterable[Happened]) -> str:
+def state_after(events: Iterable[Details]) -> str:
     """The state of a quote after these events, in the order of recording; one of STATES, empty for no event.
 
-    Payments change no state, and neither does a file of an earlier revision that comes back.
+    Payments and bills change no state, and neither does a file of an earlier revision that comes back.
     """
     state, revision = "", 0
-    for happened in events:
-        state = _next(state, happened, revision)
-        if happened.event == "issued":
-            revision = max(revision, happened.revision)
+    for event in events:
+        state = _next(state, event["event"], event["revision"] == revision)
+        if event["event"] == "issued":
+            revision = max(revision, event["revision"])
     return state
 
 
-def _next(state: str, happened: Happened, revision: int) -> str:
-    event = happened.event
+def last_reason(events: Iterable[Details]) -> str:
+    """Why a quote was declined last, in the owner's words; empty if nobody said."""
+    reasons = [str(event["because"]) for event in events if event["event"] == "declined"]
+    return reasons[-1] if reasons else ""
+
+
+def _next(state: str, event: str, of_last_revision: bool) -> str:
     if event in BOOKED or event == "cancelled":
         return event
     if event in ("issued", "declined"):
         return state if state in BOOKED else event
-    if event == "returned" and state == "issued" and happened.revision == revision:
+    if event == "returned" and state == "issued" and of_last_revision:
         return event
     return state

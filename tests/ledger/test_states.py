@@ -2,7 +2,7 @@
 
 import pytest
 
-from quotebook.ledger.states import STATES, Happened, state_after
+from quotebook.ledger.states import STATES, state_after
 
 CASES = {
     "": "",
@@ -30,6 +30,6 @@ CASES = {
 
 @pytest.mark.parametrize("told", CASES)
 def test_the_state_after(told):
-    events = [Happened(each[:-2], int(each[-1])) for each in told.split(", ") if each]
+    events = [{"event": each[:-2], "revision": int(each[-1])} for each in told.split(", ") if each]
     assert state_after(events) == CASES[told]
     assert CASES[told] in ("", *STATES)
