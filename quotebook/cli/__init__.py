@@ -15,7 +15,7 @@ from quotebook.cli.day import day
 from quotebook.cli.demonstration import demo
 from quotebook.cli.explaining import explain
 from quotebook.cli.ledger import backup, rebuild
-from quotebook.cli.money import pay
+from quotebook.cli.money import bill, pay
 from quotebook.cli.options import complain
 from quotebook.cli.pipeline import decline, list_quotes
 from quotebook.cli.quotes import init, issue, reissue, send
@@ -52,7 +52,7 @@ def main() -> None:
 
 
 OWNERS_WEEK = (
-    init, size, compare, mix, issue, send, check, explain, reissue, list_quotes, agree, decline, cancel, pay,
+    init, size, compare, mix, issue, send, check, explain, reissue, list_quotes, agree, decline, cancel, pay, bill,
     stock, day, deliver, count_back, revenue, payback, backup, rebuild, demo,
 )  # fmt: skip
 

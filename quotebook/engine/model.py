@@ -180,6 +180,10 @@ class Firm:
     """Days from issue for which a quote stands."""
     turnaround_days: Decimal
     """Days a panel is away after an event, for drying and cleaning."""
+    tax_name: str
+    """What its tax is called, such as VAT; empty for the word of its language."""
+    tax_number: str
+    """Under which the firm is known to the tax office; empty for none."""
     edging_by_default: tuple[bool, bool, bool, bool]
     """For each of SURFACES: whether edging is fitted when a request does not say."""
 
@@ -239,6 +243,10 @@ class PaymentTerms:
     """The part of the replacement price of damaged pieces that the client's damage waiver covers."""
     waiver_covers_loss: Decimal
     """The part of the replacement price of lost pieces that it covers."""
+    tax_on_losses: bool
+    """Whether lost and damaged pieces, and a deposit that is kept, bear the card's tax."""
+    bill_note: str
+    """What stands at the foot of every bill: how to pay, and what the law asks for; may be empty."""
 
 
 @dataclass(frozen=True)

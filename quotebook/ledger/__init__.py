@@ -13,6 +13,7 @@ from sqlalchemy import Connection, func, select
 
 from quotebook.engine.stock import Hold, Item
 from quotebook.errors import Misuse
+from quotebook.ledger.bills import Bill, bills_in
 from quotebook.ledger.database import PATIENCE, Database
 from quotebook.ledger.events import Agreed, Details, Event
 from quotebook.ledger.listing import ListedQuote, list_quotes
@@ -116,6 +117,11 @@ class Ledger:
         """Every payment, or those of one quote, by day and in the order of recording."""
         with self.database.reading() as connection:
             return payments_in(read_events(connection, quote_number))
+
+    def bills(self) -> list[Bill]:
+        """Every bill and credit note, by number."""
+        with self.database.reading() as connection:
+            return bills_in(read_events(connection))
 
     def history(self, quote_number: str | None = None) -> list[Details]:
         """The details of every event, or of every event of one quote, in the order of recording."""

@@ -121,11 +121,33 @@ class Paid(_EventWithoutFigures):
     """0 for the first payment of that amount, day and purpose, 1 for a second one that is alike, and so on."""
 
 
-Event = Issued | Returned | Agreed | Delivered | CountedBack | Cancelled | Declined | Paid
+@dataclass(frozen=True, kw_only=True)
+class Billed(_EventWithoutFigures):
+    """A bill was written, or a credit note that takes a bill back. Amounts are in whole minor units of `currency`."""
+
+    bill_number: str
+    billed_on: str
+    """The day (ISO 8601); so is `due_on`."""
+    due_on: str
+    currency: str
+    total: int
+    """With its tax; less than 0 on a credit note."""
+    taxes: tuple[tuple[str, int, int], ...]
+    """For each rate of tax, as a share: the rate, what the items that bear it come to, and the tax."""
+    prices_with_tax: bool
+    """Whether what the items come to has their tax in it."""
+    sha256: str
+    """Of the workbook."""
+    corrects: str = ""
+    """The number of the bill that a credit note takes back; empty on a bill."""
+    because: str = ""
+
+
+Event = Issued | Returned | Agreed | Delivered | CountedBack | Cancelled | Declined | Paid | Billed
 EVENTS = {
     "issued": Issued, "returned": Returned, "agreed": Agreed,
     "delivered": Delivered, "counted back": CountedBack, "cancelled": Cancelled,
-    "declined": Declined, "paid": Paid,
+    "declined": Declined, "paid": Paid, "billed": Billed,
 }  # fmt: skip
 """Every event by the word for it in the ledger and on a slip, in the order in which they can happen."""
 EVENT_NAMES = {kind: name for name, kind in EVENTS.items()}
@@ -161,11 +183,18 @@ def event_of(details: Details, quote: QuoteRecord | None = None) -> Event:
             del values[name]
         values["quote"] = quote
     if "losses" in values:
-        values["losses"] = tuple(Loss(Item(what, code), *counts) for what, code, *counts in values["losses"])
+        values["losses"] = losses_of(details)
     if "accepted" in values:
         values["accepted"] = tuple(values["accepted"])
+    if "taxes" in values:
+        values["taxes"] = tuple((rate, amount, tax) for rate, amount, tax in values["taxes"])
     event: Event = kind(**values)
     return event
+
+
+def losses_of(details: Details) -> tuple[Loss, ...]:
+    """What did not come back, by the details of a count."""
+    return tuple(Loss(Item(what, code), *counts) for what, code, *counts in details["losses"])
 
 
 def firm_at_event(details: Details, firm: Firm) -> Firm:

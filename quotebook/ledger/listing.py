@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from sqlalchemy import Column, Connection, Row, Table, select
 
+from quotebook.ledger.bills import Bill, bills_in, standing_bill
 from quotebook.ledger.payments import payments_in
 from quotebook.ledger.rows import read_events
 from quotebook.ledger.states import last_reason, state_after
@@ -42,6 +43,8 @@ class ListedQuote(NamedTuple):
     """The day (UTC) of the cancellation, if the state is `cancelled`."""
     because: str
     """Why it was declined, in the owner's words; empty in any other state."""
+    bill: Bill | None
+    """The bill that stands."""
 
 
 def list_quotes(connection: Connection, quote_number: str | None = None) -> list[ListedQuote]:
@@ -68,6 +71,7 @@ def list_quotes(connection: Connection, quote_number: str | None = None) -> list
             agreed_on=_day(agreement and agreement.agreed_at),
             cancelled_on=_day(agreement and agreement.cancelled_at) if state == "cancelled" else None,
             because=last_reason(events) if state == "declined" else "",
+            bill=standing_bill(bills_in(events), number),
         ))  # fmt: skip
     return listed
 

@@ -12,8 +12,10 @@ from sqlalchemy import Connection, insert, select, update
 
 from quotebook.engine.stock import Item, Shortage, free, shortage_periods, shortages
 from quotebook.errors import Misuse
+from quotebook.ledger.bills import must_follow
 from quotebook.ledger.events import (
     Agreed,
+    Billed,
     Cancelled,
     CountedBack,
     Declined,
@@ -165,10 +167,15 @@ def _paid(connection: Connection, event: Paid) -> bool:
     return is_new(payment_of(details_of(event)), before, read_quote(connection, issued).currency)
 
 
+def _billed(connection: Connection, event: Billed) -> bool:
+    _must_be_issued(connection, event)
+    return must_follow(details_of(event), read_events(connection))
+
+
 _RECORDERS: Mapping[type[Event], Callable[[Connection, Any], bool]] = {
     Issued: _issued, Returned: _returned, Agreed: _agreed,
     Delivered: _delivered, CountedBack: _counted_back, Cancelled: _cancelled,
-    Declined: _declined, Paid: _paid,
+    Declined: _declined, Paid: _paid, Billed: _billed,
 }  # fmt: skip
 """The function that records each kind of event, and takes events of that kind alone."""
 
