@@ -73,8 +73,9 @@ def test_cancelling_frees_them_and_agreeing_again_holds_them(returned):
 def test_what_was_lost_leaves_the_stock(returned):
     owned = free("OAK-44", "2027-07-01")
     run("agree", returned / ACCEPTED)
-    run("deliver", "Q0001")
-    said = run("count-back", "Q0001", "--lost", "OAK-44:2", "--damaged", "OAK-44:1", "--damaged", "corners/OAK-44:1")
+    run("deliver", "Q0001", "--sure")
+    counts = ["--lost", "OAK-44:2", "--damaged", "OAK-44:1", "--damaged", "corners/OAK-44:1"]
+    said = run("count-back", "Q0001", *counts, "--sure")
     assert "panels of OAK-44: 1 damaged, 2 lost" in said
     assert (free("OAK-44", "2027-07-01"), state("Q0001")) == (owned - 3, "counted back")
 
