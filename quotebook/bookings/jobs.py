@@ -9,6 +9,7 @@ from quotebook.checking.check import returned_quote
 from quotebook.contract.stamped import papers_of
 from quotebook.contract.values import request_of
 from quotebook.desk import Desk
+from quotebook.engine.loading import TooHeavy
 from quotebook.engine.visits import Job
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
@@ -25,6 +26,10 @@ def job_of_file(desk: Desk, path: Path) -> Job:
     job = Job(papers.quote_number, int(papers.revision), comparison.issued_rates, request)
     if request.event_date is None or not job.figures.days_counted:
         raise Misuse(f"{path}: has no date or no days of hire, and a day sheet needs both.")
+    try:
+        _ = job.loads
+    except TooHeavy as error:
+        raise Misuse(f"{path}: {error}, and reissue the quote.") from None
     return job
 
 

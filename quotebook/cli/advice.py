@@ -88,6 +88,7 @@ def size(
         flights=flights or ZERO,
         dancers_share=card.rates.dancers_share if share is None else share / 100,
         area_per_dancer=area or card.rates.area_per_dancer,
+        crowding_area=card.rates.crowding_area,
         within=within,
         longest_ratio=ratio or LONGEST_RATIO,
         edging_wanted=card.firm.edging_on(surface) if edging is None else edging,

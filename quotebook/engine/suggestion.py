@@ -24,9 +24,9 @@ LONGEST_RATIO = Decimal("1.5")
 MOST_A_SIDE = 32
 
 
-def area_needed(dancers: Decimal, area_per_dancer: Decimal) -> Decimal:
-    """Area for the guests who dance at once."""
-    return dancers * area_per_dancer
+def area_needed(dancers: Decimal, area_per_dancer: Decimal, crowding_area: Decimal) -> Decimal:
+    """Area for the guests who dance at once: never less than standing space for them, of which a crowd is warned."""
+    return dancers * max(area_per_dancer, crowding_area)
 
 
 @lru_cache(maxsize=256)

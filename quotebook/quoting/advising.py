@@ -5,7 +5,7 @@ numbers; money, lengths, weights and minutes are texts, so that they stay exact.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import date
 from decimal import Decimal
 from textwrap import wrap
@@ -13,7 +13,8 @@ from textwrap import wrap
 from quotebook.contract.words import crew_sentences, words_in
 from quotebook.engine.advice import MOST_PEOPLE, Advice, Size, Wish
 from quotebook.engine.compare import Choice
-from quotebook.engine.crew import OWNERS, crew_cautions
+from quotebook.engine.crew import owner_cautions
+from quotebook.engine.loading import TooHeavy
 from quotebook.engine.model import NOT_HERE, PanelKind, RateCard
 from quotebook.engine.money import plain, round6, round_up
 from quotebook.engine.visits import Job
@@ -148,8 +149,13 @@ def choices_as_json(surface: str, found: Sequence[Choice]) -> dict[str, object]:
 
 def say_cautions(card: RateCard, job: Job) -> Iterator[str]:
     """What the owner should plan for before a quote is sent: trips, rules of the road, people for heavy lifts."""
-    found = [caution for caution in crew_cautions(card, job) if caution.key in OWNERS]
-    return crew_sentences(found, "en", card.firm.length_unit)
+    try:
+        found = owner_cautions(card, job)
+    except TooHeavy as error:
+        yield f"{error}."
+        return
+    for sentence, source in crew_sentences(found, replace(card.firm, language="en")):
+        yield f"{sentence} {source}"
 
 
 def _kind_as_json(one: Advice | Choice) -> dict[str, object]:
