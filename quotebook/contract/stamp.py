@@ -49,6 +49,8 @@ class Content:
     owner: dict[str, CellValue] = field(default_factory=dict)
     tables: dict[str, list[ColumnValue]] = field(default_factory=dict)
     """Columns of the rates' tables; a block is a list of rows."""
+    least_rows: int = 1
+    """Rows that every table has, blank ones among them: programs differ in what they take a range of one cell for."""
     formulas: dict[str, str] = field(default_factory=dict)
     results: dict[str, CellValue] = field(default_factory=dict)
     """The engine's value of each formula."""
@@ -140,7 +142,7 @@ def _unfolded(formulas: dict[str, str]) -> dict[str, str]:
 
 _LINES = range(1, LINES + 1)
 
-_STEMS = {on_line(stem, 1): stem for stem in (*LINE, "notes_#", "suggestion_#")}
+_STEMS = {on_line(stem, 1): stem for stem in (*LINE, "notes_#")}
 """By the name on line 1 the names of formulas that every floor line has."""
 
 _number = lru_cache(maxsize=4_096)(number)
