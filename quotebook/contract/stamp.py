@@ -12,7 +12,7 @@ import hmac
 import json
 import lzma
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from functools import lru_cache
 from itertools import takewhile
 from typing import Any
@@ -31,6 +31,8 @@ PIECE = 30_000
 """Characters of content in one cell."""
 PRESET = 4
 """Level of lzma: it takes half the time of the usual one, for 2 % of a workbook's size."""
+MOST_LINES = 100
+"""Floor lines that a quote of any version may have had."""
 LARGEST_CONTENT = 4_000_000
 """Bytes that a stamp may unpack to."""
 
@@ -108,10 +110,15 @@ def unseal(texts: Iterable[str], key: bytes) -> Content:
 
 
 def _unpack(packed: str) -> Content:
-    """Values of cells were written with a point (`18.0`) and become Decimals; rows and columns stay whole."""
+    """Values of cells were written with a point (`18.0`) and become Decimals; rows and columns stay whole.
+
+    Another version may have signed more than is known here, or other floor lines.
+    """
     text = lzma.LZMADecompressor().decompress(base64.b64decode(packed), LARGEST_CONTENT)
-    content = Content(**json.loads(text, parse_float=_number))
-    content.formulas = _unfolded(content.formulas)
+    said = json.loads(text, parse_float=_number)
+    content = Content(**{each.name: said[each.name] for each in fields(Content) if each.name in said})
+    lines = [line for line in range(1, MOST_LINES + 1) if on_line("width_#", line) in content.inputs]
+    content.formulas = _unfolded(content.formulas, lines)
     return content
 
 
@@ -130,11 +137,11 @@ def _folded(formulas: dict[str, str]) -> dict[str, str]:
     return shared | {name: formula for name, formula in formulas.items() if name not in covered}
 
 
-def _unfolded(formulas: dict[str, str]) -> dict[str, str]:
+def _unfolded(formulas: dict[str, str], lines: Iterable[int]) -> dict[str, str]:
     unfolded: dict[str, str] = {}
     for name, formula in formulas.items():
         if "#" in name:
-            unfolded |= {on_line(name, line): on_line(formula, line) for line in _LINES}
+            unfolded |= {on_line(name, line): on_line(formula, line) for line in lines}
         else:
             unfolded[name] = formula
     return unfolded
