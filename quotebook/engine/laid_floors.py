@@ -36,8 +36,6 @@ class Floor:
     """Person-minutes to lay it all."""
     edge_height: Decimal
     """How far its edge stands above the ground, the sheets under it included, in inches or millimetres."""
-    edging_kept: bool
-    """Whether the firm keeps edging for the kind on its first line."""
     cut_pieces: int
     """Edging pieces that are cut or stand over, since they do not divide their side."""
 
@@ -82,16 +80,17 @@ def _mixed_floor(rates: Rates, request: Request, figures: Figures, lines: Sequen
     found = _mixed(tuple(dict.fromkeys(kinds)), first.floor_width, first.floor_length)
     if found is None or found.counts != _panels(kinds, figures, lines):
         return None
-    return _floor(kinds, figures, lines, (first.floor_width, first.floor_length), order(found.placements))
+    return _floor(rates, kinds, figures, lines, (first.floor_width, first.floor_length), order(found.placements))
 
 
 def _floor_of_line(rates: Rates, request: Request, figures: Figures, line: int) -> Floor:
     own, kinds = figures.line(line), _kinds(rates, request, [line])
     placements = grid(kinds[0], own.across, own.along, own.turned)
-    return _floor(kinds, figures, [line], (own.actual_width, own.actual_length), placements)
+    return _floor(rates, kinds, figures, [line], (own.actual_width, own.actual_length), placements)
 
 
 def _floor(
+    rates: Rates,
     kinds: Sequence[PanelKind],
     figures: Figures,
     lines: Sequence[int],
@@ -99,6 +98,7 @@ def _floor(
     placements: tuple[Placement, ...],
 ) -> Floor:
     own = [figures.line(line) for line in lines]
+    sheet = rates.subfloor(own[0].subfloor_kind)
     slot_pieces, sheets = int(sum(line.slot_pieces for line in own)), int(sum(line.sheets for line in own))
     return Floor(
         lines=tuple(lines),
@@ -113,8 +113,7 @@ def _floor(
         sheets_of=own[0].subfloor_kind if sheets else "",
         sheets=sheets,
         minutes=sum((line.minutes for line in own), ZERO),
-        edge_height=own[0].edge_height - own[0].thickness + max(kind.thickness for kind in kinds),
-        edging_kept=kinds[0].piece > 0,
+        edge_height=max(kind.thickness for kind in kinds) + (sheet.sheet_thickness if sheet and sheets else ZERO),
         cut_pieces=int(sum(line.cut_pieces for line in own)),
     )
 

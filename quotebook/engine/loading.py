@@ -72,6 +72,32 @@ class TooHeavy(ValueError):
         )
 
 
+def weighed(rates: Rates, today: Rates) -> Rates:
+    """The rates of a quote with the weights and thicknesses that it was issued without, as the card has them today.
+
+    What a quote of an earlier version does not say counts as 0 in it, and would be loaded as nothing.
+    """
+    return replace(
+        rates,
+        cart_weight=rates.cart_weight or today.cart_weight,
+        tools_weight=rates.tools_weight or today.tools_weight,
+        kinds=tuple(
+            replace(
+                kind,
+                piece_weight=kind.piece_weight or known.piece_weight,
+                corner_weight=kind.corner_weight or known.corner_weight,
+            )
+            for kind in rates.kinds
+            for known in [today.kind(kind.panel) or kind]
+        ),
+        subfloors=tuple(
+            replace(sheet, sheet_thickness=sheet.sheet_thickness or known.sheet_thickness)
+            for sheet in rates.subfloors
+            for known in [today.subfloor(sheet.subfloor_kind) or sheet]
+        ),
+    )
+
+
 def carts(rates: Rates, request: Request, figures: Figures) -> tuple[Cart, ...]:
     """The carts of a priced request, in the order in which they are needed."""
     loaded: list[Cart] = []

@@ -131,16 +131,27 @@ CARTS = (("kinds", "panel_weight", "panels_per_cart"), ("subfloors", "sheet_weig
 
 
 def _room(figures: Entries) -> Decimal | None:
-    """What the payload leaves for the load of one cart; None where one of the figures for it cannot be used."""
-    weights = [weight for name in ("payload", "tools_weight", "cart_weight") for _, weight in numbers([figures], name)]
-    return weights[0] - weights[1] - weights[2] if len(weights) == 3 else None
+    """What the payload leaves for the load of one cart; None where the payload cannot be used.
+
+    A weight that a card of an earlier version does not state is not held against it.
+    """
+    stated = [
+        weight
+        for name in ("tools_weight", "cart_weight")
+        for entry, weight in numbers([figures], name)
+        if entry.found is not None
+    ]
+    return next((payload - sum(stated) for _, payload in numbers([figures], "payload")), None)
 
 
 def check_room_to_dance(figures: Entries, tables: Tables) -> Iterator[str]:
-    """A size reckoned with less for a dancer than standing space would at once be warned of as crowded."""
-    for _, standing in numbers([figures], "crowding_area"):
+    """A size reckoned with less for a dancer than standing space would at once be warned of as crowded.
+
+    A card of an earlier version does not state the standing space: sizes are never suggested below it all the same.
+    """
+    for stated, standing in numbers([figures], "crowding_area"):
         for entry, dancing in numbers([figures], "area_per_dancer"):
-            if dancing < standing:
+            if stated.found is not None and dancing < standing:
                 yield entry.complaint(
                     f"at least the standing space ({standing}): with less, the quote would warn of a crowd on every "
                     "floor of the size that it suggests"
