@@ -25,7 +25,7 @@ LEFT_LAST = 6
 
 ENTRIES = (
     ("client", "event_date"), ("event", "days"), ("venue", "guests"), ("surface", "miles"), ("flights", "after_hours"),
-    ("waiver_taken", "raised"),
+    ("raised", "waiver_taken"),
 )  # fmt: skip
 """The entries row by row, because that is the order in which Tab goes through a protected sheet."""
 TEXTS = ("client", "event", "venue")
@@ -117,7 +117,7 @@ def _entries(writer: SheetWriter, draft: QuoteDraft, top: int) -> int:
             writer.entry(name, row, column, cells[name], style, kind, to=last)
             writer.fit(row, column, getattr(draft.issue.request, name) if name in TEXTS else "", style, to=last)
             _validate(writer, draft, name, row, column)
-    after = top + 2 + len(ENTRIES)
+    after = top + 3 + len(ENTRIES)
     suggestion = draft.formulas["suggestion"], draft.results["suggestion"]
     writer.figure("suggestion", after - 1, RIGHT, *suggestion, "suggestion", to=LAST)
     _sentences(writer, draft, after, NEEDED)
