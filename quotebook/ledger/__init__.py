@@ -192,7 +192,8 @@ class Ledger:
 
         A revision that was issued after the one that is agreed, and is still open, follows it.
         """
-        query = select(history.c.quote_number, history.c.line).order_by(history.c.quote_number, *IN_ORDER)
+        query = select(history.c.quote_number, history.c.line).where(history.c.quote_number != "")
+        query = query.order_by(history.c.quote_number, *IN_ORDER)
         figures = select(quotes).where(quotes.c.sha256 == "")
         in_force = select(quotes).join(agreements, agreements.c.quote_id == quotes.c.quote_id)
         in_force = in_force.where(agreements.c.cancelled_at.is_(None))
