@@ -150,8 +150,8 @@ class AnyLedger(RuleBasedStateMachine):
     def agree(self, data, crash):
         number = self.some(data)
         was = self.model.quote(number)
-        figures = self.issued(number, was.revisions)
         self.answers += 1
+        figures = replace(self.issued(number, was.revisions), event=f"answer {self.answers}")
         digest = archive.keep_returned(self.desk, self.answer(figures))
         of_quote = {"quote_number": number, "revision": was.revisions, "sha256": digest}
         self.done(Returned(at=self.now(), verdict="agrees", findings=0, **of_quote), True)
@@ -165,7 +165,7 @@ class AnyLedger(RuleBasedStateMachine):
 
     def answer(self, figures):
         path = self.folder / "answer"
-        path.write_bytes(pickle.dumps(replace(figures, event=f"answer {self.answers}")))
+        path.write_bytes(pickle.dumps(figures))
         return path
 
     def of_quote(self, number):
