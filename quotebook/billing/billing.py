@@ -35,7 +35,7 @@ from quotebook.errors import Misuse
 from quotebook.files import atomically
 from quotebook.ledger import Ledger
 from quotebook.ledger.bills import BillNumberTaken, next_number
-from quotebook.ledger.events import Billed, Loss, losses_of, now
+from quotebook.ledger.events import Billed, Loss, now
 from quotebook.ledger.listing import ListedQuote
 from quotebook.ledger.records import in_major_units, in_minor_units
 from quotebook.ledger.states import BOOKED
@@ -143,8 +143,8 @@ def _items(
 
 def _losses(ledger: Ledger, number: str) -> tuple[Loss, ...]:
     """What did not come back, by the last count."""
-    counts = [losses_of(details) for details in ledger.history(number) if details["event"] == "counted back"]
-    return counts[-1] if counts else ()
+    agreement = ledger.life(number).holding
+    return tuple(agreement.losses) if agreement else ()
 
 
 def _paper(

@@ -37,7 +37,7 @@ class BillNumberTaken(Misuse):
 
 def bills_in(events: Iterable[Details]) -> list[Bill]:
     """The bills and credit notes among events, by number."""
-    found = [_bill_of(details) for details in events if details["event"] == "billed"]
+    found = [bill_of(details) for details in events if details["event"] == "billed"]
     return sorted(found, key=lambda bill: int(bill.bill_number[1:]))
 
 
@@ -46,25 +46,28 @@ def next_number(bills: Iterable[Bill]) -> str:
     return f"B{max((int(bill.bill_number[1:]) for bill in bills), default=0) + 1:04}"
 
 
-def standing_bill(bills: Iterable[Bill], quote_number: str) -> Bill | None:
-    """The bill of a quote that no credit note has taken back; None if there is none."""
-    of_quote = [bill for bill in bills if bill.quote_number == quote_number]
-    taken_back = {bill.corrects for bill in of_quote}
-    return next((bill for bill in of_quote if not bill.corrects and bill.bill_number not in taken_back), None)
+def standing_bill(bills: Iterable[Bill]) -> Bill | None:
+    """The bill that no credit note has taken back, of a quote with these; None if there is none."""
+    bills = list(bills)
+    taken_back = {bill.corrects for bill in bills}
+    return next((bill for bill in bills if not bill.corrects and bill.bill_number not in taken_back), None)
 
 
-def must_follow(details: Details, before: Iterable[Details]) -> bool:
-    """Whether a bill or credit note is new among the events before it.
-
-    Raises BillNumberTaken for a number that is not the next one, and Misuse for a second bill of a quote whose
-    first one stands, or a credit note on a bill that does not stand.
-    """
-    bill, bills = _bill_of(details), bills_in(before)
-    if bill in bills:
-        return False
-    if bill.bill_number != next_number(bills):
+def must_be_next(bill: Bill, before: Iterable[Bill]) -> None:
+    """Raises BillNumberTaken for a bill whose number is not the next one after all those before."""
+    if bill.bill_number != next_number(before):
         raise BillNumberTaken(f"{bill.bill_number} is not the next number of a bill: another was written meanwhile.")
-    standing = standing_bill(bills, bill.quote_number)
+
+
+def must_stand(bill: Bill, before: Iterable[Bill]) -> bool:
+    """Whether a bill or credit note is not among those before it of its quote.
+
+    Raises Misuse for a second bill where the first one stands, and for a credit note on a bill that does not stand.
+    """
+    before = list(before)
+    if bill in before:
+        return False
+    standing = standing_bill(before)
     if bill.corrects != (standing.bill_number if standing else ""):
         raise Misuse(
             f"{bill.quote_number} is billed as {standing.bill_number}, which stands."
@@ -74,7 +77,8 @@ def must_follow(details: Details, before: Iterable[Details]) -> bool:
     return True
 
 
-def _bill_of(details: Details) -> Bill:
+def bill_of(details: Details) -> Bill:
+    """The bill or credit note that an event says."""
     values = {name: details[name] for name in Bill._fields}
     days = {name: date.fromisoformat(details[name]) for name in ("billed_on", "due_on")}
     taxes = tuple((str(rate), int(amount), int(tax)) for rate, amount, tax in details["taxes"])

@@ -1,12 +1,4 @@
-"""The state of a quote in a word, as it follows from what happened to it.
-
-A quote that is agreed stays so whatever is issued, returned or declined beside it; one that was cancelled or
-declined is open again only when a further revision is issued or its file is agreed.
-"""
-
-from collections.abc import Iterable
-
-from quotebook.ledger.events import Details
+"""The state of a revision in a word, as it follows from what happened to it."""
 
 BOOKED = ("agreed", "delivered", "counted back")
 """States in which a quote is agreed and not cancelled."""
@@ -17,30 +9,16 @@ OPEN = ("issued", "returned")
 STATES = (*OPEN, *BOOKED, "cancelled", "declined")
 
 
-def state_after(events: Iterable[Details]) -> str:
-    """The state of a quote after these events, in the order of recording; one of STATES, empty for no event.
+def next_state(state: str, event: str) -> str:
+    """The state of a revision after one more event of it, by the event's word in the history.
 
-    Payments and bills change no state, and neither does a file of an earlier revision that comes back.
+    Payments and bills change no state. A file that comes back changes only that of a revision that was not answered:
+    what is agreed, cancelled or declined stays so.
     """
-    state, revision = "", 0
-    for event in events:
-        state = _next(state, event["event"], event["revision"] == revision)
-        if event["event"] == "issued":
-            revision = max(revision, event["revision"])
-    return state
-
-
-def last_reason(events: Iterable[Details]) -> str:
-    """Why a quote was declined last, in the owner's words; empty if nobody said."""
-    reasons = [str(event["because"]) for event in events if event["event"] == "declined"]
-    return reasons[-1] if reasons else ""
-
-
-def _next(state: str, event: str, of_last_revision: bool) -> str:
     if event in BOOKED or event == "cancelled":
         return event
     if event in ("issued", "declined"):
         return state if state in BOOKED else event
-    if event == "returned" and state == "issued" and of_last_revision:
+    if event == "returned" and state == "issued":
         return event
     return state

@@ -189,6 +189,6 @@ def _rates_of_issue(content: Content, rates: Rates) -> list[object]:
         [getattr(row, name.removeprefix(f"{table}_")) for row in getattr(rates, table)]
         for table, names in table_columns(content).items()
         for name in names
-        if name in COLUMNS and name != "kinds_free"  # a column that only the sheet has follows from the others
+        if name in COLUMNS and name != "kinds_free"
     ]
     return [*single, *columns]
