@@ -5,7 +5,7 @@ ledger's column. Lengths are in the card's `length_unit` (ft or m), weights in l
 in miles or km, money in the card's currency, shares as fractions of one.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
@@ -157,6 +157,10 @@ class Rates:
     """Whether delivery, where it is taxed, bears the reduced rate; so are the next two."""
     reduced_on_labour: bool = False
     reduced_on_waiver: bool = False
+
+    def without_tax(self) -> "Rates":
+        """These rates for a client who is exempt from tax."""
+        return replace(self, tax_rate=Decimal(0), reduced_tax_rate=Decimal(0))
 
     def kind(self, code: str) -> PanelKind | None:
         """The panel kind with this code, compared as spreadsheets compare text."""
