@@ -36,7 +36,9 @@ CARD = RateCard(
         )
         for code, owned, each in (("4x4", 120, 190), ("2x3", 300, 42), ("3x4", 90, 155))
     },
-    sheet_holdings={"ply": SheetHolding(D(30), D(28))}, carts_owned=D(30), gross_weight=D(9000), lifts=(),
+    sheet_holdings={"ply": SheetHolding(D(30), D(28))}, carts_owned=D(30), gross_weight=D(9000),
+    trailer_weight=D(0), strap_limit=D(1000),
+    day_hours=D(12), lifts=(),
     tools=(), terms=(),
 )  # fmt: skip
 EVENT_DATE = date(2026, 6, 20)

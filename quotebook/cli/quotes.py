@@ -53,6 +53,7 @@ def init(folder: Path, metric: bool) -> None:
 @click.option("--flights", type=number, help="Flights of stairs.")
 @click.option("--after-hours/--no-after-hours", help="Collect after hours.")
 @click.option("--waiver/--no-waiver", "waiver_taken", help="Damage waiver.")
+@click.option("--raised/--not-raised", help="On a deck, pool, stage or roof, or over a room.")
 @click.option("--guests", type=number, help="Number of guests, for the caution on crowding.")
 @click.option("--discount", type=number, default="0", metavar="PERCENT", help="Discount on the goods.")
 @click.option("--email", default="", metavar="ADDRESS", help="The client's address, kept for send.")
@@ -185,11 +186,13 @@ def _issue_all(
 def _notes(content: "Content") -> Iterator[str]:
     """The notes and cautions on the quote, a line each."""
     from quotebook.contract.vocabulary import on_line
+    from quotebook.engine.cautions import CAUTIONS, ON_EVERY_QUOTE
     from quotebook.engine.model import LINES
 
     floors = {on_line("notes_#", line): f"floor {line}: " for line in range(1, LINES + 1)}
+    told = {*floors, *(f"caution_{key}" for key in CAUTIONS if key not in ON_EVERY_QUOTE)}
     for name, text in content.results.items():
-        if isinstance(text, str) and text.strip() and (name in floors or name.startswith("caution_")):
+        if isinstance(text, str) and text.strip() and name in told:
             yield floors.get(name, "") + text.strip()
 
 
