@@ -50,7 +50,18 @@ def url(request, tmp_path):
     """The address of a ledger that is not there yet."""
     if request.param == "sqlite":
         yield f"sqlite:///{tmp_path / 'ledger.sqlite'}"
-        return
+    else:
+        yield from schema_of_its_own()
+
+
+@pytest.fixture
+def postgresql():
+    """The address of a ledger on PostgreSQL that is not there yet."""
+    yield from schema_of_its_own()
+
+
+def schema_of_its_own():
+    """The address of a new schema on the server, which is dropped afterwards."""
     server = os.environ.get("QUOTEBOOK_TEST_POSTGRESQL")
     if not server:
         missing = pytest.fail if os.environ.get("QUOTEBOOK_REQUIRE_ENGINES") else pytest.skip

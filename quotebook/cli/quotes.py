@@ -1,7 +1,6 @@
 """Commands for quotes: make a desk, issue, reissue, send."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -159,29 +158,29 @@ def _issue_all(
     """
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.availability import fit
-    from quotebook.bookings.decisions import issue_and_record, numbers
+    from quotebook.bookings.decisions import issue_next
     from quotebook.engine.visits import Job
     from quotebook.files import must_be_writable
     from quotebook.quoting.issuing import copy_to
     from quotebook.quoting.mail import keep_address
 
+    def copy_of(path: Path) -> Path | None:
+        return output / path.name if output and to_folder else output
+
     ledger = open_ledger(desk)
-    if output and not to_folder:
-        must_be_writable(output)
-    numbered = list(zip(enquiries, numbers(desk, ledger), strict=False))  # numbers never end
     if output and to_folder:
         output.mkdir(parents=True, exist_ok=True)
-        for _, quote_number in numbered:
-            must_be_writable(output / desk.issued_path(quote_number, 1).name)
-    with progress(numbered, "Issuing") as bar:
-        for enquiry, quote_number in bar:
-            path, content = issue_and_record(desk, ledger, card, enquiry.request, quote_number, date.today())
+    if output:
+        must_be_writable(output / ".quotebook" if to_folder else output)
+    with progress(enquiries, "Issuing") as bar:
+        for enquiry in bar:
+            issued = issue_next(desk, ledger, card, enquiry.request, copy_of=copy_of)
             if enquiry.email:
-                keep_address(desk, quote_number, enquiry.email)
-            if output:
-                path = copy_to(output / path.name if to_folder else output, path)
-            job = Job(quote_number, 1, card.rates, enquiry.request)
-            yield _Issued(quote_number, path, content, job, fit(ledger, card, job.request, job.figures))
+                keep_address(desk, issued.number, enquiry.email)
+            copy = copy_of(issued.path)
+            path = copy_to(copy, issued.path) if copy else issued.path
+            job = Job(issued.number, 1, card.rates, enquiry.request)
+            yield _Issued(issued.number, path, issued.content, job, fit(ledger, card, job.request, job.figures))
 
 
 def _notes(content: "Content") -> Iterator[str]:
