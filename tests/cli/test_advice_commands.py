@@ -87,6 +87,13 @@ def test_less_than_standing_space_is_suggested_to_nobody(feet):
     assert "standing space" not in said(feet, "size --guests 120 --surface grass --area 5")
 
 
+def test_a_room_has_exits(feet):
+    """29 CFR 1910.37(a)(3), from memory: exit routes are free and unobstructed."""
+    asked = "size --guests 120 --surface paving"
+    assert "Keep the exits, and the ways to them" in said(feet, f"{asked} --within 30x40")
+    assert "exits" not in said(feet, asked)
+
+
 def test_a_mix_with_guests(feet):
     """280 sq ft are standing space for 56: of 140 guests at 40 % 56 dance, of 141 57; 440 sq ft are it for 88."""
     assert "standing space" not in said(feet, "mix OAK-44+OAK-42:14x20 --guests 140")
