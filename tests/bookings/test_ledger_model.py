@@ -342,7 +342,7 @@ def test_whatever_happens_the_ledger_is_right(runs):
 
 
 @pytest.mark.parametrize("runs", [5, pytest.param(5000, marks=pytest.mark.slow)])
-def test_on_a_server_too(postgresql, runs):
+def test_on_a_server_too(postgresql, runs):  # noqa: F811  (a fixture)
     """One ledger at a time in the schema, which is emptied for each run."""
 
     def emptied():
