@@ -15,8 +15,10 @@ from quotebook.bookings.archive import record_event, record_issued, record_of_co
 from quotebook.bookings.availability import Fit, fit, rates_for
 from quotebook.bookings.jobs import job_of_file
 from quotebook.bookings.receiving import record_returned
+from quotebook.checking.answer import Answer
 from quotebook.checking.check import checked_quote, no_telling
 from quotebook.checking.findings import Finding
+from quotebook.checking.report import ANSWERS
 from quotebook.contract.stamp import Content
 from quotebook.desk import Desk
 from quotebook.engine.model import RateCard, Rates, Request
@@ -81,13 +83,26 @@ class Agreement:
     """False if this file was agreed already."""
 
 
+class NotAccepted(Misuse):
+    """The client has not said yes."""
+
+    status = 1
+
+
 def agree(
-    desk: Desk, ledger: Ledger, card: RateCard, path: Path, accept: Collection[str] = (), today: date | None = None
+    desk: Desk,
+    ledger: Ledger,
+    card: RateCard,
+    path: Path,
+    accept: Collection[str] = (),
+    said_yes: str = "",
+    today: date | None = None,
 ) -> Agreement:
     """Agree a returned file, and hold everything that it takes.
 
-    The price has the rates and the currency of the issue; the hold has the card's turnaround now.
-    Raises what `reissuing.accepted_findings` raises for a file that is disputed or no quote;
+    The price has the rates and the currency of the issue; the hold has the card's turnaround now. `said_yes` is
+    the owner's word on how the client said yes, where the file does not. Raises NotAccepted where neither does;
+    what `reissuing.accepted_findings` raises for a file that is disputed or no quote;
     `ledger.recording.NotEnough`, with nothing agreed, if something is not free; and Misuse if something
     that it takes is no longer on the card.
     """
@@ -95,6 +110,11 @@ def agree(
     accepted = accepted_findings(path, report, accept)
     if comparison is None:
         raise no_telling(path, report.findings)
+    if report.answer != Answer.YES and not said_yes.strip():
+        raise NotAccepted(
+            f"{path}: {ANSWERS[report.answer or Answer.NONE]}, so it was not agreed. "
+            'If the client said yes otherwise, say how: --said-yes "by telephone, 3 June".'
+        )
     quote = record_of_comparison(comparison, card.firm)
     if gone := [item for item in taken_by(quote) if item not in owned(card)]:
         raise Misuse(
@@ -105,7 +125,7 @@ def agree(
     if issued:
         quote = replace(quote, currency=issued.currency)
     names = tuple(finding.reference for finding in accepted)
-    event = Agreed(at=now(), quote=quote, sha256=digest, accepted=names)
+    event = Agreed(at=now(), quote=quote, sha256=digest, accepted=names, said_yes=" ".join(said_yes.split()))
     return Agreement(quote, accepted, record_event(desk, ledger, event, owned(card)))
 
 

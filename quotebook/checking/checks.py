@@ -9,11 +9,15 @@ from quotebook.checking.edits import NameEdit
 from quotebook.checking.findings import Finding, finding_at
 from quotebook.checking.kinds import Kind
 from quotebook.checking.moved import NOT_MOVED
-from quotebook.checking.returned import NOTHING, Returned, ReturnedCell, same_formula
+from quotebook.checking.returned import NOTHING, Returned, ReturnedCell, as_text
 from quotebook.checking.worked_out import MISSING, WorkedOut
 from quotebook.contract.stamp import SHEET, before_the_stamp, stamp_sheet
+from quotebook.contract.vocabulary import REPLIES
 from quotebook.contract.wording import quoted, shown
+from quotebook.evaluation.agreement import agrees, same_lines
+from quotebook.evaluation.values import NotWorkedOut
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault
+from quotebook.spreadsheets.formula_text import names_in
 
 MOST_ADDED = 50
 """Cells added to one sheet that are named one by one."""
@@ -72,14 +76,37 @@ def entries_usable(sheet: WorkedOut) -> Iterator[Finding]:
         issued = comparison.content.inputs[name]
         effect = sheet.effect_of(changed[name].edit) if name in changed else None
         was, now = _said(name, issued), _said(name, found.value)
-        if name in unusable or isinstance(found.value, (Fault, bool)):
+        if found.formula is not None and (doubt := _doubt_about(sheet, found)):
+            message = f"{name} is worked out by ={found.formula}, {doubt}. Ask the client to type the value."
+            yield finding_at(found, Kind.INPUT_INVALID, message, name, issued, effect)
+        elif name in unusable or isinstance(found.value, (Fault, bool)):
             problem = comparison.problems.get(name)
             allowed = problem.allowed if problem else "neither TRUE nor FALSE nor an error"
             message = f"{name} is {now}, which cannot be used: it must be {allowed}."
             yield finding_at(found, Kind.INPUT_INVALID, message, name, issued, effect)
         else:
+            kind = Kind.INPUT_CHANGED if found.formula is None else Kind.INPUT_FORMULA
             message = f"{name} was {was} and is now {now}{_worked_out(found)}."
-            yield finding_at(found, Kind.INPUT_CHANGED, message, name, issued, effect)
+            yield finding_at(found, kind, message, name, issued, effect)
+
+
+def _doubt_about(sheet: WorkedOut, found: ReturnedCell) -> str:
+    """Why what the file shows for a formula in an entry cannot be taken for what the client means."""
+    due = sheet.evaluation.cell(found.place)
+    if isinstance(due, NotWorkedOut):
+        return f"which rests on {due.text} and is not worked out here"
+    if not agrees(found.value, due):
+        return f"which comes to {_said('', due)} and not to what the file shows"
+    return ""
+
+
+def replies_typed(sheet: WorkedOut) -> Iterator[Finding]:
+    """The client's answers are typed, and not worked out by formulas."""
+    for name in REPLIES:
+        found = sheet.returned.cells.get(name)
+        if found and found.formula is not None:
+            message = f"{name} is worked out by ={found.formula}: it is not counted as the client's answer."
+            yield finding_at(found, Kind.INPUT_FORMULA, message, name, None, None)
 
 
 def rates_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
@@ -119,7 +146,7 @@ def _unnamed_cells(returned: Returned, sheet: str, now: str) -> Iterator[Finding
     for place, said in returned.unnamed_cells[sheet].items():
         at = moved.place(*place)
         there = returned.sheets[now].cells.get(at, NOTHING) if at else NOTHING
-        if not _says(there, said):
+        if not _says(returned, now, there, said):
             text, cell = there.content, CellAddress(now, *(at or place)).cell
             message = f"This cell is not for changing: it was {quoted(said)} and is now {quoted(text)}."
             yield Finding(Kind.TEXT_CHANGED, message, "", now, cell, shown("", said), shown("", text))
@@ -146,18 +173,22 @@ def _cells_added(returned: Returned, sheet: str, now: str) -> Iterator[tuple[tup
     cells = returned.sheets[now].cells
     for row, column in sorted(cells.keys() - known):
         text = cells[row, column].content
-        if text not in (None, "") and not any(area.top <= row <= area.bottom for area in ranges.get(column, ())):
+        if not _is_blank(text) and not any(area.top <= row <= area.bottom for area in ranges.get(column, ())):
             yield (row, column), text
 
 
-def _says(cell: Cell, said: object) -> bool:
-    """Whether a cell still says what it did, spaces and the spelling of a formula aside."""
-    now = cell.content
-    if now == said:
-        return True
-    if not (isinstance(now, str) and isinstance(said, str)):
+def _is_blank(content: object) -> bool:
+    return content is None or (isinstance(content, str) and not content.strip())
+
+
+def _says(returned: Returned, sheet: str, cell: Cell, said: object) -> bool:
+    """Whether a cell without a name still says what it did. No formula reads it: digits may be a text or a number."""
+    formula = said[1:] if isinstance(said, str) and said.startswith("=") and names_in(said) else None
+    if formula is not None and cell.formula is not None:
+        return returned.same_formula(cell.formula, formula, sheet)
+    if formula is not None or cell.formula is not None:
         return False
-    return now.split() == said.split() or (cell.formula is not None and same_formula(now, said))
+    return not isinstance(cell.value, (bool, Fault)) and same_lines(as_text(said), as_text(cell.value))
 
 
 def sheets_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
@@ -230,6 +261,7 @@ CHECKS = (
     names_in_place,
     find_doubled_names,
     entries_usable,
+    replies_typed,
     rates_as_issued,
     formulas_as_issued,
     rest_as_issued,

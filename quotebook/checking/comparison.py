@@ -8,7 +8,16 @@ from typing import NamedTuple, TypeVar
 
 from quotebook.checking.edits import CellEdit, Edit, NameEdit, Restorer, RowEdit, TableRow
 from quotebook.checking.kinds import Kind
-from quotebook.checking.returned import Returned, ReturnedCell, ReturnedValue, flat, same_formula, same_key, same_value
+from quotebook.checking.returned import (
+    Returned,
+    ReturnedCell,
+    ReturnedValue,
+    as_text,
+    flat,
+    same_key,
+    same_said,
+    same_value,
+)
 from quotebook.contract.stamp import Content
 from quotebook.contract.values import (
     CellValue,
@@ -20,13 +29,14 @@ from quotebook.contract.values import (
     request_of,
     side_by_side,
 )
-from quotebook.contract.vocabulary import COLUMNS, OWNER, TABLE_COLUMNS, TABLES
+from quotebook.contract.vocabulary import COLUMNS, DATES, INPUTS, OWNER, TABLE_COLUMNS, TABLES
 from quotebook.engine.entries import Problem, problems
 from quotebook.engine.figures import Figures
 from quotebook.engine.model import Rates
 from quotebook.engine.price import price
 from quotebook.evaluation.evaluation import Changes
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault
+from quotebook.spreadsheets.formula_text import names_in
 
 Issued = TypeVar("Issued")
 Found = TypeVar("Found")
@@ -54,10 +64,28 @@ class Comparison:
     def __init__(self, content: Content, returned: Returned):
         self.content, self.returned = content, returned
         self.dictionary = Dictionary(content.owner, side_by_side(content.tables["surfaces"][0]))
-        self.values = returned.values()
+        self.values = returned.values() | self._said_texts()
         self.entries = entries_of(self.values, self.dictionary)
         self.issued_entries = entries_of(content.inputs, self.dictionary)
         self.rows = {table: self._rows(columns) for table, columns in TABLE_COLUMNS.items()}
+
+    @cached_property
+    def computed(self) -> set[str]:
+        """The names that formulas compute with. Days are among them: a day in digits is not what a person reads."""
+        return {*DATES, *(name for formula in self.content.formulas.values() for name in names_in(formula))}
+
+    def _said_texts(self) -> dict[str, CellValue]:
+        """The texts that nothing computes with, spaces at their ends aside; a number there is its digits."""
+        said = {name for name, kind in INPUTS.items() if kind == "text" and name not in self.computed}
+        return {
+            name: as_text(found.value).strip() or None
+            for name, found in self.returned.cells.items()
+            if name in said and isinstance(found.value, (Decimal, str))
+        }
+
+    def same_rate(self, name: str, issued: CellValue, found: ReturnedCell) -> bool:
+        """Whether an owner's cell is as issued, or at least says the same where nothing computes with it."""
+        return same_value(issued, found) or (name not in self.computed and same_said(issued, found))
 
     @cached_property
     def issued_rates(self) -> Rates:
@@ -184,8 +212,10 @@ class Comparison:
     def same_entry(self, name: str) -> bool:
         """Whether an entry that can be found is as issued, and no formula."""
         found, issued, now = self.returned.cells[name], self.issued_entries[name], self.entries[name]
-        if found.formula is not None or self.values[name] != (None if found.value == "" else found.value):
+        if found.formula is not None or isinstance(found.value, (bool, Fault)):
             return False
+        if name not in self.computed:
+            return issued == now or same_said(issued, found)
         return same_key(issued, now) if name.startswith("panel_") else issued == now
 
     @cached_property
@@ -199,7 +229,7 @@ class Comparison:
     def _changed_cells(self) -> Iterator[Change]:
         for name in OWNER:
             found, issued = self.returned.cells.get(name), self.content.owner[name]
-            if found and name not in self.displaced and not same_value(issued, found):
+            if found and name not in self.displaced and not self.same_rate(name, issued, found):
                 yield _changed_cell(name, found, issued)
 
     def _changed_lists(self) -> Iterator[Change]:
@@ -240,7 +270,7 @@ class Comparison:
         for name, was in issued.items():
             cells: Iterator[CellValue] = flat([was])
             for each, cell in zip_longest(cells, flat([found.get(name)])):
-                if cell and name not in self.displaced and not same_value(each, cell):
+                if cell and name not in self.displaced and not self.same_rate(name, each, cell):
                     yield _changed_cell(name, cell, each)
 
     @cached_property
@@ -255,7 +285,7 @@ class Comparison:
             return None
         if found.formula is None:
             return Kind.FORMULA_REPLACED
-        return None if same_formula(found.formula, issued) else Kind.FORMULA_ALTERED
+        return None if self.returned.same_formula(found.formula, issued, found.place.sheet) else Kind.FORMULA_ALTERED
 
     def _rows(self, names: tuple[str, ...]) -> list[TableRow]:
         """The rows of a table in the order of the issue, each where it stands now.

@@ -8,6 +8,7 @@ class Kind(StrEnum):
 
     NOT_RECALCULATED = "not-recalculated"
     INPUT_CHANGED = "input-changed"
+    INPUT_FORMULA = "input-formula"
     SHEET_RENAMED = "sheet-renamed"
     SHEET_ADDED = "sheet-added"
     SHEET_HIDDEN = "sheet-hidden"
@@ -24,6 +25,7 @@ class Kind(StrEnum):
     CELL_ADDED = "cell-added"
     STAMP_MISSING = "stamp-missing"
     STAMP_BROKEN = "stamp-broken"
+    UNKNOWN_QUOTE = "unknown-quote"
     OLDER_REVISION = "older-revision"
     EXPIRED = "expired"
     OTHER_RULES = "other-rules"
@@ -39,7 +41,7 @@ class Kind(StrEnum):
     @property
     def is_free(self) -> bool:
         """Whether a client is free to make such a change."""
-        return self in (Kind.INPUT_CHANGED, Kind.SHEET_RENAMED, Kind.SHEET_ADDED, Kind.SHEET_HIDDEN)
+        return self in _FREE
 
     @property
     def disputes(self) -> bool:
@@ -52,9 +54,12 @@ class Kind(StrEnum):
         return self in _EDITS
 
 
+_FREE = frozenset((Kind.INPUT_CHANGED, Kind.INPUT_FORMULA, Kind.SHEET_RENAMED, Kind.SHEET_ADDED, Kind.SHEET_HIDDEN))
+"""What a client is free to do."""
+
 _EDITS = frozenset(
     (
-        Kind.INPUT_CHANGED, Kind.INPUT_INVALID, Kind.RATE_CHANGED, Kind.FORMULA_REPLACED, Kind.FORMULA_ALTERED,
-        Kind.NAME_MISSING, Kind.NAME_REDIRECTED, Kind.NAME_DOUBLED,
+        Kind.INPUT_CHANGED, Kind.INPUT_FORMULA, Kind.INPUT_INVALID, Kind.RATE_CHANGED, Kind.FORMULA_REPLACED,
+        Kind.FORMULA_ALTERED, Kind.NAME_MISSING, Kind.NAME_REDIRECTED, Kind.NAME_DOUBLED,
     )
 )  # fmt: skip

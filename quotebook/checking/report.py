@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from textwrap import wrap
 
+from quotebook.checking.answer import Answer
 from quotebook.checking.check import Report
 from quotebook.checking.findings import AGREES, CHANGED, DISPUTED, UNREADABLE, Finding
 from quotebook.checking.kinds import Kind
@@ -26,6 +27,14 @@ OLD_FIGURES = {
 }
 """What to do after a verdict where nobody has worked out the figures in the file."""
 
+ANSWERS = {
+    Answer.YES: "the client says yes",
+    Answer.NO: "the client says no",
+    Answer.NONE: "no answer yet",
+    Answer.UNCLEAR: "the answer is neither yes nor no",
+}
+"""The client's answer in the first line of a report."""
+
 IN_WORDS = {
     "accepted": "Accepted", "accepted_by": "accepted by", "accepted_on": "accepted on", "questions": "Questions",
 }  # fmt: skip
@@ -42,6 +51,7 @@ def _file_as_json(report: Report) -> dict[str, object]:
         "quote": report.quote,
         "revision": report.revision,
         "verdict": report.verdict,
+        "answer": report.answer,
         "findings": [{**vars(finding), "effect": _as_text(finding.effect)} for finding in by_effect(report.findings)],
         "totals": {
             "issued": _as_text(report.issued),
@@ -63,7 +73,8 @@ def by_effect(findings: Iterable[Finding]) -> list[Finding]:
 def in_words(report: Report) -> Iterator[str]:
     """The report for one file, a line at a time, 80 columns wide."""
     quote = f"{report.quote} revision {report.revision}, " if report.quote and report.revision else ""
-    yield f"{report.file}: {quote}{report.verdict}"
+    answer = f"; {ANSWERS[report.answer]}" if report.answer else ""
+    yield f"{report.file}: {quote}{report.verdict}{answer}"
     if report.verdict != UNREADABLE:
         totals = (report.issued, report.engine, report.worked_out, report.sheet)
         said = "total as issued {}, as it should be {}, as the sheet works it out {}, in the file {}".format(

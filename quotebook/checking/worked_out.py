@@ -13,7 +13,7 @@ from typing import NamedTuple
 from quotebook.checking.comparison import Comparison
 from quotebook.checking.edits import Edit
 from quotebook.checking.moved import NOT_MOVED
-from quotebook.checking.returned import ReturnedCell, same_formula
+from quotebook.checking.returned import ReturnedCell
 from quotebook.contract.stamped import minor_units_of
 from quotebook.contract.values import CellValue
 from quotebook.engine.money import ZERO, money
@@ -115,7 +115,7 @@ class WorkedOut:
             for place, said in held.items():
                 if isinstance(said, str) and said.startswith("="):
                     now = self.returned.now(sheet, *place)
-                    if now and now.formula and same_formula(now.formula, said[1:]):
+                    if now and now.formula and self.returned.same_formula(now.formula, said[1:], now.place.sheet):
                         found.setdefault(now.place, next(iter(names_in(said)), ""))
         return found
 

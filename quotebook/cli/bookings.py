@@ -31,11 +31,13 @@ def item_count(text: str) -> tuple[str, int]:
 @click.command(epilog="Example: quotebook agree returned/Q0001-accepted.xlsx")
 @desk_option
 @click.option("--accept", multiple=True, metavar="FINDING:NAME", help="Accept this disputed finding; repeatable.")
+@click.option("--said-yes", default="", metavar="WORDS", help="The client said yes otherwise: how, in your words.")
 @click.argument("file", type=FILE)
-def agree(desk: "Desk", accept: tuple[str, ...], file: Path) -> None:
+def agree(desk: "Desk", accept: tuple[str, ...], said_yes: str, file: Path) -> None:
     """Agree a returned quote, and hold its panels for the date.
 
-    They are held from the day before the event until the end of turnaround. A
+    They are held from the day before the event until the end of turnaround.
+    The client must have answered yes in the file, or have said it to you. A
     disputed file needs each of its findings accepted by name.
     """
     from quotebook.bookings import decisions
@@ -45,7 +47,7 @@ def agree(desk: "Desk", accept: tuple[str, ...], file: Path) -> None:
 
     ledger = open_ledger(desk)
     try:
-        agreement = decisions.agree(desk, ledger, desk.card(), file, accept)
+        agreement = decisions.agree(desk, ledger, desk.card(), file, accept, said_yes)
     except NotEnough as error:
         complain(f"quotebook: {error}")
         for line in say_alternatives(decisions.alternatives_for(desk, ledger, file, error.quote_number)):

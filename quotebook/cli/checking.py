@@ -57,10 +57,16 @@ def _reports(
 ) -> tuple[list["Incoming"], list["Report"]]:
     from quotebook.checking.batch import check_all
     from quotebook.checking.incoming import incoming
+    from quotebook.checking.issued import IssuedQuotes, issued_quotes
 
     gc.freeze()  # what is loaded by now stays loaded: looking for garbage in it took a tenth of a long check
     files = incoming(names, scratch)
-    checking = check_all(files, desk, jobs=jobs)
+    try:
+        issued = issued_quotes(desk)
+    except QuotebookError as error:
+        complain(f"quotebook: checked against the quotes kept here alone, not against the ledger: {error}")
+        issued = IssuedQuotes(desk)
+    checking = check_all(files, desk, jobs=jobs, issued=issued)
     assert isinstance(checking, Generator)  # closed below, so that no process outlives an interruption
     with closing(checking) as found, progress(files, "Checking") as bar:
         reports = [report for _, report in zip(bar, found, strict=True)]

@@ -25,6 +25,7 @@ def _four_events(folder: Path) -> None:
     from quotebook.bookings.availability import free_by_day
     from quotebook.bookings.decisions import agree
     from quotebook.bookings.receiving import record_returned
+    from quotebook.checking.answer import Answer
     from quotebook.checking.check import check_file
     from quotebook.cli.bookings import say_agreed, say_stock
     from quotebook.cli.checking import say_report
@@ -39,9 +40,9 @@ def _four_events(folder: Path) -> None:
         record_returned(desk, ledger, file, report)
         say("")
         say_report(report)
-        if report.verdict in ("agrees", "changed"):
+        if report.verdict in ("agrees", "changed") and report.answer == Answer.YES:
             agreed.append(agree(desk, ledger, card, file))
-    say("\nThe quotes that are not disputed are agreed:")
+    say("\nThe quotes that clients have accepted and that are not disputed are agreed:")
     for agreement in agreed:
         say_agreed(agreement)
     first, last = agreed[0].quote.held_from, agreed[0].quote.held_to

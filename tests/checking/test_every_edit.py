@@ -366,13 +366,13 @@ def entries_changed(walk):
             yield Case(f"{name} {new}", lambda e, p=place, v=new: e.put(p, v), (at("input-changed", place, name),))
 
 
-@a_class("input-changed")
+@a_class("input-formula")
 def entries_as_formulas(walk):
     """An entry put in as a formula of the same value."""
     for name in _used():
         if isinstance(walk.content.inputs[name], D):
             place, same = walk.places[name], f"{walk.content.inputs[name]}+0"
-            yield Case(name, lambda e, p=place, f=same: e.formula(p, f), (at("input-changed", place, name),))
+            yield Case(name, lambda e, p=place, f=same: e.formula(p, f), (at("input-formula", place, name),))
 
 
 @a_class("input-changed, input-invalid")
