@@ -18,6 +18,7 @@ from quotebook.bookings.receiving import record_returned
 from quotebook.checking.answer import Answer
 from quotebook.checking.check import checked_quote, no_telling
 from quotebook.checking.findings import Finding
+from quotebook.checking.issued import issued_quotes
 from quotebook.checking.report import ANSWERS
 from quotebook.contract.stamp import Content
 from quotebook.desk import Desk
@@ -66,7 +67,8 @@ def reissue_and_record(
             )
         return rates_for(ledger, card, request, number)
 
-    done = reissue(desk, path, accept, discount_share=discount_share, rates_now=rates_now)
+    issued = issued_quotes(desk, ledger)
+    done = reissue(desk, path, accept, discount_share=discount_share, rates_now=rates_now, issued=issued)
     record_returned(desk, ledger, path, done.report)
     record_issued(desk, ledger, done.path, desk.card())
     return done
@@ -106,7 +108,7 @@ def agree(
     `ledger.recording.NotEnough`, with nothing agreed, if something is not free; and Misuse if something
     that it takes is no longer on the card.
     """
-    report, comparison = checked_quote(path, desk, today)
+    report, comparison = checked_quote(path, desk, today, issued_quotes(desk, ledger))
     accepted = accepted_findings(path, report, accept)
     if comparison is None:
         raise no_telling(path, report.findings)

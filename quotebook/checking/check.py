@@ -32,6 +32,8 @@ class Report:
     file: str
     verdict: str
     findings: tuple[Finding, ...]
+    desk: str = "."
+    """The folder of the desk that it was checked at."""
     quote: str | None = None
     revision: int | None = None
     issued: Decimal | None = None
@@ -115,6 +117,7 @@ def _report(
         str(path),
         verdict_of(findings),
         findings,
+        str(issued_quotes.desk.folder),
         papers.quote_number,
         int(papers.revision),
         issued,
@@ -143,12 +146,15 @@ def _findings(sheet: WorkedOut) -> Iterator[Finding]:
 
 
 def _nothing_to_hold_against(path: Path, workbook: Workbook, doubts: tuple[Finding, ...]) -> Report:
+    if workbook.resolve("total") is None and workbook.resolve("contact_line_1") is not None:
+        message = "This is a rate card and not a quote. Its entries are checked whenever a command reads it."
+        return Report(str(path), UNREADABLE, (Finding(Kind.NOT_A_QUOTE, f"{path}: {message}"),))
     if workbook.resolve("total") is None and doubts[0].kind == Kind.STAMP_MISSING:
         message = "This workbook is not a quote that was issued here: it has neither the stamp nor the names of one."
         return Report(str(path), UNREADABLE, (Finding(Kind.NOT_A_QUOTE, f"{path}: {message}"),))
     number, total = stated(workbook, "quote_number"), stated(workbook, "total")
     total = total if isinstance(total, Decimal) else None
-    return Report(str(path), DISPUTED, doubts, number if isinstance(number, str) else None, sheet=total)
+    return Report(str(path), DISPUTED, doubts, quote=number if isinstance(number, str) else None, sheet=total)
 
 
 def _by_the_desk(comparison: Comparison, issued: IssuedQuotes, today: date) -> Iterator[Finding]:

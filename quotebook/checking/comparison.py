@@ -6,6 +6,7 @@ from functools import cached_property
 from itertools import zip_longest
 from typing import NamedTuple, TypeVar
 
+from quotebook.checking.deleted_lines import DeletedLines, LostRow
 from quotebook.checking.edits import CellEdit, Edit, NameEdit, Restorer, RowEdit, TableRow
 from quotebook.checking.kinds import Kind
 from quotebook.checking.returned import (
@@ -29,10 +30,10 @@ from quotebook.contract.values import (
     request_of,
     side_by_side,
 )
-from quotebook.contract.vocabulary import COLUMNS, DATES, INPUTS, OWNER, TABLE_COLUMNS, TABLES
+from quotebook.contract.vocabulary import COLUMNS, DATES, INPUTS, JOINED, OWNER, TABLE_COLUMNS, TABLES, on_line
 from quotebook.engine.entries import Problem, problems
 from quotebook.engine.figures import Figures
-from quotebook.engine.model import Rates
+from quotebook.engine.model import LINES, Rates
 from quotebook.engine.price import price
 from quotebook.evaluation.evaluation import Changes
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault
@@ -49,6 +50,8 @@ class Change(NamedTuple):
     name: str
     found: ReturnedCell
     issued: CellValue
+    lost: tuple[str, int, int] | None = None
+    """Where it stood when it was issued, of a table's row or a list's cell that is gone."""
 
 
 class Displaced(NamedTuple):
@@ -163,6 +166,20 @@ class Comparison:
         return {change.found.place for change in unlike if not isinstance(change.issued, str)}
 
     @cached_property
+    def deleted(self) -> DeletedLines:
+        """The rows and columns that somebody has deleted."""
+        lost = (LostRow(*change.lost[:2], change.name, change.edit) for change in self.changed_rates if change.lost)
+        return DeletedLines(self.returned, lost)
+
+    @cached_property
+    def mixed_sizes(self) -> set[str]:
+        """The entries that make the size of a floor laid of several kinds of panel, on all of its lines."""
+        lines = [
+            line for line in range(1, LINES + 1) if any(self.content.owner.get(on_line(name, line)) for name in JOINED)
+        ]
+        return {on_line(name, line) for line in lines for name in ("panel_#", "width_#", "length_#")}
+
+    @cached_property
     def displaced(self) -> dict[str, Displaced]:
         """Names that lead elsewhere than to what they were issued for.
 
@@ -246,9 +263,11 @@ class Comparison:
                 pairs = _paired(issued, found, _by_turn)
             else:
                 pairs = _paired(issued, found, same_value, _by_turn)
-            for was, cell in pairs:
+            sheet, row, column = self.content.places[name]
+            for down, (was, cell) in enumerate(pairs):
                 if cell is None:
-                    yield Change(NameEdit(name), name, self.returned.at(*area[:3]), was)
+                    lost = (sheet, row + down, column)
+                    yield Change(NameEdit(name), name, self.returned.at(*area[:3]), was, lost)
                 elif not same_value(was, cell):
                     yield _changed_cell(name, cell, was)
 
@@ -262,7 +281,8 @@ class Comparison:
             elif issued is not None:
                 sheet, row, column = self.content.places[key]
                 gone = CellAddress(self.returned.sheet_now(sheet) or sheet, row + index, column)
-                yield Change(RowEdit(table, index), key, ReturnedCell(gone, None, None), one_cell(issued[key]))
+                lost = (sheet, row + index, column)
+                yield Change(RowEdit(table, index), key, ReturnedCell(gone, None, None), one_cell(issued[key]), lost)
 
     def _changed_in_row(
         self, issued: Mapping[str, ColumnValue], found: Mapping[str, ReturnedValue | None]

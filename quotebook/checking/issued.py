@@ -57,9 +57,11 @@ class IssuedQuotes:
         return Finding(Kind.UNKNOWN_QUOTE, f"{message}: another desk issued this file. Check it there.")
 
 
-def issued_quotes(desk: Desk) -> IssuedQuotes:
-    """What a desk knows to have been issued. Raises what `Ledger` raises."""
-    return IssuedQuotes(desk, Ledger(ledger_url(desk.folder)).revisions() if has_ledger(desk.folder) else {})
+def issued_quotes(desk: Desk, ledger: Ledger | None = None) -> IssuedQuotes:
+    """What a desk knows to have been issued, by a ledger or else by its own. Raises what `Ledger` raises."""
+    if ledger is None and has_ledger(desk.folder):
+        ledger = Ledger(ledger_url(desk.folder))
+    return IssuedQuotes(desk, ledger.revisions() if ledger else {})
 
 
 def issued_content(workbook: Workbook, desk: Desk) -> tuple[Content | None, tuple[Finding, ...]]:

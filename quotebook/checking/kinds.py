@@ -13,6 +13,7 @@ class Kind(StrEnum):
     SHEET_ADDED = "sheet-added"
     SHEET_HIDDEN = "sheet-hidden"
     INPUT_INVALID = "input-invalid"
+    PART_CHANGED = "part-changed"
     RATE_CHANGED = "rate-changed"
     FORMULA_REPLACED = "formula-replaced"
     FORMULA_ALTERED = "formula-altered"
@@ -20,6 +21,8 @@ class Kind(StrEnum):
     NAME_MISSING = "name-missing"
     NAME_REDIRECTED = "name-redirected"
     NAME_DOUBLED = "name-doubled"
+    ROW_DELETED = "row-deleted"
+    COLUMN_DELETED = "column-deleted"
     SHEET_MISSING = "sheet-missing"
     TEXT_CHANGED = "text-changed"
     CELL_ADDED = "cell-added"
@@ -59,7 +62,8 @@ _FREE = frozenset((Kind.INPUT_CHANGED, Kind.INPUT_FORMULA, Kind.SHEET_RENAMED, K
 
 _EDITS = frozenset(
     (
-        Kind.INPUT_CHANGED, Kind.INPUT_FORMULA, Kind.INPUT_INVALID, Kind.RATE_CHANGED, Kind.FORMULA_REPLACED,
-        Kind.FORMULA_ALTERED, Kind.NAME_MISSING, Kind.NAME_REDIRECTED, Kind.NAME_DOUBLED,
+        Kind.INPUT_CHANGED, Kind.INPUT_FORMULA, Kind.INPUT_INVALID, Kind.PART_CHANGED, Kind.RATE_CHANGED,
+        Kind.FORMULA_REPLACED, Kind.FORMULA_ALTERED, Kind.NAME_MISSING, Kind.NAME_REDIRECTED, Kind.NAME_DOUBLED,
+        Kind.ROW_DELETED, Kind.COLUMN_DELETED,
     )
 )  # fmt: skip

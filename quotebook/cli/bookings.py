@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from quotebook.cli.options import FILE, complain, day, desk_option, json_option, say, say_json
+from quotebook.cli.options import FILE, complain, day, desk_option, json_option, returned_workbook, say, say_json
 
 if TYPE_CHECKING:
     from quotebook.bookings.decisions import Agreement
@@ -38,7 +38,8 @@ def agree(desk: "Desk", accept: tuple[str, ...], said_yes: str, file: Path) -> N
 
     They are held from the day before the event until the end of turnaround.
     The client must have answered yes in the file, or have said it to you. A
-    disputed file needs each of its findings accepted by name.
+    disputed file needs each of its findings accepted by name. FILE may be a
+    mail message (.eml) with the workbook attached.
     """
     from quotebook.bookings import decisions
     from quotebook.bookings.archive import open_ledger
@@ -46,13 +47,14 @@ def agree(desk: "Desk", accept: tuple[str, ...], said_yes: str, file: Path) -> N
     from quotebook.ledger.recording import NotEnough
 
     ledger = open_ledger(desk)
-    try:
-        agreement = decisions.agree(desk, ledger, desk.card(), file, accept, said_yes)
-    except NotEnough as error:
-        complain(f"quotebook: {error}")
-        for line in say_alternatives(decisions.alternatives_for(desk, ledger, file, error.quote_number)):
-            complain(f"  {line}")
-        raise SystemExit(error.status) from None
+    with returned_workbook(file) as path:
+        try:
+            agreement = decisions.agree(desk, ledger, desk.card(), path, accept, said_yes)
+        except NotEnough as error:
+            complain(f"quotebook: {error}")
+            for line in say_alternatives(decisions.alternatives_for(desk, ledger, path, error.quote_number)):
+                complain(f"  {line}")
+            raise SystemExit(error.status) from None
     say_agreed(agreement)
 
 

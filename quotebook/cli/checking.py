@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from quotebook.cli.options import DISPUTED, complain, desk_option, json_option, progress, say, say_json
-from quotebook.errors import QuotebookError
+from quotebook.errors import Misuse, QuotebookError
 
 if TYPE_CHECKING:
     from quotebook.checking.check import Report
@@ -90,12 +90,15 @@ def _marked_copies(
     from quotebook.marked_copy.marking import marked_path, write_marked_copy
 
     copies: list[Path | None] = []
-    refusals = []
+    refusals: list[QuotebookError] = []
     for file, report in zip(files, reports, strict=True):
         copies.append(None)
-        if report.verdict != "unreadable":
+        target = marked_path(file.beside)
+        if report.verdict != "unreadable" and target.exists() and not overwrite:
+            refusals.append(Misuse(f"{target}: is there already, and was left as it is. --overwrite replaces it."))
+        elif report.verdict != "unreadable":
             try:
-                copies[-1] = write_marked_copy(file.path, report, marked_path(file.beside), overwrite)
+                copies[-1] = write_marked_copy(file.path, report, target, overwrite)
             except QuotebookError as refusal:
                 refusals.append(refusal)
     return copies, refusals

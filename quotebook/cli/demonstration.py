@@ -27,6 +27,7 @@ def _four_events(folder: Path) -> None:
     from quotebook.bookings.receiving import record_returned
     from quotebook.checking.answer import Answer
     from quotebook.checking.check import check_file
+    from quotebook.checking.issued import issued_quotes
     from quotebook.cli.bookings import say_agreed, say_stock
     from quotebook.cli.checking import say_report
     from quotebook.demonstration import demo as scenario
@@ -36,7 +37,7 @@ def _four_events(folder: Path) -> None:
     say(f"The desk is {desk.folder}; its quotes are in {desk.issued}.")
     say(f"Four clients answered, and their workbooks are in {returned[0].parent}. The check says:")
     for file in returned:
-        report = check_file(file, desk)
+        report = check_file(file, desk, issued=issued_quotes(desk, ledger))
         record_returned(desk, ledger, file, report)
         say("")
         say_report(report)

@@ -3,10 +3,11 @@
 from decimal import Decimal
 from pathlib import Path
 
+from quotebook.checking.advice import advice_on
 from quotebook.checking.check import Report
 from quotebook.checking.findings import UNREADABLE, Finding
 from quotebook.checking.kinds import Kind
-from quotebook.checking.report import IN_WORDS, by_effect, direction, next_step
+from quotebook.checking.report import IN_WORDS, about_effects, by_effect, direction
 from quotebook.errors import Misuse
 from quotebook.files import atomically
 from quotebook.marked_copy.findings_sheet import FindingRow, FindingsPage
@@ -49,7 +50,7 @@ def _findings_page(report: Report, findings: list[Finding]) -> FindingsPage:
     left_out = (LEFT_OUT,) if any(finding.kind == Kind.FOREIGN_PART for finding in findings) else ()
     return FindingsPage(
         f"{quote}: {report.verdict}",
-        (f"{Path(report.file).name}. {next_step(report)}",),
+        (f"{Path(report.file).name}. {advice_on(report).sentence}", *advice_on(report).commands),
         (
             ("Total as issued", report.issued),
             ("In the file", report.sheet),
@@ -58,7 +59,7 @@ def _findings_page(report: Report, findings: list[Finding]) -> FindingsPage:
         ),
         HEADINGS,
         tuple(_row(finding) for finding in findings),
-        (*(f"{IN_WORDS[name]}: {text}" for name, text in report.replies), *left_out, COPY),
+        (*about_effects(report), *(f"{IN_WORDS[name]}: {text}" for name, text in report.replies), *left_out, COPY),
     )
 
 

@@ -108,6 +108,15 @@ class Walk:
         for sheet, cells in self.content.fixed.items():
             yield from ((CellAddress(sheet, row, column), said) for row, column, said in cells)
 
+    def single(self, sheet: str) -> list[tuple[str, CellAddress]]:
+        """The names of single cells on a sheet."""
+        tables = self.content.tables
+        return [(name, place) for name, place in self.places.items() if place.sheet == sheet and name not in tables]
+
+    def on(self, sheet: str) -> list[CellAddress]:
+        """The cells of a sheet that hold something; of a column of a table, the first."""
+        return [place for place in (*self.places.values(), *(p for p, _ in self.fixed_cells())) if place.sheet == sheet]
+
     def blank_cells(self) -> Iterator[CellAddress]:
         """Cells beside and under what is on each sheet."""
         taken = (
@@ -146,14 +155,14 @@ def another(value):
 # The owner's cells
 
 
-def _owners(walk: Walk, make, kind="rate-changed") -> Iterator[Case]:
+def _owners(walk: Walk, make, leave_out=()) -> Iterator[Case]:
     for name, place, value in walk.owners_cells():
         new = make(value)
-        if new is not ...:
+        if new is not ... and name not in leave_out:
             yield Case(
                 f"{name} {place.cell} {value!r} -> {new!r}",
                 lambda e, p=place, v=new: e.put(p, v),
-                (at(kind, place, name),),
+                (at("rate-changed", place, name),),
             )
 
 
@@ -172,7 +181,38 @@ def rates_blanked(walk):
 @a_class("rate-changed")
 def rates_as_text(walk):
     """A rate stored as text."""
-    return _owners(walk, lambda value: str(value) if isinstance(value, D) and value else ...)
+    nothing_computes_with_it = ("revision", "step_limit")
+    return _owners(walk, lambda value: str(value) if isinstance(value, D) and value else ..., nothing_computes_with_it)
+
+
+@a_class("no finding")
+def same_characters(walk):
+    """A number stored as a text, or a text as a number, of the same digits, where nothing computes with it."""
+    place = walk.places["revision"]
+    yield Case("revision", lambda e: e.put(place, "1"), ())
+    for place, said in walk.fixed_cells():
+        if isinstance(said, D):
+            yield Case(f"{place}", lambda e, p=place, v=said: e.put(p, str(v)), ())
+        elif isinstance(said, str) and said.isdecimal():
+            yield Case(f"{place}", lambda e, p=place, v=said: e.put(p, D(v)), ())
+
+
+@a_class("no finding")
+def spaces_at_the_ends(walk):
+    """Spaces or a line break at the ends of a text that nothing computes with."""
+    said = {place: text for place, text in walk.fixed_cells() if isinstance(text, str) and not text.startswith("=")}
+    said |= {walk.places[name]: walk.content.inputs[name] for name in ("client", "event", "venue")}
+    for place, text in said.items():
+        yield Case(f"{place}", lambda e, p=place, t=text: e.put(p, f" {t} \n"), ())
+
+
+@a_class("text-changed")
+def line_breaks_inside(walk):
+    """Sixty line breaks put inside a label or a term."""
+    for place, said in walk.fixed_cells():
+        if isinstance(said, str) and " " in said and not said.startswith("="):
+            new = said.replace(" ", "\n" * 60, 1)
+            yield Case(f"{place}", lambda e, p=place, t=new: e.put(p, t), (at("text-changed", place),))
 
 
 @a_class("rate-changed")
@@ -381,22 +421,22 @@ def entries_blanked(walk):
     return _entries(walk, None, {"text", "yes_no", "miles", "flights", "guests"})
 
 
-@a_class("input-invalid")
+@a_class("input-changed, input-invalid")
 def entries_negative(walk):
     """An entry of -5."""
-    return _entries(walk, D(-5), set())
+    return _entries(walk, D(-5), {"text"})
 
 
-@a_class("input-invalid")
+@a_class("input-changed, input-invalid")
 def entries_absurd(walk):
     """An entry of 1,000,000,000."""
-    return _entries(walk, D(10**9), set())
+    return _entries(walk, D(10**9), {"text"})
 
 
 @a_class("input-changed, input-invalid")
 def entries_of_dates(walk):
     """A date, where a number or anything else goes."""
-    return _entries(walk, D(46500), {"date"})
+    return _entries(walk, D(46500), {"date", "text"})
 
 
 @a_class("input-changed, input-invalid")
@@ -524,7 +564,7 @@ def lines_inserted(walk):
             yield Case(f"{sheet} column {column}", lambda e, s=sheet, c=column: e.insert(s, column=c), ())
 
 
-@a_class("name-missing, rate-changed, text-changed")
+@a_class("row-deleted, text-changed")
 def rows_deleted(walk):
     """A row deleted."""
     for sheet in walk.content.fixed:
@@ -538,35 +578,34 @@ def rows_deleted(walk):
 
 
 def _gone(walk: Walk, sheet: str, row: int) -> Iterator[Expected]:
-    for name, place in walk.places.items():
-        if place.sheet == sheet and place.row == row and len(walk.content.tables.get(name, [0])) == 1:
-            yield at("name-missing", place, name)
-    for _table, key in (
-        ("kinds", "kinds_panel"),
-        ("subfloors", "subfloors_subfloor_kind"),
-        ("day_factors", "day_factors_hire_days"),
-    ):
-        place, rows = walk.places[key], len(walk.content.tables[key])
-        if place.sheet == sheet and rows > 1 and place.row <= row < place.row + rows:
-            yield at("rate-changed", place._replace(row=row), key)
-    place = walk.places["counts_across"]
-    if place.sheet == sheet and place.row <= row < place.row + len(walk.content.tables["counts_across"]):
-        yield at("rate-changed", place, "counts_across")
-    for place, _ in walk.fixed_cells():
-        if place.sheet == sheet and place.row == row:
-            yield at("text-changed", place)
+    """One finding with all that was on a row; the texts of a last row without names are as if they were cleared."""
+    names = [name for name, place in walk.single(sheet) if place.row == row]
+    lists = [
+        key
+        for key in ("counts_across", "kinds_panel", "subfloors_subfloor_kind", "day_factors_hire_days")
+        if walk.places[key].sheet == sheet
+        and walk.places[key].row <= row < walk.places[key].row + len(walk.content.tables[key])
+    ]
+    texts = [place for place, _ in walk.fixed_cells() if place.sheet == sheet and place.row == row]
+    last = max(place.row for place in walk.on(sheet))
+    if row == last and not names:
+        yield from (at("text-changed", place) for place in texts)
+    else:
+        yield at("row-deleted", CellAddress(sheet, row, 1), next(iter(names + lists), ""))
 
 
-@a_class("name-missing, text-changed")
+@a_class("column-deleted, text-changed")
 def columns_deleted(walk):
     """A column deleted from a sheet without tables."""
     for sheet in (sheet for sheet in walk.content.fixed if sheet != walk.places["kinds_panel"].sheet):
-        named = [(name, place) for name, place in walk.places.items() if place.sheet == sheet]
-        texts = [place for place, _ in walk.fixed_cells() if place.sheet == sheet]
-        for column in sorted({place.column for place in texts} | {place.column for _, place in named}):
-            gone = [at("name-missing", place, name) for name, place in named if place.column == column]
-            gone += [at("text-changed", place) for place in texts if place.column == column]
-            yield Case(f"{sheet} {column}", lambda e, s=sheet, c=column: e.remove(s, column=c), tuple(gone))
+        named, texts = walk.single(sheet), [place for place, _ in walk.fixed_cells() if place.sheet == sheet]
+        last = max(place.column for place in walk.on(sheet))
+        for column in sorted({place.column for place in walk.on(sheet)}):
+            gone = [name for name, place in named if place.column == column]
+            expected = [at("column-deleted", CellAddress(sheet, 1, column), next(iter(gone), ""))]
+            if column == last and not gone:
+                expected = [at("text-changed", place) for place in texts if place.column == column]
+            yield Case(f"{sheet} {column}", lambda e, s=sheet, c=column: e.remove(s, column=c), tuple(expected))
 
 
 @a_class("sheet-renamed")
