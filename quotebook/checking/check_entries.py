@@ -26,6 +26,11 @@ WITH_A_UNIT = re.compile(r"([0-9]+(?:[.,][0-9]+)?)\s*(?:ft|feet|foot|'|m|metres?
 DAYS = ("%Y-%m-%d", "%d.%m.%Y", "%d %B %Y", "%d %b %Y", "%B %d, %Y", "%b %d, %Y")
 """Days as people type them, of which there is no doubt which is the month."""
 
+NOT_WHAT = {
+    "number": "a text and not a number", "whole": "a text and not a number", "date": "a text and not a day",
+}  # fmt: skip
+"""What a text is in an entry of each kind."""
+
 
 def entries_usable(sheet: WorkedOut) -> Iterator[Finding]:
     """Entries that the client may change: which did change, and which cannot be used.
@@ -121,9 +126,11 @@ def _entry(sheet: WorkedOut, name: str, found: ReturnedCell, change: Change | No
 def _not_usable(sheet: WorkedOut, name: str, found: ReturnedCell, problem: Problem | None) -> str:
     """Why an entry cannot be used, and what can: with the value to type where a text looks like one."""
     allowed = _allowed(sheet, problem) if problem else "neither TRUE nor FALSE nor an error"
-    if isinstance(found.value, str) and (meant := _meant(sheet.comparison.dictionary, INPUTS[name], found.value)):
-        kind = "a text and not a day" if INPUTS[name] == "date" else "a text and not what the formulas compare"
-        kind = "a text and not a number" if INPUTS[name] in ("number", "whole") else kind
+    if isinstance(found.value, str) and (
+        meant := _meant(sheet.comparison.dictionary, INPUTS.get(name, ""), found.value)
+    ):
+        kind = "a text and not a day" if INPUTS.get(name, "") == "date" else "a text and not what the formulas compare"
+        kind = "a text and not a number" if INPUTS.get(name, "") in ("number", "whole") else kind
         return f"{quoted(found.value)} is {kind}. Ask the client to type {meant}; it must be {allowed}."
     now = sheet.labels.said(name, found.value)
     return f"{now} cannot be used; it must be {allowed}."
@@ -155,7 +162,7 @@ def _day(text: str, form: str) -> date | None:
 
 def _allowed(sheet: WorkedOut, problem: Problem) -> str:
     """What may be entered, in the words of the file's own language."""
-    words, kind, rates = sheet.comparison.dictionary, INPUTS[problem.name], sheet.comparison.issued_rates
+    words, kind, rates = sheet.comparison.dictionary, INPUTS.get(problem.name, ""), sheet.comparison.issued_rates
     if kind == "yes_no":
         return f"{words.yes_no[True]} or {words.yes_no[False]}"
     if kind == "surface":

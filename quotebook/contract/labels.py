@@ -6,7 +6,7 @@ from functools import cached_property
 
 from quotebook.contract.stamp import Content
 from quotebook.contract.stamped import minor_units_of
-from quotebook.contract.vocabulary import COLUMNS, TABLES, on_every_line
+from quotebook.contract.vocabulary import TABLES, on_every_line
 from quotebook.contract.wording import shown
 from quotebook.contract.words import LANGUAGES, words_in
 from quotebook.engine.model import LINES
@@ -55,8 +55,8 @@ class Labels:
         stem, _, line = name.rpartition("_")
         if line in map(str, range(1, LINES + 1)) and stem in self._labels:
             return self._labels[stem], line
-        if name in COLUMNS:
-            table = next(table for table in TABLES if name.startswith(f"{table}_"))
+        table = next((table for table in TABLES if name.startswith(f"{table}_")), "")
+        if table and name in self.content.tables:
             name = OTHER_LABELS.get(name, name.removeprefix(f"{table}_"))
         return self._labels.get(OTHER_LABELS.get(name, name), ""), ""
 

@@ -578,19 +578,23 @@ def rows_deleted(walk):
 
 
 def _gone(walk: Walk, sheet: str, row: int) -> Iterator[Expected]:
-    """One finding with all that was on a row; the texts of a last row without names are as if they were cleared."""
+    """One finding with all that was on a row; of a last row with one thing, and of a table's, what is gone."""
     names = [name for name, place in walk.single(sheet) if place.row == row]
     lists = [
         key
-        for key in ("counts_across", "kinds_panel", "subfloors_subfloor_kind", "day_factors_hire_days")
+        for key in ("kinds_panel", "subfloors_subfloor_kind", "day_factors_hire_days")
         if walk.places[key].sheet == sheet
         and walk.places[key].row <= row < walk.places[key].row + len(walk.content.tables[key])
     ]
     texts = [place for place, _ in walk.fixed_cells() if place.sheet == sheet and place.row == row]
     last = max(place.row for place in walk.on(sheet))
+    if row == last and len(names) + len(texts) == 1:
+        yield from (at("name-missing", walk.places[name], name) for name in names)
     if row == last and not names:
         yield from (at("text-changed", place) for place in texts)
-    else:
+    elif lists and not names and not texts:
+        yield from (at("rate-changed", walk.places[key]._replace(row=row), key) for key in lists)
+    elif row != last or len(names) + len(texts) > 1:
         yield at("row-deleted", CellAddress(sheet, row, 1), next(iter(names + lists), ""))
 
 
@@ -603,6 +607,8 @@ def columns_deleted(walk):
         for column in sorted({place.column for place in walk.on(sheet)}):
             gone = [name for name, place in named if place.column == column]
             expected = [at("column-deleted", CellAddress(sheet, 1, column), next(iter(gone), ""))]
+            if column == last and len(gone) == 1:
+                expected = [at("name-missing", walk.places[name], name) for name in gone]
             if column == last and not gone:
                 expected = [at("text-changed", place) for place in texts if place.column == column]
             yield Case(f"{sheet} {column}", lambda e, s=sheet, c=column: e.remove(s, column=c), tuple(expected))
