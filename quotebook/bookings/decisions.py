@@ -109,7 +109,7 @@ def agree(
     that it takes is no longer on the card.
     """
     report, comparison = checked_quote(path, desk, today, issued_quotes(desk, ledger))
-    accepted = accepted_findings(path, report, accept)
+    accepted = accepted_findings(path, report, accept, seen=True)
     if comparison is None:
         raise no_telling(path, report.findings)
     if report.answer != Answer.YES and not said_yes.strip():

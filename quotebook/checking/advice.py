@@ -46,11 +46,13 @@ def _undisputed(report: Report, found: set[Kind]) -> Advice:
     if Kind.NOT_RECALCULATED in found:
         how = "What counts is the total as it should be, not the figures in the file. "
     reissue = _command("reissue", report)
+    seen = [finding for finding in report.findings if finding.kind.is_seen]
+    how += "Look at what is told of the sheets first. " if seen else ""
     if report.answer == Answer.YES:
-        return Advice(f"{how}The client says yes. Agree it:", (_command("agree", report),))
+        return Advice(f"{how}The client says yes. Agree it:", (_command("agree", report, seen),))
     if report.answer == Answer.NO:
         return Advice(f"{how}The client says no, so it is not agreed. To offer it anew:", (reissue,))
-    agree = f'{_command("agree", report)} --said-yes "by telephone"'
+    agree = f'{_command("agree", report, seen)} --said-yes "by telephone"'
     return Advice(
         f"{how}To answer the client with the next revision, or to agree it once the client says yes:", (reissue, agree)
     )

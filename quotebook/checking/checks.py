@@ -3,6 +3,7 @@
 `CHECKS` is the table of contents.
 """
 
+from quotebook.checking.check_appearance import seen_as_issued
 from quotebook.checking.check_cells import (
     find_doubled_names,
     formulas_as_issued,
@@ -29,4 +30,5 @@ CHECKS = (
     figures_worked_out,
     arithmetic_holds,
     nothing_foreign,
+    seen_as_issued,
 )

@@ -29,6 +29,14 @@ class Kind(StrEnum):
     STAMP_MISSING = "stamp-missing"
     STAMP_BROKEN = "stamp-broken"
     UNKNOWN_QUOTE = "unknown-quote"
+    LINES_HIDDEN = "lines-hidden"
+    SHEET_DOUBLED = "sheet-doubled"
+    COMMENT_ADDED = "comment-added"
+    PAGE_CHANGED = "page-changed"
+    PICTURE_ADDED = "picture-added"
+    FORMAT_CHANGED = "format-changed"
+    RULE_ADDED = "rule-added"
+    TEXT_UNSEEN = "text-unseen"
     OLDER_REVISION = "older-revision"
     EXPIRED = "expired"
     OTHER_RULES = "other-rules"
@@ -44,7 +52,12 @@ class Kind(StrEnum):
     @property
     def is_free(self) -> bool:
         """Whether a client is free to make such a change."""
-        return self in _FREE
+        return self in _FREE or self.is_seen
+
+    @property
+    def is_seen(self) -> bool:
+        """Whether it is of what a person sees besides the cells: nobody's dispute, and shown again before agreeing."""
+        return self in _SEEN
 
     @property
     def disputes(self) -> bool:
@@ -59,6 +72,14 @@ class Kind(StrEnum):
 
 _FREE = frozenset((Kind.INPUT_CHANGED, Kind.INPUT_FORMULA, Kind.SHEET_RENAMED, Kind.SHEET_ADDED, Kind.SHEET_HIDDEN))
 """What a client is free to do."""
+
+_SEEN = frozenset(
+    (
+        Kind.LINES_HIDDEN, Kind.SHEET_DOUBLED, Kind.COMMENT_ADDED, Kind.PAGE_CHANGED, Kind.PICTURE_ADDED,
+        Kind.FORMAT_CHANGED, Kind.RULE_ADDED, Kind.TEXT_UNSEEN,
+    )
+)  # fmt: skip
+"""What a person sees, or does not see, besides the contents of the cells."""
 
 _EDITS = frozenset(
     (

@@ -90,8 +90,10 @@ def reissue(
     return Reissued(report, written, reissued, before, changes, accepted, report.replies)
 
 
-def accepted_findings(path: Path, report: Report, accept: Collection[str]) -> tuple[Finding, ...]:
+def accepted_findings(path: Path, report: Report, accept: Collection[str], seen: bool = False) -> tuple[Finding, ...]:
     """The disputed findings of a report, every one of which `accept` must name.
+
+    With `seen` that goes for what is told of the look of a file too.
 
     Raises Unreadable if the file is no quote; Misuse if a later revision exists or a name in `accept`
     is no finding's; Disputed if an entry cannot be used or a finding is not accepted.
@@ -106,13 +108,13 @@ def accepted_findings(path: Path, report: Report, accept: Collection[str]) -> tu
     parts = [finding.message for finding in report.findings if finding.kind == Kind.PART_CHANGED]
     if parts:
         raise Disputed(f"{path}: cannot be taken as it is:", parts)
-    disputed = tuple(finding for finding in report.findings if finding.disputes)
+    disputed = tuple(finding for finding in report.findings if finding.disputes or (seen and finding.kind.is_seen))
     unknown = [name for name in accept if name not in {finding.reference for finding in disputed}]
     if unknown:
-        raise Misuse(f"--accept {unknown[0]}: {path} has no disputed finding of that name.")
+        raise Misuse(f"--accept {unknown[0]}: {path} has no finding of that name that needs accepting.")
     not_accepted = {finding.reference: finding.message for finding in disputed if finding.reference not in accept}
     if not_accepted:
-        heading = f"{path}: is disputed. Settle it with the client, or accept it; your rates and formulas stay:"
+        heading = f"{path}: needs you to accept what follows, if the client and you agree on it:"
         raise Disputed(heading, [f"--accept {quote(name)}  {message}" for name, message in not_accepted.items()])
     return disputed
 
