@@ -31,6 +31,11 @@ class Step:
     parts_here: bool
     """Whether the two part here: it differs, though nothing that it reads does."""
 
+    @property
+    def differs(self) -> bool:
+        """Whether its value is not as issued."""
+        return self.value != self.issued
+
 
 def explain(sheet: WorkedOut, name: str, depth: int | None = None) -> list[Step]:
     """The steps to a figure, itself first and each before what it reads, `depth` of them down or to the end.
@@ -114,8 +119,16 @@ def _matters(value: object) -> bool:
 def in_words(steps: list[Step]) -> Iterator[str]:
     """The steps, a line each, as an owner can put them into a mail."""
     for step in steps:
-        label = f"{step.label} ({step.name})" if step.label else step.name
-        working = f" = {step.in_numbers}" if step.in_numbers else ""
-        issued = f" [issued: {step.issued}]" if step.issued != step.value else ""
-        here = "   <- changed here" if step.parts_here else ""
-        yield f"{label}: {step.value}{working}{issued}{here}"
+        yield in_one_line(step) + ("   <- changed here" if step.parts_here else "")
+
+
+def in_one_line(step: Step) -> str:
+    """A figure with its value, the numbers that make it, and its value as issued where that is another."""
+    working = f" = {step.in_numbers}" if step.in_numbers else ""
+    issued = f" [issued: {step.issued}]" if step.differs else ""
+    return f"{named(step)}: {step.value}{working}{issued}"
+
+
+def named(step: Step) -> str:
+    """What a step is called, with its name in brackets."""
+    return f"{step.label} ({step.name})" if step.label else step.name

@@ -680,7 +680,11 @@ def test_a_whole_process(answers):
         files[DISPUTED],
     ]
     done = subprocess.run(command, check=False, capture_output=True, text=True)
-    assert done.returncode == 1 and "hourly_rate is yours to set" in " ".join(done.stdout.split()) and done.stderr == ""
+    assert (
+        done.returncode == 1
+        and "(hourly_rate), Rates D6: 31.40 USD when issued, now 1.00 USD" in " ".join(done.stdout.split())
+        and done.stderr == ""
+    )
 
 
 def test_a_file_is_left_as_it_came(answers):
