@@ -151,7 +151,7 @@ def test_the_findings_sheet_has_the_totals_and_a_link_to_each_cell(copies):
 
 
 def test_the_steps_to_the_total_are_those_that_explain_gives(copies):
-    """The second client's wider floor: each figure that differs is noted at its cell, and is a step of the last sheet."""
+    """The second client's wider floor: a figure that differs is noted at its cell and is a step of the last sheet."""
     path, report, copy = copies[1]
     book = openpyxl.load_workbook(copy)
     sheet, explained = book["How it came about"], WorkedOut(returned_quote(path, Desk(Path(report.desk))))
