@@ -150,7 +150,7 @@ def test_a_formula_with_another_piece_is_different(formula):
 @given(formulas, formulas)
 def test_what_is_added_around_a_formula_shows(pieces, more):
     formula = "".join(pieces)
-    assume(formula != "0")  # which a minus in front leaves as it is
+    assume(not re.fullmatch(r"[-()]*0[)]*", formula))  # which a minus in front leaves as it is
     for other in (f"ROUND({formula},2)", f"({formula})*0.9", f"{formula}-{''.join(more)}", f"-({formula})"):
         assert not same_formula(other, formula)
 
