@@ -3,7 +3,7 @@
 import shlex
 import shutil
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal as D
 from pathlib import Path
 
@@ -20,6 +20,8 @@ from quotebook.demonstration.demo import EVENTS
 from quotebook.desk import Desk, init
 from quotebook.quoting.mixing import floor_lines
 from quotebook.spreadsheets.cells import CellAddress
+
+EVENT = replace(EVENTS[0], event_date=date.today() + timedelta(days=200))
 
 
 class Issued:
@@ -39,7 +41,7 @@ def at(content: Content, name: str) -> CellAddress:
 
 @pytest.fixture(scope="module")
 def issued(tmp_path_factory):
-    return Issued(tmp_path_factory.mktemp("issued"), lambda card: EVENTS[0])
+    return Issued(tmp_path_factory.mktemp("issued"), lambda card: EVENT)
 
 
 @pytest.fixture(scope="module")
@@ -47,7 +49,7 @@ def mixed(tmp_path_factory):
     """A quote of one floor of two kinds of panel."""
     return Issued(
         tmp_path_factory.mktemp("mixed"),
-        lambda card: replace(EVENTS[0], lines=floor_lines("OAK-44+OAK-34:15x20", card, "grass")),
+        lambda card: replace(EVENT, lines=floor_lines("OAK-44+OAK-34:15x20", card, "grass")),
     )
 
 
