@@ -9,7 +9,7 @@ from quotebook.checking.worked_out import WorkedOut
 from quotebook.contract.stamped import papers_of
 from quotebook.contract.wording import quoted
 from quotebook.spreadsheets.appearance import SheetAppearance, appearance_of, cells_of
-from quotebook.spreadsheets.cells import CellAddress, Sheet
+from quotebook.spreadsheets.cells import CellAddress
 
 MOST_NAMED = 3
 """Cells, rows or columns that are named one by one."""
@@ -33,7 +33,6 @@ def seen_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
             yield from _unprinted(sheet, now, look)
         yield from _pictures(now, look, {LETTERHEAD} if issued in _sheets_of(sheet, "total") else set())
         yield from _formats(sheet, issued, now, look)
-    yield from _doubles(sheet)
 
 
 def _sheets_of(sheet: WorkedOut, *names: str) -> set[str]:
@@ -75,10 +74,15 @@ def _comments(now: str, look: SheetAppearance) -> Iterator[Finding]:
 def _page_texts(sheet: WorkedOut, now: str, look: SheetAppearance) -> Iterator[Finding]:
     """Headers and footers that say something else than the quote's number."""
     papers = papers_of(sheet.content)
-    ours = {papers.quote_number.lower(), str(int(papers.revision)), now.lower()} | OF_PAGES
-    said = [word for text in look.page_texts for word in re.findall(r"\w+", CODES.sub(" ", text).lower())]
-    if foreign := [word for word in said if word not in ours and word not in now.lower().split()]:
+    ours = f"{papers.quote_number} {int(papers.revision)} {sheet.labels.footer} {now}"
+    known = {*_words(ours), *OF_PAGES}
+    said = [word for text in look.page_texts for word in _words(CODES.sub(" ", text))]
+    if foreign := [word for word in said if word not in known]:
         yield Finding(Kind.PAGE_CHANGED, f"{now}: the header or footer now says {quoted(' '.join(foreign))}.", "", now)
+
+
+def _words(text: str) -> list[str]:
+    return re.findall(r"\w+", text.lower())
 
 
 def _unprinted(sheet: WorkedOut, now: str, look: SheetAppearance) -> Iterator[Finding]:
@@ -121,23 +125,3 @@ def _formats(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> 
     if look.rules and issued not in _sheets_of(sheet, "plan_line"):
         message = f"{now}: a conditional format was added, which may hide or change what is seen."
         yield Finding(Kind.RULE_ADDED, message, "", now)
-
-
-def _doubles(sheet: WorkedOut) -> Iterator[Finding]:
-    """A sheet of ours that was hidden, while another bears its words."""
-    returned = sheet.returned
-    ours = set(returned.sheets_now.values())
-    others = [other for other in returned.workbook.sheets if other.name not in ours and other.visibility == "visible"]
-    for now in returned.sheets_now.values():
-        if returned.sheets[now].visibility != "visible":
-            for other in others:
-                if _bears_words_of(other, returned.sheets[now]):
-                    message = f"{now} was hidden, and the sheet {other.name} bears its words: that is what people read."
-                    yield Finding(Kind.SHEET_DOUBLED, message, "", other.name)
-
-
-def _bears_words_of(one: Sheet, other: Sheet) -> bool:
-    """Whether half of the texts of another sheet are on this one too."""
-    texts = {cell.value for cell in other.cells.values() if isinstance(cell.value, str) and cell.value.strip()}
-    there = {cell.value for cell in one.cells.values()}
-    return bool(texts) and 2 * len(texts & there) >= len(texts)

@@ -10,7 +10,7 @@ from quotebook.checking.worked_out import WorkedOut
 from quotebook.contract.stamp import SHEET, before_the_stamp, stamp_sheet
 from quotebook.contract.wording import quoted, shown
 from quotebook.evaluation.agreement import same_lines
-from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault
+from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault, Sheet
 from quotebook.spreadsheets.formula_text import names_in
 
 MOST_ADDED = 50
@@ -84,6 +84,7 @@ def sheets_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
     ours = {stamp.name if stamp else SHEET}
     if stamp:
         yield from _added_cells(stamp.name, [(place, cell.content) for place, cell in before_the_stamp(stamp)])
+    doubles = _doubles(returned)
     for issued in sheet.content.fixed:
         now = returned.sheet_now(issued)
         if now is None:
@@ -93,12 +94,29 @@ def sheets_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
         ours.add(now)
         if now != issued:
             yield Finding(Kind.SHEET_RENAMED, f"The sheet {issued} is now called {now}.", "", now, "", issued, now)
-        if returned.sheets[now].visibility != "visible":
+        if double := doubles.get(now):
+            message = f"{now} was hidden, and the sheet {double} bears its words: that is what people read."
+            yield Finding(Kind.SHEET_DOUBLED, message, "", double)
+        elif returned.sheets[now].visibility != "visible":
             yield Finding(Kind.SHEET_HIDDEN, f"The sheet {now} was hidden.", "", now)
     for other in returned.workbook.sheets:
-        if other.name not in ours:
+        if other.name not in ours and other.name not in doubles.values():
             message = f"The sheet {other.name} was added; nothing in the quote reads it."
             yield Finding(Kind.SHEET_ADDED, message, "", other.name)
+
+
+def _doubles(returned: Returned) -> dict[str, str]:
+    """The sheets of ours that were hidden, each with one in view that bears half of its texts."""
+    ours = {*returned.sheets_now.values()}
+    others = [other for other in returned.workbook.sheets if other.name not in ours and other.visibility == "visible"]
+    hidden = [returned.sheets[now] for now in ours if returned.sheets[now].visibility != "visible"]
+    return {one.name: other.name for one in hidden for other in others if _bears_words_of(other, one)}
+
+
+def _bears_words_of(one: Sheet, other: Sheet) -> bool:
+    """Whether half of the texts of another sheet are on this one too."""
+    texts = {cell.value for cell in other.cells.values() if isinstance(cell.value, str)} - {""}
+    return bool(texts) and 2 * len(texts & {cell.value for cell in one.cells.values()}) >= len(texts)
 
 
 def nothing_foreign(sheet: WorkedOut) -> Iterator[Finding]:

@@ -39,6 +39,11 @@ class Labels:
         self._words = words_in(language)
         self._labels: dict[str, str] = self._words["labels"]
 
+    @property
+    def footer(self) -> str:
+        """What the footer of every page says, besides the quote's number."""
+        return str(self._words["text"]["defers"])
+
     @cached_property
     def _units(self) -> dict[str, str]:
         return {**self._words["units"][self.content.unit], "currency": self._currency()}

@@ -16,11 +16,12 @@ from typing import NamedTuple
 
 import pytest
 from edits import Book, Edit
+from test_appearance import ADDED, PLACES
 
 from quotebook import desk as desks
 from quotebook.checking.check import check_file
 from quotebook.contract.stamp import stamp_texts
-from quotebook.contract.vocabulary import INPUTS
+from quotebook.contract.vocabulary import INPUTS, REPLIES
 from quotebook.demonstration.demo import EVENTS
 from quotebook.quoting.issuing import issue
 from quotebook.spreadsheets.cells import CellAddress, Fault
@@ -189,7 +190,7 @@ def rates_as_text(walk):
 def same_characters(walk):
     """A number stored as a text, or a text as a number, of the same digits, where nothing computes with it."""
     place = walk.places["revision"]
-    yield Case("revision", lambda e: e.put(place, "1"), ())
+    yield Case("revision", lambda e, p=place: e.put(p, "1"), ())
     for place, said in walk.fixed_cells():
         if isinstance(said, D):
             yield Case(f"{place}", lambda e, p=place, v=said: e.put(p, str(v)), ())
@@ -413,6 +414,36 @@ def entries_as_formulas(walk):
         if isinstance(walk.content.inputs[name], D):
             place, same = walk.places[name], f"{walk.content.inputs[name]}+0"
             yield Case(name, lambda e, p=place, f=same: e.formula(p, f), (at("input-formula", place, name),))
+
+
+@a_class("input-formula")
+def answers_as_formulas(walk):
+    """An answer put in as a formula."""
+    for name in REPLIES:
+        place = walk.places[name]
+        yield Case(name, lambda e, p=place: e.formula(p, "1+0"), (at("input-formula", place, name),))
+
+
+@a_class("no finding")
+def answers(walk):
+    """An answer typed: yes, no or anything else, a name, a day, a question."""
+    for name, value in (
+        ("accepted", "yes"), ("accepted", "no"), ("accepted", "if dry"), ("accepted_by", "A"), ("questions", "When?"),
+    ):  # fmt: skip
+        yield Case(f"{name} {value}", lambda e, p=walk.places[name], v=value: e.put(p, v), ())
+
+
+@a_class("input-changed")
+def lines_emptied(walk):
+    """A floor line emptied, or one filled in that was empty."""
+    for line in range(1, len(REQUEST.lines) + 1):
+        places = [walk.places[f"{name}_{line}"] for name in ("panel", "width", "length", "edging_wanted")]
+        edit = lambda e, gone=places: [e.put(place, None) for place in gone]  # noqa: E731
+        yield Case(f"line {line} emptied", edit, (at("input-changed", places[0], f"panel_{line}"),))
+    line = len(REQUEST.lines) + 1
+    filled = dict(zip((f"panel_{line}", f"width_{line}", f"length_{line}"), ("WHITE-23", D(8), D(9)), strict=True))
+    edit = lambda e: [e.put(walk.places[name], value) for name, value in filled.items()]  # noqa: E731
+    yield Case(f"line {line} added", edit, (at("input-changed", walk.places[f"panel_{line}"], f"panel_{line}"),))
 
 
 @a_class("input-changed, input-invalid")
@@ -645,6 +676,19 @@ def sheets_copied(walk):
     """A sheet copied, or added."""
     for sheet in (None, *walk.content.fixed):
         yield Case(f"{sheet}", lambda e, s=sheet: e.add("Another", s), (Expected("sheet-added", "", "Another"),))
+
+
+# What else a person sees
+
+
+@a_class(
+    "lines-hidden, comment-added, page-changed, picture-added, format-changed, text-unseen, rule-added, sheet-doubled"
+)
+def looks_changed(walk):
+    """A row hidden, a comment, another footer, a picture, a format with words, white text, a rule, a sheet's double."""
+    for kind, edit in ADDED.items():
+        sheet, cell = PLACES[kind]
+        yield Case(kind, edit, (Expected(kind, "", sheet, cell.format(total=walk.places["total"].row)),))
 
 
 # The stamp
