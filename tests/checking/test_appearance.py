@@ -164,7 +164,7 @@ def test_what_is_said_names_the_place(quote):
     assert said["lines-hidden"] == "Quote: row 40 hidden, with what is on it."
     assert said["comment-added"] == "Quote K42: a comment was added, “As agreed, 900.”."
     assert said["page-changed"] == "Quote: the header or footer now says “less 10”."
-    assert said["format-changed"].startswith('Quote K42: the number format “"900.00"”')
+    assert said["format-changed"].startswith('Quote K43: the number format “"900.00"”')
 
 
 @pytest.mark.parametrize(
