@@ -24,7 +24,7 @@ from hypothesis.stateful import (
     rule,
     run_state_machine_as_test,
 )
-from ledger_fixtures import CARD, contents, postgresql, quote  # noqa: F401
+from ledger_fixtures import CARD, contents, quote
 from model import Model, Quote
 from sqlalchemy import create_engine, inspect, make_url, text
 from sqlalchemy.pool import NullPool
@@ -333,15 +333,12 @@ class After(date):
         return date(2027, 12, 31)
 
 
-RUNS = [20, pytest.param(5000, marks=pytest.mark.slow)]
-
-
-@pytest.mark.parametrize("runs", RUNS)
+@pytest.mark.parametrize("runs", [12, pytest.param(5000, marks=pytest.mark.slow)])
 def test_whatever_happens_the_ledger_is_right(runs):
     run_state_machine_as_test(AnyLedger, settings=settings(max_examples=runs, stateful_step_count=20, deadline=None))
 
 
-@pytest.mark.parametrize("runs", [5, pytest.param(5000, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("runs", [3, pytest.param(5000, marks=pytest.mark.slow)])
 def test_on_a_server_too(postgresql, runs):
     """One ledger at a time in the schema, which is emptied for each run."""
 
