@@ -144,7 +144,7 @@ def test_what_is_free_on_the_date_counts(tmp_path):
         event_date=date(2027, 6, 12), days=D(1), surface="grass", lines=(FloorLine("OAK-44", D(28), D(32)),)
     )
     path, _ = issue_and_record(at, open_ledger(at), at.card(), asked, next(at.numbers()), date(2027, 1, 4))
-    agree(at, open_ledger(at), at.card(), path, today=date(2027, 1, 5))
+    agree(at, open_ledger(at), at.card(), path, said_yes="by telephone", today=date(2027, 1, 5))
     free = {}
     for on in ("", "--date 2027-06-12", "--date 2027-06-14", "--date 2027-06-10 --days 3"):
         large = json.loads(said(at, f"size --guests 120 --surface grass --json {on}"))["kinds"][0]
