@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from quotebook.cli.options import FILE, day, desk_option, number, progress, say
+from quotebook.cli.options import FILE, day, desk_option, number, percentage, progress, say
 
 if TYPE_CHECKING:
     from quotebook.bookings.availability import Fit
@@ -23,10 +23,12 @@ if TYPE_CHECKING:
 @click.argument("folder", metavar="DIR", type=FILE)
 @click.option("--metric", is_flag=True, help="Start from the example card in metres, euros and French.")
 def init(folder: Path, metric: bool) -> None:
-    """Make a desk: a rate card to fill in, a signing key, a folder for quotes."""
+    """Make a desk: a rate card and a book of requests to fill in, a signing key, folders."""
     from quotebook import desk
+    from quotebook.desk_books.setting_up import set_up
 
     made = desk.init(folder, "rate_card_metric.xlsx" if metric else "rate_card.xlsx")
+    set_up(made)
     say(f"{made.folder} is ready. Its rate card has an invented firm's figures, so you can try it at once.")
     say(f"Open {made.rate_card_path} and enter your own. Keep {made.key_path.name} secret, and keep a copy of it.")
 
@@ -44,7 +46,7 @@ def init(folder: Path, metric: bool) -> None:
 @click.option("--after-hours/--no-after-hours", help="Collect after hours.")
 @click.option("--waiver/--no-waiver", "waiver_taken", help="Damage waiver.")
 @click.option("--guests", type=number, help="Number of guests, for the caution on crowding.")
-@click.option("--discount", type=number, default="0", metavar="PERCENT", help="Discount on the goods.")
+@click.option("--discount", type=percentage, default="0", metavar="PERCENT", help="Discount on the goods.")
 @click.option("--email", default="", metavar="ADDRESS", help="The client's address, kept for send.")
 @click.option("--floor", "floors", multiple=True, metavar="FLOOR", help="CODE:WxL[:edging|:bare]; up to six.")
 @click.option("--requests", "requests_file", type=FILE, metavar="FILE", help="Issue a list, .csv or .xlsx.")
@@ -71,7 +73,7 @@ def issue(
         given = {**entries, "surface": surface, "email": email, "floor": floors}
         enquiries = _enquiries_in(requests_file, card, given)
     else:
-        enquiries = [_enquiry(card, floors, surface or "", {**entries, "discount_share": discount / 100}, email)]
+        enquiries = [_enquiry(card, floors, surface or "", {**entries, "discount_share": discount}, email)]
     for issued in _issue_all(desk, card, enquiries, output, bool(requests_file)):
         total = amount_of(issued.content, "total")
         say(f"{papers_of(issued.content).quote_number}  {total:>12,} {card.firm.currency}  {issued.path}")
@@ -81,7 +83,7 @@ def issue(
 
 def _enquiries_in(requests_file: Path, card: "RateCard", given: Mapping[str, object]) -> list["Enquiry"]:
     """The enquiries in a list. Raises click.UsageError if options say something about a request too."""
-    from quotebook.quoting.requests import read_requests
+    from quotebook.quoting.request_rows import read_requests
 
     others = [name for name, value in given.items() if value and name != "days"]
     if others:
@@ -156,7 +158,7 @@ def _notes(content: "Content") -> Iterator[str]:
 @click.command(epilog="Example: quotebook reissue returned/Q0002-larger.xlsx")
 @desk_option
 @click.option("--accept", multiple=True, metavar="FINDING:NAME", help="Accept this disputed finding; repeatable.")
-@click.option("--discount", type=number, metavar="PERCENT", help="Grant another discount on the goods.")
+@click.option("--discount", type=percentage, metavar="PERCENT", help="Grant another discount on the goods.")
 @click.option("-o", "output", type=FILE, metavar="FILE", help="Also write the workbook here.")
 @click.argument("file", type=FILE)
 def reissue(desk: "Desk", accept: tuple[str, ...], discount: Decimal | None, output: Path | None, file: Path) -> None:
@@ -171,8 +173,7 @@ def reissue(desk: "Desk", accept: tuple[str, ...], discount: Decimal | None, out
     from quotebook.contract.stamped import amount_of, papers_of
     from quotebook.quoting.issuing import copy_to
 
-    share = None if discount is None else discount / 100
-    done = reissue_and_record(desk, open_ledger(desk), file, accept=accept, discount_share=share)
+    done = reissue_and_record(desk, open_ledger(desk), file, accept=accept, discount_share=discount)
     papers, total = papers_of(done.content), amount_of(done.content, "total")
     path = copy_to(output, done.path) if output else done.path
     say(f"{papers.quote_number} revision {int(papers.revision)}: {total:,}, before {done.before:,}: {path}")

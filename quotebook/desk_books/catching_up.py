@@ -1,0 +1,77 @@
+"""Catches up with everything that an owner wrote and dropped since the last time, in an order that cannot harm.
+
+The decisions come first, since they were made by what the desk book showed; then new requests, then the post, and the
+desk book is written anew last. Each step can be run again at any time: what is done already is not done twice.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+
+from quotebook.bookings.archive import open_ledger
+from quotebook.desk import Desk
+from quotebook.desk_books.outcome import Outcome
+from quotebook.desk_books.places import request_lists
+from quotebook.desk_books.post import take_post
+from quotebook.desk_books.requesting import take_requests
+from quotebook.desk_books.setting_up import set_up
+
+
+@dataclass(frozen=True)
+class CaughtUp:
+    """What was done, and what waits."""
+
+    decided: tuple[Outcome, ...]
+    issued: tuple[Outcome, ...]
+    returned: tuple[Outcome, ...]
+    book: tuple[Outcome, ...]
+    """What is to be said of the desk book itself."""
+
+    @property
+    def waiting(self) -> list[Outcome]:
+        """What waits for the owner."""
+        everything = (*self.book, *self.decided, *self.issued, *self.returned)
+        return [outcome for outcome in everything if outcome.waits]
+
+
+def catch_up(desk: Desk, today: date, dry_run: bool = False) -> CaughtUp:
+    """Take the decisions, the requests and the post of a desk, and write its book anew.
+
+    With `dry_run` nothing is recorded or written, and the outcomes say what would be done. Raises what the rate card
+    and the ledger raise; a row, a file or a decision that cannot be taken is an outcome.
+    """
+    card = desk.card()
+    if not dry_run:
+        set_up(desk)
+    ledger = open_ledger(desk)
+    decided: list[Outcome] = []
+    lists = request_lists(desk)
+    issued = [each for path in lists for each in take_requests(desk, ledger, card, path, today, dry_run)]
+    returned = list(take_post(desk, ledger, dry_run))
+    return CaughtUp(tuple(decided), tuple(issued), tuple(returned), ())
+
+
+LINES = 10
+"""The most lines that are said of one run."""
+
+
+def say_caught_up(done: CaughtUp) -> Iterator[str]:
+    """What was done and what waits, in at most LINES lines."""
+    waiting = done.waiting
+    steps = (("Decisions", done.decided), ("Requests", done.issued), ("Post", done.returned), ("Desk book", done.book))
+    said = [_step(name, outcomes) for name, outcomes in steps]
+    yield from said
+    if waiting:
+        room = LINES - len(said) - 1
+        shown = waiting if len(waiting) <= room else waiting[: room - 1]
+        yield f"{len(waiting)} {'waits' if len(waiting) == 1 else 'wait'} for you:"
+        yield from (f"  {outcome}" for outcome in shown)
+        if len(shown) < len(waiting):
+            yield f"  and {len(waiting) - len(shown)} more, each told beside its row or on the sheet Today."
+
+
+def _step(name: str, outcomes: tuple[Outcome, ...]) -> str:
+    """One line about a step: how much was done, and of a few things which."""
+    done = [outcome for outcome in outcomes if not outcome.waits]
+    few = "; ".join(map(str, done)) if len(done) <= 2 else f"{len(done)} done"
+    return f"{name}: {few or 'nothing new'}."

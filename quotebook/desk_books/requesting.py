@@ -1,0 +1,217 @@
+"""Issues what is new in a list of requests, and tells beside each row what became of it.
+
+Each row is all or nothing. What the owner typed is never touched: only the number and the sentence beside a row are
+written, and an answer about a changed row is cleared once it has been carried out.
+"""
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+
+from quotebook.bookings.decisions import issue_and_record, numbers
+from quotebook.desk import Desk
+from quotebook.desk_books.filled_cells import fill_cells
+from quotebook.desk_books.kept_requests import keep_request, kept_requests
+from quotebook.desk_books.open_books import say_open
+from quotebook.desk_books.outcome import Outcome
+from quotebook.desk_books.request_book import ANSWERS, CHOICES, NEW, choice_cells
+from quotebook.desk_books.revising import card_for, revise_and_record
+from quotebook.engine.model import RateCard
+from quotebook.errors import InvalidInput, QuotebookError
+from quotebook.ledger import Ledger, ListedQuote
+from quotebook.ledger.records import in_major_units
+from quotebook.quoting.mail import keep_address
+from quotebook.quoting.request_headings import IF_CHANGED, QUOTE_NUMBER, TOLD, headings_in
+from quotebook.quoting.request_list import RequestList, RequestRow, read_request_list
+from quotebook.quoting.request_rows import enquiry_in
+from quotebook.quoting.requests import Enquiry
+from quotebook.spreadsheets.filled_in import read_filled_workbook
+
+MOST_CLIENTS = 1000
+"""So many clients are offered to choose from: those of the latest quotes."""
+
+
+def take_requests(
+    desk: Desk, ledger: Ledger, card: RateCard, path: Path, today: date, dry_run: bool = False
+) -> Iterator[Outcome]:
+    """Issue every new row of a list, all that can be read of it, and write beside each row what became of it.
+
+    Yields what was done and what waits. With `dry_run`, nothing is issued or written.
+    """
+    if locked := say_open(path):
+        yield Outcome(path.name, locked, waits=True)
+        return
+    try:
+        found = read_request_list(path)
+    except QuotebookError as error:
+        yield Outcome(path.name, _lines(error), waits=True)
+        return
+    taking = _Taking(desk, ledger, card, found, today, dry_run)
+    try:
+        for row in found.rows:
+            yield from taking.take(row)
+    finally:
+        if not dry_run:
+            taking.write_told(path)
+            _write_choices(path, card, ledger)
+
+
+def _lines(error: QuotebookError) -> str:
+    """An error's sentences on one line, without the file and the sheet, which the reader has open."""
+    if isinstance(error, InvalidInput):
+        return "; ".join(re.sub(r"^[^,]+, (?:sheet [^,]+, )?", "", complaint) for complaint in error.complaints)
+    return str(error)
+
+
+@dataclass
+class _Taking:
+    """One list while its rows are taken."""
+
+    desk: Desk
+    ledger: Ledger
+    card: RateCard
+    found: RequestList
+    today: date
+    dry_run: bool
+    kept: dict[str, dict[str, str]] = field(init=False)
+    seen: dict[str, int] = field(default_factory=dict)
+    """The row that has each number."""
+    written: dict[tuple[int, str], str] = field(default_factory=dict)
+    """What is to stand in our own columns, by row and column."""
+
+    def __post_init__(self) -> None:
+        self.kept = kept_requests(self.desk)
+        numbered = {_number(row) for row in self.found.rows}
+        self.unclaimed = {number: texts for number, texts in self.kept.items() if number not in numbered}
+
+    def take(self, row: RequestRow) -> Iterator[Outcome]:
+        """Issue one row, or say why not. What became of it is noted for the book."""
+        where = f"row {row.row}"
+        try:
+            number = _number(row) or self._known_again(row)
+            outcome = self._numbered(row, number) if number else self._new(row)
+        except QuotebookError as error:
+            outcome = Outcome(where, f"not issued: {_lines(error)}", waits=True)
+        if outcome:
+            yield outcome
+        if outcome and outcome.waits:
+            self.written[row.row, TOLD] = outcome.text[:1].upper() + outcome.text[1:]
+
+    def _known_again(self, row: RequestRow) -> str:
+        """The number of the quote that a row without a number became, by what it asks for; empty if it became none."""
+        texts = row.texts()
+        number = next((number for number, kept in self.unclaimed.items() if kept == texts), "")
+        if number:
+            del self.unclaimed[number]
+            self.written[row.row, QUOTE_NUMBER] = number
+        return number
+
+    def _numbered(self, row: RequestRow, number: str) -> Outcome | None:
+        """What there is to do with a row that is a quote already."""
+        where = f"row {row.row}"
+        if earlier := self.seen.get(number):
+            return Outcome(where, f"{number} is row {earlier} already: clear the number for a new quote", waits=True)
+        self.seen[number] = row.row
+        if not self.desk.latest_revision(number):
+            return Outcome(where, f"no quote {number} was issued here: clear the number for a new quote", waits=True)
+        before, now = self.kept.get(number), row.texts()
+        if before is None or before == now:
+            return None
+        answer = str(row.value(IF_CHANGED) or "").casefold()
+        if answer not in ANSWERS:
+            changes = self._changes(before, now)
+            return Outcome(
+                where, f"this row was {number} and has changed ({changes}): {' or '.join(ANSWERS)}?", waits=True
+            )
+        outcome = self._new(row) if answer == NEW else self._revised(row, number)
+        self.written[row.row, IF_CHANGED] = ""
+        return outcome
+
+    def _changes(self, before: Mapping[str, str], now: Mapping[str, str]) -> str:
+        """What has changed in a row, by its headings."""
+        said = headings_in(self.card.firm.language)
+        names = [name for name in {**before, **now} if before.get(name) != now.get(name)]
+        return "; ".join(
+            f"{said[name]} {before.get(name) or 'blank'}, now {now.get(name) or 'blank'}" for name in names
+        )
+
+    def _new(self, row: RequestRow) -> Outcome:
+        enquiry = enquiry_in(row, self.found, self.card)
+        where = f"row {row.row}"
+        if self.dry_run:
+            return Outcome(where, f"would be issued to {enquiry.request.client or 'a client without a name'}")
+        number = next(numbers(self.desk, self.ledger))
+        keep_request(self.desk, number, row.texts())
+        issue_and_record(self.desk, self.ledger, card_for(self.card, enquiry), enquiry.request, number, self.today)
+        self._keep_address(number, enquiry)
+        self.written[row.row, QUOTE_NUMBER] = number
+        self.seen[number] = row.row
+        return Outcome(where, f"issued as {number}")
+
+    def _revised(self, row: RequestRow, number: str) -> Outcome:
+        enquiry = enquiry_in(row, self.found, self.card)
+        where = f"row {row.row}"
+        if self.dry_run:
+            return Outcome(where, f"the next revision of {number} would be issued")
+        revision = revise_and_record(self.desk, self.ledger, self.card, enquiry, number, self.today)
+        keep_request(self.desk, number, row.texts())
+        self._keep_address(number, enquiry)
+        return Outcome(where, f"issued as revision {revision} of {number}")
+
+    def _keep_address(self, number: str, enquiry: Enquiry) -> None:
+        """Keep the client's address: the row's own, or the one that this client's latest row had."""
+        same = [texts["email"] for texts in self.kept.values() if "email" in texts and _same_client(texts, enquiry)]
+        if address := enquiry.email or (same[-1] if same else ""):
+            keep_address(self.desk, number, address)
+
+    def write_told(self, path: Path) -> None:
+        """Write the numbers and sentences that differ from those in the file, all at once."""
+        states = {quote.quote_number: quote for quote in self.ledger.listed()}
+        for number, row in self.seen.items():
+            if number in states:
+                self.written.setdefault((row, TOLD), _state(states[number]))
+        columns = {name: cell.column for name, cell in self.found.headings.items()}
+        texts: dict[tuple[int, int], str] = {}
+        said = headings_in(self.card.firm.language)
+        missing = [name for name in (QUOTE_NUMBER, TOLD) if name not in columns and self.written]
+        for column, name in enumerate(missing, self.found.width + 1):
+            columns[name] = column
+            texts[self.found.head.row, column] = said[name]
+        rows = {row.row: row for row in self.found.rows}
+        for (row, name), text in self.written.items():
+            if str(rows[row].value(name) or "") != text:
+                texts[row, columns[name]] = text
+        if texts:
+            fill_cells(path, self.found.head.sheet, texts)
+
+
+def _number(row: RequestRow) -> str:
+    return str(row.value(QUOTE_NUMBER) or "").upper()
+
+
+def _same_client(texts: Mapping[str, str], enquiry: Enquiry) -> bool:
+    return bool(enquiry.request.client) and texts.get("client", "").casefold() == enquiry.request.client.casefold()
+
+
+def _state(quote: ListedQuote) -> str:
+    """How a quote stands, in a sentence for its row."""
+    revision = f"revision {quote.revision}, " if quote.revision > 1 else ""
+    return f"{revision}{quote.state}: {in_major_units(quote.total, quote.minor_units):,} {quote.currency}".capitalize()
+
+
+def _write_choices(path: Path, card: RateCard, ledger: Ledger) -> None:
+    """Bring the book's own choices up to date, kinds of panel and clients, if it has its sheet of them."""
+    if path.suffix.lower() != ".xlsx":
+        return
+    book = read_filled_workbook(path)
+    if CHOICES not in book.sheets:
+        return
+    latest = Counter({quote.client: place for place, quote in enumerate(ledger.listed()) if quote.client})
+    clients = sorted(client for client, _ in latest.most_common(MOST_CLIENTS))
+    shown = {(place.row, place.column): value for place, value in book.cells.items() if place.sheet == CHOICES}
+    wanted = choice_cells(card, clients)
+    if texts := {place: text for place, text in wanted.items() if text != (shown.get(place) or "")}:
+        fill_cells(path, CHOICES, texts)
