@@ -10,11 +10,22 @@ from datetime import date
 
 from quotebook.bookings.archive import open_ledger
 from quotebook.desk import Desk
+from quotebook.desk_books.book_data import gather
+from quotebook.desk_books.deciding import decide
+from quotebook.desk_books.desk_book import Owners, renew
+from quotebook.desk_books.open_books import say_open
 from quotebook.desk_books.outcome import Outcome
-from quotebook.desk_books.places import request_lists
+from quotebook.desk_books.places import desk_book, request_lists
 from quotebook.desk_books.post import take_post
+from quotebook.desk_books.quotes_sheet import Entries
 from quotebook.desk_books.requesting import take_requests
+from quotebook.desk_books.returned_book import read_desk_book
+from quotebook.desk_books.season_sheet import season
 from quotebook.desk_books.setting_up import set_up
+from quotebook.desk_books.today import tasks
+from quotebook.engine.model import RateCard
+from quotebook.errors import QuotebookError
+from quotebook.ledger import Ledger
 
 
 @dataclass(frozen=True)
@@ -44,11 +55,58 @@ def catch_up(desk: Desk, today: date, dry_run: bool = False) -> CaughtUp:
     if not dry_run:
         set_up(desk)
     ledger = open_ledger(desk)
-    decided: list[Outcome] = []
+    book = _Book(desk, ledger, card, today, dry_run)
+    decided = book.take_decisions()
     lists = request_lists(desk)
     issued = [each for path in lists for each in take_requests(desk, ledger, card, path, today, dry_run)]
     returned = list(take_post(desk, ledger, dry_run))
-    return CaughtUp(tuple(decided), tuple(issued), tuple(returned), ())
+    written = [] if dry_run else book.write()
+    return CaughtUp(tuple(decided), tuple(issued), tuple(returned), (*book.trouble, *written))
+
+
+class _Book:
+    """The desk book while a desk catches up: read first, and written last."""
+
+    def __init__(self, desk: Desk, ledger: Ledger, card: RateCard, today: date, dry_run: bool) -> None:
+        self.desk, self.ledger, self.card, self.today, self.dry_run = desk, ledger, card, today, dry_run
+        self.path = desk_book(desk)
+        self.trouble: list[Outcome] = []
+        """Why the book can be neither read nor written."""
+        self.read: bytes | None = None
+        self.owners = Owners()
+
+    def take_decisions(self) -> list[Outcome]:
+        """Carry out what the owner decided in the book, and remember everything else that was written there."""
+        if locked := say_open(self.path):
+            self.trouble.append(Outcome("Desk book", locked, waits=True))
+        elif self.path.exists():
+            self.read = self.path.read_bytes()
+            try:
+                returned = read_desk_book(self.path, self.desk.key())
+            except QuotebookError as error:
+                self.trouble.append(Outcome("Desk book", str(error), waits=True))
+            else:
+                data = gather(self.desk, self.ledger, self.card, self.today)
+                done = decide(self.desk, self.ledger, self.card, returned, data, self.dry_run)
+                entries = Entries(done.left, done.told, returned.own_columns)
+                self.owners = Owners(entries, returned.own_sheets, tuple(returned.kept))
+                return done.outcomes
+        return []
+
+    def write(self) -> list[Outcome]:
+        """Write the book anew, unless it could not be read or would show the same."""
+        if self.trouble:
+            return []
+        data = gather(self.desk, self.ledger, self.card, self.today)
+        found = season(self.ledger, self.today.year, self.card.firm.currency, int(self.card.rates.minor_units))
+        try:
+            new = renew(self.desk, data, found, self.owners, self.read)
+        except QuotebookError as error:
+            return [Outcome("Desk book", str(error), waits=True)]
+        count = len(tasks(data))
+        return [
+            Outcome(self.path.name, f"written, {count} {'thing waits' if count == 1 else 'things wait'} on Today")
+        ] * new
 
 
 LINES = 10

@@ -21,7 +21,8 @@ from quotebook.desk_books.request_book import ANSWERS, CHOICES, NEW, choice_cell
 from quotebook.desk_books.revising import card_for, revise_and_record
 from quotebook.engine.model import RateCard
 from quotebook.errors import InvalidInput, QuotebookError
-from quotebook.ledger import Ledger, ListedQuote
+from quotebook.ledger import Ledger
+from quotebook.ledger.listing import ListedQuote
 from quotebook.ledger.records import in_major_units
 from quotebook.quoting.mail import keep_address
 from quotebook.quoting.request_headings import IF_CHANGED, QUOTE_NUMBER, TOLD, headings_in

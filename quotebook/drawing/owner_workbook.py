@@ -38,6 +38,10 @@ class OwnerWorkbook:
         writer.sheet.hide_gridlines(2)
         return writer
 
+    def plain_sheet(self, name: str) -> SheetWriter:
+        """A new sheet without anything on it."""
+        return SheetWriter(self.book, self.book.add_worksheet(name), self.styles, self.content)
+
     def page(
         self, writer: SheetWriter, pages_tall: int = 1, repeat_row: int | None = None, landscape: bool = True
     ) -> None:

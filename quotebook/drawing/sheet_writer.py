@@ -51,12 +51,25 @@ class SheetWriter:
         return text_size.line_count(text or "", room, *self.styles.type(style))
 
     def text(
-        self, row: int, column: int, text: CellValue, style: str = "plain", to: int | None = None, down: int = 0
+        self,
+        row: int,
+        column: int,
+        text: CellValue,
+        style: str = "plain",
+        to: int | None = None,
+        down: int = 0,
+        kind: str = "",
     ) -> None:
         """Writes a cell without a name, whose value stays the same whatever the client enters."""
-        self._write(row, column, text, self.styles.format(style), to, down)
+        self._write(row, column, text, self.styles.format(style, kind), to, down)
         if text not in (None, ""):
             self.unnamed_cells.append([row + 1, column + 1, text])
+
+    def link(self, row: int, column: int, target: str, text: CellValue, style: str = "row_left") -> None:
+        """Writes a text that leads to a file or a place: a path from this workbook's folder, or `internal:Sheet!A1`."""
+        url = target if target.startswith("internal:") else f"external:{target}"
+        self.sheet.write_url(row, column, url, self.styles.format(style), str(text))
+        self.unnamed_cells.append([row + 1, column + 1, text])
 
     def entry(
         self,

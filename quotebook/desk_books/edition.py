@@ -1,0 +1,112 @@
+"""What an edition of the desk book held when it was written, signed, on a hidden sheet of the book itself.
+
+By it everything that the owner wrote into the book is told from what stood there already, in whatever program it was
+edited and however its rows were sorted: a value that the edition did not have on that sheet is the owner's.
+"""
+
+import base64
+import hmac
+import json
+import zlib
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from quotebook.drawing.owner_workbook import OwnerWorkbook
+from quotebook.engine.money import number
+from quotebook.errors import Unreadable
+from quotebook.spreadsheets.cells import Cell, Fault, Workbook
+from quotebook.spreadsheets.formula_text import normalise
+
+SHEET, MARKER = "edition", "quotebook desk book 1"
+PIECE = 30_000
+"""Characters in one cell."""
+LARGEST = 100_000_000
+"""Bytes that an edition may unpack to."""
+
+Shown = Mapping[str, Iterable[object]]
+"""What is in the cells of each sheet, in any order."""
+
+
+@dataclass(frozen=True)
+class Edition:
+    """One edition of the book."""
+
+    written_at: str
+    """The moment (ISO 8601, UTC)."""
+    bases: Mapping[str, str]
+    """For each quote what a decision in its row rests on: the revision and the answer that the row shows."""
+    shown: Mapping[str, Counter[str]]
+    """How often each value stood on each sheet."""
+
+
+def write_edition(book: OwnerWorkbook, written_at: str, bases: Mapping[str, str], key: bytes) -> None:
+    """Put the sheet of an edition into the book, after everything else is written."""
+    shown = {sheet: [value for _, _, value in cells] for sheet, cells in book.content.fixed.items()}
+    text = json.dumps({"at": written_at, "bases": bases, "shown": shown}, default=float, ensure_ascii=False)
+    packed = base64.b64encode(zlib.compress(text.encode(), 6)).decode()
+    sheet = book.book.add_worksheet(SHEET)
+    sheet.very_hidden()
+    pieces = [packed[start : start + PIECE] for start in range(0, len(packed), PIECE)]
+    for row, piece in enumerate((MARKER, _signature(packed, key), *pieces)):
+        sheet.write_string(row, 0, piece)
+
+
+def read_edition(workbook: Workbook, key: bytes) -> Edition:
+    """The edition that a book says it is. Raises Unreadable where it says none, or where that was altered."""
+    for sheet in workbook.sheets:
+        texts = [str(cell.value) for cell in sheet.cells.values()]
+        if MARKER in texts:
+            signature, *pieces = texts[texts.index(MARKER) + 1 :] or [""]
+            packed = "".join(pieces)
+            if not hmac.compare_digest(_signature(packed, key).encode(), signature.encode()):
+                break
+            return _unpacked(packed)
+    raise Unreadable(
+        f"{workbook.path.name}: its hidden sheet is missing or was altered, so nothing in it was taken. Move it away; "
+        "the next run writes a new one."
+    )
+
+
+def _unpacked(packed: str) -> Edition:
+    values = json.loads(zlib.decompressobj().decompress(base64.b64decode(packed), LARGEST))
+    shown = {sheet: Counter(map(value_key, cells)) for sheet, cells in values["shown"].items()}
+    return Edition(values["at"], values["bases"], shown)
+
+
+def _signature(packed: str, key: bytes) -> str:
+    return hmac.new(key, b"desk book " + packed.encode(), "sha256").hexdigest()
+
+
+def shown_in(book: OwnerWorkbook) -> dict[str, Counter[str]]:
+    """What an edition that is being written shows, as `Edition.shown` has it."""
+    return {sheet: Counter(value_key(value) for *_, value in cells) for sheet, cells in book.content.fixed.items()}
+
+
+def value_key(value: object) -> str:
+    """A value in one form, whichever program stored it: blanks at its ends, noise of numbers, the look of a formula."""
+    if isinstance(value, str):
+        text = " ".join(value.split())
+        return f"={normalise(text[1:])}" if text.startswith("=") else text
+    if isinstance(value, bool):
+        return str(value).upper()
+    return str(number(float(str(value)))) if value is not None else ""
+
+
+def cell_key(cell: Cell) -> str:
+    """What somebody entered into a cell, in the form of `value_key`."""
+    content = cell.content
+    return content.text if isinstance(content, Fault) else value_key(content)
+
+
+def written_by_owner(
+    sheet: str, cells: Mapping[tuple[int, int], Cell], edition: Edition
+) -> Iterator[tuple[tuple[int, int], Cell]]:
+    """The cells of a sheet that the edition did not have there, in their order."""
+    left = Counter(edition.shown.get(sheet, {}))
+    for place, cell in cells.items():
+        key = cell_key(cell)
+        if left[key]:
+            left[key] -= 1
+        elif key:
+            yield place, cell
