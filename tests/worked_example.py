@@ -17,6 +17,7 @@ from quotebook.engine.model import (  # fmt: skip
     FloorLine,
     PanelKind,
     Papers,
+    PaymentTerms,
     Rates,
     Request,
     Subfloor,
@@ -73,6 +74,10 @@ FIRM = Firm(
     firm="Quillmere Floor Hire", contact_lines=("hello@quillmere.example",), currency="USD", length_unit="ft",
     paper="Letter", language="en", accent_colour="#2F5D50", logo="", valid_days=D(30), turnaround_days=D(1),
     edging_by_default=(False, False, True, True),
+)  # fmt: skip
+PAYMENT_TERMS = PaymentTerms(
+    deposit_days=D(7), balance_days=D(3), bill_days=D(14), deposit_kept_share=D("0.5"), free_cancellation_days=D(30),
+    waiver_covers_damage=D(1), waiver_covers_loss=D(0),
 )  # fmt: skip
 PAPERS = Papers("Q0001", D(1), date(2027, 1, 4), date(2027, 2, 3))
 

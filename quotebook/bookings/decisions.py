@@ -14,7 +14,7 @@ from typing import NamedTuple
 from quotebook.bookings.archive import record_event, record_issued, record_of_comparison
 from quotebook.bookings.availability import Fit, fit, rates_for
 from quotebook.bookings.jobs import job_of_file
-from quotebook.bookings.receiving import record_returned
+from quotebook.bookings.receiving import keep_file, record_returned
 from quotebook.checking.check import checked_quote, no_telling
 from quotebook.checking.findings import Finding
 from quotebook.contract.stamp import Content
@@ -24,7 +24,7 @@ from quotebook.engine.price import price
 from quotebook.engine.stock import Item, owned
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
-from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Delivered, Loss, now
+from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Declined, Delivered, Loss, now
 from quotebook.ledger.records import QuoteRecord, taken_by
 from quotebook.quoting.issuing import issue
 from quotebook.quoting.reissuing import Reissued, accepted_findings, reissue
@@ -100,13 +100,15 @@ def agree(
         raise Misuse(
             f"{quote.quote_number}: {gone[0]} are no longer on the rate card. Put them back, or issue the quote anew."
         )
-    digest = record_returned(desk, ledger, path, report)
+    digest = keep_file(desk, ledger, path, report)
     issued = ledger.issued(quote.quote_number, quote.revision)
     if issued:
         quote = replace(quote, currency=issued.currency)
     names = tuple(finding.reference for finding in accepted)
     event = Agreed(at=now(), quote=quote, sha256=digest, accepted=names)
-    return Agreement(quote, accepted, record_event(desk, ledger, event, owned(card)))
+    new = record_event(desk, ledger, event, owned(card))
+    record_returned(desk, ledger, path, report)  # only now: an agreement that is refused changes no state
+    return Agreement(quote, accepted, new)
 
 
 def alternatives_for(desk: Desk, ledger: Ledger, path: Path, number: str) -> Fit:
@@ -123,6 +125,18 @@ def deliver(desk: Desk, ledger: Ledger, number: str) -> bool:
 def cancel(desk: Desk, ledger: Ledger, number: str) -> bool:
     """Cancel an agreed quote, which frees all that it held; False if it was cancelled already. Raises Misuse."""
     return record_event(desk, ledger, Cancelled(at=now(), **_agreed_revision(ledger, number)._asdict()))
+
+
+def decline(desk: Desk, ledger: Ledger, number: str, because: str = "") -> bool:
+    """Close a quote that its client does not want, with the reason if there is one; False if that is recorded already.
+
+    Of an agreed quote only a later revision can be declined, and the agreement stands. Raises Misuse.
+    """
+    revision = ledger.latest_revision(number)
+    if not revision:
+        raise Misuse(f"{number}: no quote of that number was issued here.")
+    reason = " ".join(because.split()).rstrip(" .")
+    return record_event(desk, ledger, Declined(at=now(), quote_number=number, revision=revision, because=reason))
 
 
 def count_back(desk: Desk, ledger: Ledger, number: str, losses: Iterable[Loss]) -> bool:

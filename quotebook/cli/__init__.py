@@ -9,14 +9,16 @@ import click
 from quotebook import __version__
 from quotebook.cli.accounts import payback, revenue
 from quotebook.cli.advice import compare, mix, size
-from quotebook.cli.bookings import agree, cancel, count_back, deliver, list_quotes, stock
+from quotebook.cli.bookings import agree, cancel, count_back, deliver, stock
 from quotebook.cli.catching_up import catch_up
 from quotebook.cli.checking import check
 from quotebook.cli.day import day
 from quotebook.cli.demonstration import demo
 from quotebook.cli.explaining import explain
 from quotebook.cli.ledger import backup, rebuild
+from quotebook.cli.money import pay
 from quotebook.cli.options import complain
+from quotebook.cli.pipeline import decline, list_quotes
 from quotebook.cli.quotes import init, issue, reissue, send
 from quotebook.errors import QuotebookError
 
@@ -51,8 +53,8 @@ def main() -> None:
 
 
 OWNERS_WEEK = (
-    init, catch_up, size, compare, mix, issue, send, check, explain, reissue, list_quotes, agree, cancel, stock, day,
-    deliver, count_back, revenue, payback, backup, rebuild, demo,
+    init, catch_up, size, compare, mix, issue, send, check, explain, reissue, list_quotes, agree, decline, cancel, pay,
+    stock, day, deliver, count_back, revenue, payback, backup, rebuild, demo,
 )  # fmt: skip
 
 for command in OWNERS_WEEK:

@@ -14,7 +14,6 @@ if TYPE_CHECKING:
     from quotebook.desk import Desk
     from quotebook.engine.model import RateCard
     from quotebook.engine.stock import Item
-    from quotebook.ledger import ListedQuote
 
 LONGEST = 3700
 """Days of stock in one table: a little over ten years."""
@@ -31,19 +30,22 @@ def item_count(text: str) -> tuple[str, int]:
 @click.command(epilog="Example: quotebook agree returned/Q0001-accepted.xlsx")
 @desk_option
 @click.option("--accept", multiple=True, metavar="FINDING:NAME", help="Accept this disputed finding; repeatable.")
-@click.argument("file", type=FILE)
-def agree(desk: "Desk", accept: tuple[str, ...], file: Path) -> None:
+@click.argument("named", metavar="FILE|QUOTE")
+def agree(desk: "Desk", accept: tuple[str, ...], named: str) -> None:
     """Agree a returned quote, and hold its panels for the date.
 
-    They are held from the day before the event until the end of turnaround. A
+    QUOTE is a number: then the last file that came back of it and was checked,
+    or the quote as issued if none did. Panels are held from the day before the event until the end of turnaround. A
     disputed file needs each of its findings accepted by name.
     """
     from quotebook.bookings import decisions
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.availability import say_alternatives
+    from quotebook.bookings.finding import answered_file
     from quotebook.ledger.recording import NotEnough
 
     ledger = open_ledger(desk)
+    file = answered_file(desk, ledger, named)
     try:
         agreement = decisions.agree(desk, ledger, desk.card(), file, accept)
     except NotEnough as error:
@@ -114,38 +116,6 @@ def count_back(
     say(f"{number} {'is' if new else 'was already'} counted back.")
     for loss in losses:
         say(f"  {loss.item}: {loss.damaged} damaged, {loss.lost} lost; they have left the stock.")
-
-
-@click.command("quotes", epilog="Example: quotebook quotes --json")
-@desk_option
-@json_option
-def list_quotes(desk: "Desk", as_json: bool) -> None:
-    """List every issued quote and its state."""
-    from quotebook.bookings.archive import open_ledger
-    from quotebook.text_table import table
-
-    quotes = [_quote_as_json(quote) for quote in open_ledger(desk).listed()]
-    if as_json:
-        say_json({"quotes": quotes})
-        return
-    names = ("quote_number", "revision", "state", "event_date", "client")
-    rows = [(*(str(quote[name])[:26] for name in names), f"{quote['total']} {quote['currency']}") for quote in quotes]
-    for line in table(("Quote", "Rev", "State", "Event", "Client", "Total"), rows, left=5):
-        say(line)
-
-
-def _quote_as_json(quote: "ListedQuote") -> dict[str, object]:
-    from quotebook.ledger.records import in_major_units
-
-    return {
-        "quote_number": quote.quote_number,
-        "revision": quote.revision,
-        "state": quote.state,
-        "event_date": str(quote.event_date),
-        "client": " ".join(quote.client.split()),
-        "total": str(in_major_units(quote.total, quote.minor_units)),
-        "currency": quote.currency,
-    }
 
 
 @click.command(epilog="Example: quotebook stock --from 2027-06-10 --to 2027-06-16")

@@ -160,20 +160,26 @@ def _notes(content: "Content") -> Iterator[str]:
 @click.option("--accept", multiple=True, metavar="FINDING:NAME", help="Accept this disputed finding; repeatable.")
 @click.option("--discount", type=percentage, metavar="PERCENT", help="Grant another discount on the goods.")
 @click.option("-o", "output", type=FILE, metavar="FILE", help="Also write the workbook here.")
-@click.argument("file", type=FILE)
-def reissue(desk: "Desk", accept: tuple[str, ...], discount: Decimal | None, output: Path | None, file: Path) -> None:
+@click.argument("named", metavar="FILE|QUOTE")
+def reissue(desk: "Desk", accept: tuple[str, ...], discount: Decimal | None, output: Path | None, named: str) -> None:
     """Write the next revision from a returned workbook.
+
+    QUOTE is a number: then the last file that came back of it and was checked,
+    or the quote as issued if none did.
 
     It has the client's entries, and your own rates and formulas. A disputed
     finding that you accept does not change those; it no longer stops you.
     """
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.decisions import reissue_and_record
+    from quotebook.bookings.finding import answered_file
     from quotebook.checking.report import replies_in_words
     from quotebook.contract.stamped import amount_of, papers_of
     from quotebook.quoting.issuing import copy_to
 
-    done = reissue_and_record(desk, open_ledger(desk), file, accept=accept, discount_share=discount)
+    ledger = open_ledger(desk)
+    file = answered_file(desk, ledger, named)
+    done = reissue_and_record(desk, ledger, file, accept=accept, discount_share=discount)
     papers, total = papers_of(done.content), amount_of(done.content, "total")
     path = copy_to(output, done.path) if output else done.path
     say(f"{papers.quote_number} revision {int(papers.revision)}: {total:,}, before {done.before:,}: {path}")
@@ -189,14 +195,17 @@ def reissue(desk: "Desk", accept: tuple[str, ...], discount: Decimal | None, out
 @desk_option
 @click.option("--to", "address", metavar="ADDRESS", default="", help="The recipient.  [default: the request's address]")
 @click.option("-o", "output", type=FILE, metavar="FILE.eml", help="The draft.  [default: beside the workbook]")
-@click.argument("file", type=FILE)
-def send(desk: "Desk", address: str, output: Path | None, file: Path) -> None:
+@click.argument("named", metavar="FILE|QUOTE")
+def send(desk: "Desk", address: str, output: Path | None, named: str) -> None:
     """Write a mail draft with a quote attached, for your mail program.
 
+    QUOTE is a number: then the last revision of that quote as issued.
     Nothing is sent: open the draft, read it, and send it yourself.
     """
+    from quotebook.bookings.finding import issued_file
     from quotebook.quoting.mail import make_draft, write_draft
 
+    file = issued_file(desk, named)
     message = make_draft(desk, file, address)
     path = write_draft(message, output or file.with_suffix(".eml"))
     say(f"{path} is a draft to {message['To']}. Open it in your mail program, read it and send it.")

@@ -204,6 +204,10 @@ class Holding:
     corners_owned: Decimal
     system: str
     """Kinds with the same word here lock together; empty for a kind that locks only with itself."""
+    replacement_price: Decimal
+    """Charged for one panel that is lost, or damaged beyond hire; so are the next two for edging."""
+    piece_replacement_price: Decimal
+    corner_replacement_price: Decimal
 
 
 @dataclass(frozen=True)
@@ -213,6 +217,28 @@ class SheetHolding:
     owned: Decimal
     purchase_price: Decimal
     """For one sheet."""
+    replacement_price: Decimal
+    """Charged for one sheet that is lost, or damaged beyond hire."""
+
+
+@dataclass(frozen=True)
+class PaymentTerms:
+    """When money is due, and what is charged or given back besides the quote. Never in a client's quote workbook."""
+
+    deposit_days: Decimal
+    """Days after the agreement by which the deposit is due."""
+    balance_days: Decimal
+    """Days before the event by which the balance is due."""
+    bill_days: Decimal
+    """Days after its date by which a bill is due."""
+    deposit_kept_share: Decimal
+    """The part of the deposit that is kept when an agreed quote is cancelled late."""
+    free_cancellation_days: Decimal
+    """Cancelled so many days before the event or earlier, a quote's whole deposit goes back; 0 for never."""
+    waiver_covers_damage: Decimal
+    """The part of the replacement price of damaged pieces that the client's damage waiver covers."""
+    waiver_covers_loss: Decimal
+    """The part of the replacement price of lost pieces that it covers."""
 
 
 @dataclass(frozen=True)
@@ -233,6 +259,7 @@ class RateCard:
     tools: tuple[str, ...]
     """What a crew brings to every job."""
     terms: tuple[str, ...]
+    payment_terms: PaymentTerms
 
 
 @dataclass(frozen=True)

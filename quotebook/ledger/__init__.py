@@ -1,4 +1,4 @@
-"""The ledger: what was issued, returned, agreed, delivered, counted back and cancelled.
+"""The ledger: what was issued, returned, agreed, delivered, counted back, cancelled, declined and paid.
 
 It is an index over the desk's workbooks and slips. Each event is recorded in one transaction, and
 recording an event a second time changes nothing.
@@ -9,7 +9,6 @@ import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple
 
 from sqlalchemy import Connection, func, select
 
@@ -17,6 +16,8 @@ from quotebook.engine.stock import Hold, Item
 from quotebook.errors import Misuse
 from quotebook.ledger.database import PATIENCE, Database
 from quotebook.ledger.events import Agreed, Details, Event
+from quotebook.ledger.listing import ListedQuote, list_quotes
+from quotebook.ledger.payments import Payment, read_payments
 from quotebook.ledger.recording import must_be_free, record
 from quotebook.ledger.records import QuoteRecord
 from quotebook.ledger.rows import AgreementRow, find_agreement, find_quote_id, read_holds, read_quote
@@ -32,20 +33,6 @@ class Standing:
     delivered_at: str | None
     counted_back_at: str | None
     cancelled_at: str | None
-
-
-class ListedQuote(NamedTuple):
-    """A quote in a list: figures as agreed, or of its last revision if it is not agreed, and its state in a word."""
-
-    quote_number: str
-    revision: int
-    state: str
-    event_date: date
-    client: str
-    total: int
-    """In minor units of `currency`, of which `minor_units` is the number of decimal places."""
-    minor_units: int
-    currency: str
 
 
 class Ledger:
@@ -97,6 +84,12 @@ class Ledger:
             quote_id = find_quote_id(connection, quote_number, revision, sha256="")
             return None if quote_id is None else read_quote(connection, quote_id)
 
+    def latest_revision(self, quote_number: str) -> int:
+        """The last revision of a quote that was issued; 0 if the quote was never issued."""
+        with self.database.reading() as connection:
+            query = select(func.max(quotes.c.revision)).where(quotes.c.quote_number == quote_number)
+            return connection.scalar(query) or 0
+
     def standing(self, quote_number: str) -> Standing | None:
         """The state of a quote; None if it was never agreed."""
         with self.database.reading() as connection:
@@ -115,24 +108,15 @@ class Ledger:
             rows = connection.execute(query).all()
             return [_standing(connection, AgreementRow(**row._mapping)) for row in rows]
 
-    def listed(self) -> list[ListedQuote]:
-        """Every quote that was issued, by number."""
+    def listed(self, quote_number: str | None = None) -> list[ListedQuote]:
+        """Every quote that was issued, by number; or one of them, if it was issued."""
         with self.database.reading() as connection:
-            rows = connection.execute(select(quotes).order_by(quotes.c.quote_number, quotes.c.revision)).all()
-            agreed = connection.execute(select(agreements).where(agreements.c.cancelled_at.is_(None))).all()
-            happened = select(history.c.quote_number, history.c.event).order_by(history.c.entry_id)
-            last_events = {row.quote_number: row.event for row in connection.execute(happened)}
-        in_force = {row.quote_number: AgreementRow(**row._mapping) for row in agreed}
-        agreed_ids = {agreement.quote_id for agreement in in_force.values()}
-        figures = {row.quote_number: row._mapping for row in rows if not row.sha256}
-        figures |= {row.quote_number: row._mapping for row in rows if row.quote_id in agreed_ids}
-        return [
-            ListedQuote(
-                state=_state(in_force.get(number), last_events[number]),
-                **{name: columns[name] for name in ListedQuote._fields if name != "state"},
-            )
-            for number, columns in figures.items()
-        ]
+            return list_quotes(connection, quote_number)
+
+    def payments(self, quote_number: str | None = None) -> list[Payment]:
+        """Every payment, or those of one quote, by day and in the order of recording."""
+        with self.database.reading() as connection:
+            return read_payments(connection, quote_number)
 
     def history(self, quote_number: str | None = None) -> list[Details]:
         """The details of every event, or of every event of one quote, in the order of recording."""
@@ -145,15 +129,6 @@ class Ledger:
     def backup(self, path: str | os.PathLike[str]) -> None:
         """Copy an SQLite ledger as it is now to a new file, while other processes go on writing."""
         self.database.backup(path)
-
-
-def _state(agreement: AgreementRow | None, last_event: str) -> str:
-    """How far an agreed quote has come, whatever was returned since; for any other quote, its last event."""
-    if agreement is None:
-        return last_event
-    if agreement.counted_back_at:
-        return "counted back"
-    return "delivered" if agreement.delivered_at else "agreed"
 
 
 def _standing(connection: Connection, agreement: AgreementRow) -> Standing:

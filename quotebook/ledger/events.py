@@ -98,10 +98,34 @@ class Cancelled(_EventWithoutFigures):
     """An agreed quote was called off."""
 
 
-Event = Issued | Returned | Agreed | Delivered | CountedBack | Cancelled
+@dataclass(frozen=True, kw_only=True)
+class Declined(_EventWithoutFigures):
+    """The client said no, or never answered: the enquiry is closed."""
+
+    because: str = ""
+    """The reason in the owner's words; empty if none was given."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Paid(_EventWithoutFigures):
+    """Money came in for a quote, or went back to its client."""
+
+    paid_on: str
+    """The day (ISO 8601)."""
+    amount: int
+    """In whole minor units of `currency`; less than 0 for money that went back."""
+    currency: str
+    towards: str
+    """One of `engine.dues.PURPOSES`."""
+    repeat: int = 0
+    """0 for the first payment of that amount, day and purpose, 1 for a second one that is alike, and so on."""
+
+
+Event = Issued | Returned | Agreed | Delivered | CountedBack | Cancelled | Declined | Paid
 EVENTS = {
     "issued": Issued, "returned": Returned, "agreed": Agreed,
     "delivered": Delivered, "counted back": CountedBack, "cancelled": Cancelled,
+    "declined": Declined, "paid": Paid,
 }  # fmt: skip
 """Every event by the word for it in the ledger and on a slip, in the order in which they can happen."""
 EVENT_NAMES = {kind: name for name, kind in EVENTS.items()}

@@ -16,13 +16,17 @@ from quotebook.ledger.events import (
     Agreed,
     Cancelled,
     CountedBack,
+    Declined,
     Delivered,
     Event,
     Issued,
     Loss,
+    Paid,
     Returned,
     details_of,
 )
+from quotebook.ledger.listing import read_happened, read_reason
+from quotebook.ledger.payments import insert_payment
 from quotebook.ledger.records import QuoteRecord, taken_by
 from quotebook.ledger.rows import (
     AgreementRow,
@@ -33,6 +37,7 @@ from quotebook.ledger.rows import (
     read_losses,
     read_quote,
 )
+from quotebook.ledger.states import state_after
 from quotebook.ledger.tables import agreements, history, losses, returned
 
 
@@ -138,9 +143,28 @@ def _cancelled(connection: Connection, event: Cancelled) -> bool:
     return True
 
 
+def _declined(connection: Connection, event: Declined) -> bool:
+    _must_be_issued(connection, event)
+    agreement = find_agreement(connection, event.quote_number)
+    if agreement and not agreement.cancelled_at:
+        if read_quote(connection, agreement.quote_id).revision >= event.revision:
+            raise Misuse(f"{event.quote_number} is agreed: cancel it instead (quotebook cancel {event.quote_number}).")
+        return True
+    state = state_after(read_happened(connection, event.quote_number))
+    if state == "cancelled":
+        raise Misuse(f"{event.quote_number} is cancelled already, and there is nothing to decline.")
+    return state != "declined" or read_reason(connection, event.quote_number) != event.because
+
+
+def _paid(connection: Connection, event: Paid) -> bool:
+    _must_be_issued(connection, event)
+    return insert_payment(connection, event)
+
+
 _RECORDERS: Mapping[type[Event], Callable[[Connection, Any], bool]] = {
     Issued: _issued, Returned: _returned, Agreed: _agreed,
     Delivered: _delivered, CountedBack: _counted_back, Cancelled: _cancelled,
+    Declined: _declined, Paid: _paid,
 }  # fmt: skip
 """The function that records each kind of event, and takes events of that kind alone."""
 

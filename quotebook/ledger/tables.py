@@ -82,6 +82,15 @@ losses = Table(
     *_columns(Integer, "damaged", "lost"),
 )  # fmt: skip
 
+payments = Table(
+    "payments", metadata,
+    Column("payment_id", Integer, primary_key=True),
+    *_columns(String, "quote_number"), *_columns(Date, "paid_on"), *_columns(BigInteger, "amount"),
+    *_columns(String, "currency", "towards"), *_columns(Integer, "repeat"),
+    UniqueConstraint("quote_number", "paid_on", "amount", "towards", "repeat"),
+)  # fmt: skip
+"""Money that came in for quotes, and, less than 0, that went back."""
+
 history = Table(
     "history", metadata,
     Column("entry_id", Integer, primary_key=True),
@@ -90,7 +99,7 @@ history = Table(
 )  # fmt: skip
 """Every event, in the order of recording."""
 
-KEPT = (quotes, lines, returned, losses, history)
+KEPT = (quotes, lines, returned, losses, payments, history)
 
 _ON_SQLITE = """
 CREATE TRIGGER {{table}}_kept_on_{word} BEFORE {word} ON {{table}} BEGIN SELECT RAISE(ABORT, '{{refusal}}'); END

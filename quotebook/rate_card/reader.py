@@ -14,6 +14,7 @@ from quotebook.engine.model import (  # fmt: skip
     Firm,
     Holding,
     PanelKind,
+    PaymentTerms,
     RateCard,
     Rates,
     SheetHolding,
@@ -169,6 +170,7 @@ def _card(figures: Values, tables: dict[str, list[Values]]) -> RateCard:
         lifts=(_lift(figures, figures["lift_start_height"]), _lift(figures, figures["lift_end_height"])),
         tools=tuple(row["tool"] for row in tables["tools"]),
         terms=tuple(row["term"] for row in tables["terms"]),
+        payment_terms=_record(PaymentTerms, figures),
     )
 
 

@@ -18,9 +18,11 @@ from quotebook.ledger.events import (  # fmt: skip
     Agreed,
     Cancelled,
     CountedBack,
+    Declined,
     Delivered,
     Issued,
     Loss,
+    Paid,
     Returned,
     details_of,
     event_of,
@@ -43,6 +45,8 @@ EVENTS = [
     Delivered(**OF_QUOTE),
     CountedBack(**OF_QUOTE, losses=(Loss(Item("panels", "4x4"), 2, 1), Loss(Item("carts", ""), 0, 1))),
     Cancelled(**OF_QUOTE),
+    Declined(**OF_QUOTE, because="too dear"),
+    Paid(**OF_QUOTE, paid_on="2026-05-04", amount=-12550, currency="USD", towards="balance", repeat=1),
 ]
 
 
