@@ -39,6 +39,8 @@ def set_up(desk: Desk) -> None:
     The files to double-click name the Python that quotebook runs with now; without it they look on the path.
     """
     post_folder(desk).mkdir(exist_ok=True)
+    if not desk.unit_of_entries():
+        desk.note_unit(desk.card().firm.length_unit)
     if not request_book(desk).exists():
         with atomically(request_book(desk)) as path, path.open("wb") as file:
             write_request_book(file, desk.card())
