@@ -102,7 +102,8 @@ class _Row:
             self.done.left[self.number] = left
 
     def _leave(self, error: QuotebookError, filled: Cells, left: dict[str, CellValue]) -> None:
-        said = " ".join(str(error).split())
+        said = " ".join(str(error).replace(f"{self._file()}: ", f"{self.number} ").split())
+        said = said.replace("--accept ", "accept ")
         if isinstance(error, NotEnough):
             found = bookings.alternatives_for(self.desk, self.ledger, self._file(), self.number)
             said = " ".join([said, *say_alternatives(found)])

@@ -104,10 +104,7 @@ def _rows(book: FilledWorkbook, table: Table, unit: str, added: list[str]) -> It
         cell.row for cell in book.cells if cell.row > columns.get((cell.sheet, cell.column), cell.row)
     }  # fmt: skip
     for number in sorted(numbers):
-        cells = (
-            (field, heading and CellAddress(heading.sheet, number, heading.column))
-            for field, heading in headings.items()
-        )
+        cells = ((field, at and CellAddress(at.sheet, number, at.column)) for field, at in headings.items())
         found = ((field.name, _figure(book, field, address, unit, added)) for field, address in cells)
         yield {name: value for name, value in found if value is not None}
 

@@ -182,7 +182,7 @@ def test_formulas_come_to_what_they_show(soffice, desk, tmp_path):
 
 def test_decisions_made_in_libreoffice(by_libreoffice, desk, tmp_path):
     """Typed there and saved there: taken, and nothing else of the book is taken for the owner's."""
-    sheet, columns, rows = quotes_sheet(openpyxl.load_workbook(desk_book(desk)))
+    _, columns, rows = quotes_sheet(openpyxl.load_workbook(desk_book(desk)))
     typed = {"Q0003": {"Decision": "decline", "Because": "too dear"}, "Q0001": {"Paid": 50, "Paid on": 46446}}
     steps = [
         ["type_in", "Quotes", rows[number], columns[heading], value]
