@@ -48,11 +48,11 @@ def _take_file(desk: Desk, ledger: Ledger, file: Path, scratch: Path, dry_run: b
     try:
         workbooks = incoming([file], scratch)
     except QuotebookError as error:
-        yield Outcome(file.name, f"stays in {post_folder(desk).name}: {error}", waits=True)
+        yield _stays(file, str(error))
         return
     reports = list(check_all(workbooks, desk, jobs=1))
     if trouble := _trouble(reports):
-        yield Outcome(file.name, f"stays in {post_folder(desk).name}: {trouble}", waits=True)
+        yield _stays(file, trouble)
         return
     if not dry_run:
         for workbook, report in zip(workbooks, reports, strict=True):
@@ -63,6 +63,10 @@ def _take_file(desk: Desk, ledger: Ledger, file: Path, scratch: Path, dry_run: b
             _mark(workbook, report, done)
     for report in reports:
         yield Outcome(f"{report.quote}-r{report.revision}", f"{report.verdict}, {file.name}")
+
+
+def _stays(file: Path, why: str) -> Outcome:
+    return Outcome(file.name, "stays in the post: " + why.removeprefix(f"{file}: "), waits=True)
 
 
 def _trouble(reports: Sequence[Report]) -> str:

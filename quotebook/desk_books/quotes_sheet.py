@@ -130,6 +130,8 @@ def write_quotes(book: OwnerWorkbook, rows: Sequence[QuoteRow], entries: Entries
     pen.sheet.freeze_panes(FIRST_ROW, 4)
     pen.sheet.autofilter(HEAD, 1, last, len(headings) + len(entries.own))
     book.page(pen, pages_tall=0, repeat_row=HEAD)
+    pen.sheet.fit_to_pages(2, 0)  # on one page it would be too small to read
+    pen.sheet.repeat_columns(1, 3)
 
 
 def _write_row(pen: SheetWriter, at: int, row: QuoteRow, entries: Entries) -> None:
