@@ -18,7 +18,7 @@ from quotebook.desk_books.outcome import Outcome
 from quotebook.desk_books.places import desk_book, request_lists
 from quotebook.desk_books.post import take_post
 from quotebook.desk_books.quotes_sheet import Entries
-from quotebook.desk_books.requesting import take_requests
+from quotebook.desk_books.requesting import TakenRequests
 from quotebook.desk_books.returned_book import read_desk_book
 from quotebook.desk_books.season_sheet import season
 from quotebook.desk_books.setting_up import set_up
@@ -57,9 +57,11 @@ def catch_up(desk: Desk, today: date, dry_run: bool = False) -> CaughtUp:
     ledger = open_ledger(desk)
     book = _Book(desk, ledger, card, today, dry_run)
     decided = book.take_decisions()
-    lists = request_lists(desk)
-    issued = [each for path in lists for each in take_requests(desk, ledger, card, path, today, dry_run)]
+    lists = [TakenRequests(desk, ledger, card, path, today, dry_run) for path in request_lists(desk)]
+    issued = [outcome for taken in lists for outcome in taken.outcomes]
     returned = list(take_post(desk, ledger, dry_run))
+    for taken in lists:
+        taken.tell()
     written = [] if dry_run else book.write()
     return CaughtUp(tuple(decided), tuple(issued), tuple(returned), (*book.trouble, *written))
 

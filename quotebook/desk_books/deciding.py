@@ -32,9 +32,11 @@ from quotebook.desk_books.quotes_sheet import (
 from quotebook.desk_books.returned_book import ReturnedBook
 from quotebook.engine.dues import PURPOSES
 from quotebook.engine.model import RateCard, same_text
+from quotebook.engine.money import number
 from quotebook.errors import Misuse, QuotebookError
 from quotebook.ledger import Ledger
 from quotebook.ledger.recording import NotEnough
+from quotebook.quoting.percentages import NUMBER
 from quotebook.spreadsheets.filled_in import describe
 
 DECISION_CELLS = ("decision", "accept", "because", "lost", "damaged")
@@ -60,8 +62,8 @@ def decide(
     """Carry out every decision in a book. `data` is how everything stands now, before any of them."""
     done = Decided()
     rows = {row.quote.quote_number: row for row in data.quotes}
-    for number, cells in sorted(book.decisions.items()):
-        _Row(desk, ledger, card, book, rows[number], cells, done, dry_run, data.today).carry_out()
+    for quote_number, cells in sorted(book.decisions.items()):
+        _Row(desk, ledger, card, book, rows[quote_number], cells, done, dry_run, data.today).carry_out()
     return done
 
 
@@ -103,7 +105,7 @@ class _Row:
 
     def _leave(self, error: QuotebookError, filled: Cells, left: dict[str, CellValue]) -> None:
         said = " ".join(str(error).replace(f"{self._file()}: ", f"{self.number} ").split())
-        said = said.replace("--accept ", "accept ")
+        said = said.replace("--accept ", "accept ").removeprefix(f"{self.number}: ")
         if isinstance(error, NotEnough):
             found = bookings.alternatives_for(self.desk, self.ledger, self._file(), self.number)
             said = " ".join([said, *say_alternatives(found)])
@@ -181,6 +183,8 @@ class _Row:
 
     def _pay(self) -> str:
         amount, given, towards = (self.cells.get(name) for name in PAYMENT_CELLS)
+        if isinstance(amount, str) and NUMBER.fullmatch(amount):
+            amount = number(amount)
         if not isinstance(amount, Decimal):
             raise Misuse(f"Paid: found {describe(amount)}; allowed: an amount, below 0 for what went back")
         purpose = next((word for word in PURPOSES if isinstance(towards, str) and same_text(word, towards)), "")

@@ -19,6 +19,8 @@ from quotebook.spreadsheets.cells import Cell, Fault, Workbook
 from quotebook.spreadsheets.formula_text import normalise
 
 SHEET, MARKER = "edition", "quotebook desk book 1"
+NUMBER_HEADING = "Quote"
+"""The heading of the column that says which quote a row is about."""
 PIECE = 30_000
 """Characters in one cell."""
 LARGEST = 100_000_000
@@ -42,7 +44,10 @@ class Edition:
 
 def write_edition(book: OwnerWorkbook, written_at: str, bases: Mapping[str, str], key: bytes) -> None:
     """Put the sheet of an edition into the book, after everything else is written."""
-    shown = {sheet: [value for _, _, value in cells] for sheet, cells in book.content.fixed.items()}
+    shown = {
+        sheet: [*placed({(row, column): value_key(value) for row, column, value in cells}).values()]
+        for sheet, cells in book.content.fixed.items()
+    }
     text = json.dumps({"at": written_at, "bases": bases, "shown": shown}, default=float, ensure_ascii=False)
     packed = base64.b64encode(zlib.compress(text.encode(), 6)).decode()
     sheet = book.book.add_worksheet(SHEET)
@@ -70,17 +75,12 @@ def read_edition(workbook: Workbook, key: bytes) -> Edition:
 
 def _unpacked(packed: str) -> Edition:
     values = json.loads(zlib.decompressobj().decompress(base64.b64decode(packed), LARGEST))
-    shown = {sheet: Counter(map(value_key, cells)) for sheet, cells in values["shown"].items()}
+    shown = {sheet: Counter(cells) for sheet, cells in values["shown"].items()}
     return Edition(values["at"], values["bases"], shown)
 
 
 def _signature(packed: str, key: bytes) -> str:
     return hmac.new(key, b"desk book " + packed.encode(), "sha256").hexdigest()
-
-
-def shown_in(book: OwnerWorkbook) -> dict[str, Counter[str]]:
-    """What an edition that is being written shows, as `Edition.shown` has it."""
-    return {sheet: Counter(value_key(value) for *_, value in cells) for sheet, cells in book.content.fixed.items()}
 
 
 def value_key(value: object) -> str:
@@ -104,9 +104,26 @@ def written_by_owner(
 ) -> Iterator[tuple[tuple[int, int], Cell]]:
     """The cells of a sheet that the edition did not have there, in their order."""
     left = Counter(edition.shown.get(sheet, {}))
-    for place, cell in cells.items():
-        key = cell_key(cell)
+    keys = {place: key for place, cell in cells.items() if (key := cell_key(cell))}
+    for place, key in placed(keys).items():
         if left[key]:
             left[key] -= 1
-        elif key:
-            yield place, cell
+        else:
+            yield place, cells[place]
+
+
+def placed(keys: Mapping[tuple[int, int], str]) -> dict[tuple[int, int], str]:
+    """Values with the quote and the heading that they stand under, where a sheet has a row for each quote.
+
+    So a value is known by what it is about, however rows are sorted and columns moved.
+    """
+    head = next((row for (row, _), key in keys.items() if key == NUMBER_HEADING), None)
+    headings = {column: key for (row, column), key in keys.items() if row == head}
+    if head is None or list(headings.values()).count(NUMBER_HEADING) > 1:
+        return dict(keys)
+    numbered = next(column for column, key in headings.items() if key == NUMBER_HEADING)
+    numbers = {row: key for (row, column), key in keys.items() if column == numbered and row > head}
+    return {
+        (row, column): f"{numbers[row]} {headings[column]}: {key}" if row in numbers and column in headings else key
+        for (row, column), key in keys.items()
+    }

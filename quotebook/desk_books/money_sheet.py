@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
+from xlsxwriter.utility import xl_range_abs
+
 from quotebook.contract.values import CellValue, serial_of_day
 from quotebook.desk_books.book_data import BookData
 from quotebook.drawing.owner_workbook import OwnerWorkbook
@@ -70,8 +72,8 @@ def _month(pen: SheetWriter, at: int, last: int, month: date, today: date, dues:
     """Write one month: live sums over the lists."""
     pen.text(at, 1, _serial(month), "row_left", kind="month")
     row = at + 1
-    due_on, due = f"$I${FIRST_ROW + 1}:$I${last}", f"$J${FIRST_ROW + 1}:$J${last}"
-    paid_on, amount = f"$M${FIRST_ROW + 1}:$M${last}", f"$O${FIRST_ROW + 1}:$O${last}"
+    due_on, due = (_column(DUES_AT, DUES, heading, last) for heading in ("Due on", "Amount"))
+    paid_on, amount = (_column(PAYMENTS_AT, PAYMENTS, heading, last) for heading in ("Paid on", "Amount"))
     end = f"DATE(YEAR($B{row}),MONTH($B{row})+1,1)"
     within = f'">="&$B{row},{{days}},"<"&{end}'
     in_month = [each for each in dues if _same_month(each[0], month)]
@@ -88,6 +90,12 @@ def _month(pen: SheetWriter, at: int, last: int, month: date, today: date, dues:
     )
     for column, (formula, amounts) in enumerate(sums, 2):
         pen.mirror(at, column, formula, sum(amounts, ZERO), "row_figure", "money")
+
+
+def _column(first: int, columns: dict[str, str], heading: str, last: int) -> str:
+    """The cells of a column of a list, as a formula names them."""
+    place = first + [*columns].index(heading)
+    return str(xl_range_abs(FIRST_ROW, place, last, place))
 
 
 def _totals(pen: SheetWriter, at: int, dues: Dues, paid: Paid, today: date) -> None:

@@ -35,29 +35,37 @@ MOST_CLIENTS = 1000
 """So many clients are offered to choose from: those of the latest quotes."""
 
 
-def take_requests(
-    desk: Desk, ledger: Ledger, card: RateCard, path: Path, today: date, dry_run: bool = False
-) -> Iterator[Outcome]:
-    """Issue every new row of a list, all that can be read of it, and write beside each row what became of it.
+class TakenRequests:
+    """One list of requests: what is new in it is issued, and later what became of every row is written beside it."""
 
-    Yields what was done and what waits. With `dry_run`, nothing is issued or written.
-    """
-    if locked := say_open(path):
-        yield Outcome(path.name, locked, waits=True)
-        return
-    try:
-        found = read_request_list(path)
-    except QuotebookError as error:
-        yield Outcome(path.name, _lines(error), waits=True)
-        return
-    taking = _Taking(desk, ledger, card, found, today, dry_run)
-    try:
-        for row in found.rows:
-            yield from taking.take(row)
-    finally:
-        if not dry_run:
-            taking.write_told(path)
-            _write_choices(path, card, ledger)
+    def __init__(
+        self, desk: Desk, ledger: Ledger, card: RateCard, path: Path, today: date, dry_run: bool = False
+    ) -> None:
+        self.card, self.ledger, self.path, self.dry_run = card, ledger, path, dry_run
+        self.outcomes: list[Outcome] = []
+        """What was done, and what waits."""
+        self._taking: _Taking | None = None
+        if locked := say_open(path):
+            self.outcomes.append(Outcome(path.name, locked, waits=True))
+            return
+        try:
+            found = read_request_list(path)
+        except QuotebookError as error:
+            self.outcomes.append(Outcome(path.name, _lines(error), waits=True))
+            return
+        self._taking = _Taking(desk, ledger, card, found, today, dry_run)
+        try:
+            for row in found.rows:
+                self.outcomes.extend(self._taking.take(row))
+        except BaseException:
+            self.tell()
+            raise
+
+    def tell(self) -> None:
+        """Write beside each row what has become of it by now. Raises Misuse and Unreadable."""
+        if self._taking and not self.dry_run:
+            self._taking.write_told(self.path)
+            _write_choices(self.path, self.card, self.ledger)
 
 
 def _lines(error: QuotebookError) -> str:
@@ -200,7 +208,8 @@ def _same_client(texts: Mapping[str, str], enquiry: Enquiry) -> bool:
 def _state(quote: ListedQuote) -> str:
     """How a quote stands, in a sentence for its row."""
     revision = f"revision {quote.revision}, " if quote.revision > 1 else ""
-    return f"{revision}{quote.state}: {in_major_units(quote.total, quote.minor_units):,} {quote.currency}".capitalize()
+    said = f"{revision}{quote.state}"
+    return f"{said[:1].upper()}{said[1:]}: {in_major_units(quote.total, quote.minor_units):,} {quote.currency}"
 
 
 def _write_choices(path: Path, card: RateCard, ledger: Ledger) -> None:

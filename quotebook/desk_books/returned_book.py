@@ -7,7 +7,7 @@ from pathlib import Path
 from quotebook.contract.values import CellValue
 from quotebook.desk_books import kept_sheet, quotes_sheet
 from quotebook.desk_books.edition import SHEET as EDITION
-from quotebook.desk_books.edition import Edition, cell_key, read_edition, value_key, written_by_owner
+from quotebook.desk_books.edition import Edition, cell_key, placed, read_edition, value_key, written_by_owner
 from quotebook.desk_books.kept_sheet import Kept
 from quotebook.engine.money import plain
 from quotebook.errors import Unreadable
@@ -67,7 +67,7 @@ def _our_sheets(sheets: Mapping[str, Sheet], edition: Edition) -> dict[str, str]
     for name, shown in edition.shown.items():
         for title, sheet in sheets.items():
             if name not in titles and title not in edition.shown and title != kept_sheet.SHEET:
-                here = {cell_key(cell) for cell in sheet.cells.values()}
+                here = set(placed({place: cell_key(cell) for place, cell in sheet.cells.items()}).values())
                 if 2 * len(here & shown.keys()) > len(shown):
                     titles[name] = title
     return titles

@@ -16,7 +16,7 @@ from quotebook.desk_books.setting_up import set_up
 TODAY = date(2027, 3, 1)
 WEDDING = {
     "Client": "Avelie Marsh", "Mail": "a@marsh.example", "Event": "Wedding supper", "Date": date(2027, 6, 12),
-    "Ground": "grass", "Floor 1": "OAK-44", "Width 1 (ft)": 16, "Length 1 (ft)": 20, "Guests": 120,
+    "Ground": "grass", "Floor 1": "OAK-44", "Width 1 (ft)": 16, "Length 1 (ft)": 20, "Edging 1": "yes", "Guests": 120,
 }  # fmt: skip
 HEADINGS = 4
 """The row of the headings of requests."""
