@@ -74,7 +74,8 @@ def issue(
         enquiries = _enquiries_in(requests_file, card, given)
     else:
         enquiries = [_enquiry(card, floors, surface or "", {**entries, "discount_share": discount}, email)]
-    for issued in _issue_all(desk, card, enquiries, output, bool(requests_file)):
+    rows = _rows_in(requests_file) if requests_file else ()
+    for issued in _issue_all(desk, card, enquiries, output, rows):
         total = amount_of(issued.content, "total")
         say(f"{papers_of(issued.content).quote_number}  {total:>12,} {card.firm.currency}  {issued.path}")
         for note in (*_notes(issued.content), *say_fit(issued.fit), *say_cautions(card, issued.job)):
@@ -89,6 +90,13 @@ def _enquiries_in(requests_file: Path, card: "RateCard", given: Mapping[str, obj
     if others:
         raise click.UsageError("--requests takes every request from its file: leave out " + ", ".join(others))
     return read_requests(requests_file, card)
+
+
+def _rows_in(requests_file: Path) -> list[dict[str, str]]:
+    """What each row of a list asks for, by which it is known again: catching up issues none of them again."""
+    from quotebook.quoting.request_list import read_request_list
+
+    return [row.texts() for row in read_request_list(requests_file).rows]
 
 
 def _enquiry(
@@ -118,27 +126,35 @@ class _Issued(NamedTuple):
 
 
 def _issue_all(
-    desk: "Desk", card: "RateCard", enquiries: Sequence["Enquiry"], output: Path | None, to_folder: bool
+    desk: "Desk",
+    card: "RateCard",
+    enquiries: Sequence["Enquiry"],
+    output: Path | None,
+    rows: Sequence[Mapping[str, str]],
 ) -> list[_Issued]:
-    """Issue every enquiry, one after another, each with a copy at `output` or in that folder."""
+    """Issue every enquiry, one after another, each with a copy at `output`, or in that folder if they are rows."""
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.availability import fit
     from quotebook.bookings.decisions import issue_and_record, numbers
+    from quotebook.desk_books.kept_requests import keep_request
     from quotebook.engine.visits import Job
     from quotebook.quoting.issuing import copy_to
     from quotebook.quoting.mail import keep_address
 
-    if output and to_folder:
+    if output and rows:
         output.mkdir(parents=True, exist_ok=True)
     done, ledger = [], open_ledger(desk)
     numbered = list(zip(enquiries, numbers(desk, ledger), strict=False))  # numbers never end
+    kept = dict(zip((quote_number for _, quote_number in numbered), rows, strict=False))
     with progress(numbered, "Issuing") as bar:
         for enquiry, quote_number in bar:
+            if quote_number in kept:
+                keep_request(desk, quote_number, kept[quote_number])
             path, content = issue_and_record(desk, ledger, card, enquiry.request, quote_number, date.today())
             if enquiry.email:
                 keep_address(desk, quote_number, enquiry.email)
             if output:
-                path = copy_to(output / path.name if to_folder else output, path)
+                path = copy_to(output / path.name if rows else output, path)
             job = Job(quote_number, 1, card.rates, enquiry.request)
             done.append(_Issued(path, content, job, fit(ledger, card, job.request, job.figures)))
     return done
