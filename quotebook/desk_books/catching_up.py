@@ -13,6 +13,7 @@ from quotebook.desk import Desk
 from quotebook.desk_books.book_data import gather
 from quotebook.desk_books.deciding import decide
 from quotebook.desk_books.desk_book import Owners, renew
+from quotebook.desk_books.one_at_a_time import one_at_a_time
 from quotebook.desk_books.open_books import say_open
 from quotebook.desk_books.outcome import Outcome
 from quotebook.desk_books.places import desk_book, request_lists
@@ -52,6 +53,11 @@ def catch_up(desk: Desk, today: date, dry_run: bool = False) -> CaughtUp:
     and the ledger raise; a row, a file or a decision that cannot be taken is an outcome.
     """
     card = desk.card()
+    with one_at_a_time(desk):
+        return _catch_up(desk, card, today, dry_run)
+
+
+def _catch_up(desk: Desk, card: RateCard, today: date, dry_run: bool) -> CaughtUp:
     if not dry_run:
         set_up(desk)
     ledger = open_ledger(desk)
@@ -60,8 +66,7 @@ def catch_up(desk: Desk, today: date, dry_run: bool = False) -> CaughtUp:
     lists = [TakenRequests(desk, ledger, card, path, today, dry_run) for path in request_lists(desk)]
     issued = [outcome for taken in lists for outcome in taken.outcomes]
     returned = list(take_post(desk, ledger, dry_run))
-    for taken in lists:
-        taken.tell()
+    issued += [outcome for taken in lists for outcome in taken.tell()]
     written = [] if dry_run else book.write()
     return CaughtUp(tuple(decided), tuple(issued), tuple(returned), (*book.trouble, *written))
 

@@ -20,7 +20,7 @@ from quotebook.desk_books.outcome import Outcome
 from quotebook.desk_books.request_book import ANSWERS, CHOICES, NEW, choice_cells
 from quotebook.desk_books.revising import card_for, revise_and_record
 from quotebook.engine.model import RateCard
-from quotebook.errors import InvalidInput, QuotebookError
+from quotebook.errors import InvalidInput, Misuse, QuotebookError
 from quotebook.ledger import Ledger
 from quotebook.ledger.listing import ListedQuote
 from quotebook.ledger.records import in_major_units
@@ -48,6 +48,7 @@ class TakenRequests:
         if locked := say_open(path):
             self.outcomes.append(Outcome(path.name, locked, waits=True))
             return
+        self._read = path.read_bytes()
         try:
             found = read_request_list(path)
         except QuotebookError as error:
@@ -61,11 +62,21 @@ class TakenRequests:
             self.tell()
             raise
 
-    def tell(self) -> None:
-        """Write beside each row what has become of it by now. Raises Misuse and Unreadable."""
-        if self._taking and not self.dry_run:
+    def tell(self) -> list[Outcome]:
+        """Write beside each row what has become of it by now; returns why not, if it cannot be written.
+
+        Nothing is lost by that: a row whose number is not in the list is known again by what it asks for.
+        """
+        if not self._taking or self.dry_run:
+            return []
+        try:
+            if self.path.read_bytes() != self._read:
+                raise Misuse("was saved meanwhile, so that nothing was written into it: run this again")
             self._taking.write_told(self.path)
             _write_choices(self.path, self.card, self.ledger)
+        except (QuotebookError, OSError) as error:
+            return [Outcome(self.path.name, str(error), waits=True)]
+        return []
 
 
 def _lines(error: QuotebookError) -> str:

@@ -10,6 +10,7 @@ from owner import WEDDING, new_desk, type_requests
 
 from quotebook.cli import main
 from quotebook.desk_books.catching_up import LINES, CaughtUp, say_caught_up
+from quotebook.desk_books.one_at_a_time import one_at_a_time
 from quotebook.desk_books.outcome import Outcome
 from quotebook.desk_books.setting_up import BATCH, COMMAND
 
@@ -32,6 +33,13 @@ def test_status_and_words(tmp_path):
         main, ["issue", "--desk", str(desk.folder), "--requests", str(desk.folder / "requests.xlsx")]
     )
     assert listed.exit_code == 2 and 'found "sand"' in listed.output
+
+
+def test_a_second_one_waits_its_turn(tmp_path):
+    desk = new_desk(tmp_path / "desk")
+    with one_at_a_time(desk):
+        second = run(desk)
+    assert second.exit_code == 2 and "already" in second.output and run(desk).exit_code == 0
 
 
 @pytest.mark.parametrize("count", [0, 1, 5, 6, 500])
