@@ -8,6 +8,7 @@ from quotebook.bookings.availability import FreeByDay, free_by_day
 from quotebook.bookings.payments import Account, accounts
 from quotebook.desk import Desk
 from quotebook.desk_books.answers import Answer, answers_to
+from quotebook.desk_books.outcome import Outcome
 from quotebook.engine.model import RateCard
 from quotebook.engine.stock import Item, owned
 from quotebook.ledger import Ledger, Standing
@@ -62,6 +63,8 @@ class BookData:
     free: FreeByDay
     """From today on, for CALENDAR_WEEKS."""
     payments: Sequence[Payment]
+    told: Sequence[tuple[str, Outcome]] = ()
+    """What could not be taken in, each with a word for what it is: a decision, a request, a file in the post."""
 
 
 def gather(desk: Desk, ledger: Ledger, card: RateCard, today: date) -> BookData:

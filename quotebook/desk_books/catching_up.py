@@ -4,8 +4,8 @@ The decisions come first, since they were made by what the desk book showed; the
 desk book is written anew last. Each step can be run again at any time: what is done already is not done twice.
 """
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
 from quotebook.bookings.archive import open_ledger
@@ -67,7 +67,9 @@ def _catch_up(desk: Desk, card: RateCard, today: date, dry_run: bool) -> CaughtU
     issued = [outcome for taken in lists for outcome in taken.outcomes]
     returned = list(take_post(desk, ledger, dry_run))
     issued += [outcome for taken in lists for outcome in taken.tell()]
-    written = [] if dry_run else book.write()
+    told = [("Decision", each) for each in decided] + [("Request", each) for each in issued]
+    told += [("Post", each) for each in returned]
+    written = [] if dry_run else book.write([(what, outcome) for what, outcome in told if outcome.waits])
     return CaughtUp(tuple(decided), tuple(issued), tuple(returned), (*book.trouble, *written))
 
 
@@ -100,11 +102,11 @@ class _Book:
                 return done.outcomes
         return []
 
-    def write(self) -> list[Outcome]:
-        """Write the book anew, unless it could not be read or would show the same."""
+    def write(self, told: Sequence[tuple[str, Outcome]]) -> list[Outcome]:
+        """Write the book anew, with what could not be taken in, unless it could not be read or would show the same."""
         if self.trouble:
             return []
-        data = gather(self.desk, self.ledger, self.card, self.today)
+        data = replace(gather(self.desk, self.ledger, self.card, self.today), told=told)
         found = season(self.ledger, self.today.year, self.card.firm.currency, int(self.card.rates.minor_units))
         try:
             new = renew(self.desk, data, found, self.owners, self.read)

@@ -37,6 +37,7 @@ from quotebook.errors import Misuse, QuotebookError
 from quotebook.ledger import Ledger
 from quotebook.ledger.recording import NotEnough
 from quotebook.quoting.percentages import NUMBER
+from quotebook.quoting.reissuing import Disputed
 from quotebook.spreadsheets.filled_in import describe
 
 DECISION_CELLS = ("decision", "accept", "because", "lost", "damaged")
@@ -109,6 +110,8 @@ class _Row:
         if isinstance(error, NotEnough):
             found = bookings.alternatives_for(self.desk, self.ledger, self._file(), self.number)
             said = " ".join([said, *say_alternatives(found)])
+        if isinstance(error, Disputed):
+            said += f' Write "{ALL}", or the names of those that you accept, under Accept findings.'
         left |= filled
         self.done.told[self.number] = " ".join(filter(None, [self.done.told.get(self.number), said]))
         self.done.outcomes.append(Outcome(self.number, said, waits=True))

@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import BinaryIO
 
 from quotebook.bookings.stock_workbook import write_free
-from quotebook.contract.values import CellValue
 from quotebook.desk import Desk
 from quotebook.desk_books.book_data import BookData
 from quotebook.desk_books.edition import SHEET as EDITION
@@ -16,7 +15,7 @@ from quotebook.desk_books.edition import write_edition
 from quotebook.desk_books.kept_sheet import Kept, write_kept
 from quotebook.desk_books.money_sheet import write_money
 from quotebook.desk_books.places import desk_book, earlier_books
-from quotebook.desk_books.quotes_sheet import FIRST_ROW, Entries, write_owners, write_quotes
+from quotebook.desk_books.quotes_sheet import FIRST_ROW, Entries, OwnersValue, write_owners, write_quotes
 from quotebook.desk_books.returned_book import SCALE
 from quotebook.desk_books.season_sheet import Season, write_season
 from quotebook.desk_books.today import tasks
@@ -32,7 +31,7 @@ class Owners:
     """What the owner wrote, which every edition carries on."""
 
     entries: Entries = field(default_factory=lambda: Entries({}, {}, {}))
-    sheets: Mapping[str, Mapping[tuple[int, int], CellValue]] = field(default_factory=dict)
+    sheets: Mapping[str, Mapping[tuple[int, int], OwnersValue]] = field(default_factory=dict)
     kept: tuple[Kept, ...] = ()
 
 
@@ -56,7 +55,7 @@ def write_desk_book(
     book.close()
 
 
-def _write_own_sheet(book: OwnerWorkbook, title: str, cells: Mapping[tuple[int, int], CellValue]) -> None:
+def _write_own_sheet(book: OwnerWorkbook, title: str, cells: Mapping[tuple[int, int], OwnersValue]) -> None:
     """Write a sheet of the owner's own again, its values at their places."""
     pen = book.plain_sheet(title)
     for (row, column), value in cells.items():

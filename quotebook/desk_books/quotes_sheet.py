@@ -1,7 +1,7 @@
 """The sheet Quotes of the desk book: a row for each quote, with the cells in which the owner decides."""
 
 from collections.abc import Callable, Mapping, Sequence
-from datetime import date
+from datetime import date, datetime, time
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -36,6 +36,10 @@ HINT = (
     "Decide in the tinted cells, save, close, and catch up. What cannot be done is told beside the decision, which "
     "stays until you change it. Lost and damaged pieces are written OAK-44: 2, corners/OAK-44: 1."
 )
+
+
+OwnersValue = CellValue | date
+"""What a cell of the owner's own holds; a date where the cell showed one."""
 
 
 class Column(NamedTuple):
@@ -105,7 +109,7 @@ class Entries(NamedTuple):
     decisions: Mapping[str, Mapping[str, CellValue]]
     told: Mapping[str, str]
     """What became of a decision that stays, by quote."""
-    own: Mapping[str, Mapping[str, CellValue]]
+    own: Mapping[str, Mapping[str, OwnersValue]]
     """Own columns: by heading, and in it by quote."""
 
 
@@ -160,10 +164,12 @@ def _write_row(pen: SheetWriter, at: int, row: QuoteRow, entries: Entries) -> No
         write_owners(pen, at, column, by_quote.get(number), "row")
 
 
-def write_owners(pen: SheetWriter, row: int, column: int, value: CellValue, style: str, kind: str = "") -> None:
+def write_owners(pen: SheetWriter, row: int, column: int, value: OwnersValue, style: str, kind: str = "") -> None:
     """Write what the owner wrote: it is no part of the edition, and so it is found again as the owner's."""
-    shape = pen.styles.format(style, kind)
-    if value is None or value == "":
+    shape = pen.styles.format(style, "date" if isinstance(value, date) else kind)
+    if isinstance(value, date):
+        pen.sheet.write_datetime(row, column, datetime.combine(value, time()), shape)
+    elif value is None or value == "":
         pen.sheet.write_blank(row, column, None, shape)
     elif isinstance(value, str):
         pen.sheet.write_string(row, column, value, shape)

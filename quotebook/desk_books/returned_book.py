@@ -1,14 +1,17 @@
 """Reads the desk book as it came back from the owner: the decisions, and whatever else was written into it."""
 
+import warnings
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from pathlib import Path
 
-from quotebook.contract.values import CellValue
+from quotebook.contract.values import CellValue, day_of, is_day
 from quotebook.desk_books import kept_sheet, quotes_sheet
 from quotebook.desk_books.edition import SHEET as EDITION
 from quotebook.desk_books.edition import Edition, cell_key, placed, read_edition, value_key, written_by_owner
 from quotebook.desk_books.kept_sheet import Kept
+from quotebook.desk_books.quotes_sheet import OwnersValue
 from quotebook.engine.money import plain
 from quotebook.errors import Unreadable
 from quotebook.spreadsheets.cells import Cell, CellAddress, Fault, Sheet, StoredValue
@@ -27,9 +30,9 @@ class ReturnedBook:
     """What is in the tinted cells, by quote and by the name of the column; blank ones are left out."""
     twice: list[str] = field(default_factory=list)
     """Quotes that have two rows: there is no telling which one counts."""
-    own_columns: dict[str, dict[str, CellValue]] = field(default_factory=dict)
+    own_columns: dict[str, dict[str, OwnersValue]] = field(default_factory=dict)
     """By their heading, and in it by quote."""
-    own_sheets: dict[str, Mapping[tuple[int, int], CellValue]] = field(default_factory=dict)
+    own_sheets: dict[str, Mapping[tuple[int, int], OwnersValue]] = field(default_factory=dict)
     """By their title."""
     kept: list[Kept] = field(default_factory=list)
     """Everything that was written anywhere else, and what was kept of it before."""
@@ -48,10 +51,11 @@ def read_desk_book(path: Path, key: bytes) -> ReturnedBook:
         if title == kept_sheet.SHEET:
             found.kept += kept_sheet.read_kept(sheet)
         elif title not in titles.values():
-            found.own_sheets[title] = {place: _value(cell) for place, cell in sheet.cells.items()}
+            dates = date_cells(path, title)
+            found.own_sheets[title] = {place: _own(cell, place in dates) for place, cell in sheet.cells.items()}
     for ours, title in titles.items():
         if ours == quotes_sheet.SHEET:
-            _read_quotes(found, sheets[title])
+            _read_quotes(found, sheets[title], path)
         else:
             _keep(found, ours, dict(written_by_owner(ours, sheets[title].cells, edition)))
     return found
@@ -73,7 +77,7 @@ def _our_sheets(sheets: Mapping[str, Sheet], edition: Edition) -> dict[str, str]
     return titles
 
 
-def _read_quotes(found: ReturnedBook, sheet: Sheet) -> None:
+def _read_quotes(found: ReturnedBook, sheet: Sheet, path: Path) -> None:
     """Read the rows of quotes by their headings, in whatever order rows and columns stand."""
     rows: dict[int, dict[int, Cell]] = {}
     for (row, column), cell in sheet.cells.items():
@@ -90,6 +94,7 @@ def _read_quotes(found: ReturnedBook, sheet: Sheet) -> None:
     own = {column: text for column, text in headings.items() if text not in names and not ours[value_key(text)]}
     number_column = next(column for column, heading in headings.items() if heading == quotes_sheet.NUMBER)
     owners = {(head, column) for column in own}
+    dates = date_cells(path, sheet.name) if own else set()
     seen: set[str] = set()
     for row, cells in rows.items():
         number = str(cells[number_column].value) if number_column in cells else ""
@@ -103,7 +108,8 @@ def _read_quotes(found: ReturnedBook, sheet: Sheet) -> None:
             found.decisions[number] = entries
         for column, text in own.items():
             if column in cells:
-                found.own_columns.setdefault(text, {})[number] = _value(cells[column])
+                value = _own(cells[column], (row, column) in dates)
+                found.own_columns.setdefault(text, {})[number] = value
         owners |= {(row, column) for column in (*decided, *own)}
     for text in own.values():
         found.own_columns.setdefault(text, {})
@@ -126,6 +132,29 @@ def _value(cell: Cell) -> CellValue:
     """What a cell of the owner's holds, as it is written again: of a formula its last result."""
     value = cell.value
     return _text(value) if isinstance(value, (bool, Fault)) else value
+
+
+def _own(cell: Cell, shows_date: bool) -> OwnersValue:
+    """What a cell of a column or sheet of the owner's own holds."""
+    value = _value(cell)
+    return day_of(value) if shows_date and isinstance(value, Decimal) and is_day(value) else value
+
+
+def date_cells(path: Path, sheet: str) -> set[tuple[int, int]]:
+    """The cells of a sheet that show a date, by their format; none in a file whose formats cannot be told."""
+    import openpyxl
+
+    try:
+        with warnings.catch_warnings(action="ignore"):
+            book = openpyxl.load_workbook(path, read_only=True)
+            found: set[tuple[int, int]] = set()
+            for cell in (cell for row in book[sheet].iter_rows() for cell in row):
+                if getattr(cell, "is_date", False) and cell.row and cell.column:
+                    found.add((cell.row, cell.column))
+            book.close()
+            return found
+    except Exception:  # openpyxl raises whatever it stumbles over, and the value is kept in any case
+        return set()
 
 
 def _text(value: StoredValue) -> str:

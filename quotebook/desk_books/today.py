@@ -22,15 +22,25 @@ class Task(NamedTuple):
     quote_number: str
     client: str
     event: str
-    event_date: date
+    event_date: date | None
     detail: str
     amount: Decimal | None = None
 
 
 def tasks(data: BookData) -> list[Task]:
     """Everything that waits, the most urgent first."""
-    found = [*_answers(data), *_expiring(data), *_money(data), *_jobs(data), *_too_much_wanted(data)]
+    found = [*_answers(data), *_expiring(data), *_money(data), *_jobs(data), *_too_much_wanted(data), *_told(data)]
     return sorted(found, key=lambda task: (task.by, task.what, task.quote_number))
+
+
+def _told(data: BookData) -> Iterator[Task]:
+    """Decisions, requests and files that could not be taken in, with the reason."""
+    rows = {row.quote.quote_number: row for row in data.quotes}
+    for what, outcome in data.told:
+        if outcome.where in rows:
+            yield _task(what, data.today, rows[outcome.where], outcome.text)
+        else:
+            yield Task(what, data.today, "", outcome.where, "", None, outcome.text)
 
 
 def _task(what: str, by: date, row: QuoteRow, detail: str, amount: Decimal | None = None) -> Task:

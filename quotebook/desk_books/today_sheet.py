@@ -30,7 +30,7 @@ def write_today(book: OwnerWorkbook, tasks: Sequence[Task], today: date, rows_of
             (task.quote_number, "row", ""),
             (task.client, "row", ""),
             (task.event, "row", ""),
-            (Decimal(serial_of_day(task.event_date)), "row_left", "date"),
+            (Decimal(serial_of_day(task.event_date)) if task.event_date else None, "row_left", "date"),
             (task.detail, "row", ""),
             (task.amount, "row_figure", "money"),
         )
