@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from quotebook.bookings.archive import returned_path
+from quotebook.bookings.archive import find_returned
 from quotebook.desk import Desk
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
@@ -32,8 +32,9 @@ def answered_file(desk: Desk, ledger: Ledger, named: str) -> Path:
         return issued
     revision = desk.latest_revision(named)
     answers = [
-        returned_path(desk, details["sha256"])
+        details["sha256"]
         for details in ledger.history(named)
         if details["event"] == "returned" and details["revision"] == revision
     ]
-    return next((path for path in reversed(answers) if path.exists()), issued)
+    kept = (find_returned(desk, digest) for digest in reversed(answers))
+    return next((path for path in kept if path), issued)

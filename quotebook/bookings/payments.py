@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from quotebook.bookings.archive import record_event
 from quotebook.desk import Desk
-from quotebook.engine.dues import BALANCE, DEPOSIT, Due, deposit_kept, dues
+from quotebook.engine.dues import BALANCE, BILL, DEPOSIT, Due, deposit_kept, dues
 from quotebook.engine.model import PaymentTerms
 from quotebook.engine.money import ZERO, money
 from quotebook.errors import Misuse
@@ -23,6 +23,7 @@ class Account(NamedTuple):
 
     quote: ListedQuote
     total: Decimal
+    """As billed, or as agreed where no bill stands."""
     deposit: Decimal
     paid: Decimal
     """What came in less what went back."""
@@ -38,8 +39,12 @@ def account_of(quote: ListedQuote, terms: PaymentTerms) -> Account:
         in_major_units(each, quote.minor_units) for each in (quote.total, quote.deposit, quote.paid)
     )
     owed: list[Due] = []
+    if quote.bill:
+        total = in_major_units(quote.bill.total, quote.minor_units)
     beyond = paid - total
-    if quote.state in BOOKED and quote.agreed_on:
+    if quote.bill:
+        owed = [Due(BILL, total - paid, quote.bill.due_on)] if total > paid else []
+    elif quote.state in BOOKED and quote.agreed_on:
         owed = dues(total, deposit, paid, quote.agreed_on, quote.event_date, terms)
     elif quote.state == "cancelled" and quote.cancelled_on:
         beyond = paid - deposit_kept(deposit, paid, quote.cancelled_on, quote.event_date, terms)

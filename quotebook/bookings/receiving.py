@@ -3,7 +3,15 @@
 from collections.abc import Iterable
 from pathlib import Path
 
-from quotebook.bookings.archive import digest_of, has_slips, keep_returned, open_ledger, record_event, record_issued
+from quotebook.bookings.archive import (
+    digest_of,
+    has_slips,
+    keep_returned,
+    open_ledger,
+    record_event,
+    record_issued,
+    returned_path,
+)
 from quotebook.checking.check import Report
 from quotebook.desk import Desk
 from quotebook.errors import Misuse
@@ -35,7 +43,8 @@ def keep_file(desk: Desk, ledger: Ledger, path: Path, report: Report) -> str:
 def record_checked(desk: Desk, checked: Iterable[tuple[Path, Report]]) -> None:
     """Keep each file and record its verdict once, if the desk has a ledger and the ledger knows the quote.
 
-    The desk's own copy of a quote is no answer of the client's, and nothing is recorded of it.
+    The desk's own copy of a quote is no answer of the client's, and nothing is recorded of it. A file that lies
+    among those that the desk has kept stays as it is named.
     """
     if not (has_ledger(desk.folder) or has_slips(desk)):
         return
@@ -46,7 +55,8 @@ def record_checked(desk: Desk, checked: Iterable[tuple[Path, Report]]) -> None:
             continue
         content, own = path.read_bytes(), desk.issued_path(number, revision)
         if not own.exists() or content != own.read_bytes():
-            keep_returned(desk, path)
+            if path.parent.resolve() != returned_path(desk, "").parent.resolve():
+                keep_returned(desk, path)
             record_event(desk, ledger, _returned(report, number, revision, digest_of(content)))
 
 

@@ -2,6 +2,7 @@
 
 from datetime import date
 from decimal import Decimal
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
     from quotebook.desk import Desk
 
 
-@click.command(epilog="Example: quotebook pay Q0001 350.00 --on 2027-05-03")
+@click.command(epilog="Example: quotebook pay Q0001 350.00")
 @desk_option
 @click.option("--on", "paid_on", type=options.day, metavar="YYYY-MM-DD", help="The day.  [default: today]")
 @click.option(
@@ -59,3 +60,70 @@ def say_account(account: "Account") -> list[str]:
     if account.to_give_back:
         sentences.append(f"To be given back: {account.to_give_back:,} {currency}.")
     return sentences
+
+
+def change_on_the_day(text: str) -> tuple[str, Decimal, str]:
+    """The text, the amount and what it is taxed as in an option's value, TEXT:AMOUNT[:SERVICE].
+
+    Raises click.BadParameter.
+    """
+    from quotebook.billing.items import SERVICES
+
+    parts = text.rsplit(":", 2)
+    service = parts.pop() if len(parts) > 1 and parts[-1] in SERVICES else "labour"
+    said, _, amount = ":".join(parts).rpartition(":")
+    if not said.strip():
+        raise click.BadParameter(f"{text!r}: write TEXT:AMOUNT, or TEXT:AMOUNT:{'|'.join(SERVICES)}")
+    return " ".join(said.split()), number(amount), service
+
+
+@click.command(epilog="Example: quotebook bill Q0001")
+@desk_option
+@click.option(
+    "--add",
+    "changes",
+    type=change_on_the_day,
+    multiple=True,
+    metavar="TEXT:AMOUNT[:TAXED-AS]",
+    help="Agreed on the day, below 0 to take off; taxed as goods, delivery, labour (default) or waiver; repeatable.",
+)
+@click.option("--credit", is_flag=True, help="Take the quote's bill back by a credit note instead.")
+@click.option("--because", default="", metavar="TEXT", help="Why, on the credit note.")
+@click.option("-o", "output", type=options.FILE, metavar="FILE", help="Copy it to this file.")
+@click.argument("quote", metavar="QUOTE")
+def bill(
+    desk: "Desk",
+    changes: tuple[tuple[str, Decimal, str], ...],
+    credit: bool,
+    because: str,
+    output: Path | None,
+    quote: str,
+) -> None:
+    """Write the final bill of an agreed quote.
+
+    It has what was agreed, what was changed on the day, and pieces that did not
+    come back whole. A bill is never changed: a credit note takes it back. For a
+    cancelled quote it bills what is kept of the deposit. Which words the law
+    asks for on it, ask a tax adviser.
+    """
+    from quotebook.billing import billing
+    from quotebook.billing.items import Change
+    from quotebook.bookings.archive import open_ledger
+    from quotebook.quoting.issuing import copy_to
+
+    if (credit and changes) or (because and not credit):
+        raise click.UsageError("--add goes with a bill, --because with --credit")
+    ledger, card = open_ledger(desk), desk.card()
+    if credit:
+        written = billing.credit(desk, ledger, card, quote, date.today(), because)
+    else:
+        written = billing.bill(desk, ledger, card, quote, date.today(), [Change(*each) for each in changes])
+    path = copy_to(output, written.path) if output else written.path
+    paper = written.paper
+    say(f"{paper.bill_number} for {quote}: {paper.figures.total:,} {paper.currency}: {path}")
+    if credit:
+        say(f"  It takes the bill back in full. To bill {quote} anew: quotebook bill {quote}")
+    elif paper.figures.due < 0:
+        say(f"  Paid {paper.figures.paid:,}: give {-paper.figures.due:,} {paper.currency} back (pay --back).")
+    else:
+        say(f"  Paid {paper.figures.paid:,}; due by {paper.due_on}: {paper.figures.due:,} {paper.currency}.")

@@ -98,7 +98,8 @@ class _Book:
                 data = gather(self.desk, self.ledger, self.card, self.today)
                 done = decide(self.desk, self.ledger, self.card, returned, data, self.dry_run)
                 entries = Entries(done.left, done.told, returned.own_columns)
-                self.owners = Owners(entries, returned.own_sheets, tuple(returned.kept))
+                shown = returned.edition.shown
+                self.owners = Owners(entries, returned.own_sheets, tuple(returned.kept), shown)
                 return done.outcomes
         return []
 

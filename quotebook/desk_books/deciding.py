@@ -33,7 +33,7 @@ from quotebook.desk_books.returned_book import ReturnedBook
 from quotebook.engine.dues import PURPOSES
 from quotebook.engine.model import RateCard, same_text
 from quotebook.engine.money import number
-from quotebook.errors import Misuse, QuotebookError
+from quotebook.errors import Doubtful, Misuse, QuotebookError
 from quotebook.ledger import Ledger
 from quotebook.ledger.recording import NotEnough
 from quotebook.quoting.percentages import NUMBER
@@ -41,6 +41,7 @@ from quotebook.quoting.reissuing import Disputed
 from quotebook.spreadsheets.filled_in import describe
 
 DECISION_CELLS = ("decision", "accept", "because", "lost", "damaged")
+MEANT = re.compile(r"(.+?)[,;]?\s+sure", re.IGNORECASE)
 PAYMENT_CELLS = ("paid", "paid_on", "towards")
 
 Cells = Mapping[str, CellValue]
@@ -82,6 +83,9 @@ class _Row:
     dry_run: bool
     today: date
 
+    sure: bool = False
+    """Whether the owner says that a doubtful decision is meant so."""
+
     @property
     def number(self) -> str:
         return self.row.quote.quote_number
@@ -110,6 +114,8 @@ class _Row:
         if isinstance(error, NotEnough):
             found = bookings.alternatives_for(self.desk, self.ledger, self._file(), self.number)
             said = " ".join([said, *say_alternatives(found)])
+        if isinstance(error, Doubtful):
+            said += f' If it is meant so, write "{self.cells.get("decision")}, sure".'
         if isinstance(error, Disputed):
             said += f' Write "{ALL}", or the names of those that you accept, under Accept findings.'
         left |= filled
@@ -122,6 +128,8 @@ class _Row:
 
     def _decide(self) -> str:
         given = self.cells.get("decision")
+        if isinstance(given, str) and (match := MEANT.fullmatch(given)):
+            given, self.sure = match[1], True
         decision = next((word for word in DECISIONS if isinstance(given, str) and same_text(word, given)), None)
         if decision is None:
             raise Misuse(f"Decision: found {describe(given)}; allowed: {', '.join(DECISIONS)}")
@@ -159,7 +167,9 @@ class _Row:
 
     def _agree(self) -> str:
         self._must_be_as_shown()
-        agreement = bookings.agree(self.desk, self.ledger, self.card, self._file(), self._accepted(), self.today)
+        agreement = bookings.agree(
+            self.desk, self.ledger, self.card, self._file(), self._accepted(), self.today, self.sure
+        )
         return f"agreed, held from {agreement.quote.held_from} to {agreement.quote.held_to}"
 
     def _reissue(self) -> str:
@@ -176,12 +186,12 @@ class _Row:
         return "cancelled"
 
     def _deliver(self) -> str:
-        bookings.deliver(self.desk, self.ledger, self.number)
+        bookings.deliver(self.desk, self.ledger, self.number, self.today, self.sure)
         return "delivered"
 
     def _count_back(self) -> str:
         losses = bookings.losses_of(self.card, *(pieces(self.cells.get(name), name) for name in ("damaged", "lost")))
-        bookings.count_back(self.desk, self.ledger, self.number, losses)
+        bookings.count_back(self.desk, self.ledger, self.number, losses, self.today, self.sure)
         return "counted back" + "".join(f", {loss.item}: {loss.damaged} damaged, {loss.lost} lost" for loss in losses)
 
     def _pay(self) -> str:

@@ -1,5 +1,6 @@
 """Writes the desk book: what waits today, every quote, what is free, the money, the season; and the owner's own."""
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -10,20 +11,17 @@ from typing import BinaryIO
 from quotebook.bookings.stock_workbook import write_free
 from quotebook.desk import Desk
 from quotebook.desk_books.book_data import BookData
-from quotebook.desk_books.edition import SHEET as EDITION
 from quotebook.desk_books.edition import write_edition
 from quotebook.desk_books.kept_sheet import Kept, write_kept
 from quotebook.desk_books.money_sheet import write_money
 from quotebook.desk_books.places import desk_book, earlier_books
 from quotebook.desk_books.quotes_sheet import FIRST_ROW, Entries, OwnersValue, write_owners, write_quotes
-from quotebook.desk_books.returned_book import SCALE
 from quotebook.desk_books.season_sheet import Season, write_season
 from quotebook.desk_books.today import tasks
 from quotebook.desk_books.today_sheet import write_today
 from quotebook.drawing.owner_workbook import OwnerWorkbook
 from quotebook.errors import Misuse
 from quotebook.files import atomically
-from quotebook.spreadsheets.reading import read_workbook
 
 
 @dataclass(frozen=True)
@@ -33,12 +31,14 @@ class Owners:
     entries: Entries = field(default_factory=lambda: Entries({}, {}, {}))
     sheets: Mapping[str, Mapping[tuple[int, int], OwnersValue]] = field(default_factory=dict)
     kept: tuple[Kept, ...] = ()
+    shown_before: Mapping[str, Counter[str]] = field(default_factory=dict)
+    """What the edition showed that they wrote it into."""
 
 
 def write_desk_book(
     file: BinaryIO, data: BookData, season: Season, owners: Owners, key: bytes, written_at: str
-) -> None:
-    """Write one edition of the book, with everything that the owner wrote into the last."""
+) -> dict[str, Counter[str]]:
+    """Write one edition of the book, with everything that the owner wrote into the last; returns what it shows."""
     minor_units = int(data.card.rates.minor_units)
     book = OwnerWorkbook(file, data.card.firm, minor_units, f"Desk book, {data.today}")
     rows_of = {row.quote.quote_number: place + 1 for place, row in enumerate(data.quotes, FIRST_ROW)}
@@ -51,8 +51,9 @@ def write_desk_book(
     for title, cells in owners.sheets.items():
         _write_own_sheet(book, title, cells)
     write_kept(book, owners.kept)
-    write_edition(book, written_at, {row.quote.quote_number: row.basis for row in data.quotes}, key)
+    shown = write_edition(book, written_at, {row.quote.quote_number: row.basis for row in data.quotes}, key)
     book.close()
+    return shown
 
 
 def _write_own_sheet(book: OwnerWorkbook, title: str, cells: Mapping[tuple[int, int], OwnersValue]) -> None:
@@ -72,11 +73,11 @@ def renew(desk: Desk, data: BookData, season: Season, owners: Owners, read: byte
     written_at = datetime.now(UTC).isoformat(timespec="seconds")
     with atomically(path, overwrite=True) as temporary:
         with temporary.open("wb") as file:
-            write_desk_book(file, data, season, owners, desk.key(), written_at)
+            shown = write_desk_book(file, data, season, owners, desk.key(), written_at)
         now = path.read_bytes() if path.exists() else None
         if now != read:
             raise Misuse(f"{path.name} was saved meanwhile, and was left as it is: run this again.")
-        same = read is not None and _cells(temporary) == _cells(path)
+        same = read is not None and shown == owners.shown_before and not _is_written_into(desk, read)
         if same:
             temporary.write_bytes(now or b"")
         elif read is not None and _is_written_into(desk, read):
@@ -84,11 +85,6 @@ def renew(desk: Desk, data: BookData, season: Season, owners: Owners, read: byte
     if not same:
         _remember(desk, path.read_bytes())
     return not same
-
-
-def _cells(path: Path) -> dict[str, object]:
-    """Everything that a book shows, sheet by sheet."""
-    return {sheet.name: sheet.cells for sheet in read_workbook(path, SCALE).sheets if sheet.name != EDITION}
 
 
 def _is_written_into(desk: Desk, read: bytes) -> bool:

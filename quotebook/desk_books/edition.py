@@ -13,7 +13,6 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from quotebook.drawing.owner_workbook import OwnerWorkbook
-from quotebook.engine.money import number
 from quotebook.errors import Unreadable
 from quotebook.spreadsheets.cells import Cell, Fault, Workbook
 from quotebook.spreadsheets.formula_text import normalise
@@ -42,8 +41,10 @@ class Edition:
     """How often each value stood on each sheet."""
 
 
-def write_edition(book: OwnerWorkbook, written_at: str, bases: Mapping[str, str], key: bytes) -> None:
-    """Put the sheet of an edition into the book, after everything else is written."""
+def write_edition(
+    book: OwnerWorkbook, written_at: str, bases: Mapping[str, str], key: bytes
+) -> dict[str, Counter[str]]:
+    """Put the sheet of an edition into the book, after everything else is written; returns what it shows."""
     shown = {
         sheet: [*placed({(row, column): value_key(value) for row, column, value in cells}).values()]
         for sheet, cells in book.content.fixed.items()
@@ -55,6 +56,7 @@ def write_edition(book: OwnerWorkbook, written_at: str, bases: Mapping[str, str]
     pieces = [packed[start : start + PIECE] for start in range(0, len(packed), PIECE)]
     for row, piece in enumerate((MARKER, _signature(packed, key), *pieces)):
         sheet.write_string(row, 0, piece)
+    return {name: Counter(values) for name, values in shown.items()}
 
 
 def read_edition(workbook: Workbook, key: bytes) -> Edition:
@@ -90,7 +92,7 @@ def value_key(value: object) -> str:
         return f"={normalise(text[1:])}" if text.startswith("=") else text
     if isinstance(value, bool):
         return str(value).upper()
-    return str(number(float(str(value)))) if value is not None else ""
+    return f"{float(str(value)):.15g}" if value is not None else ""  # the digits that spreadsheets keep
 
 
 def cell_key(cell: Cell) -> str:

@@ -13,7 +13,7 @@ from tempfile import TemporaryDirectory
 from quotebook.bookings.receiving import record_returned
 from quotebook.checking.batch import check_all
 from quotebook.checking.check import Report
-from quotebook.checking.findings import AGREES, UNREADABLE
+from quotebook.checking.findings import DISPUTED, UNREADABLE
 from quotebook.checking.incoming import MESSAGE, Incoming, incoming
 from quotebook.desk import Desk
 from quotebook.desk_books.answers import keep_answer
@@ -89,8 +89,8 @@ def _move(file: Path) -> Path:
 
 
 def _mark(workbook: Incoming, report: Report, done: Path) -> None:
-    """Write a marked copy beside the file that was moved, unless there is nothing to mark or it cannot be marked."""
-    if report.verdict == AGREES:
+    """Write a marked copy of a disputed file beside where it was moved, unless it cannot be marked."""
+    if report.verdict != DISPUTED:
         return
     source, name = (workbook.path, workbook.beside.name) if workbook.path.exists() else (done, done.name)
     try:

@@ -23,8 +23,8 @@ ROWS = 500
 HEAD = 3
 """The row of the headings, counted from 0."""
 
-NEW, REISSUE = ANSWERS = ("new", "reissue")
-"""What an owner may answer about a row that was changed after it became a quote."""
+NEW, REISSUE, SURE = ANSWERS = ("new", "reissue", "sure")
+"""What an owner may answer: about a row that was changed after it became a quote, and about one that is doubtful."""
 
 WIDTHS = {
     "quote_number": 9, "told": 34, "if_changed": 10, "client": 22, "email": 24, "phone": 14, "language": 9,
@@ -77,6 +77,7 @@ def shown_columns() -> tuple[str, ...]:
     return (
         *OURS, IF_CHANGED, "client", "email", "phone", "event", "event_date", "days", "venue", "surface", *floors,
         "guests", "miles", "flights", "event_start", "access_from", "access_until", "after_hours", "waiver_taken",
+        "raised",
         "discount", "tax_exempt", "language",
     )  # fmt: skip
 
@@ -109,7 +110,7 @@ def _write_choices(book: OwnerWorkbook, choices: Mapping[str, Sequence[str]]) ->
         area = xl_range_abs(HEAD + 1, column, HEAD + max(ROOM.get(name, 0), len(words), 1), column)
         validations[name] = {"validate": "list", "source": f"='{CHOICES}'!{area}", "show_error": name not in ROOM}
     yes_no = validations.pop("yes_no")
-    return validations | {"after_hours": yes_no, "waiver_taken": yes_no, "edging_wanted": yes_no}
+    return validations | {"after_hours": yes_no, "waiver_taken": yes_no, "raised": yes_no, "edging_wanted": yes_no}
 
 
 def choice_cells(card: RateCard, clients: Sequence[str]) -> dict[tuple[int, int], str]:

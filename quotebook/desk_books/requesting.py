@@ -11,16 +11,16 @@ from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
-from quotebook.bookings.decisions import issue_and_record, numbers
+from quotebook.bookings.decisions import issue_next, must_not_be_past
 from quotebook.desk import Desk
 from quotebook.desk_books.filled_cells import fill_cells
 from quotebook.desk_books.kept_requests import keep_request, kept_requests
 from quotebook.desk_books.open_books import say_open
 from quotebook.desk_books.outcome import Outcome
-from quotebook.desk_books.request_book import ANSWERS, CHOICES, NEW, choice_cells
+from quotebook.desk_books.request_book import CHOICES, NEW, REISSUE, SURE, choice_cells
 from quotebook.desk_books.revising import card_for, revise_and_record
 from quotebook.engine.model import RateCard
-from quotebook.errors import InvalidInput, Misuse, QuotebookError
+from quotebook.errors import Doubtful, InvalidInput, Misuse, QuotebookError
 from quotebook.ledger import Ledger
 from quotebook.ledger.listing import ListedQuote
 from quotebook.ledger.records import in_major_units
@@ -141,11 +141,9 @@ class _Taking:
         if before is None or before == now:
             return None
         answer = str(row.value(IF_CHANGED) or "").casefold()
-        if answer not in ANSWERS:
+        if answer not in (NEW, REISSUE):
             changes = self._changes(before, now)
-            return Outcome(
-                where, f"this row was {number} and has changed ({changes}): {' or '.join(ANSWERS)}?", waits=True
-            )
+            return Outcome(where, f"this row was {number} and has changed ({changes}): {NEW} or {REISSUE}?", waits=True)
         outcome = self._new(row) if answer == NEW else self._revised(row, number)
         self.written[row.row, IF_CHANGED] = ""
         return outcome
@@ -161,13 +159,20 @@ class _Taking:
     def _new(self, row: RequestRow) -> Outcome:
         enquiry = enquiry_in(row, self.found, self.card)
         where = f"row {row.row}"
+        sure = str(row.value(IF_CHANGED) or "").casefold() == SURE
+        try:
+            must_not_be_past(enquiry.request.event_date, self.today, sure)
+        except Doubtful as error:
+            heading = headings_in(self.card.firm.language)[IF_CHANGED]
+            raise Misuse(f'{error} Correct it; or, if it is meant so, write "{SURE}" under {heading}.') from None
         if self.dry_run:
             return Outcome(where, f"would be issued to {enquiry.request.client or 'a client without a name'}")
-        number = next(numbers(self.desk, self.ledger))
-        keep_request(self.desk, number, row.texts())
-        issue_and_record(self.desk, self.ledger, card_for(self.card, enquiry), enquiry.request, number, self.today)
+        number = issue_next(
+            self.desk, self.ledger, card_for(self.card, enquiry), enquiry.request, self.today,
+            reserved=lambda number: keep_request(self.desk, number, row.texts()),
+        ).number  # fmt: skip
         self._keep_address(number, enquiry)
-        self.written[row.row, QUOTE_NUMBER] = number
+        self.written |= {(row.row, QUOTE_NUMBER): number} | ({(row.row, IF_CHANGED): ""} if sure else {})
         self.seen[number] = row.row
         return Outcome(where, f"issued as {number}")
 

@@ -10,12 +10,15 @@ from quotebook.engine.money import ZERO
 DEPOSIT, BALANCE = PURPOSES = ("deposit", "balance")
 """What a payment is for."""
 
+BILL = "bill"
+"""What is due once a bill was written: all of it that is not paid."""
+
 
 class Due(NamedTuple):
     """An amount that is still to come in."""
 
     towards: str
-    """One of PURPOSES."""
+    """One of PURPOSES, or BILL."""
     amount: Decimal
     """Above 0, in the quote's currency."""
     due_on: date

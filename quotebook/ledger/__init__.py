@@ -1,27 +1,39 @@
-"""The ledger: what was issued, returned, agreed, delivered, counted back, cancelled, declined and paid.
+"""The ledger: what was issued, returned, agreed, delivered, counted back, cancelled, declined, paid and billed.
 
-It is an index over the desk's workbooks and slips. Each event is recorded in one transaction, and
-recording an event a second time changes nothing.
+It is an index over the desks' workbooks and slips. Each event is recorded in one transaction, and
+recording an event a second time changes nothing. Nothing that was recorded is ever erased: what is
+taken back is taken back by another event.
 """
 
 import json
 import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from sqlalchemy import Connection, func, select
 
 from quotebook.engine.stock import Hold, Item
-from quotebook.errors import Misuse
+from quotebook.ledger.bills import Bill
 from quotebook.ledger.database import PATIENCE, Database
 from quotebook.ledger.events import Agreed, Details, Event
+from quotebook.ledger.life import Life, life_of, without_undone
 from quotebook.ledger.listing import ListedQuote, list_quotes
-from quotebook.ledger.payments import Payment, read_payments
-from quotebook.ledger.recording import must_be_free, record
+from quotebook.ledger.payments import Payment, payments_in
+from quotebook.ledger.recording import KeptEvent, items_now, put_back, record
 from quotebook.ledger.records import QuoteRecord
-from quotebook.ledger.rows import AgreementRow, find_agreement, find_quote_id, read_holds, read_quote
-from quotebook.ledger.tables import agreements, history, quotes
+from quotebook.ledger.rows import (
+    AgreementRow,
+    find_quote_id,
+    held_items,
+    read_agreement,
+    read_bills,
+    read_events,
+    read_holds,
+    read_missing,
+    read_quote,
+)
+from quotebook.ledger.tables import IN_ORDER, agreements, history, lines, quotes
 
 
 @dataclass(frozen=True)
@@ -36,42 +48,86 @@ class Standing:
 
 
 class Ledger:
-    """The ledger at an address, created if there is none. Its methods raise what `Database` raises."""
+    """The ledger at an address, created if there is none. Its methods raise what `Database` raises.
 
-    def __init__(self, url: str, patience: float = PATIENCE):
+    `desk` is the name under which events are recorded: that of the desk whose slips they are on.
+    """
+
+    def __init__(self, url: str, desk: str = "", patience: float = PATIENCE):
         self.database = Database(url, patience)
+        self.desk = desk
 
-    def record(self, event: Event) -> bool:
-        """Record an event; False if it was recorded already. Raises Misuse if it cannot follow those before it."""
-        with self.database.writing() as connection:
-            return record(connection, event)
+    def record(self, event: Event, owned: Mapping[Item, int] | None = None) -> bool:
+        """Record an event; False if it was recorded already.
 
-    def agree(self, event: Agreed, owned: Mapping[Item, int]) -> bool:
-        """Record that a quote was agreed; False if it was recorded already.
-
-        Raises Misuse as `record` does, and NotEnough if what the quote takes is not free, out of `owned`,
-        on all its days.
+        Raises Misuse if it cannot follow those before it, and NotEnough if what the quote then holds anew
+        is not free, out of `owned`, on all its days.
         """
         with self.database.writing() as connection:
-            new = record(connection, event)
-            if new:
-                must_be_free(connection, event.quote, owned)
-            return new
+            return record(connection, event, self.desk, owned)
+
+    def agree(self, event: Agreed, owned: Mapping[Item, int]) -> bool:
+        """Record that a quote was agreed, as `record` does."""
+        return self.record(event, owned)
 
     def has_entries(self) -> bool:
         """Whether any event was ever recorded."""
         with self.database.reading() as connection:
-            return connection.scalar(select(history.c.entry_id).limit(1)) is not None
+            return connection.scalar(select(history.c.clock).limit(1)) is not None
 
-    def rebuild(self, events: Iterable[Event]) -> None:
-        """Record events, in the order given, in an empty ledger: all of them or, after any error, none."""
+    def put_back(self, kept: Iterable[KeptEvent]) -> int:
+        """Enter events that the ledger lacks: all of them or, after any error, none; returns how many it lacked.
+
+        Raises Misuse if the ledger has another event at the place of one of them.
+        """
         with self.database.writing() as connection:
-            if connection.scalar(select(func.count()).select_from(history)):
-                raise Misuse(
-                    f"{self.database.name}: has entries, and was left as it is. Move it away before you rebuild it."
-                )
-            for event in events:
-                record(connection, event)
+            return put_back(connection, kept)
+
+    def count(self) -> int:
+        """How many events were recorded."""
+        with self.database.reading() as connection:
+            return connection.scalar(select(func.count()).select_from(history)) or 0
+
+    def last_line(self) -> tuple[int, str]:
+        """The number and the line of the last event that this desk recorded; 0 and nothing if there is none."""
+        query = select(history.c.sequence, history.c.line).where(history.c.desk == self.desk)
+        with self.database.reading() as connection:
+            row = connection.execute(query.order_by(history.c.sequence.desc()).limit(1)).one_or_none()
+        return (row.sequence, row.line) if row else (0, "")
+
+    def line(self, sequence: int) -> str | None:
+        """The line of the event of this desk with that number; None if there is none."""
+        query = select(history.c.line).where(history.c.desk == self.desk, history.c.sequence == sequence)
+        with self.database.reading() as connection:
+            return connection.scalar(query)
+
+    def life(self, quote_number: str) -> Life:
+        """What is known of a quote by its events."""
+        with self.database.reading() as connection:
+            return life_of(read_events(connection, quote_number))
+
+    def held_items(self, since: date) -> list[Item]:
+        """Every item of which agreed quotes hold something on the day `since` or later, by the codes of now."""
+        with self.database.reading() as connection:
+            return held_items(connection, since)
+
+    def items_now(self, quote: QuoteRecord) -> Mapping[Item, int]:
+        """What a quote that was issued takes out of stock, by the codes of now."""
+        with self.database.reading() as connection:
+            return items_now(connection, quote)
+
+    def codes(self) -> set[str]:
+        """Every code under which a kind of panel or a subfloor was ever recorded, by quotes or of the stock itself."""
+        with self.database.reading() as connection:
+            quoted = (select(column).distinct() for column in (lines.c.panel, lines.c.subfloor_kind))
+            codes = {code for query in quoted for code in connection.scalars(query)}
+            stock = read_events(connection, "")
+        return codes | {event["new"] if event["event"] == "renamed" else event["item"][1] for event in stock}
+
+    def missing(self) -> list[Hold]:
+        """What is missing from the stock: lost, damaged, or not there when it was counted."""
+        with self.database.reading() as connection:
+            return read_missing(connection)
 
     def holds(self, first: date, last: date, excluding: str = "") -> list[Hold]:
         """What is away on any day from `first` to `last`, agreed or lost, except what quote `excluding` holds."""
@@ -84,16 +140,10 @@ class Ledger:
             quote_id = find_quote_id(connection, quote_number, revision, sha256="")
             return None if quote_id is None else read_quote(connection, quote_id)
 
-    def latest_revision(self, quote_number: str) -> int:
-        """The last revision of a quote that was issued; 0 if the quote was never issued."""
-        with self.database.reading() as connection:
-            query = select(func.max(quotes.c.revision)).where(quotes.c.quote_number == quote_number)
-            return connection.scalar(query) or 0
-
     def standing(self, quote_number: str) -> Standing | None:
         """The state of a quote; None if it was never agreed."""
         with self.database.reading() as connection:
-            agreement = find_agreement(connection, quote_number)
+            agreement = read_agreement(connection, quote_number)
             return None if agreement is None else _standing(connection, agreement)
 
     def agreed(self, first: date, last: date) -> list[Standing]:
@@ -108,23 +158,49 @@ class Ledger:
             rows = connection.execute(query).all()
             return [_standing(connection, AgreementRow(**row._mapping)) for row in rows]
 
+    def set_up_or_struck(self, day: date) -> list[str]:
+        """The numbers of agreed quotes whose event starts or ends on a day, by number."""
+        query = (
+            select(quotes.c.quote_number, quotes.c.event_date, quotes.c.days)
+            .join(agreements, agreements.c.quote_id == quotes.c.quote_id)
+            .where(agreements.c.cancelled_at.is_(None), quotes.c.held_from <= day, quotes.c.held_to >= day)
+            .order_by(quotes.c.event_date, quotes.c.quote_number)
+        )
+        with self.database.reading() as connection:
+            return [
+                number
+                for number, event_date, days in connection.execute(query)
+                if day in (event_date, event_date + timedelta(days - 1))
+            ]
+
     def listed(self, quote_number: str | None = None) -> list[ListedQuote]:
-        """Every quote that was issued, by number; or one of them, if it was issued."""
+        """Every quote that was issued, or one of them, by number.
+
+        A revision that was issued after the one that is agreed, and is still open, follows it.
+        """
         with self.database.reading() as connection:
             return list_quotes(connection, quote_number)
 
     def payments(self, quote_number: str | None = None) -> list[Payment]:
-        """Every payment, or those of one quote, by day and in the order of recording."""
+        """Every payment that stands, or those of one quote, by day and in the order of recording."""
+        return payments_in(without_undone(self.history(quote_number)))
+
+    def bills(self) -> list[Bill]:
+        """Every bill and credit note, by number."""
         with self.database.reading() as connection:
-            return read_payments(connection, quote_number)
+            return read_bills(connection)
+
+    def latest_revision(self, quote_number: str) -> int:
+        """The last revision of a quote that was issued; 0 if the quote was never issued."""
+        return max(self.life(quote_number).issued, default=0)
 
     def history(self, quote_number: str | None = None) -> list[Details]:
         """The details of every event, or of every event of one quote, in the order of recording."""
-        query = select(history.c.details).order_by(history.c.entry_id)
+        query = select(history.c.line).order_by(*IN_ORDER)
         if quote_number is not None:
             query = query.where(history.c.quote_number == quote_number)
         with self.database.reading() as connection:
-            return [json.loads(text) for text in connection.scalars(query)]
+            return [json.loads(line) for line in connection.scalars(query)]
 
     def backup(self, path: str | os.PathLike[str]) -> None:
         """Copy an SQLite ledger as it is now to a new file, while other processes go on writing."""

@@ -2,14 +2,16 @@
 
 import json
 from collections import Counter, defaultdict
-from collections.abc import Iterable
 from datetime import date
-from typing import Any, NamedTuple
+from itertools import groupby
+from typing import NamedTuple
 
-from sqlalchemy import Column, Connection, Row, Table, select
+from sqlalchemy import Connection, RowMapping, select
 
-from quotebook.ledger.states import Happened, state_after
-from quotebook.ledger.tables import agreements, history, lines, payments, quotes
+from quotebook.ledger.bills import Bill, standing_bill
+from quotebook.ledger.life import Life, life_of
+from quotebook.ledger.states import OPEN
+from quotebook.ledger.tables import IN_ORDER, agreements, history, lines, quotes
 
 
 class ListedQuote(NamedTuple):
@@ -38,49 +40,54 @@ class ListedQuote(NamedTuple):
     """The day (UTC) of the cancellation, if the state is `cancelled`."""
     because: str
     """Why it was declined, in the owner's words; empty in any other state."""
+    bill: Bill | None
+    """The bill that stands."""
 
 
 def list_quotes(connection: Connection, quote_number: str | None = None) -> list[ListedQuote]:
-    """Every quote that was issued, by number; or one of them, if it was issued."""
+    """Every quote that was issued, or one of them, by number.
 
-    def rows(table: Table, *order: Column[Any]) -> Iterable[Row[Any]]:
-        query = select(table).order_by(*order)
-        return connection.execute(query if quote_number is None else query.filter_by(quote_number=quote_number))
-
-    agreed = {row.quote_number: row for row in rows(agreements)}
-    figures = _figures(rows(quotes, quotes.c.quote_number, quotes.c.revision), agreed.values())
-    happened: dict[str, list[Happened]] = defaultdict(list)
-    reasons: dict[str, str] = {}
-    for row in rows(history, history.c.entry_id):
-        happened[row.quote_number].append(Happened(row.event, row.revision))
-        if row.event == "declined":
-            reasons[row.quote_number] = json.loads(row.details)["because"]
-    paid: Counter[str] = Counter()
-    for row in rows(payments):
-        paid[row.quote_number] += row.amount
-    panels = _panels(connection, [row.quote_id for row in figures.values()])
+    A revision that was issued after the one that is agreed, and is still open, follows it.
+    """
+    events = select(history.c.quote_number, history.c.line).where(history.c.quote_number != "")
+    events = events.order_by(history.c.quote_number, *IN_ORDER)
+    figures = select(quotes).where(quotes.c.sha256 == "")
+    in_force = select(quotes).join(agreements, agreements.c.quote_id == quotes.c.quote_id)
+    in_force = in_force.where(agreements.c.cancelled_at.is_(None))
+    if quote_number is not None:
+        events = events.where(history.c.quote_number == quote_number)
+        figures, in_force = (each.where(quotes.c.quote_number == quote_number) for each in (figures, in_force))
+    issued = {(row.quote_number, row.revision): row._mapping for row in connection.execute(figures)}
+    agreed = {row.quote_number: row._mapping for row in connection.execute(in_force)}
+    panels = _panels(connection, quote_number)
     listed = []
-    for number, row in figures.items():
-        state, agreement = state_after(happened[number]), agreed.get(number)
-        columns = {name: row._mapping[name] for name in ListedQuote._fields if name in row._mapping}
-        listed.append(ListedQuote(
-            **columns, state=state, panels=dict(panels[row.quote_id]), paid=paid[number],
-            agreed_on=_day(agreement and agreement.agreed_at),
-            cancelled_on=_day(agreement and agreement.cancelled_at) if state == "cancelled" else None,
-            because=reasons.get(number, "") if state == "declined" else "",
-        ))  # fmt: skip
+    for number, rows in groupby(connection.execute(events).all(), lambda row: row.quote_number):
+        life = life_of(json.loads(row.line) for row in rows)
+        last = max(life.issued, default=0)
+        if life.holding and number in agreed:
+            columns = agreed[number]
+            listed.append(_listed(columns, panels[columns["quote_id"]], life, life.holding.revision))
+        if last and not (life.holding and (life.holding.revision >= last or life.states[last] not in OPEN)):
+            columns = issued[number, last]
+            listed.append(_listed(columns, panels[columns["quote_id"]], life, last))
     return listed
 
 
-def _figures(rows: Iterable[Row[Any]], agreed: Iterable[Row[Any]]) -> dict[str, Row[Any]]:
-    """The row of `quotes` that counts of each quote, by number: as agreed, else the last revision as issued."""
-    in_force = {row.quote_id for row in agreed if row.cancelled_at is None}
-    figures: dict[str, Row[Any]] = {}
-    for row in rows:
-        before = figures.get(row.quote_number)
-        if row.quote_id in in_force or (not row.sha256 and not (before and before.quote_id in in_force)):
-            figures[row.quote_number] = row
-    return figures
+def _listed(columns: RowMapping, panels: Counter[str], life: Life, revision: int) -> ListedQuote:
+    """A row of the list; what was paid and billed counts for the agreement where there is one."""
+    state, agreement = life.states[revision], life.agreement
+    mine = agreement if agreement and agreement.revision == revision else None
+    has_money = mine is not None or not life.holding
+    return ListedQuote(
+        **{name: columns[name] for name in ListedQuote._fields if name in columns},
+        state=state,
+        panels=dict(panels),
+        paid=sum(payment.amount for payment in life.payments) if has_money else 0,
+        agreed_on=_day(mine.agreed_at if mine else None),
+        cancelled_on=_day(mine.cancelled_at if mine and state == "cancelled" else None),
+        because=life.reasons.get(revision, "") if state == "declined" else "",
+        bill=standing_bill(life.bills) if has_money else None,
+    )
 
 
 def _day(moment: str | None) -> date | None:
@@ -88,25 +95,13 @@ def _day(moment: str | None) -> date | None:
     return date.fromisoformat(moment[:10]) if moment else None
 
 
-def read_happened(connection: Connection, quote_number: str) -> list[Happened]:
-    """What happened to one quote, in the order of recording."""
-    query = select(history.c.event, history.c.revision).where(history.c.quote_number == quote_number)
-    return [Happened(*row) for row in connection.execute(query.order_by(history.c.entry_id))]
-
-
-def read_reason(connection: Connection, quote_number: str) -> str:
-    """Why a quote was declined last, in the owner's words; empty if nobody said."""
-    query = select(history.c.details).where(history.c.quote_number == quote_number, history.c.event == "declined")
-    last = connection.scalar(query.order_by(history.c.entry_id.desc()).limit(1))
-    return str(json.loads(last)["because"]) if last else ""
-
-
-def _panels(connection: Connection, quote_ids: list[int]) -> dict[int, Counter[str]]:
-    """The panels of each kind in some rows of `quotes`, by their ids."""
+def _panels(connection: Connection, quote_number: str | None) -> dict[int, Counter[str]]:
+    """The panels of each kind in the rows of `quotes`, or in those of one quote, by their ids."""
     panels: dict[int, Counter[str]] = defaultdict(Counter)
     query = select(lines.c.quote_id, lines.c.panel, lines.c.panels).order_by(lines.c.quote_id, lines.c.line)
-    if len(quote_ids) == 1:
-        query = query.where(lines.c.quote_id == quote_ids[0])
+    if quote_number is not None:
+        of_quote = quotes.c.quote_number == quote_number
+        query = query.join(quotes, quotes.c.quote_id == lines.c.quote_id).where(of_quote)
     for quote_id, panel, count in connection.execute(query):
         panels[quote_id][panel] += count
     return panels

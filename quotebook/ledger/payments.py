@@ -1,13 +1,11 @@
-"""The ledger's money: what came in for each quote, and what went back, inside a transaction."""
+"""The money that came in for quotes and went back, as the events of a ledger have it."""
 
+from collections.abc import Iterable
 from datetime import date
 from typing import NamedTuple
 
-from sqlalchemy import Connection, func, insert, select
-
 from quotebook.errors import Misuse
-from quotebook.ledger.events import Paid
-from quotebook.ledger.tables import payments, quotes
+from quotebook.ledger.events import Details
 
 
 class Payment(NamedTuple):
@@ -20,29 +18,32 @@ class Payment(NamedTuple):
     currency: str
     towards: str
     """One of `engine.dues.PURPOSES`."""
+    repeat: int
+    """0 for the first payment of that amount, day and purpose, 1 for a second one that is alike, and so on."""
 
 
-def read_payments(connection: Connection, quote_number: str | None = None) -> list[Payment]:
-    """Every payment, or those of one quote, by day and in the order of recording."""
-    query = select(*(payments.c[name] for name in Payment._fields)).order_by(payments.c.paid_on, payments.c.payment_id)
-    if quote_number is not None:
-        query = query.where(payments.c.quote_number == quote_number)
-    return [Payment(**row._mapping) for row in connection.execute(query)]
+def payments_in(events: Iterable[Details]) -> list[Payment]:
+    """The payments among events, by day and in the order of the events."""
+    paid = [payment_of(details) for details in events if details["event"] == "paid"]
+    return sorted(paid, key=lambda payment: payment.paid_on)
 
 
-def insert_payment(connection: Connection, event: Paid) -> bool:
-    """Insert a payment; False if it is there already. Raises Misuse for another currency, or more back than came in."""
-    columns = {name: getattr(event, name) for name in ("quote_number", "amount", "towards", "repeat")}
-    columns["paid_on"] = date.fromisoformat(event.paid_on)
-    if connection.scalar(select(payments.c.payment_id).filter_by(**columns)):
+def payment_of(details: Details) -> Payment:
+    """The payment that an event says."""
+    values = {name: details[name] for name in Payment._fields}
+    return Payment(**values | {"paid_on": date.fromisoformat(details["paid_on"])})
+
+
+def is_new(payment: Payment, before: Iterable[Payment], currency: str) -> bool:
+    """Whether a payment for a quote is not among those before; `currency` is the quote's.
+
+    Raises Misuse for a payment in another currency, and for more back than came in.
+    """
+    before = list(before)
+    if payment in before:
         return False
-    currency = connection.scalar(select(quotes.c.currency).where(quotes.c.quote_number == event.quote_number))
-    if currency != event.currency:
-        raise Misuse(f"{event.quote_number} is in {currency}, and takes no payment in {event.currency}.")
-    paid = connection.scalar(
-        select(func.coalesce(func.sum(payments.c.amount), 0)).where(payments.c.quote_number == event.quote_number)
-    )
-    if event.amount < 0 and int(paid or 0) + event.amount < 0:
-        raise Misuse(f"{event.quote_number}: more would go back than came in. Nothing was recorded.")
-    connection.execute(insert(payments).values(currency=event.currency, **columns))
+    if payment.currency != currency:
+        raise Misuse(f"{payment.quote_number} is in {currency}, and takes no payment in {payment.currency}.")
+    if payment.amount < 0 and sum(each.amount for each in before) + payment.amount < 0:
+        raise Misuse(f"{payment.quote_number}: more would go back than came in. Nothing was recorded.")
     return True

@@ -1,11 +1,4 @@
-"""The state of a quote in a word, as it follows from what happened to it.
-
-A quote that is agreed stays so whatever is issued, returned or declined beside it; one that was cancelled or
-declined is open again only when a further revision is issued or its file is agreed.
-"""
-
-from collections.abc import Iterable
-from typing import NamedTuple
+"""The state of a revision in a word, as it follows from what happened to it."""
 
 BOOKED = ("agreed", "delivered", "counted back")
 """States in which a quote is agreed and not cancelled."""
@@ -16,32 +9,16 @@ OPEN = ("issued", "returned")
 STATES = (*OPEN, *BOOKED, "cancelled", "declined")
 
 
-class Happened(NamedTuple):
-    """An event by its word in the history, and the revision that it is about."""
+def next_state(state: str, event: str) -> str:
+    """The state of a revision after one more event of it, by the event's word in the history.
 
-    event: str
-    revision: int
-
-
-def state_after(events: Iterable[Happened]) -> str:
-    """The state of a quote after these events, in the order of recording; one of STATES, empty for no event.
-
-    Payments change no state, and neither does a file of an earlier revision that comes back.
+    Payments and bills change no state. A file that comes back changes only that of a revision that was not answered:
+    what is agreed, cancelled or declined stays so.
     """
-    state, revision = "", 0
-    for happened in events:
-        state = _next(state, happened, revision)
-        if happened.event == "issued":
-            revision = max(revision, happened.revision)
-    return state
-
-
-def _next(state: str, happened: Happened, revision: int) -> str:
-    event = happened.event
     if event in BOOKED or event == "cancelled":
         return event
     if event in ("issued", "declined"):
         return state if state in BOOKED else event
-    if event == "returned" and state == "issued" and happened.revision == revision:
+    if event == "returned" and state == "issued":
         return event
     return state

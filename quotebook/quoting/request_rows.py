@@ -27,7 +27,7 @@ HOW_WRITTEN = {"event_date": ", written 2027-06-19", "miles": ", with a decimal 
 
 ENTRIES = (
     "client", "event", "event_date", "days", "venue", "surface", "miles", "flights", "guests", "after_hours",
-    "waiver_taken",
+    "waiver_taken", "raised",
 )  # fmt: skip
 """The columns that are entries of the request as they stand."""
 NUMBERS = ("days", "miles", "flights", "guests")
@@ -124,7 +124,7 @@ class _RowReader:
             return number(value)
         if name == "event_date" and DATE.fullmatch(value):
             return _date(value)
-        if name in ("after_hours", "waiver_taken"):
+        if name in ("after_hours", "waiver_taken", "raised"):
             return _yes_no(value)
         return _surface(value) if name == "surface" else value
 

@@ -6,7 +6,8 @@ from datetime import date, timedelta
 import pytest
 from click.testing import CliRunner
 
-from quotebook.bookings.archive import open_ledger, rebuild
+from quotebook.bookings.archive import desk_name, open_ledger
+from quotebook.bookings.rebuilding import rebuild
 from quotebook.checking.check import issued_content
 from quotebook.cli import main
 from quotebook.demonstration.demo import retype
@@ -168,7 +169,7 @@ def test_the_ledger_made_again_has_every_payment_and_decline(desk):
     run("pay", "Q0001", "100", "--on", "2026-05-03", "--again")
     run("pay", "Q0001", "30.5", "--on", "2026-05-04", "--back")
     run("decline", issue("B"), "--because", "too dear")
-    again = Ledger(file_url(desk.folder / "again.sqlite"))
+    again = Ledger(file_url(desk.folder / "again.sqlite"), desk_name(desk))
     rebuild(desk, again)
     assert again.payments() == open_ledger(desk).payments() and len(again.payments()) == 3
     assert again.listed() == open_ledger(desk).listed()
