@@ -11,6 +11,7 @@ from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
+from quotebook.billing.billing import bill
 from quotebook.bookings import decisions as bookings
 from quotebook.bookings.archive import returned_path
 from quotebook.bookings.availability import say_alternatives
@@ -22,6 +23,7 @@ from quotebook.desk_books.outcome import Outcome
 from quotebook.desk_books.quotes_sheet import (
     AGREE,
     ALL,
+    BILL,
     CANCEL,
     COUNTED_BACK,
     DECISIONS,
@@ -138,7 +140,7 @@ class _Row:
             return f"{decision}: would be done"
         return {
             AGREE: self._agree, REISSUE: self._reissue, DECLINE: self._decline, CANCEL: self._cancel,
-            DELIVERED: self._deliver, COUNTED_BACK: self._count_back,
+            DELIVERED: self._deliver, COUNTED_BACK: self._count_back, BILL: self._bill,
         }[decision]()  # fmt: skip
 
     def _must_belong(self, decision: str) -> None:
@@ -193,6 +195,10 @@ class _Row:
         losses = bookings.losses_of(self.card, *(pieces(self.cells.get(name), name) for name in ("damaged", "lost")))
         bookings.count_back(self.desk, self.ledger, self.number, losses, self.today, self.sure)
         return "counted back" + "".join(f", {loss.item}: {loss.damaged} damaged, {loss.lost} lost" for loss in losses)
+
+    def _bill(self) -> str:
+        paper = bill(self.desk, self.ledger, self.card, self.number, self.today).paper
+        return f"billed as {paper.bill_number}: {paper.figures.total:,}, {paper.figures.due:,} of it still due"
 
     def _pay(self) -> str:
         amount, given, towards = (self.cells.get(name) for name in PAYMENT_CELLS)

@@ -18,8 +18,8 @@ HEAD, FIRST_ROW = 4, 5
 """The rows of the headings and of the first quote, counted from 0."""
 SUMS = 3
 
-AGREE, REISSUE, DECLINE, CANCEL, DELIVERED, COUNTED_BACK = DECISIONS = (
-    "agree", "reissue", "decline", "cancel", "delivered", "counted back",
+AGREE, REISSUE, DECLINE, CANCEL, DELIVERED, COUNTED_BACK, BILL = DECISIONS = (
+    "agree", "reissue", "decline", "cancel", "delivered", "counted back", "bill",
 )  # fmt: skip
 """What an owner may decide about a quote."""
 ALL = "all"
@@ -197,7 +197,7 @@ def _write_sums(
 def _validate(pen: SheetWriter, first_column: int, last: int) -> None:
     """What the tinted cells offer; each is checked again when it is read."""
     rules: dict[str, dict[str, object]] = {
-        "decision": {"validate": "list", "source": list(DECISIONS)},
+        "decision": {"validate": "list", "source": list(DECISIONS), "error_type": "warning"},
         "accept": {"validate": "list", "source": [ALL], "show_error": False},
         "paid": {"validate": "decimal", "criteria": "!=", "value": 0},
         "paid_on": {"validate": "date", "criteria": ">", "value": "=DATE(2000,1,1)"},

@@ -40,16 +40,24 @@ def test_the_morning_shows_what_waits(desk):
     assert tasks(desk) == [("Answer", "Q0001"), ("Answer", "Q0003"), ("Too much wanted", "Q0001")]
 
 
-def test_agreed_delivered_counted_back(desk):
+def test_agreed_delivered_counted_back_and_billed(desk):
+    """In March the delivery of a June wedding is doubtful, and done only if it is meant so."""
     decide(desk, Q0001={"Decision": "Agree"})
     (outcome,) = run(desk).decided
     assert str(outcome).startswith("Q0001: agreed, held from 2027-06-11") and states(desk)["Q0001"] == "agreed"
     assert shown(desk, "Q0001")["Decision"] is None and shown(desk, "Q0001")["State"] == "agreed"
     decide(desk, Q0001={"Decision": "delivered"})
-    run(desk)
+    assert 'write "delivered, sure"' in str(run(desk).decided[0])
+    decide(desk, Q0001={"Decision": "delivered, sure"})
+    assert str(run(desk).decided[0]) == "Q0001: delivered"
+    after = date(2027, 6, 14)
     decide(desk, Q0001={"Decision": "counted back", "Lost": "OAK-44: 1", "Damaged": "2 corners of OAK-44"})
-    (outcome,) = run(desk).decided
+    (outcome,) = run(desk, after).decided
     assert "panels of OAK-44: 0 damaged, 1 lost" in str(outcome) and states(desk)["Q0001"] == "counted back"
+    decide(desk, Q0001={"Decision": "bill"})
+    assert str(run(desk, after).decided[0]).startswith("Q0001: billed as B0001: ")
+    decide(desk, Q0001={"Decision": "bill"})
+    assert "a bill is never changed" in str(run(desk, after).decided[0])
 
 
 def test_declined_and_cancelled(desk):
@@ -90,7 +98,7 @@ def test_a_decision_that_stays_changes_nothing_more(desk):
 
 
 REFUSED = {
-    "another word": ({"Decision": "accept"}, "allowed: agree, reissue, decline, cancel, delivered, counted back"),
+    "another word": ({"Decision": "accept"}, "allowed: agree, reissue, decline, cancel, delivered, counted back, bill"),
     "a number": ({"Decision": 7}, "found 7"),
     "too early": ({"Decision": "counted back"}, "is not agreed"),
     "what does not go with it": ({"Decision": "agree", "Lost": "OAK-44: 1"}, "Lost does not go with"),

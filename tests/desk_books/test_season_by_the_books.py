@@ -57,15 +57,17 @@ def play(desk, quotes: int, seed: int):
 
 
 def finish(desk, account):
-    """A month later: the first is delivered and counted back with a loss, the second is cancelled, the rest is paid."""
+    """A month later: the first is delivered, counted back and billed, the second is cancelled, the rest is paid."""
     booked = [number for number, entry in account.items() if entry["state"] == "agreed"]
     first, second, *others = booked
-    later = TODAY + timedelta(30)
+    later = account[first]["day"] + timedelta(2)
     decide(desk, **{first: {"Decision": "delivered"}, second: {"Decision": "cancel"}})
     account[second]["state"] = "cancelled"
     run(desk, later)
-    decisions = {first: {"Decision": "counted back", "Lost": f"{account[first]['kind']}: 1"}}
+    decide(desk, **{first: {"Decision": "counted back"}})
     account[first]["state"] = "counted back"
+    run(desk, later)
+    decisions = {first: {"Decision": "bill"}}
     for number in others:
         rest = account[number]["total"] - account[number]["paid"]
         decisions[number] = {"Paid": float(rest), "Paid on": later, "Paid for": "balance"}
