@@ -95,9 +95,11 @@ def bill(
         for each in ledger.payments(number)
     ]
     paid = tuple((text, in_major_units(amount, quote.minor_units)) for text, amount in payments)
-    figures = bill_figures(items, [amount for _, amount in paid], False, Decimal(quote.minor_units))
+    with_tax = job.rates.prices_with_tax or quote.state == "cancelled"  # what is kept has its tax in it
+    figures = bill_figures(items, [amount for _, amount in paid], with_tax, Decimal(quote.minor_units))
     due_on = today + timedelta(days=int(card.payment_terms.bill_days))
-    paper = _paper(quote, job, items, paid, figures, today, due_on, note=card.payment_terms.bill_note)
+    paper = _paper(quote, job, items, paid, figures, today, due_on)
+    paper = replace(paper, prices_with_tax=with_tax, note=card.payment_terms.bill_note)
     return _write_and_record(desk, ledger, card, paper, quote)
 
 
@@ -137,7 +139,7 @@ def _items(
         deposit, paid = (in_major_units(each, quote.minor_units) for each in (quote.deposit, quote.paid))
         kept = deposit_kept(deposit, paid, quote.cancelled_on, quote.event_date, card.payment_terms)
         if amount := money(kept, quote.minor_units):
-            return (kept_item(amount, quote.cancelled_on, card, words),)
+            return (kept_item(amount, quote.cancelled_on, card, job, words),)
     return ()
 
 
@@ -155,12 +157,11 @@ def _paper(
     figures: BillFigures,
     billed_on: date,
     due_on: date,
-    note: str = "",
 ) -> BillPaper:
     return BillPaper(
         bill_number="", billed_on=billed_on, due_on=due_on, quote_number=quote.quote_number, client=quote.client,
         event=quote.event, event_date=quote.event_date, venue=job.request.venue, items=items, payments=payments,
-        figures=figures, prices_with_tax=False, minor_units=quote.minor_units, currency=quote.currency, note=note,
+        figures=figures, prices_with_tax=False, minor_units=quote.minor_units, currency=quote.currency,
     )  # fmt: skip
 
 

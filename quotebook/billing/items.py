@@ -43,15 +43,20 @@ def bill_words(language: str) -> dict[str, Any]:
     return loads((files("quotebook.templates") / f"bill.{language}.toml").read_text("utf-8"))
 
 
-def tax_rate_on(service: str, rates: Rates) -> Decimal:
-    """The rate of tax that a service bears, by the rates of a quote; 0 where it is not taxed."""
-    return rates.tax_rate if getattr(rates, f"tax_on_{service}") else ZERO
+def tax_rate_on(service: str, rates: Rates, reduced: bool | None = None) -> Decimal:
+    """The rate of tax that a service bears, by the rates of a quote; 0 where it is not taxed.
+
+    `reduced` says whether it is the reduced one, and goods must say so; else the rates do.
+    """
+    if not getattr(rates, f"tax_on_{service}"):
+        return ZERO
+    at_reduced = getattr(rates, f"reduced_on_{service}", False) if reduced is None else reduced
+    return rates.reduced_tax_rate if at_reduced else rates.tax_rate
 
 
 def agreed_items(job: Job, unit: str, words: dict[str, Any]) -> Iterator[Item]:
     """What a quote charges, line by line as agreed. `unit` is the word for its unit of length."""
     said, figures, rates, request = words["items"], job.figures, job.rates, job.request
-    on_goods = tax_rate_on("goods", rates)
     for number, line in enumerate(figures.lines, 1):
         if not line.counted:
             continue
@@ -61,21 +66,30 @@ def agreed_items(job: Job, unit: str, words: dict[str, Any]) -> Iterator[Item]:
             "line": number, "panels": plain(line.panels), "width": plain(line.actual_width),
             "length": plain(line.actual_length), "sheets": plain(line.sheets), "unit": unit,
         }  # fmt: skip
-        for what, name in (
-            ("hire", kind.panel_name),
-            ("edging", ""),
-            ("subfloor", sheet.subfloor_name if sheet else ""),
-        ):
+        on_goods = tax_rate_on("goods", rates, reduced=line.reduced_tax == 1)
+        names = {"hire": kind.panel_name, "edging": "", "subfloor": sheet.subfloor_name if sheet else ""}
+        for what, name in names.items():
             if amount := getattr(line, what):
                 yield Item(said[what].format(name=name, **facts), ONE, amount, on_goods)
+    reduced_discount = _reduced_goods(job) - figures.goods_reduced
     charges = (
-        ("discount", -figures.discount, "goods"), ("waiver", figures.waiver, "waiver"),
-        ("delivery", figures.delivery, "delivery"), ("labour", figures.labour, "labour"),
-        ("after_hours_charge", figures.after_hours_charge, "labour"),
-    )  # fmt: skip
-    for what, amount, service in charges:
+        ("discount", reduced_discount - figures.discount, tax_rate_on("goods", rates, reduced=False)),
+        ("discount", -reduced_discount, tax_rate_on("goods", rates, reduced=True)),
+        ("minimum_order_charge", figures.minimum_order_charge, tax_rate_on("goods", rates, reduced=False)),
+        ("waiver", figures.waiver, tax_rate_on("waiver", rates)),
+        ("delivery", figures.delivery, tax_rate_on("delivery", rates)),
+        ("labour", figures.labour, tax_rate_on("labour", rates)),
+        ("after_hours_charge", figures.after_hours_charge, tax_rate_on("labour", rates)),
+    )
+    for what, amount, tax_rate in charges:
         if amount:
-            yield Item(said[what], ONE, amount, tax_rate_on(service, rates))
+            yield Item(said[what], ONE, amount, tax_rate)
+
+
+def _reduced_goods(job: Job) -> Decimal:
+    """Hire, edging and subfloor of the lines that bear the reduced rate of tax, before discount."""
+    lines = [line for line in job.figures.lines if line.reduced_tax == 1]
+    return sum((line.hire + line.edging + line.subfloor for line in lines), ZERO)
 
 
 def changed_items(changes: Iterable[Change], rates: Rates, words: dict[str, Any]) -> Iterator[Item]:
@@ -101,9 +115,9 @@ def loss_items(losses: Iterable[Loss], card: RateCard, job: Job, words: dict[str
                 yield Item(text, Decimal(count), replacement_price(loss.item, card), tax_rate, covered)
 
 
-def kept_item(amount: Decimal, cancelled_on: date, card: RateCard, words: dict[str, Any]) -> Item:
-    """The part of a deposit that is kept of a cancelled quote."""
-    tax_rate = card.rates.tax_rate if card.payment_terms.tax_on_losses else ZERO
+def kept_item(amount: Decimal, cancelled_on: date, card: RateCard, job: Job, words: dict[str, Any]) -> Item:
+    """The part of a deposit that is kept of a cancelled quote. The amount is what the client has paid of it."""
+    tax_rate = job.rates.tax_rate if card.payment_terms.tax_on_losses else ZERO
     return Item(words["items"]["deposit_kept"].format(date=cancelled_on), ONE, amount, tax_rate)
 
 

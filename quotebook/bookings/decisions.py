@@ -87,9 +87,14 @@ def issue_next(
 
 
 def reissue_and_record(
-    desk: Desk, ledger: Ledger, path: Path, accept: Collection[str] = (), discount_share: Decimal | None = None
+    desk: Desk,
+    ledger: Ledger,
+    path: Path,
+    accept: Collection[str] = (),
+    discount_share: Decimal | None = None,
+    new_rates: bool = False,
 ) -> Reissued:
-    """Write the next revision from a returned file, and record both.
+    """Write the next revision from a returned file, at the promised rates while they stand, and record both.
 
     Raises what `reissue` raises, and Misuse if the card's currency is not the quote's.
     """
@@ -103,7 +108,7 @@ def reissue_and_record(
             )
         return rates_for(ledger, card, request, number)
 
-    done = reissue(desk, path, accept, discount_share=discount_share, rates_now=rates_now)
+    done = reissue(desk, path, accept, discount_share=discount_share, rates_now=rates_now, new_rates=new_rates)
     record_returned(desk, ledger, path, done.report)
     record_issued(desk, ledger, done.path, desk.card())
     return done

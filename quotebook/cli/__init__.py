@@ -6,6 +6,7 @@ help stays quick.
 """
 
 import contextlib
+import io
 import os
 import sys
 
@@ -23,7 +24,7 @@ from quotebook.cli.day import day
 from quotebook.cli.demonstration import demo
 from quotebook.cli.explaining import explain
 from quotebook.cli.ledger import backup, rebuild
-from quotebook.cli.money import bill, pay
+from quotebook.cli.money import bill, bills, pay
 from quotebook.cli.options import complain
 from quotebook.cli.pipeline import decline, list_quotes
 from quotebook.cli.quotes import init, issue, reissue, send
@@ -37,9 +38,13 @@ class Commands(click.Group):
     """A group of commands that ends in a sentence and a status if anything goes wrong, never in a traceback."""
 
     def invoke(self, context: click.Context) -> object:
+        for stream in (sys.stdout, sys.stderr):
+            if isinstance(stream, io.TextIOWrapper):  # a file's name may have bytes that are no text
+                stream.reconfigure(errors="backslashreplace")
         try:
             result = super().invoke(context)
-            sys.stdout.flush()
+            if sys.stdout:
+                sys.stdout.flush()
         except QuotebookError as error:
             complain(f"quotebook: {error}")
             context.exit(error.status)
@@ -81,8 +86,8 @@ def main() -> None:
 
 OWNERS_WEEK = (
     init, catch_up, size, compare, mix, issue, send, check, explain, reissue, list_quotes, agree, decline, cancel,
-    stock, day, deliver, count_back, pay, bill, undo, repaired, recount, rename, revenue, payback, backup, rebuild,
-    update_card, demo,
+    stock, day, deliver, count_back, pay, bill, bills, undo, repaired, recount, rename, revenue, payback, backup,
+    rebuild, update_card, demo,
 )  # fmt: skip
 
 for command in OWNERS_WEEK:

@@ -127,3 +127,39 @@ def bill(
         say(f"  Paid {paper.figures.paid:,}: give {-paper.figures.due:,} {paper.currency} back (pay --back).")
     else:
         say(f"  Paid {paper.figures.paid:,}; due by {paper.due_on}: {paper.figures.due:,} {paper.currency}.")
+
+
+@click.command(epilog="Example: quotebook bills --from 2026-01 --to 2027-12 --csv bills.csv")
+@desk_option
+@click.option("--from", "first", metavar="YYYY-MM", help="The first month.  [default: the first ever]")
+@click.option("--to", "last", metavar="YYYY-MM", help="The last month.  [default: --from, or the last ever]")
+@click.option("--csv", "bills_file", type=options.FILE, metavar="FILE", help="Write them as CSV, with their taxes.")
+@click.option("--payments", "payments_file", type=options.FILE, metavar="FILE", help="Write the payments as CSV.")
+def bills(
+    desk: "Desk", first: str | None, last: str | None, bills_file: Path | None, payments_file: Path | None
+) -> None:
+    """List bills and credit notes, and write the bookkeeper's CSV files."""
+    from quotebook.billing import registers
+    from quotebook.bookings.archive import open_ledger
+    from quotebook.books.revenue import month_days
+    from quotebook.files import atomically
+    from quotebook.ledger.records import in_major_units
+    from quotebook.spreadsheets.csv_text import csv_of
+    from quotebook.text_table import table
+
+    start = month_days(first, first)[0] if first else date.min
+    end = month_days(last or first or "", last or first or "")[1] if last or first else date.max
+    ledger = open_ledger(desk)
+    for file, register in ((bills_file, registers.bills_register), (payments_file, registers.payments_register)):
+        if file:
+            with atomically(file) as path:
+                path.write_text(csv_of(register(ledger, start, end)), "utf-8-sig", newline="")
+    places = {quote.quote_number: quote.minor_units for quote in ledger.listed()}
+    rows = []
+    for bill in ledger.bills():
+        if start <= bill.billed_on <= end:
+            kind = f"takes back {bill.corrects}" if bill.corrects else "bill"
+            total = f"{in_major_units(bill.total, places[bill.quote_number])} {bill.currency}"
+            rows.append((bill.bill_number, str(bill.billed_on), bill.quote_number, kind, total))
+    for line in table(("Number", "Date", "Quote", "Kind", "Total"), rows, left=4):
+        say(line)

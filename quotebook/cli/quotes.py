@@ -221,15 +221,24 @@ def _notes(content: "Content") -> Iterator[str]:
 @desk_option
 @click.option("--accept", multiple=True, metavar="FINDING:NAME", help="Accept this disputed finding; repeatable.")
 @click.option("--discount", type=percentage, metavar="PERCENT", help="Grant another discount on the goods.")
+@click.option("--new-rates", is_flag=True, help="Take the card's rates though the quote's still stand.")
 @click.option("-o", "output", type=FILE, metavar="FILE", help="Also write the workbook here.")
 @click.argument("named", metavar="FILE|QUOTE")
-def reissue(desk: "Desk", accept: tuple[str, ...], discount: Decimal | None, output: Path | None, named: str) -> None:
+def reissue(
+    desk: "Desk",
+    accept: tuple[str, ...],
+    discount: Decimal | None,
+    new_rates: bool,
+    output: Path | None,
+    named: str,
+) -> None:
     """Write the next revision from a returned workbook.
 
     QUOTE is a number: then the last file that came back of it and was checked,
     or the quote as issued if none did.
 
-    It has the client's entries, and your own rates and formulas. A disputed
+    While the quote is valid its rates, taxes and terms stand; after its last day
+    the card's are taken. It has the client's entries, and your own formulas. A disputed
     finding that you accept does not change those; it no longer stops you.
     """
     from quotebook.bookings.archive import open_ledger
@@ -244,10 +253,11 @@ def reissue(desk: "Desk", accept: tuple[str, ...], discount: Decimal | None, out
         must_be_writable(output)
     ledger = open_ledger(desk)
     file = answered_file(desk, ledger, named)
-    done = reissue_and_record(desk, ledger, file, accept=accept, discount_share=discount)
+    done = reissue_and_record(desk, ledger, file, accept=accept, discount_share=discount, new_rates=new_rates)
     papers, total = papers_of(done.content), amount_of(done.content, "total")
     path = copy_to(output, done.path) if output else done.path
     say(f"{papers.quote_number} revision {int(papers.revision)}: {total:,}, before {done.before:,}: {path}")
+    say(f"  {done.rates_said}")
     for sentence in done.changes:
         say(f"  {sentence}")
     for finding in done.accepted:

@@ -181,10 +181,10 @@ class _Taking:
         where = f"row {row.row}"
         if self.dry_run:
             return Outcome(where, f"the next revision of {number} would be issued")
-        revision = revise_and_record(self.desk, self.ledger, self.card, enquiry, number, self.today)
+        sentence = revise_and_record(self.desk, self.ledger, self.card, enquiry, number, self.today)
         keep_request(self.desk, number, row.texts())
         self._keep_address(number, enquiry)
-        return Outcome(where, f"issued as revision {revision} of {number}")
+        return Outcome(where, f"issued as the next revision of {number}. {sentence}")
 
     def _keep_address(self, number: str, enquiry: Enquiry) -> None:
         """Keep the client's address: the row's own, or the one that this client's latest row had."""

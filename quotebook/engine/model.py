@@ -5,7 +5,7 @@ ledger's column. Lengths are in the card's `length_unit` (ft or m), weights in l
 in miles or km, money in the card's currency, shares as fractions of one.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
@@ -64,6 +64,8 @@ class PanelKind:
     """One of LAYINGS for each of SURFACES."""
     free: Decimal
     """Panels free on the date of the event, as known when the quote was issued."""
+    reduced_tax: Decimal = Decimal(0)
+    """1 where its hire, edging and subfloor bear the reduced rate of tax, else 0."""
 
     def laying(self, surface: str) -> str:
         """How it goes on `surface`; NOT_HERE on ground that the card does not know."""
@@ -146,6 +148,19 @@ class Rates:
     subfloors: tuple[Subfloor, ...]
     day_factors: tuple[DayFactor, ...]
     """Ascending in days."""
+    minimum_order: Decimal = Decimal(0)
+    """The least that the goods of a quote with floors are charged at, after discount."""
+    prices_with_tax: bool = False
+    """Whether every price has its tax in it: then the tax is worked out, and nothing is added."""
+    reduced_tax_rate: Decimal = Decimal(0)
+    reduced_on_delivery: bool = False
+    """Whether delivery, where it is taxed, bears the reduced rate; so are the next two."""
+    reduced_on_labour: bool = False
+    reduced_on_waiver: bool = False
+
+    def without_tax(self) -> "Rates":
+        """These rates for a client who is exempt from tax."""
+        return replace(self, tax_rate=Decimal(0), reduced_tax_rate=Decimal(0))
 
     def kind(self, code: str) -> PanelKind | None:
         """The panel kind with this code, compared as spreadsheets compare text."""

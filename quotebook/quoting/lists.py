@@ -54,8 +54,10 @@ def _csv_rows(path: Path) -> Iterator[list[Cell]]:
                 yield [Cell(where, text.strip() or None, number, column) for column, text in enumerate(row, 1)]
     except OSError as error:
         raise Unreadable(f"{path}: cannot be opened: {error.strerror}.") from error
-    except (UnicodeDecodeError, csv.Error) as error:
+    except UnicodeDecodeError as error:
         raise Unreadable(f"{path}: is not a CSV file in UTF-8 ({error}). Save it again as CSV UTF-8.") from error
+    except csv.Error as error:
+        raise Unreadable(f"{path}: cannot be read as CSV: {error}. Correct that, or save it again as CSV.") from error
 
 
 def delimiter_of(headings: str) -> str:

@@ -209,7 +209,7 @@ def _rates(figures: Values, tables: dict[str, list[Values]]) -> Rates:
 
 def _kind(row: Values) -> PanelKind:
     layings = tuple(row[f"on_{surface.replace(' ', '_')}"] for surface in SURFACES)
-    return _record(PanelKind, row, layings=layings, free=row["owned"])
+    return _record(PanelKind, {**row, "reduced_tax": Decimal(row["reduced_tax"])}, layings=layings, free=row["owned"])
 
 
 def _lift(figures: Values, hand_height: Decimal) -> Lift:
