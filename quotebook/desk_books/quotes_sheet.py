@@ -145,6 +145,7 @@ def _write_row(pen: SheetWriter, at: int, row: QuoteRow, entries: Entries) -> No
             pen.link(at, column, f"issued/{number}-r{row.quote.revision}.xlsx", number)
         else:
             pen.text(at, column, each.value(row), each.style, kind=each.kind)
+            _fit(pen, at, column, each.value(row), each.style)
     column = len(LEFT) + 1
     decided = entries.decisions.get(number, {})
     for name in DECISION_COLUMNS:
@@ -152,7 +153,9 @@ def _write_row(pen: SheetWriter, at: int, row: QuoteRow, entries: Entries) -> No
             kind = {"paid": "money", "paid_on": "date"}.get(name, "")
             write_owners(pen, at, column, decided.get(name), "entry_wrapped", kind)
         column += 1
-    pen.text(at, column, entries.told.get(number, ""), "row_text")
+    told = entries.told.get(number, "")
+    pen.text(at, column, told, "row_text")
+    _fit(pen, at, column, told, "row_text")
     right = column + 1
     for column, each in enumerate(RIGHT, right):
         value = each.value(row)
@@ -160,8 +163,15 @@ def _write_row(pen: SheetWriter, at: int, row: QuoteRow, entries: Entries) -> No
             pen.link(at, column, f"returned/{row.latest.sha256}.xlsx", value)
         else:
             pen.text(at, column, value, each.style, kind=each.kind)
+        _fit(pen, at, column, value, each.style)
     for column, by_quote in enumerate(entries.own.values(), right + len(RIGHT)):
         write_owners(pen, at, column, by_quote.get(number), "row")
+
+
+def _fit(pen: SheetWriter, row: int, column: int, value: CellValue, style: str) -> None:
+    """Make a row tall enough for a text that does not fit on one line."""
+    if isinstance(value, str) and not pen.fits(column, value, style):
+        pen.fit(row, column, value, style)
 
 
 def write_owners(pen: SheetWriter, row: int, column: int, value: OwnersValue, style: str, kind: str = "") -> None:

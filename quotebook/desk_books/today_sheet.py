@@ -39,6 +39,8 @@ def write_today(book: OwnerWorkbook, tasks: Sequence[Task], today: date, rows_of
                 pen.link(at, column, f"internal:Quotes!B{rows_of[task.quote_number]}", value)
             else:
                 pen.text(at, column, value, style, kind=kind)
+            if isinstance(value, str) and not pen.fits(column, value, style):
+                pen.fit(at, column, value, style)
     if not tasks:
         pen.text(HEAD + 1, 1, NOTHING, "row")
     last = HEAD + max(1, len(tasks))
