@@ -72,8 +72,10 @@ class TakenRequests:
         try:
             if self.path.read_bytes() != self._read:
                 raise Misuse("was saved meanwhile, so that nothing was written into it: run this again")
+            card_is_newer = self.path.stat().st_mtime < self._taking.desk.rate_card_path.stat().st_mtime
             self._taking.write_told(self.path)
-            _write_choices(self.path, self.card, self.ledger)
+            if card_is_newer or self._taking.issued:
+                _write_choices(self.path, self.card, self.ledger)
         except (QuotebookError, OSError) as error:
             return [Outcome(self.path.name, str(error), waits=True)]
         return []
@@ -99,6 +101,8 @@ class _Taking:
     kept: dict[str, dict[str, str]] = field(init=False)
     seen: dict[str, int] = field(default_factory=dict)
     """The row that has each number."""
+    issued: int = 0
+    """How many quotes were issued."""
     written: dict[tuple[int, str], str] = field(default_factory=dict)
     """What is to stand in our own columns, by row and column."""
 
@@ -171,6 +175,7 @@ class _Taking:
             self.desk, self.ledger, card_for(self.card, enquiry), enquiry.request, self.today,
             reserved=lambda number: keep_request(self.desk, number, row.texts()),
         ).number  # fmt: skip
+        self.issued += 1
         self._keep_address(number, enquiry)
         self.written |= {(row.row, QUOTE_NUMBER): number} | ({(row.row, IF_CHANGED): ""} if sure else {})
         self.seen[number] = row.row
