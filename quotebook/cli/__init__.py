@@ -24,7 +24,7 @@ from quotebook.cli.day import day
 from quotebook.cli.demonstration import demo
 from quotebook.cli.explaining import explain
 from quotebook.cli.ledger import backup, rebuild
-from quotebook.cli.money import bill, bills, pay
+from quotebook.cli.money import bill, bills, pay, remind
 from quotebook.cli.options import complain
 from quotebook.cli.pipeline import decline, list_quotes
 from quotebook.cli.quotes import init, issue, reissue, send
@@ -86,8 +86,8 @@ def main() -> None:
 
 OWNERS_WEEK = (
     init, catch_up, size, compare, mix, issue, send, check, explain, reissue, list_quotes, agree, decline, cancel,
-    stock, day, deliver, count_back, pay, bill, bills, undo, repaired, recount, rename, revenue, payback, backup,
-    rebuild, update_card, demo,
+    stock, day, deliver, count_back, pay, remind, bill, bills, undo, repaired, recount, rename, revenue, payback,
+    backup, rebuild, update_card, demo,
 )  # fmt: skip
 
 for command in OWNERS_WEEK:

@@ -163,3 +163,32 @@ def bills(
             rows.append((bill.bill_number, str(bill.billed_on), bill.quote_number, kind, total))
     for line in table(("Number", "Date", "Quote", "Kind", "Total"), rows, left=4):
         say(line)
+
+
+@click.command(epilog="Example: quotebook remind")
+@desk_option
+@click.option("--on", "day", type=options.day, metavar="YYYY-MM-DD", help="What is due on that day.  [default: today]")
+def remind(desk: "Desk", day: date | None) -> None:
+    """Write mail drafts for deposits, balances and bills that are due.
+
+    Nothing is sent: open each draft in the folder reminders, read it, and send
+    it yourself. A draft is written once a day.
+    """
+    from quotebook.billing.reminders import reminders, write_reminder
+    from quotebook.bookings.archive import open_ledger
+    from quotebook.bookings.payments import accounts
+    from quotebook.quoting.mail import address_path
+
+    card = desk.card()
+    found = reminders(desk, accounts(open_ledger(desk), card.payment_terms), day or date.today())
+    if not found:
+        say(f"Nothing is due on {day or date.today()}.")
+    for reminder in found:
+        quote, due = reminder.account.quote, reminder.due
+        what = f"{quote.quote_number}: {due.amount:,} {quote.currency} ({due.towards}) due on {due.due_on}"
+        if not reminder.address:
+            say(f"{what}: no address is known. Write it into {address_path(desk, quote.quote_number)}.")
+        elif write_reminder(reminder, card.firm):
+            say(f"{what}: {reminder.path} is a draft to {reminder.address}.")
+        else:
+            say(f"{what}: {reminder.path} was written already.")

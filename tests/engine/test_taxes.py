@@ -12,7 +12,7 @@ import worked_example
 from quotebook.engine.model import Request
 from quotebook.engine.price import price
 
-BEFORE_TAX = D("3460.35")
+BEFORE_TAX = D("3460.36")
 """3,080.10 - 154.01 + 234.09 + 157.00 + 31.40 + 111.78."""
 
 
