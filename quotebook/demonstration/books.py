@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from quotebook.contract.stamp import unseal
-from quotebook.demonstration.demo import retype
+from quotebook.demonstration.demo import ledger_in, retype
 from quotebook.desk import Desk
 from quotebook.desk_books import quotes_sheet
 from quotebook.desk_books.catching_up import catch_up
@@ -56,16 +56,17 @@ DECISIONS: Sequence[Mapping[int, Mapping[str, str]]] = (
 def fill_books(desk: Desk, today: date) -> None:
     """Play some days in the middle of a season through the books, and leave something to do."""
     set_up(desk)
+    ledger = ledger_in(desk)
     first = _next_number(desk)
     _type_requests(desk, today)
-    catch_up(desk, today)
+    catch_up(desk, today, ledger=ledger)
     numbers = [f"Q{first + place:04}" for place in range(len(REQUESTS) - 1)]
     for place, typed in ANSWERS.items():
         _answer(desk, numbers[place], typed, f"{REQUESTS[place][1]['client']}.xlsx")
-    catch_up(desk, today)
+    catch_up(desk, today, ledger=ledger)
     for morning in DECISIONS:
         _decide(desk, {numbers[place]: entries for place, entries in morning.items()}, today)
-        catch_up(desk, today)
+        catch_up(desk, today, ledger=ledger)
     _answer(desk, numbers[2], {"accepted": "yes", "guests": D(130)}, "second thoughts.xlsx")
 
 

@@ -46,21 +46,21 @@ class CaughtUp:
         return [outcome for outcome in everything if outcome.waits]
 
 
-def catch_up(desk: Desk, today: date, dry_run: bool = False) -> CaughtUp:
+def catch_up(desk: Desk, today: date, dry_run: bool = False, ledger: Ledger | None = None) -> CaughtUp:
     """Take the decisions, the requests and the post of a desk, and write its book anew.
 
-    With `dry_run` nothing is recorded or written, and the outcomes say what would be done. Raises what the rate card
+    With `dry_run` nothing is recorded or written, and the outcomes say what would be done. `ledger` is the desk's own
+    unless another is given. Raises what the rate card
     and the ledger raise; a row, a file or a decision that cannot be taken is an outcome.
     """
     card = desk.card()
     with one_at_a_time(desk):
-        return _catch_up(desk, card, today, dry_run)
+        if not dry_run:
+            set_up(desk)
+        return _catch_up(desk, ledger or open_ledger(desk), card, today, dry_run)
 
 
-def _catch_up(desk: Desk, card: RateCard, today: date, dry_run: bool) -> CaughtUp:
-    if not dry_run:
-        set_up(desk)
-    ledger = open_ledger(desk)
+def _catch_up(desk: Desk, ledger: Ledger, card: RateCard, today: date, dry_run: bool) -> CaughtUp:
     book = _Book(desk, ledger, card, today, dry_run)
     decided = book.take_decisions()
     lists = [TakenRequests(desk, ledger, card, path, today, dry_run) for path in request_lists(desk)]
