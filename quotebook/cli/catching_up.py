@@ -14,7 +14,7 @@ WAITING = 1
 """Exit status if something waits for the owner."""
 
 
-@click.command("catch-up", epilog="Example: quotebook catch-up")
+@click.command("catch-up", epilog="Example: quotebook catch-up --dry-run")
 @desk_option
 @click.option("--dry-run", is_flag=True, help="Say what would be done, and do nothing.")
 def catch_up(desk: "Desk", dry_run: bool) -> None:
