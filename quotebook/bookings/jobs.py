@@ -37,9 +37,10 @@ def job_of_file(desk: Desk, path: Path) -> Job:
 
 
 def agreed_job(desk: Desk, ledger: Ledger, number: str) -> Job:
-    """The job of a quote as it was agreed last, or, of one that never was, as it was issued last. Raises Misuse."""
-    if ledger.standing(number):
-        return job_of_file(desk, _agreed_path(desk, ledger, number))
+    """The job of a quote as it was agreed last, cancelled or not, or else as it was issued last. Raises Misuse."""
+    agreement = ledger.life(number).agreement
+    if agreement:
+        return job_of_file(desk, returned_path(desk, agreement.sha256))
     return job_of_file(desk, _latest_path(desk, ledger, number))
 
 

@@ -17,6 +17,7 @@ from quotebook.cli.options import (
     number,
     percentage,
     progress,
+    returned_workbook,
     say,
     sure_option,
 )
@@ -235,11 +236,12 @@ def reissue(
     """Write the next revision from a returned workbook.
 
     QUOTE is a number: then the last file that came back of it and was checked,
-    or the quote as issued if none did.
+    or the quote as issued if none did; FILE may be a mail message (.eml) with
+    the workbook attached.
 
-    While the quote is valid its rates, taxes and terms stand; after its last day
-    the card's are taken. It has the client's entries, and your own formulas. A disputed
-    finding that you accept does not change those; it no longer stops you.
+    While the quote is valid its rates, taxes and terms stand; after its last
+    day the card's are taken. The revision has the client's entries and your own
+    formulas. A disputed finding that you accept no longer stops you.
     """
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.decisions import reissue_and_record
@@ -252,8 +254,8 @@ def reissue(
     if output:
         must_be_writable(output)
     ledger = open_ledger(desk)
-    file = answered_file(desk, ledger, named)
-    done = reissue_and_record(desk, ledger, file, accept=accept, discount_share=discount, new_rates=new_rates)
+    with returned_workbook(answered_file(desk, ledger, named)) as returned:
+        done = reissue_and_record(desk, ledger, returned, accept=accept, discount_share=discount, new_rates=new_rates)
     papers, total = papers_of(done.content), amount_of(done.content, "total")
     path = copy_to(output, done.path) if output else done.path
     say(f"{papers.quote_number} revision {int(papers.revision)}: {total:,}, before {done.before:,}: {path}")

@@ -34,6 +34,8 @@ class Answer:
     """In words, each with what it is worth, the largest first."""
     references: tuple[str, ...]
     """Of the findings that dispute the quote: what an owner accepts them by."""
+    looks: tuple[str, ...]
+    """Of the findings about what a person sees of it, which an agreement needs accepted too."""
     replies: dict[str, str]
     """What the client wrote in the cells for an answer, by name."""
     total: str
@@ -64,7 +66,7 @@ def _kept(desk: Desk, details: dict[str, Any], today: date) -> Answer:
     path = _path(desk, details["sha256"])
     if path.exists():
         values = json.loads(path.read_text("utf-8"))
-        for name in ("findings", "references"):
+        for name in ("findings", "references", "looks"):
             values[name] = tuple(values[name])
         return Answer(**values)
     file = returned_path(desk, details["sha256"])
@@ -72,7 +74,7 @@ def _kept(desk: Desk, details: dict[str, Any], today: date) -> Answer:
         return keep_answer(desk, details["sha256"], check_file(file, desk, today), file.name, details["at"])
     return Answer(
         details["quote_number"], details["revision"], details["sha256"], details["at"], "", details["verdict"], (), (),
-        {}, "",
+        (), {}, "",
     )  # fmt: skip
 
 
@@ -83,7 +85,9 @@ def _answer(digest: str, report: Report, file: str, sent_at: str) -> Answer:
         findings.append(f"{finding.message}{worth}")
     return Answer(
         report.quote or "", report.revision or 0, digest, sent_at, file, report.verdict, tuple(findings),
-        tuple(finding.reference for finding in report.findings if finding.disputes), dict(report.replies),
+        tuple(finding.reference for finding in report.findings if finding.disputes),
+        tuple(finding.reference for finding in report.findings if finding.kind.is_seen and not finding.disputes),
+        dict(report.replies),
         "" if report.engine is None else str(report.engine),
     )  # fmt: skip
 

@@ -15,6 +15,7 @@ from quotebook.billing.billing import bill
 from quotebook.bookings import decisions as bookings
 from quotebook.bookings.archive import returned_path
 from quotebook.bookings.availability import say_alternatives
+from quotebook.bookings.decisions import NotAccepted
 from quotebook.bookings.payments import pay
 from quotebook.contract.values import CellValue, day_of, is_day
 from quotebook.desk import Desk
@@ -118,6 +119,8 @@ class _Row:
             said = " ".join([said, *say_alternatives(found)])
         if isinstance(error, Doubtful):
             said += f' If it is meant so, write "{self.cells.get("decision")}, sure".'
+        if isinstance(error, NotAccepted):
+            said = said.partition(" If the client")[0] + " If the client said yes otherwise, say how under Because."
         if isinstance(error, Disputed):
             said += f' Write "{ALL}", or the names of those that you accept, under Accept findings.'
         left |= filled
@@ -145,7 +148,12 @@ class _Row:
 
     def _must_belong(self, decision: str) -> None:
         """Raises Misuse for an entry that says nothing about this decision."""
-        belongs = {AGREE: ("accept",), REISSUE: ("accept",), DECLINE: ("because",), COUNTED_BACK: ("lost", "damaged")}
+        belongs = {
+            AGREE: ("accept", "because"),
+            REISSUE: ("accept",),
+            DECLINE: ("because",),
+            COUNTED_BACK: ("lost", "damaged"),
+        }
         for name in DECISION_CELLS[1:]:
             if name in self.cells and name not in belongs.get(decision, ()):
                 raise Misuse(f"{name.capitalize()} does not go with the decision {decision}: clear it")
@@ -161,16 +169,19 @@ class _Row:
         if self.book.edition.bases[self.number] != self.row.basis:
             raise Misuse(f"{self.number} has a new revision or another answer since: look at it, and decide again")
 
-    def _accepted(self) -> tuple[str, ...]:
+    def _accepted(self, looks: bool = False) -> tuple[str, ...]:
+        """The findings that the owner accepts by name; with `looks`, "all" has those about the look of the file too."""
         text = self.cells.get("accept")
         if isinstance(text, str) and same_text(text, ALL):
-            return self.row.latest.references if self.row.latest else ()
+            answer = self.row.latest
+            return answer.references + (answer.looks if looks else ()) if answer else ()
         return tuple(part.strip() for part in re.split(r"[;,\n]", str(text or "")) if part.strip())
 
     def _agree(self) -> str:
         self._must_be_as_shown()
+        accepted, said_yes = self._accepted(looks=True), str(self.cells.get("because") or "")
         agreement = bookings.agree(
-            self.desk, self.ledger, self.card, self._file(), self._accepted(), self.today, self.sure
+            self.desk, self.ledger, self.card, self._file(), accepted, said_yes, self.today, self.sure
         )
         return f"agreed, held from {agreement.quote.held_from} to {agreement.quote.held_to}"
 

@@ -7,6 +7,7 @@ edited and however its rows were sorted: a value that the edition did not have o
 import base64
 import hmac
 import json
+import re
 import zlib
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
@@ -15,7 +16,6 @@ from dataclasses import dataclass
 from quotebook.drawing.owner_workbook import OwnerWorkbook
 from quotebook.errors import Unreadable
 from quotebook.spreadsheets.cells import Cell, Fault, Workbook
-from quotebook.spreadsheets.formula_text import normalise
 
 SHEET, MARKER = "edition", "quotebook desk book 1"
 NUMBER_HEADING = "Quote"
@@ -89,7 +89,7 @@ def value_key(value: object) -> str:
     """A value in one form, whichever program stored it: blanks at its ends, noise of numbers, the look of a formula."""
     if isinstance(value, str):
         text = " ".join(value.split())
-        return f"={normalise(text[1:])}" if text.startswith("=") else text
+        return re.sub(r"[\s$]", "", text).upper() if text.startswith("=") else text
     if isinstance(value, bool):
         return str(value).upper()
     return f"{float(str(value)):.15g}" if value is not None else ""  # the digits that spreadsheets keep

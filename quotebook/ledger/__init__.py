@@ -10,6 +10,7 @@ import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from sqlalchemy import Connection, func, select
 
@@ -45,6 +46,14 @@ class Standing:
     delivered_at: str | None
     counted_back_at: str | None
     cancelled_at: str | None
+
+
+class IssuedRevision(NamedTuple):
+    """What tells one issued revision from another of its number."""
+
+    issued_on: date
+    client: str
+    event_date: date
 
 
 class Ledger:
@@ -139,6 +148,13 @@ class Ledger:
         with self.database.reading() as connection:
             quote_id = find_quote_id(connection, quote_number, revision, sha256="")
             return None if quote_id is None else read_quote(connection, quote_id)
+
+    def revisions(self) -> dict[tuple[str, int], IssuedRevision]:
+        """Every revision that was issued, by number and revision."""
+        columns = quotes.c.quote_number, quotes.c.revision, *(quotes.c[name] for name in IssuedRevision._fields)
+        with self.database.reading() as connection:
+            rows = connection.execute(select(*columns).where(quotes.c.sha256 == "")).all()
+        return {(number, revision): IssuedRevision(*values) for number, revision, *values in rows}
 
     def standing(self, quote_number: str) -> Standing | None:
         """The state of a quote; None if it was never agreed."""

@@ -29,7 +29,7 @@ def listed(number="Q0001"):
 def issue_and_agree(*more, day="2027-06-12", client="Avelie Marsh"):
     ask = ["--client", client, "--date", day, "--surface", "grass", "--miles", 20, "--floor", FLOOR, *more]
     number = run("issue", *ask).split()[0]
-    run("agree", number)
+    run("agree", number, "--said-yes", "by phone")
     return number
 
 

@@ -26,7 +26,7 @@ def desk(tmp_path, monkeypatch):
     run("issue", "--client", "Avelie\x1b Marsh", "--event", "Supper", "--email", "avelie@marsh.example", *ask)
     run("issue", "--client", "B", *ask)
     for number in ("Q0001", "Q0002"):
-        run("agree", number)
+        run("agree", number, "--said-yes", "by phone")
     return made
 
 

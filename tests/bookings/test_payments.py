@@ -53,7 +53,7 @@ def answer(desk, number, **typed):
 
 
 def test_a_deposit_a_balance_and_money_back(desk):
-    run("agree", "Q0001")
+    run("agree", "Q0001", "--said-yes", "by phone")
     quote = listed()["Q0001"]
     total, deposit = quote["total"], quote["deposit"]
     by = str(date.today() + timedelta(7))
@@ -100,13 +100,13 @@ def test_a_cancelled_quote_says_what_goes_back_of_its_deposit(desk):
     """The shipped card keeps half of a deposit unless it is cancelled 14 days before."""
     soon = str(date.today() + timedelta(5))
     number = issue(day=soon)
-    run("agree", number)
+    run("agree", number, "--said-yes", "by phone")
     deposit = listed()[number]["deposit"]
     run("pay", number, deposit)
     run("cancel", number)
     back = listed()[number]["to_give_back"]
     assert 0 <= float(deposit) / 2 - float(back) < 0.01
-    run("agree", "Q0001")
+    run("agree", "Q0001", "--said-yes", "by phone")
     run("pay", "Q0001", listed()["Q0001"]["deposit"])
     run("cancel", "Q0001")
     assert listed()["Q0001"]["to_give_back"] == listed()["Q0001"]["deposit"]
@@ -126,7 +126,7 @@ def test_a_quote_is_declined_and_opened_again(desk):
 
 
 def test_an_agreed_quote_is_cancelled_not_declined(desk):
-    run("agree", "Q0001")
+    run("agree", "Q0001", "--said-yes", "by phone")
     assert "cancel it instead" in run("decline", "Q0001", status=2)
     run("reissue", "Q0001")
     assert "what is agreed stands" in run("decline", "Q0001")
@@ -145,7 +145,7 @@ def test_a_number_finds_what_the_client_sent_last(desk):
     run("check", back)
     back.unlink()
     assert "width" in run("reissue", "Q0001").lower()
-    assert "revision 2 is agreed" in run("agree", "Q0001")
+    assert "revision 2 is agreed" in run("agree", "Q0001", "--said-yes", "by phone")
     assert "Q0001-r2.eml" in run("send", "Q0001", "--to", "avelie@marsh.example")
     assert "neither a file nor the number" in run("agree", "Q0009", status=2)
 

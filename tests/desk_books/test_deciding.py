@@ -81,7 +81,7 @@ def test_a_disputed_answer_needs_its_findings_accepted(desk):
 
 
 def test_what_is_not_free_is_told_with_what_would_do(desk):
-    decide(desk, Q0001={"Decision": "agree"}, Q0002={"Decision": "agree"})
+    decide(desk, Q0001={"Decision": "agree"}, Q0002={"Decision": "agree", "Because": "by telephone"})
     first, second = run(desk).decided
     assert not first.waits and second.waits
     said = shown(desk, "Q0002")["What became of it"]
@@ -98,6 +98,7 @@ def test_a_decision_that_stays_changes_nothing_more(desk):
 
 
 REFUSED = {
+    "without a yes": ({"Decision": "agree"}, "say how under Because"),
     "another word": ({"Decision": "accept"}, "allowed: agree, reissue, decline, cancel, delivered, counted back, bill"),
     "a number": ({"Decision": 7}, "found 7"),
     "too early": ({"Decision": "counted back"}, "is not agreed"),
@@ -114,11 +115,12 @@ REFUSED = {
 @pytest.mark.parametrize("what", REFUSED)
 def test_what_cannot_be_done_is_told_beside_it(desk, what):
     entries, words = REFUSED[what]
-    decide(desk, Q0001=entries)
+    number = "Q0002" if what == "without a yes" else "Q0001"
+    decide(desk, **{number: entries})
     before = states(desk)
     (outcome,) = run(desk).decided
     assert outcome.waits and words in str(outcome) and states(desk) == before
-    row = shown(desk, "Q0001")
+    row = shown(desk, number)
     assert words in row["What became of it"]
     assert {heading: row[heading] for heading in entries if heading != "Paid on"} == {
         heading: value for heading, value in entries.items() if heading != "Paid on"

@@ -150,14 +150,14 @@ def test_a_promised_price_stands_while_the_quote_is_valid(desk, sent_back, monke
     assert "Our own rates have changed since then." not in done.changes
 
 
-@pytest.mark.parametrize(("days", "new_rates"), [(0, True), (1, False)])
+@pytest.mark.parametrize(("days", "new_rates", "accept"), [(0, True, []), (1, False, ["expired:valid_until"])])
 def test_rates_are_those_of_the_card_when_told_or_too_late_and_the_face_says_so(
-    desk, sent_back, monkeypatch, days, new_rates
+    desk, sent_back, monkeypatch, days, new_rates, accept
 ):
     back, card = sent_back(TENT), desk.card()
     changed = dearer(monkeypatch, card)
     today = TODAY + ((days and timedelta(int(card.firm.valid_days) + days)) or timedelta(0))
-    done = reissue(desk, back, today=today, new_rates=new_rates)
+    done = reissue(desk, back, accept, today, new_rates=new_rates)
     assert done.content.results["total"] == price(changed.rates, TENT).total != done.before
     assert terms_written(done.content) == ("Pay at once.",)
     assert "At the rate card's rates, taxes and terms of now" in done.rates_said
@@ -253,7 +253,7 @@ def test_without_its_stamp_the_copy_kept_here_serves(desk, sent_back, tmp_path):
     done = reissue(desk, tmp_path / "bare.xlsx", ["stamp-missing"], TODAY)
     assert "Guests: 120, now 90." in done.changes
     desk.issued_path("Q0001", 1).unlink(), done.path.unlink()
-    with pytest.raises(Misuse, match="no telling what was issued"):
+    with pytest.raises(Misuse, match="There is no copy here"):
         reissue(desk, tmp_path / "bare.xlsx", ["stamp-missing"], TODAY)
 
 
