@@ -67,8 +67,11 @@ def issue_next(
     request: Request,
     today: date | None = None,
     copy_of: Callable[[Path], Path | None] = lambda path: None,
+    reserved: Callable[[str], None] = lambda number: None,
 ) -> IssuedQuote:
     """Issue a quote under the next number that no desk with the same ledger has used, and record it.
+
+    `reserved` is called with the number before anything is issued under it.
 
     `copy_of` gives the path of a copy that the caller will write of the workbook at a path, or None: it is
     looked at before anything is issued. Raises what `issue_and_record` raises.
@@ -78,6 +81,7 @@ def issue_next(
             continue
         if copy := copy_of(desk.issued_path(number, 1)):
             must_be_writable(copy)
+        reserved(number)
         try:
             return IssuedQuote(number, *issue_and_record(desk, ledger, card, request, number, today or date.today()))
         except NumberTaken:  # by another desk, between the look and the record

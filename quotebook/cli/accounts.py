@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from quotebook.cli.options import FILE, complain, desk_option, json_option, number_between, say, say_json
+from quotebook.cli.options import (
+    FILE,
+    complain,
+    desk_option,
+    json_option,
+    number_between,
+    say,
+    say_json,
+    share_between_0_and_1,
+)
 
 if TYPE_CHECKING:
     from quotebook.books.payback_plans import Assumptions
@@ -28,7 +37,7 @@ class PlannedHires(NamedTuple):
     """For one panel; None for the card's rate."""
 
 
-AMOUNT, PERCENT = number_between(0, 1_000_000), number_between(0, 100)
+AMOUNT = number_between(0, 1_000_000)
 
 
 def planned_hires(text: str) -> PlannedHires:
@@ -156,16 +165,20 @@ def say_revenue(found: "Revenue") -> None:
 @click.option("--crew-cost", type=AMOUNT, metavar="MONEY", help="What one crew member costs you per hour.")
 @click.option(
     "--discount-rate",
-    type=PERCENT,
+    type=share_between_0_and_1,
     default="8",
     show_default=True,
     metavar="PERCENT",
     help="What your money could earn elsewhere, per year.",
 )
-@click.option("--tax", "tax_share", type=PERCENT, default="0", metavar="PERCENT", help="Tax on profit.")
+@click.option("--tax", "tax_share", type=share_between_0_and_1, default="0", metavar="PERCENT", help="Tax on profit.")
 @click.option("--depreciation", metavar="TABLE", help="straight line, 5-year table or 7-year table.")
 @click.option(
-    "--resale", type=PERCENT, default="0", metavar="PERCENT", help="Resale value after the life, of the price."
+    "--resale",
+    type=share_between_0_and_1,
+    default="0",
+    metavar="PERCENT",
+    help="Resale value after the life, of the price.",
 )
 @json_option
 @click.option("-o", "output", type=FILE, metavar="FILE", help="Also write a workbook with live figures and charts.")
@@ -189,7 +202,7 @@ def payback(
     if depreciation not in (None, *DEPRECIATIONS):
         raise click.UsageError(f"--depreciation {depreciation}: allowed are {', '.join(DEPRECIATIONS)}")
     card = desk.card()
-    assumed = Assumptions(crew_cost, discount_rate / 100, tax_share / 100, depreciation or STRAIGHT_LINE, resale / 100)
+    assumed = Assumptions(crew_cost, discount_rate, tax_share, depreciation or STRAIGHT_LINE, resale)
     made = [plan_by_hand(card, plan.code, plan.hires_a_month, plan.panels_a_hire, plan.rate, assumed) for plan in plans]
     made = made or _plans_from_ledger(desk, card, first, last, assumed)
     minor_units = int(card.rates.minor_units)

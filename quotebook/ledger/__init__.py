@@ -97,6 +97,11 @@ class Ledger:
         with self.database.reading() as connection:
             return connection.scalar(select(func.count()).select_from(history)) or 0
 
+    def desks(self) -> set[str]:
+        """The names of all desks that recorded an event."""
+        with self.database.reading() as connection:
+            return set(connection.scalars(select(history.c.desk).where(history.c.desk != "").distinct()))
+
     def last_line(self) -> tuple[int, str]:
         """The number and the line of the last event that this desk recorded; 0 and nothing if there is none."""
         query = select(history.c.sequence, history.c.line).where(history.c.desk == self.desk)
