@@ -204,6 +204,9 @@ class Holding:
     corners_owned: Decimal
     system: str
     """Kinds with the same word here lock together; empty for a kind that locks only with itself."""
+    piece_price: Decimal = Decimal(0)
+    """For one piece of edging; 0 where the card does not say. For a corner too."""
+    corner_price: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True)
@@ -213,6 +216,18 @@ class SheetHolding:
     owned: Decimal
     purchase_price: Decimal
     """For one sheet."""
+
+
+@dataclass(frozen=True)
+class TypicalFloor:
+    """A floor that the firm expects to be asked for, so many times in each month of a year. Private."""
+
+    surface: str
+    width: Decimal
+    length: Decimal
+    days: Decimal
+    requests: tuple[Decimal, ...]
+    """In January, in February and so on."""
 
 
 @dataclass(frozen=True)
@@ -233,6 +248,7 @@ class RateCard:
     tools: tuple[str, ...]
     """What a crew brings to every job."""
     terms: tuple[str, ...]
+    typical_floors: tuple[TypicalFloor, ...] = ()
 
 
 @dataclass(frozen=True)
