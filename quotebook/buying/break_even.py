@@ -1,4 +1,4 @@
-"""Two kinds of panel for one floor on one ground: what each costs to own and to work with, and where they cost the same.
+"""Two kinds of panel for one floor on one ground: what each costs to own and to lay, and where they cost the same.
 
 Money is in the card's currency and before tax, minutes are person-minutes of set-up and strike together. What is
 bought for the floor is spread over the life of its panels as equal yearly amounts that earn the owner's rate

@@ -35,7 +35,10 @@ def compare_on(
         raise Misuse(f"{codes[0]}: is named twice. Name two kinds to hold against each other.")
     surfaces = dict.fromkeys([surface, CARPET_INDOORS])
     grounds = [
-        Ground(ground, (floor_costs(card, codes[0], ground, sides, terms), floor_costs(card, codes[1], ground, sides, terms)))
+        Ground(
+            ground,
+            (floor_costs(card, codes[0], ground, sides, terms), floor_costs(card, codes[1], ground, sides, terms)),
+        )
         for ground in surfaces
         if all(possible(card, code, ground) for code in codes)
     ]

@@ -90,7 +90,7 @@ def _grid(width: str, length: str) -> str:
 
 
 def _side(side: str, as_given: str, turned: str) -> str:
-    """A side that whole panels cover, each as long as `as_given`, or as `turned` where they lie a quarter turn round."""
+    """A side that whole panels cover, of length `as_given`, or `turned` where they lie a quarter turn round."""
     return f"IF(turned_@=1,{_up(f'{side}/{turned}')}*{turned},{_up(f'{side}/{as_given}')}*{as_given})"
 
 
@@ -105,6 +105,7 @@ def _hours(minutes: str) -> str:
 
 _TWICE = f"({_up('actual_width_@/piece_#')}+{_up('actual_length_@/piece_#')})"
 _SETUP = "setup_minutes_@"
+_AS_GIVEN, _TURNED = _sheets("sheet_width_#", "sheet_length_#"), _sheets("sheet_length_#", "sheet_width_#")
 
 RESULTS = {
     "turned": (
@@ -123,8 +124,7 @@ RESULTS = {
     "corners": ("Corners", "pieces", "count", "IF(AND(edging_fitted_@=1,piece_#>0),4,0)"),
     "sheets": (
         "Subfloor", "sheets", "count",
-        "IF(AND(over_subfloor_@=1,sheet_width_#>0),"
-        f"IFERROR(MIN({_sheets('sheet_width_#', 'sheet_length_#')},{_sheets('sheet_length_#', 'sheet_width_#')}),0),0)",
+        f"IF(AND(over_subfloor_@=1,sheet_width_#>0),IFERROR(MIN({_AS_GIVEN},{_TURNED}),0),0)",
     ),
     "cost": (
         "To buy all that", "{currency}", "money",
@@ -138,8 +138,8 @@ RESULTS = {
     ),
     "setup_minutes": (
         "To set up", "person-minutes", "places",
-        "panels_@*panel_minutes_#+sheets_@*sheet_minutes_#+(edging_pieces_@+corners_@)*piece_minutes_#"
-        "+carts_@*unload_minutes",
+        ("panels_@*panel_minutes_#+sheets_@*sheet_minutes_#+(edging_pieces_@+corners_@)*piece_minutes_#"
+        "+carts_@*unload_minutes"),
     ),
     "person_minutes": ("To set up and strike", "person-minutes", "places", f"{_SETUP}*(1+strike_share)"),
     "carts": (
@@ -155,8 +155,8 @@ RESULTS = {
     "spent_a_hire": ("Spent per hire", "{currency} a hire", "money", "crew_a_hire_@+trips_a_hire_@"),
     "goods": (
         "Charged for panels, edging and subfloor", "{currency} a day", "money",
-        f"{money('panels_@*rate_#')}+{money('edging_pieces_@*piece_rate_#+corners_@*corner_rate_#')}"
-        f"+{money('sheets_@*sheet_rate_#')}",
+        (f"{money('panels_@*rate_#')}+{money('edging_pieces_@*piece_rate_#+corners_@*corner_rate_#')}"
+        f"+{money('sheets_@*sheet_rate_#')}"),
     ),
     "labour": (
         "Charged for labour", "{currency} a hire", "money",
@@ -298,9 +298,7 @@ def verdict(meeting: Crossing) -> str:
     above, below = meeting.cheaper_above.kind.panel, meeting.cheaper_below.kind.panel
     if meeting.hires is None:
         return f"{above} is the cheaper to own at any number of hires."
-    return (
-        f"From {meeting.hires_from} such hires a year on {above} is the cheaper to own; below that {below}."
-    )
+    return f"From {meeting.hires_from} such hires a year on {above} is the cheaper to own; below that {below}."
 
 
 def _write_chart_table(
@@ -325,10 +323,8 @@ def _write_chart_table(
     _write_crossing(pen, top + POINTS + 2, column, number, ground, meeting)
 
 
-def _write_crossing(
-    pen: SheetWriter, row: int, column: int, number: int, ground: Ground, meeting: Crossing
-) -> None:
-    """Write the point that the chart marks; where the floors never cost the same, it lies where the first line begins."""
+def _write_crossing(pen: SheetWriter, row: int, column: int, number: int, ground: Ground, meeting: Crossing) -> None:
+    """Write the point that the chart marks; without a crossing it is where the first line begins."""
     formula = f'IF(hires_on_{number}="","No crossing","They cost the same")'
     words = "No crossing" if meeting.hires is None else "They cost the same"
     pen.figure(f"crossing_on_{number}", row, column, formula, words, "quiet", to=column + 2)

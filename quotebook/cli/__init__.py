@@ -10,7 +10,7 @@ from quotebook import __version__
 from quotebook.cli.accounts import payback, revenue
 from quotebook.cli.advice import compare, mix, size
 from quotebook.cli.bookings import agree, cancel, count_back, deliver, list_quotes, stock
-from quotebook.cli.buying import break_even
+from quotebook.cli.buying import break_even, buy
 from quotebook.cli.checking import check
 from quotebook.cli.day import day
 from quotebook.cli.demonstration import demo
@@ -52,7 +52,7 @@ def main() -> None:
 
 OWNERS_WEEK = (
     init, size, compare, mix, issue, send, check, explain, reissue, list_quotes, agree, cancel, stock, day, deliver,
-    count_back, revenue, payback, break_even, backup, rebuild, demo,
+    count_back, revenue, payback, break_even, buy, backup, rebuild, demo,
 )  # fmt: skip
 
 for command in OWNERS_WEEK:

@@ -216,8 +216,8 @@ def _kind(row: Values) -> PanelKind:
 
 
 def _typical_floor(row: Values) -> TypicalFloor:
-    floor = (row[f"typical_{name}"] for name in ("surface", "width", "length", "days"))
-    return TypicalFloor(*floor, requests=tuple(row[month] for month in MONTHS))
+    floor = {name: row[f"typical_{name}"] for name in ("surface", "width", "length", "days")}
+    return TypicalFloor(**floor, requests=tuple(row[month] for month in MONTHS))
 
 
 def _lift(figures: Values, hand_height: Decimal) -> Lift:

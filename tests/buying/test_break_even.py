@@ -90,7 +90,10 @@ def test_the_closed_form_and_the_years_come_to_the_same(lives, prices, rate, res
         code: replace(CARD.holdings[code], life_years=life, purchase_price=price)
         for code, life, price in zip(("4x4", "2x3"), lives, prices, strict=True)
     }
-    card, terms = replace(CARD, holdings=CARD.holdings | holdings), replace(TERMS, discount_rate=rate, resale_share=resale)
+    card, terms = (
+        replace(CARD, holdings=CARD.holdings | holdings),
+        replace(TERMS, discount_rate=rate, resale_share=resale),
+    )
     both = [costs(code, "grass", terms, card, sides) for code in ("4x4", "2x3")]
     for each in both:
         years = years_of_costs(each, hires, terms, 2)

@@ -28,7 +28,9 @@ def must_equal(found, expected):
     differing = {}
     for name, value in expected.items():
         is_text = isinstance(value, str)
-        same = (found[name] or "") == value if is_text else found[name] == pytest.approx(float(value), rel=1e-6, abs=1e-6)
+        same = (
+            (found[name] or "") == value if is_text else found[name] == pytest.approx(float(value), rel=1e-6, abs=1e-6)
+        )
         if not same:
             differing[name] = found[name], value
     assert not differing
