@@ -45,6 +45,8 @@ class Answer:
     purchase: Purchase | None
     """The best within the budget; None without one."""
     busiest: tuple[BusyDay, ...]
+    choices: tuple[int, ...]
+    """For each request with what is owned, the place of the service it got, or -1."""
 
 
 def codes_to_play(card: RateCard, named: Sequence[str]) -> tuple[str, ...]:
@@ -67,7 +69,7 @@ def work_out(card: RateCard, season: Sequence[Asked], question: Question) -> Ans
     assumed, codes = question.assumed, question.codes
     booked = bookings(card, season, codes, assumed.crew_cost, question.preferred)
     kinds = kinds_to_buy(card, booked, codes)
-    today = stocks_of(card, purchases_by_step(kinds[:1], 0))
+    today = play(booked, stocks_of(card, purchases_by_step(kinds[:1], 0)))
     again = redrawn(card, booked, kinds, assumed, question.redraws, question.seed) if question.redraws else []
     return Answer(
         card=card,
@@ -77,5 +79,6 @@ def work_out(card: RateCard, season: Sequence[Asked], question: Question) -> Ans
         kinds=tuple(steps_of_kinds(card, booked, kinds, assumed)),
         redrawn=tuple(again),
         purchase=None if question.budget is None else best_purchase(card, booked, kinds, assumed, question.budget),
-        busiest=tuple(busiest_days(booked, play(booked, today), 0, codes)),
+        busiest=tuple(busiest_days(booked, today, 0, codes)),
+        choices=tuple(today.choices[:, 0].tolist()),
     )

@@ -12,7 +12,7 @@ from decimal import Decimal
 from itertools import combinations, product
 
 from quotebook.buying.demand import Booking
-from quotebook.buying.purchases import Assumed, Kind, stocks_of
+from quotebook.buying.purchases import Assumed, Kind, paid_to_crew, stocks_of
 from quotebook.buying.season import play
 from quotebook.engine.model import RateCard
 from quotebook.engine.money import ZERO, money
@@ -63,7 +63,8 @@ class Search:
         new = [counts for counts in purchases if counts not in self.known]
         if new:
             played = play(self.season, stocks_of(self.card, [self.bought(counts) for counts in new]))
-            self.known |= zip(new, zip(played.served.tolist(), played.net.tolist(), strict=True), strict=True)
+            net = played.earned - paid_to_crew(played.crew_hours, self.assumed.crew_cost, self.minor_units)
+            self.known |= zip(new, zip(played.served.tolist(), net.tolist(), strict=True), strict=True)
 
     def bought(self, counts: Counts) -> dict[str, int]:
         return {kind.code: kind.step * count for kind, count in zip(self.kinds, counts, strict=True) if count}

@@ -10,7 +10,6 @@ from decimal import Decimal
 from itertools import chain, repeat
 from typing import NamedTuple
 
-from quotebook.engine.figures import Figures
 from quotebook.engine.model import NOT_HERE, FloorLine, RateCard, Request
 from quotebook.engine.money import ZERO, money, round_up
 from quotebook.engine.price import price
@@ -21,6 +20,9 @@ AGREED, LOST, LISTED, TYPICAL = "agreed", "lost", "listed", "typical"
 
 PLAYED = ("panels", "slot_pieces", "tongue_pieces", "corners", "sheets")
 """What is counted while a season is played: carts are not, since they are cheap and every kind shares them."""
+
+MILLIONTHS = 6
+"""Decimal places of an hour that are counted."""
 
 
 @dataclass(frozen=True)
@@ -51,13 +53,10 @@ class Service(NamedTuple):
     """Panels first."""
     earned: int
     """Hire, edging and subfloor after discount, and labour; delivery, waiver and tax are left out."""
-    crew_paid: int
-    crew_minutes: int
-    """Person-minutes that the crew is paid for."""
-
-    @property
-    def leaves(self) -> int:
-        return self.earned - self.crew_paid
+    crew_hours: int
+    """Millionths of the person-hours that the crew is paid for, so that sums of them are exact."""
+    leaves: int
+    """What is left of what it earned when the crew is paid: by this the kinds are ranked."""
 
     @property
     def panels(self) -> int:
@@ -127,18 +126,15 @@ def _service(card: RateCard, request: Request, kind: str, crew_cost: Decimal) ->
     figures = price(card.rates, request)
     minor_units = int(card.rates.minor_units)
     hours = (figures.setup_hours + figures.strike_hours) * card.rates.crew
+    earned = figures.goods - figures.discount + figures.labour + figures.after_hours_charge
     taken = needs(card.rates, request, figures)
     return Service(
         kind=kind,
         needs=tuple((item, taken[item]) for what in PLAYED for item in taken if item.what == what),
-        earned=int(_earned(figures).scaleb(minor_units)),
-        crew_paid=int(money(hours * crew_cost, minor_units).scaleb(minor_units)),
-        crew_minutes=int(hours * 60),
+        earned=int(earned.scaleb(minor_units)),
+        crew_hours=int(hours.scaleb(MILLIONTHS)),
+        leaves=int((earned - money(hours * crew_cost, minor_units)).scaleb(minor_units)),
     )
-
-
-def _earned(figures: Figures) -> Decimal:
-    return figures.goods - figures.discount + figures.labour + figures.after_hours_charge
 
 
 def usual_panels(season: Sequence[Booking], code: str) -> int:
@@ -152,7 +148,7 @@ def usual_panels(season: Sequence[Booking], code: str) -> int:
 
 
 def grown(season: Sequence[Asked], growth: Decimal) -> list[Asked]:
-    """The season with so many more requests, as a share: some come twice, evenly spread; if it is less, some not at all."""
+    """The season with so many more requests, as a share: some come twice, evenly spread; if less, some not at all."""
     count = int(round_up(len(season) * abs(growth))) if growth else 0
     picked = {(2 * place + 1) * len(season) // (2 * count) for place in range(min(count, len(season)))}
     if growth < 0:

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy
 
-from quotebook.buying.demand import Booking, usual_panels
+from quotebook.buying.demand import MILLIONTHS, Booking, usual_panels
 from quotebook.buying.season import Counts, Played, Stocks, play
 from quotebook.engine.model import RateCard
 from quotebook.engine.money import money, round6, round_up
@@ -135,13 +135,21 @@ def steps_of_kinds(
     ]
 
 
+def paid_to_crew(hours: Counts, crew_cost: Decimal, minor_units: int) -> Counts:
+    """What the crew is paid for each of several sums of hours (millionths), in minor units."""
+    paid = [money(Decimal(each).scaleb(-MILLIONTHS) * crew_cost, minor_units) for each in hours.ravel().tolist()]
+    return numpy.array([int(each.scaleb(minor_units)) for each in paid], dtype=numpy.int64).reshape(hours.shape)
+
+
 def _steps(kind: Kind, played: Played, start: int, assumed: Assumed, minor_units: int) -> tuple[Step, ...]:
     found: list[Step] = []
+    crew_paid = paid_to_crew(played.crew_hours, assumed.crew_cost, minor_units)
+    net = played.earned - crew_paid
     for count in range(assumed.steps + 1):
         column, before = start + count, start + max(0, count - 1)
         bought = kind.step * count
-        gain = major(played.net, column, minor_units) - major(played.net, start, minor_units)
-        last_gain = major(played.net, column, minor_units) - major(played.net, before, minor_units)
+        gain = major(net - net[start], column, minor_units)
+        last_gain = major(net - net[before], column, minor_units)
         found.append(
             Step(
                 owned=kind.owned + bought,
@@ -151,8 +159,8 @@ def _steps(kind: Kind, played: Played, start: int, assumed: Assumed, minor_units
                 refused=int(played.refused[column]),
                 short_of_other_than_panels=int(played.short_of_other_than_panels[column]),
                 earned=major(played.earned, column, minor_units),
-                crew_paid=major(played.crew_paid, column, minor_units),
-                crew_hours=Decimal(int(played.crew_minutes[column])) / 60,
+                crew_paid=major(crew_paid, column, minor_units),
+                crew_hours=major(played.crew_hours, column, MILLIONTHS),
                 added=int(played.served[column] - played.served[before]),
                 more=int(played.served[column] - played.served[start]),
                 gain=gain,
@@ -164,7 +172,7 @@ def _steps(kind: Kind, played: Played, start: int, assumed: Assumed, minor_units
 
 
 def major(amounts: Counts, place: int, minor_units: int) -> Decimal:
-    """One of several amounts, in the currency's own unit."""
+    """One of several amounts of minor units, in the unit itself; of other counts too."""
     return Decimal(int(amounts[place])).scaleb(-minor_units)
 
 

@@ -15,8 +15,8 @@ import numpy
 from numpy.random import Generator, default_rng
 from numpy.typing import NDArray
 
-from quotebook.buying.demand import Booking
-from quotebook.buying.purchases import Assumed, Kind, Worth, purchases_by_step, stocks_of, worth
+from quotebook.buying.demand import MILLIONTHS, Booking
+from quotebook.buying.purchases import Assumed, Kind, Worth, paid_to_crew, purchases_by_step, stocks_of, worth
 from quotebook.buying.season import Counts, play
 from quotebook.engine.model import RateCard
 
@@ -65,9 +65,11 @@ def redrawn(
     each = [play(draw(season, chance), stocks) for _ in range(times)]
     figures = {
         name: numpy.stack([getattr(played, name) for played in each])
-        for name in ("served", "refused", "earned", "crew_paid", "crew_minutes", "net")
+        for name in ("served", "refused", "earned", "crew_hours")
     }
     size, minor_units = assumed.steps + 1, int(card.rates.minor_units)
+    figures["crew_paid"] = paid_to_crew(figures["crew_hours"], assumed.crew_cost, minor_units)
+    figures["net"] = figures["earned"] - figures["crew_paid"]
     found = []
     for place, kind in enumerate(kinds):
         columns = {name: counts[:, place * size : (place + 1) * size] for name, counts in figures.items()}
@@ -78,14 +80,12 @@ def redrawn(
 
 def _bands(kind: Kind, step: int, columns: dict[str, Counts], assumed: Assumed, minor_units: int) -> dict[str, Band]:
     """The bands of one step. Worth follows from the gain, which is the more the better for each of its figures."""
-    counted = {name: _tenths(columns[name][:, step], 0) for name in ("served", "refused")}
-    amounts = {name: _tenths(columns[name][:, step], minor_units) for name in ("earned", "crew_paid")}
-    hours = {"crew_hours": [minutes / 60 for minutes in _tenths(columns["crew_minutes"][:, step], 0)]}
+    places = {"served": 0, "refused": 0, "earned": minor_units, "crew_paid": minor_units, "crew_hours": MILLIONTHS}
+    counted = {name: _tenths(columns[name][:, step], each) for name, each in places.items()}
     gains = _tenths(columns["net"][:, step] - columns["net"][:, 0], minor_units)
     worths = [worth(kind, kind.step * step, gain, assumed, minor_units) for gain in gains]
-    bands = {
-        name: Band(*(each if name not in DREADED else each[::-1])) for name, each in (counted | amounts | hours).items()
-    }
+    bands = {name: Band(*(each[::-1] if name in DREADED else each)) for name, each in counted.items()}
+    bands["gain"] = Band(*gains)
     return bands | {name: Band(*(getattr(each, name) for each in worths)) for name in Worth._fields}
 
 

@@ -86,7 +86,7 @@ def sentence(found: KindSteps, season: str) -> str:
 def _more(step: Step, code: str, season: str) -> str:
     """What a purchase adds: hires, or more money from as many where it serves requests in a kind that leaves more."""
     if step.more <= 0:
-        return f"{step.bought} more {code} would have served no more hires in {season}, left {step.gain} more,"
+        return f"{step.bought} more {code} would have served no more hires in {season} but left more,"
     return f"{step.bought} more {code} would have served {hires(step.more)} in {season}"
 
 
@@ -158,7 +158,8 @@ def say_assumptions(answer: Answer) -> str:
     return (
         "Assumed: a request is served by whatever is free and may go on its ground, and those that were lost would "
         f"have been hires.{kinds} Edging and subfloor are as owned; carts, vehicle and crew are not limited. Earned is "
-        "hire, edging, subfloor and labour, net of discount; delivery, waiver and tax are left out. A crew member costs "
+        "hire, edging, subfloor and labour, net of discount; delivery, waiver and tax are left out. A crew member "
+        "costs "
         f"{plain(assumed.crew_cost)} an hour, money earns {plain(assumed.discount_rate * 100)} % a year. Next season's "
         "requests, and those of every year after it, are like these."
     )

@@ -35,15 +35,10 @@ class Played(NamedTuple):
     short_of_other_than_panels: Counts
     """Of those refused, the ones for which panels were free, and edging or sheets were not."""
     earned: Counts
-    crew_paid: Counts
-    crew_minutes: Counts
+    crew_hours: Counts
+    """In millionths."""
     choices: NDArray[numpy.int8]
     """A row for each request, a column for each stock: the place of the service it got, or -1."""
-
-    @property
-    def net(self) -> Counts:
-        """What is left when the crew is paid."""
-        return self.earned - self.crew_paid
 
 
 def play(season: Sequence[Booking], stocks: Stocks) -> Played:
@@ -108,15 +103,15 @@ def _serve(free: NDArray[numpy.int32], choice: NDArray[numpy.int8], ways: Sequen
 def _sums(season: Sequence[Booking], choices: NDArray[numpy.int8], short: Counts) -> Played:
     """Add up what was served. The sums are exact: they stay far below the whole numbers that a float can hold."""
     served = (choices >= 0).sum(axis=0, dtype=numpy.int64)
-    sums = numpy.zeros((3, choices.shape[1]))
+    sums = numpy.zeros((2, choices.shape[1]))
     for place in range(max((len(booking.services) for booking in season), default=0)):
-        money = numpy.array([_money(booking.services[place : place + 1]) for booking in season], dtype=numpy.float64)
-        sums += money.T @ (choices == place)
-    earned, crew_paid, minutes = numpy.rint(sums).astype(numpy.int64)
-    return Played(served, len(season) - served, short, earned, crew_paid, minutes, choices)
+        each = numpy.array([_earned_and_hours(booking.services[place : place + 1]) for booking in season])
+        sums += each.astype(numpy.float64).T @ (choices == place)
+    earned, hours = numpy.rint(sums).astype(numpy.int64)
+    return Played(served, len(season) - served, short, earned, hours, choices)
 
 
-def _money(services: Sequence[Service]) -> tuple[int, int, int]:
+def _earned_and_hours(services: Sequence[Service]) -> tuple[int, int]:
     for service in services:
-        return service.earned, service.crew_paid, service.crew_minutes
-    return 0, 0, 0
+        return service.earned, service.crew_hours
+    return 0, 0

@@ -129,9 +129,11 @@ def buy(
     costs and pays back. The season is drawn again to say how sure that is.
     """
     from quotebook.buying.answer import Question, codes_to_play, work_out
+    from quotebook.buying.buy_workbook import write_buy
     from quotebook.buying.demand import grown
     from quotebook.buying.purchases import Assumed
     from quotebook.buying.report import say_answer, to_json
+    from quotebook.files import atomically
 
     if budget is not None and budget <= 0:
         raise click.UsageError(f"--budget {budget}: allowed is an amount above 0")
@@ -147,6 +149,9 @@ def buy(
     name = str(season or (requests_file.name if requests_file else date.today().year))
     question = Question(name, codes, len(kinds) > 1, assumed, budget, redraws, seed)
     answer = work_out(card, grown(asked, growth / 100), question)
+    if output:
+        with atomically(output) as path, path.open("wb") as file:
+            write_buy(file, answer)
     if as_json:
         say_json(to_json(answer))
     else:

@@ -29,14 +29,15 @@ def play(season, owned):
     return choices
 
 
-def net(season, owned):
-    """What is left of a season when the crew is paid."""
+def net(season, owned, crew_cost):
+    """What is left of a season when the crew is paid, in cents."""
     pairs = zip(season, play(season, owned), strict=True)
-    return sum(booking.services[choice].leaves for booking, choice in pairs if choice >= 0)
+    got = [booking.services[choice] for booking, choice in pairs if choice >= 0]
+    return sum(service.earned for service in got) - crew_cost * sum(service.crew_hours for service in got) // 10_000
 
 
-def service(kind, panels, earned, paid=0, *others):
-    return Service(kind, ((Item("panels", kind), panels), *others), earned, paid, 15)
+def service(kind, panels, earned, hours=0, *others):
+    return Service(kind, ((Item("panels", kind), panels), *others), earned, 10**6 * hours, earned)
 
 
 def season(chance: random.Random, requests: int, days: int = 20):
@@ -51,7 +52,7 @@ def season(chance: random.Random, requests: int, days: int = 20):
                 [(Item("slot_pieces", "A"), chance.randrange(1, 5))] if kind == "A" and chance.random() < 0.3 else []
             )
             services.append(
-                service(kind, chance.randrange(1, 7), chance.randrange(100, 900), chance.randrange(100), *others)
+                service(kind, chance.randrange(1, 7), chance.randrange(100, 900), chance.randrange(5), *others)
             )
         found.append(Booking(f"request {number}", first, first + chance.randrange(1, 5), tuple(services)))
     return found

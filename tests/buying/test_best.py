@@ -13,7 +13,8 @@ from quotebook.buying import best, purchases
 from quotebook.buying.purchases import Assumed, Kind, worth
 from quotebook.engine.stock import Item
 
-ASSUMED = Assumed(D(20), D("0.08"), D("0.1"), 4)
+CREW_COST = 1
+ASSUMED = Assumed(D(CREW_COST), D("0.08"), D("0.1"), 4)
 
 
 @pytest.fixture
@@ -50,7 +51,7 @@ def by_brute_force(season, kinds, counts, budget):
             owned = counts | {
                 Item("panels", kind.code): kind.owned + panels for panels, kind in zip(bought, kinds, strict=True)
             }
-            gain = (naive.net(season, owned) - naive.net(season, counts)) / 100
+            gain = (naive.net(season, owned, CREW_COST) - naive.net(season, counts, CREW_COST)) / 100
             paid = sum(
                 -numpy_financial.pmt(
                     0.08, kind.life_years, float(panels * kind.price), -float(panels * kind.price) / 10

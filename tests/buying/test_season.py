@@ -14,7 +14,7 @@ from scipy import stats
 from worked_example import REQUEST
 
 from quotebook.buying.demand import LISTED, Asked, Booking, bookings
-from quotebook.buying.purchases import Assumed, Kind, kinds_to_buy, steps_of_kinds, worth
+from quotebook.buying.purchases import Assumed, Kind, kinds_to_buy, paid_to_crew, steps_of_kinds, worth
 from quotebook.buying.season import Stocks, play
 from quotebook.engine.stock import Item
 
@@ -36,7 +36,8 @@ def test_as_the_plainest_way_plays_it(seed):
     for column, each in enumerate(owned):
         choices = naive.play(season, each)
         assert played.choices[:, column].tolist() == choices
-        assert played.net[column] == naive.net(season, each)
+        net = played.earned[column] - paid_to_crew(played.crew_hours, D(3), 2)[column]
+        assert net == naive.net(season, each, 3)
         assert played.served[column] == sum(choice >= 0 for choice in choices) == len(season) - played.refused[column]
 
 
@@ -128,8 +129,7 @@ def test_the_newsvendor_s_critical_ratio():
     assumed = Assumed(D(0), D(0), D(0), 20)
     played = play(season, Stocks((PANELS,), numpy.arange(21)[numpy.newaxis, :]))
     values = [
-        worth(kind, count, D(int(played.net[count] - played.net[0])).scaleb(-2), assumed, 2).net_present_value
-        for count in range(21)
+        worth(kind, count, D(int(played.earned[count])).scaleb(-2), assumed, 2).net_present_value for count in range(21)
     ]
     assert values.index(max(values)) == 13
     expected = sum(min(13, wanted) for wanted in days) * sold_at - 13 * cost * len(days)
