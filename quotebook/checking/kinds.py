@@ -34,7 +34,7 @@ class Kind(StrEnum):
     @property
     def leaves_as_issued(self) -> bool:
         """Whether the quote is still as it was issued."""
-        return self is Kind.NOT_RECALCULATED
+        return self in (Kind.NOT_RECALCULATED, Kind.OTHER_RULES)
 
     @property
     def is_free(self) -> bool:
