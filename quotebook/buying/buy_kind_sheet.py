@@ -71,7 +71,7 @@ def write_kind(book: OwnerWorkbook, answer: Answer, number: int, found: KindStep
     """Write one kind's sheet: its entries, its steps and the chart of what they are worth."""
     kind, again = found.kind, answer.redrawn[number - 1].steps if answer.redrawn else ()
     hint = "What was played is printed plain; money follows what is tinted here and on Buy. Before tax."
-    pen = book.sheet(kind.code, f"How many {kind.code}?", hint, (9, *(9,) * 6, *(11,) * 12))
+    pen = book.sheet(kind.code, f"How many {kind.code}?", hint, (10, *(10,) * 15))
     pen.figure(f"said_{number}", 2, LABEL, f"answer_{number}", sentence(found, answer.question.name), "label")
     entries: tuple[tuple[str, str, CellValue, str], ...] = (
         ("price", f"Price of one panel, {book.firm.currency}", kind.price, "money"),
@@ -86,34 +86,36 @@ def write_kind(book: OwnerWorkbook, answer: Answer, number: int, found: KindStep
     formula = f"MATCH(MAX(values_{number}),values_{number},0)"
     pen.text(ENTRIES_ROW + 1, LABEL + 8, "Place of the best row", "label")
     pen.figure(f"best_{number}", ENTRIES_ROW + 1, LABEL + 13, formula, Decimal(found.best + 1), "figure", "count")
-    _write_headings(pen, bool(again), answer)
+    _write_headings(pen)
     for place, step in enumerate(found.steps):
         _write_step(pen, number, place, step)
-        if again:
-            _write_bands(pen, number, place, again[place]["gain"], again[place]["net_present_value"])
     _name_columns(book, number, len(found.steps))
+    below = HEAD + len(found.steps) + 2
+    if again:
+        _write_band_headings(pen, below, answer.question.redraws)
+        for place, bands in enumerate(again):
+            owned, here = Decimal(found.steps[place].owned), f"{number}_step_{place}"
+            _write_bands(pen, below + 2 + place, here, owned, bands["gain"], bands["net_present_value"])
     chart = _chart(book, number, len(found.steps), bool(again))
-    pen.sheet.insert_chart(HEAD + len(found.steps) + 2, LABEL, chart)
+    pen.sheet.insert_chart(below, LABEL + (8 if again else 0), chart, {"x_scale": 0.78, "y_scale": 0.9})
     book.page(pen)
 
 
-def _write_headings(pen: SheetWriter, again: bool, answer: Answer) -> None:
+def _write_headings(pen: SheetWriter) -> None:
     pen.sheet.set_row(HEAD, 52)
     pen.text(HEAD, LABEL, "owned", "column_right")
     words = [*(words for words, _ in PLAYED.values()), *(words for words, _, _ in LIVE.values())]
     for column, text in enumerate(words, LABEL + 1):
         pen.text(HEAD, column, text, "column_right")
-    if again:
-        first = _band_column()
-        text = f"Drawn again {answer.question.redraws} times: leaves more a year, then net present value"
-        pen.text(HEAD - 1, first, text, "quiet")
-        for column, text in enumerate(BANDS.values(), first):
-            pen.text(HEAD, column, f"{text}, a year", "column_right")
-            pen.text(HEAD, column + 3, f"{text}, present value", "column_right")
 
 
-def _band_column() -> int:
-    return LABEL + 2 + len(PLAYED) + len(LIVE)
+def _write_band_headings(pen: SheetWriter, row: int, redraws: int) -> None:
+    pen.text(row, LABEL, f"The season drawn again {redraws} times", "heading", to=LABEL + 2 * len(BANDS))
+    pen.sheet.set_row(row + 1, 40)
+    pen.text(row + 1, LABEL, "owned", "column_right")
+    for column, words in enumerate(BANDS.values(), LABEL + 1):
+        pen.text(row + 1, column, f"{words}, more a year", "column_right")
+        pen.text(row + 1, column + len(BANDS), f"{words}, present value", "column_right")
 
 
 def _write_step(pen: SheetWriter, number: int, place: int, step: Step) -> None:
@@ -142,16 +144,17 @@ def _formula(formula: str, number: int, place: int) -> str:
     return on_line(filled.replace("{here}", here), number)
 
 
-def _write_bands(pen: SheetWriter, number: int, place: int, gains: Band, values: Band) -> None:
+def _write_bands(pen: SheetWriter, row: int, here: str, owned: Decimal, gains: Band, values: Band) -> None:
     """Write the gains of the redrawn seasons as they were played, and what they are worth, live."""
-    row, first, here = HEAD + 1 + place, _band_column(), f"step_{place}"
-    for column, (gain, value) in enumerate(zip(gains, values, strict=True), first):
-        band = column - first + 1
-        pen.owner(f"gain_band_{band}_{number}_{here}", row, column, gain, "row_figure", "money")
-        annuity = f"IF(discount_rate=0,life_{number},(1-(1+discount_rate)^-life_{number})/discount_rate)"
-        resale = f"{money(f'cost_{number}_{here}*resale_share')}/(1+discount_rate)^life_{number}"
-        own = money(f"gain_band_{band}_{number}_{here}*{annuity}+{resale}-cost_{number}_{here}")
-        pen.figure(f"value_band_{band}_{number}_{here}", row, column + 3, own, value, "row_figure", "money")
+    number = here.partition("_")[0]
+    pen.mirror(row, LABEL, f"owned_{here}", owned, "row_figure", "count")
+    annuity = f"IF(discount_rate=0,life_{number},(1-(1+discount_rate)^-life_{number})/discount_rate)"
+    resale = f"{money(f'cost_{here}*resale_share')}/(1+discount_rate)^life_{number}"
+    for band, (gain, value) in enumerate(zip(gains, values, strict=True), 1):
+        pen.owner(f"gain_band_{band}_{here}", row, LABEL + band, gain, "row_figure", "money")
+        own = money(f"gain_band_{band}_{here}*{annuity}+{resale}-cost_{here}")
+        column = LABEL + len(BANDS) + band
+        pen.figure(f"value_band_{band}_{here}", row, column, own, value, "row_figure", "money")
 
 
 def _name_columns(book: OwnerWorkbook, number: int, steps: int) -> None:

@@ -39,8 +39,8 @@ def write_buy(file: BinaryIO, answer: Answer) -> Content:
     card = answer.card
     book = OwnerWorkbook(file, card.firm, int(card.rates.minor_units), f"What to buy for {answer.question.name}")
     book.styles.number_formats["places"] = "#,##0.00"
-    pen = book.sheet("Buy", book.title, _hint(answer), (30, 20, *(13,) * (LAST - FIRST + 1)))
-    pen.widths = [1.5, 30, 20, *(13.0,) * (LAST - FIRST + 1)]
+    pen = book.sheet("Buy", book.title, _hint(answer), (38, 16, *(13,) * (LAST - FIRST + 1)))
+    pen.widths = [1.5, 38, 16, *(13.0,) * (LAST - FIRST + 1)]
     for number, found in enumerate(answer.kinds, 1):
         write_kind(book, answer, number, found)
     _write_front(book, pen, answer)

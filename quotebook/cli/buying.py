@@ -124,9 +124,8 @@ def buy(
 ) -> None:
     """Say how many panels of each kind to own, by playing a season through.
 
-    Every request is served by what is free and may go on its ground, in the
-    order in which they came, with more and more panels: what each step earns,
-    costs and pays back. The season is drawn again to say how sure that is.
+    Requests are served in the order in which they came, by what is free, with
+    more and more panels: what each step earns, costs and pays back.
     """
     from quotebook.buying.answer import Question, codes_to_play, work_out
     from quotebook.buying.buy_workbook import write_buy
