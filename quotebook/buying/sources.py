@@ -30,7 +30,7 @@ def requests_of_desk(desk: Desk, ledger: Ledger, card: RateCard, year: int) -> l
     without requests, and what reading a workbook raises.
     """
     found = [
-        Asked(quote.quote_number, _playable(card, request), *_outcome(quote))
+        Asked(quote.quote_number, _playable(card, request), *_outcome(ledger, quote))
         for quote in _in_order(ledger)
         if quote.event_date.year == year
         for request in [job_of_file(desk, _path(desk, ledger, quote)).request]
@@ -50,16 +50,18 @@ def _in_order(ledger: Ledger) -> list[ListedQuote]:
     return [quotes[number] for number in numbers if number in quotes]
 
 
-def _outcome(quote: ListedQuote) -> tuple[str, str]:
+def _outcome(ledger: Ledger, quote: ListedQuote) -> tuple[str, str]:
+    """What became of a request, and why it was lost: the reason that the owner gave, or what its state says."""
     if quote.state in IN_FORCE:
         return AGREED, ""
-    return LOST, WHY_LOST.get(quote.state, quote.state)
+    reasons = [event["because"] for event in ledger.history(quote.quote_number) if event.get("because")]
+    return LOST, reasons[-1] if reasons else WHY_LOST.get(quote.state, quote.state)
 
 
 def _path(desk: Desk, ledger: Ledger, quote: ListedQuote) -> Path:
-    if quote.state in IN_FORCE:
-        agreed = [event for event in ledger.history(quote.quote_number) if event["event"] == "agreed"]
-        return returned_path(desk, agreed[-1]["sha256"])
+    agreement = ledger.life(quote.quote_number).holding
+    if agreement and quote.state in IN_FORCE:
+        return returned_path(desk, agreement.sha256)
     return desk.issued_path(quote.quote_number, quote.revision)
 
 
