@@ -11,12 +11,10 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from quotebook.engine.figures import Figures, LineFigures
-from quotebook.engine.model import NOT_HERE, FloorLine, Holding, PanelKind, RateCard, Request, SheetHolding
+from quotebook.engine.model import NOT_HERE, FloorLine, Holding, PanelKind, RateCard, Request
 from quotebook.engine.money import ONE, ZERO, money, round6, round_up
 from quotebook.engine.payback import LONGEST_LIFE, net_present_value, payment
 from quotebook.engine.price import price
-
-NO_SHEETS = SheetHolding(ZERO, ZERO)
 
 
 @dataclass(frozen=True)
@@ -109,7 +107,8 @@ def floor_costs(card: RateCard, code: str, surface: str, sides: tuple[Decimal, D
     floor = FloorLine(kind.panel, *sides, edging_wanted)
     figures = price(card.rates, Request(days=ONE, surface=surface, lines=(floor,)))
     line, holding = figures.line(1), card.holdings[kind.panel]
-    sheet_price = card.sheet_holdings.get(kind.subfloor_kind, NO_SHEETS).purchase_price
+    sheet_holding = card.sheet_holdings.get(kind.subfloor_kind)
+    sheet_price = sheet_holding.purchase_price if sheet_holding else ZERO
     parts = (
         (line.panels, holding.purchase_price), (line.edging_pieces, holding.piece_price),
         (line.corners, holding.corner_price), (line.sheets, sheet_price),

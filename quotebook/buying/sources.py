@@ -10,15 +10,16 @@ from quotebook.buying.demand import AGREED, LISTED, LOST, TYPICAL, Asked, typica
 from quotebook.desk import Desk
 from quotebook.engine.model import RateCard, Request
 from quotebook.errors import Misuse
-from quotebook.ledger import Ledger, ListedQuote
-from quotebook.quoting.requests import read_requests
+from quotebook.ledger import Ledger
+from quotebook.ledger.listing import ListedQuote
+from quotebook.ledger.states import BOOKED
+from quotebook.quoting.request_rows import read_requests
 
-IN_FORCE = ("agreed", "delivered", "counted back")
-"""States of a quote whose hire takes place."""
 WHY_LOST = {
     "issued": "no answer recorded",
     "returned": "came back, not agreed",
     "cancelled": "cancelled",
+    "declined": "declined, no reason given",
 }
 """Why a quote was lost, by its state."""
 
@@ -30,7 +31,7 @@ def requests_of_desk(desk: Desk, ledger: Ledger, card: RateCard, year: int) -> l
     without requests, and what reading a workbook raises.
     """
     found = [
-        Asked(quote.quote_number, _playable(card, request), *_outcome(ledger, quote))
+        Asked(quote.quote_number, _playable(card, request), *_outcome(quote))
         for quote in _in_order(ledger)
         if quote.event_date.year == year
         for request in [job_of_file(desk, _path(desk, ledger, quote)).request]
@@ -44,23 +45,24 @@ def requests_of_desk(desk: Desk, ledger: Ledger, card: RateCard, year: int) -> l
 
 
 def _in_order(ledger: Ledger) -> list[ListedQuote]:
-    """Every quote, in the order in which the first revisions were issued."""
+    """Every quote, in the order in which the first revisions were issued; an agreed revision before a later open one."""
     numbers = dict.fromkeys(event["quote_number"] for event in ledger.history() if event["event"] == "issued")
-    quotes = {quote.quote_number: quote for quote in ledger.listed()}
+    quotes: dict[str, ListedQuote] = {}
+    for quote in ledger.listed():
+        quotes.setdefault(quote.quote_number, quote)
     return [quotes[number] for number in numbers if number in quotes]
 
 
-def _outcome(ledger: Ledger, quote: ListedQuote) -> tuple[str, str]:
+def _outcome(quote: ListedQuote) -> tuple[str, str]:
     """What became of a request, and why it was lost: the reason that the owner gave, or what its state says."""
-    if quote.state in IN_FORCE:
+    if quote.state in BOOKED:
         return AGREED, ""
-    reasons = [event["because"] for event in ledger.history(quote.quote_number) if event.get("because")]
-    return LOST, reasons[-1] if reasons else WHY_LOST.get(quote.state, quote.state)
+    return LOST, quote.because or WHY_LOST.get(quote.state, quote.state)
 
 
 def _path(desk: Desk, ledger: Ledger, quote: ListedQuote) -> Path:
     agreement = ledger.life(quote.quote_number).holding
-    if agreement and quote.state in IN_FORCE:
+    if agreement and quote.state in BOOKED:
         return returned_path(desk, agreement.sha256)
     return desk.issued_path(quote.quote_number, quote.revision)
 

@@ -26,29 +26,36 @@ def _four_events(folder: Path) -> None:
     from quotebook.bookings.confirmations import say_agreed
     from quotebook.bookings.decisions import agree
     from quotebook.bookings.receiving import record_returned
+    from quotebook.checking.answer import Answer
     from quotebook.checking.check import check_file
+    from quotebook.checking.issued import issued_quotes
     from quotebook.cli.bookings import say_stock
     from quotebook.cli.checking import say_report
     from quotebook.demonstration import demo as scenario
+    from quotebook.demonstration.books import fill_books
+    from quotebook.desk_books.places import desk_book, post_folder, request_book
 
     desk, returned = scenario.run(folder, date.today())
     card, ledger, agreed = desk.card(), scenario.ledger_in(desk), []
     say(f"The desk is {desk.folder}; its quotes are in {desk.issued}.")
     say(f"Four clients answered, and their workbooks are in {returned[0].parent}. The check says:")
     for file in returned:
-        report = check_file(file, desk)
+        report = check_file(file, desk, issued=issued_quotes(desk, ledger))
         record_returned(desk, ledger, file, report)
         say("")
         say_report(report)
-        if report.verdict in ("agrees", "changed"):
+        if report.verdict in ("agrees", "changed") and report.answer == Answer.YES:
             agreed.append(agree(desk, ledger, card, file, sure=True))
-    say("\nThe quotes that are not disputed are agreed:")
+    say("\nThe quotes that clients have accepted and that are not disputed are agreed:")
     for agreement in agreed:
         say("\n".join(say_agreed(agreement, ledger)))
     first, last = agreed[0].quote.held_from, agreed[0].quote.held_to
     say("\nThe panels that are free around the first of them:")
     by_day = free_by_day(ledger, card, first, last)
     say_stock({item: counts for item, counts in by_day.items() if item.what == "panels"}, first)
+    fill_books(desk, date.today())
+    say(f"\nSome days of the season went through the books: open {desk_book(desk)} first, then {request_book(desk)}.")
+    say(f"An answer lies in {post_folder(desk)}: quotebook catch-up --desk {desk.folder} takes it in.")
 
 
 def _two_years(folder: Path, quotes: int | None) -> None:

@@ -92,7 +92,7 @@ def test_the_desk_s_own_requests(tmp_path):
         number = next(numbers)
         path, _ = issue_and_record(at, ledger, card, asked, number, date(2027, 1, 4))
         if outcome != "issued":
-            agree(at, ledger, card, path, today=date(2027, 1, 5))
+            agree(at, ledger, card, path, today=date(2027, 1, 5), said_yes="by telephone")
         if outcome == "cancelled":
             cancel(at, ledger, number)
     found = json.loads(said(at, "buy --season 2027 --redraws 0 --json"))
