@@ -45,7 +45,7 @@ def requests_of_desk(desk: Desk, ledger: Ledger, card: RateCard, year: int) -> l
 
 
 def _in_order(ledger: Ledger) -> list[ListedQuote]:
-    """Every quote, in the order in which the first revisions were issued; an agreed revision before a later open one."""
+    """Every quote, in the order in which the first revisions were issued; an agreed revision before an open one."""
     numbers = dict.fromkeys(event["quote_number"] for event in ledger.history() if event["event"] == "issued")
     quotes: dict[str, ListedQuote] = {}
     for quote in ledger.listed():
