@@ -4,12 +4,15 @@ The first sheet has a column for each kind: its assumptions as entries, and the 
 end in the kind's number: `rate_2` is the second kind's. Years and price ladder have their own sheets.
 """
 
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import BinaryIO
 
 from xlsxwriter.utility import xl_range_abs
 
 from quotebook.books.payback_years import add_balances_chart, write_headings, write_years
+from quotebook.books.so_far import SoFar
+from quotebook.books.so_far_sheet import write_so_far
 from quotebook.contract.formulas import money
 from quotebook.contract.stamp import Content
 from quotebook.contract.vocabulary import on_line
@@ -89,10 +92,14 @@ OF_RUNG = {
 """The columns of the price ladder: the words for each figure, how it is shown, and its formula."""
 
 
-def write_payback(file: BinaryIO, firm: Firm, minor_units: int, plans: list[Plan]) -> Content:
+def write_payback(
+    file: BinaryIO, firm: Firm, minor_units: int, plans: list[Plan], earned: Sequence[SoFar] = ()
+) -> Content:
     """Write the workbook to `file`; returns the place, formula and cached value of every name in it."""
     book = OwnerWorkbook(file, firm, minor_units, "Payback")
     book.styles.number_formats["places"] = "#,##0.00"
+    if earned:
+        write_so_far(book, earned)
     pen, row = _write_plans(book, plans)
     write_years(book, plans)
     pen.sheet.insert_chart(row, LABEL, add_balances_chart(book, plans), {"x_scale": 0.8, "y_scale": 0.8})

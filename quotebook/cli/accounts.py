@@ -1,5 +1,6 @@
 """Commands for the end of a month: what each kind of panel earned, and whether it has paid for itself."""
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -21,6 +22,7 @@ from quotebook.cli.options import (
 if TYPE_CHECKING:
     from quotebook.books.payback_plans import Assumptions
     from quotebook.books.revenue import Revenue
+    from quotebook.books.so_far import SoFar
     from quotebook.desk import Desk
     from quotebook.engine.model import RateCard
     from quotebook.engine.payback import Plan
@@ -195,7 +197,11 @@ def payback(
     as_json: bool,
     output: Path | None,
 ) -> None:
-    """Show whether each kind of panel has paid for itself."""
+    """Show whether each kind of panel has paid for itself.
+
+    First what the ledger says since each was bought; then the projection.
+    """
+    from quotebook.books import so_far as books
     from quotebook.books.payback_plans import Assumptions, plan_by_hand, to_json
     from quotebook.engine.payback import DEPRECIATIONS, STRAIGHT_LINE
 
@@ -206,11 +212,19 @@ def payback(
     made = [plan_by_hand(card, plan.code, plan.hires_a_month, plan.panels_a_hire, plan.rate, assumed) for plan in plans]
     made = made or _plans_from_ledger(desk, card, first, last, assumed)
     minor_units = int(card.rates.minor_units)
+    earned = [] if plans else _so_far(desk, card, last, assumed)
     if output:
-        write_payback_workbook(output, card, made)
+        write_payback_workbook(output, card, made, earned)
     if as_json:
-        say_json({"currency": card.firm.currency, "plans": [to_json(plan, minor_units) for plan in made]})
+        of_plans = [to_json(plan, minor_units) for plan in made]
+        kinds = [books.to_json(each) for each in earned]
+        say_json({"currency": card.firm.currency, "so_far": kinds, "plans": of_plans})
     else:
+        for line in books.say_so_far(earned, card.firm.currency):
+            say(line)
+        if earned:
+            say("")
+            say("The projection, if hires go on as they were in the months counted:")
         say_payback(made, minor_units)
 
 
@@ -231,13 +245,22 @@ def _plans_from_ledger(
     return plans_from_ledger(ledger, card, start, end, assumed)
 
 
-def write_payback_workbook(output: Path, card: "RateCard", plans: list["Plan"]) -> None:
-    """Write the payback workbook to a new file."""
+def _so_far(desk: "Desk", card: "RateCard", last: str | None, assumed: "Assumptions") -> list["SoFar"]:
+    """What each kind has earned since it was bought, up to today or the end of the month `last` if that is named."""
+    from quotebook.bookings.archive import open_ledger
+    from quotebook.books.revenue import month_days
+    from quotebook.books.so_far import so_far
+
+    return so_far(open_ledger(desk), card, month_days(last, last)[1] if last else date.today(), assumed)
+
+
+def write_payback_workbook(output: Path, card: "RateCard", plans: list["Plan"], earned: Sequence["SoFar"] = ()) -> None:
+    """Write the payback workbook to a new file: what was earned so far, if anything is known of it, then the plans."""
     from quotebook.books.payback_workbook import write_payback
     from quotebook.files import atomically
 
     with atomically(output) as path, path.open("wb") as file:
-        write_payback(file, card.firm, int(card.rates.minor_units), plans)
+        write_payback(file, card.firm, int(card.rates.minor_units), plans, earned)
 
 
 PAYBACK_COLUMNS = {

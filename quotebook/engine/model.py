@@ -238,6 +238,9 @@ class Holding:
     """Charged for one panel that is lost, or damaged beyond hire; so are the next two for edging."""
     piece_replacement_price: Decimal
     corner_replacement_price: Decimal
+    piece_price: Decimal = Decimal(0)
+    """For one piece of edging; 0 where the card does not say. For a corner too."""
+    corner_price: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True)
@@ -276,6 +279,18 @@ class PaymentTerms:
 
 
 @dataclass(frozen=True)
+class TypicalFloor:
+    """A floor that the firm expects to be asked for, so many times in each month of a year. Private."""
+
+    surface: str
+    width: Decimal
+    length: Decimal
+    days: Decimal
+    requests: tuple[Decimal, ...]
+    """In January, in February and so on."""
+
+
+@dataclass(frozen=True)
 class RateCard:
     """The owner's whole configuration."""
 
@@ -300,6 +315,7 @@ class RateCard:
     """What a crew brings to every job."""
     terms: tuple[str, ...]
     payment_terms: PaymentTerms
+    typical_floors: tuple[TypicalFloor, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -216,8 +216,8 @@ PANELS = Table("Panels", "kinds",
     )),
     Section("Owned (private)", (
         Field("owned", "Panels", "owned", PIECES, "Bought and not sold: take off no losses."),
-        Field("purchase_price", "Price paid", "{money} per panel", MONEY, "What a panel cost you."),
-        Field("bought_on", "Bought", "date", Day(), "About when you bought them."),
+        Field("purchase_price", "Price paid", "{money} per panel", MONEY, "What a panel cost you, or would cost."),
+        Field("bought_on", "Bought", "date", Day(), "About when you bought them. Any day for a kind you have none of."),
         Field("life_years", "Life", "years", Number(Decimal(100), above=True), "Years you expect to hire them out."),
         Field("edging_owned_slot", "Slot edging", "pieces", PIECES,
               "Pieces that mate with slot edges.", blank=Decimal(0)),
@@ -230,6 +230,10 @@ PANELS = Table("Panels", "kinds",
               "For one lost or damaged.", blank=Decimal(0), absent=Decimal(0)),
         Field("corner_replacement_price", "Corner, replacement", "{money} each", MONEY,
               "For one lost or damaged.", blank=Decimal(0), absent=Decimal(0)),
+        Field("piece_price", "Edging, price", "{money} per piece", MONEY,
+              "What a piece of edging cost you, or would cost.", blank=Decimal(0), absent=Decimal(0)),
+        Field("corner_price", "Corner, price", "{money} each", MONEY,
+              "What a corner piece cost you, or would cost.", blank=Decimal(0), absent=Decimal(0)),
     )),
 ), rows=20)  # fmt: skip
 
@@ -319,6 +323,26 @@ TOOLS = Table("Tools", "tools",
     Section("For every job", (Field("tool", "Tool", "", Text(100), "One per row, with how many."),)),
 ), rows=20)  # fmt: skip
 
+MONTHS = (
+    "january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november",
+    "december",
+)  # fmt: skip
+
+TYPICAL_FLOORS = Table("Typical year", "typical_floors",
+    "Floors that you expect to be asked for, for `quotebook buy --typical`. Private. May be left empty.", (
+    Section("The floor", (
+        Field("typical_surface", "Surface", "", Choice(SURFACES), "The ground it is laid on.", absent=SURFACES[0]),
+        Field("typical_width", "Width", "{length}", SIZE, "As a client asks for it.", absent=Decimal(1)),
+        Field("typical_length", "Length", "{length}", SIZE, "As a client asks for it.", absent=Decimal(1)),
+        Field("typical_days", "Days", "days", _whole(3650, 1), "Of hire.", absent=Decimal(1)),
+    )),
+    Section("Requests in each month", tuple(
+        Field(month, month.capitalize(), "requests", _whole(1_000), "May be left empty.", blank=Decimal(0),
+              absent=Decimal(0))
+        for month in MONTHS
+    )),
+), rows=20)  # fmt: skip
+
 TERMS = Table("Terms", "terms",
     "The terms on every quote, one per row. Have them read by a lawyer where you trade.", (
     Section("On every quote", (
@@ -326,7 +350,7 @@ TERMS = Table("Terms", "terms",
     )),
 ), rows=20)  # fmt: skip
 
-SHEETS = (FIRM, PANELS, SUBFLOORS, SURFACES_SHEET, HIRE_LENGTHS, DELIVERY, TOOLS, TERMS)
+SHEETS = (FIRM, PANELS, SUBFLOORS, SURFACES_SHEET, HIRE_LENGTHS, DELIVERY, TYPICAL_FLOORS, TOOLS, TERMS)
 """The sheets in the order of the workbook, after the sheet `Start here`."""
 
 TABLES = tuple(sheet for sheet in SHEETS if isinstance(sheet, Table))

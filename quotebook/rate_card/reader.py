@@ -19,12 +19,13 @@ from quotebook.engine.model import (  # fmt: skip
     Rates,
     SheetHolding,
     Subfloor,
+    TypicalFloor,
 )
 from quotebook.engine.published import LEVEL_EDGE
 from quotebook.errors import InvalidInput
 from quotebook.rate_card.checks import CHECKS, Entries, Entry, Tables, texts
 from quotebook.rate_card.form import REQUIRED, Field, Form, Table
-from quotebook.rate_card.layout import CONTACT_LINES, FORMS, SHEETS, TABLES
+from quotebook.rate_card.layout import CONTACT_LINES, FORMS, MONTHS, SHEETS, TABLES
 from quotebook.rate_card.rules import minor_units
 from quotebook.spreadsheets.cells import CellAddress
 from quotebook.spreadsheets.filled_in import FilledWorkbook, read_filled_workbook
@@ -169,6 +170,7 @@ def _card(figures: Values, tables: dict[str, list[Values]]) -> RateCard:
         tools=tuple(row["tool"] for row in tables["tools"]),
         terms=tuple(row["term"] for row in tables["terms"]),
         payment_terms=_record(PaymentTerms, figures),
+        typical_floors=tuple(_typical_floor(row) for row in tables["typical_floors"]),
     )
 
 
@@ -210,6 +212,11 @@ def _rates(figures: Values, tables: dict[str, list[Values]]) -> Rates:
 def _kind(row: Values) -> PanelKind:
     layings = tuple(row[f"on_{surface.replace(' ', '_')}"] for surface in SURFACES)
     return _record(PanelKind, {**row, "reduced_tax": Decimal(row["reduced_tax"])}, layings=layings, free=row["owned"])
+
+
+def _typical_floor(row: Values) -> TypicalFloor:
+    floor = {name: row[f"typical_{name}"] for name in ("surface", "width", "length", "days")}
+    return TypicalFloor(**floor, requests=tuple(row[month] for month in MONTHS))
 
 
 def _lift(figures: Values, hand_height: Decimal) -> Lift:
