@@ -11,7 +11,6 @@ from quotebook.client.quote_sheet import write_quote_sheet
 from quotebook.client.rates_sheet import write_rates
 from quotebook.client.terms_sheet import write_terms
 from quotebook.client.working_sheet import write_working
-from quotebook.contract.results import SENTENCES
 from quotebook.contract.stamp import Content, seal
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import Styles, new_workbook
@@ -30,9 +29,10 @@ def write_quote(file: BinaryIO, issue: Issue, key: bytes) -> Content:
     The same issue and key always give the same bytes.
     """
     draft = QuoteDraft(issue)
-    content = Content(RULES, {section: draft.words[section] for section in SENTENCES}, draft.units["length"])
+    content = Content(RULES, draft.units["length"])
     book = new_workbook(file)
     styles = Styles(book, issue.firm.accent_colour, issue.rates.minor_units)
+    styles.number_formats |= _number_formats(draft)
     for name, write_sheet in SHEETS.items():
         write_sheet(SheetWriter(book, book.add_worksheet(draft.words["sheets"][name]), styles, content), draft)
     _write_stamp(book, content, key)
@@ -40,6 +40,13 @@ def write_quote(file: BinaryIO, issue: Issue, key: bytes) -> Content:
     book.set_properties({"title": f"{draft.text('quote')} {issue.papers.quote_number}", "created": created})
     book.close()
     return content
+
+
+def _number_formats(draft: QuoteDraft) -> dict[str, str]:
+    """How this workbook displays dates, lengths, distances and its currency, by kind."""
+    units = {kind: f'General" {draft.units[kind]}"' for kind in ("length", "distance")}
+    places = "." + "0" * int(draft.issue.rates.minor_units) if draft.issue.rates.minor_units else ""
+    return draft.words["formats"] | units | {"currency": f'#,##0{places}" {draft.units["currency"]}"'}
 
 
 def _write_stamp(book: Workbook, content: Content, key: bytes) -> None:

@@ -185,22 +185,26 @@ QUOTE = {
     "balance": "total-deposit",
 }
 
-NOTES = {
+FORBIDDING = {
     "not_on_card": 'AND(panel_#<>"",panel_width_#=0)',
     "size_needed": "AND(panel_width_#>0,counted_#=0)",
     "panel_needed": 'AND(panel_#="",OR(SUM(width_#)<>0,SUM(length_#)<>0))',
     "not_on_surface": "AND(counted_#=1,laying_#=word_not_here)",
-    "subfloor_added": "sheets_#>0",
     "not_enough_free": "AND(counted_#=1,"
     + "+".join(f"IF(panel_{line}=panel_#,panels_{line},0)" for line in range(1, LINES + 1))
     + ">free_#)",
+}
+"""When a floor line cannot be had as it stands, and each note that says why stands beside it."""
+
+INFORMING = {
+    "subfloor_added": "sheets_#>0",
     "rounded_up": (
         "AND(counted_#=1,OR(ROUND(actual_width_#-SUM(width_#),6)>0,ROUND(actual_length_#-SUM(length_#),6)>0))"
     ),
     "no_edging_kept": "AND(counted_#=1,edging_wanted_#=word_yes,piece_#=0)",
     "part_of_floor": "AND(counted_#=1,OR(SUM(joined_width_#)<>0,SUM(joined_length_#)<>0))",
 }
-"""When each note stands beside a floor line."""
+"""When each other note stands beside a floor line that can be had."""
 
 CAUTIONS = {
     "days_needed": "days_counted=0",
@@ -220,17 +224,25 @@ CAUTIONS = {
 
 
 def notes(words: dict[str, str]) -> dict[str, str]:
-    """The formula of each line's notes: the sentences that apply, one after another."""
-    sentences = "&".join(f'IF({condition},{quoted(words[key] + " ")},"")' for key, condition in NOTES.items())
-    return {f"notes_{line}": on_line(sentences, line) for line in range(1, LINES + 1)}
+    """The formula of each line's notes: why it cannot be had, or else what is worth knowing, one after another."""
+    forbidding, informing = (_sentences(words, conditions) for conditions in (FORBIDDING, INFORMING))
+    formula = f"IF(cannot_#=1,{forbidding},{informing})"
+    return {f"notes_{line}": on_line(formula, line) for line in range(1, LINES + 1)}
 
 
-def suggestions(words: dict[str, str], unit: str) -> dict[str, str]:
-    """The formula of the sentence on each line that says which size is suggested, where one is."""
+def _sentences(words: dict[str, str], conditions: dict[str, str]) -> str:
+    return "&".join(f'IF({condition},{quoted(words[key] + " ")},"")' for key, condition in conditions.items())
+
+
+def suggestion(words: dict[str, str], unit: str) -> dict[str, str]:
+    """The formula of the one sentence that suggests a size, where the floors have less area than the dancers need."""
     said = quoted(words["suggestion"].replace("{unit}", unit))
     for name in ("guests_counted", "suggested_width_#", "suggested_length_#"):
         said = said.replace("{" + name.removesuffix("_#") + "}", f'"&ROUND(ROUND({name},6),3)&"')
-    return {f"suggestion_{line}": on_line(f'IF(suggested_width_#>0,{said},"")', line) for line in range(1, LINES + 1)}
+    formula = '""'
+    for line in range(LINES, 0, -1):
+        formula = on_line(f"IF(suggested_width_#>0,{said},{formula})", line)
+    return {"suggestion": f'IF(ROUND(area_needed-area,6)>0,{formula},"")'}
 
 
 def cautions(words: dict[str, str]) -> dict[str, str]:

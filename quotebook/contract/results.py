@@ -10,9 +10,7 @@ from quotebook.contract.values import CellValue, Dictionary, Words, joined
 from quotebook.engine import cautions
 from quotebook.engine.figures import Figures, LineFigures
 from quotebook.engine.model import LINES, Rates, Request
-
-SENTENCES = ("notes", "cautions", "plan")
-"""Sections of a words file that are sentences of figures."""
+from quotebook.engine.money import round6
 
 
 def results_of(
@@ -26,13 +24,13 @@ def results_of(
 ) -> dict[str, CellValue]:
     """Every figure and sentence by its defined name, but for the places of panel and ground in the tables.
 
-    `figures` are the engine's, `words` has the sections SENTENCES, `unit` is the card's unit of length.
+    `figures` are the engine's, `words` is the whole of a words file, `unit` is the card's unit of length.
     """
     return (
         _in_words(figures, dictionary)
         | _sentences(rates, request, figures, words)
         | _scores(figures)
-        | _suggestions(figures, words["notes"]["suggestion"], unit)
+        | {"suggestion": _suggestion(figures, words["notes"]["suggestion"], unit)}
         | plan_figures(figures, plan_line, words, unit)
     )
 
@@ -66,11 +64,10 @@ def _score(line: LineFigures) -> Decimal:
     return panels * 10_000 + line.suggested_width + line.suggested_length
 
 
-def _suggestions(figures: Figures, sentence: str, unit: str) -> dict[str, str]:
-    """The size suggested for the guests beside each line, where there is one."""
-    said = {}
-    for number, line in enumerate(figures.lines, 1):
-        sides = {"suggested_width": joined(line.suggested_width), "suggested_length": joined(line.suggested_length)}
-        text = sentence.format(guests_counted=joined(figures.guests_counted), unit=unit, **sides)
-        said[f"suggestion_{number}"] = text if line.suggested_width else ""
-    return said
+def _suggestion(figures: Figures, sentence: str, unit: str) -> str:
+    """The size suggested for the guests, in the first panel that has one; nothing where the floors are enough."""
+    line = next((line for line in figures.lines if line.suggested_width), None)
+    if line is None or round6(figures.area_needed - figures.area) <= 0:
+        return ""
+    sides = {"suggested_width": joined(line.suggested_width), "suggested_length": joined(line.suggested_length)}
+    return sentence.format(guests_counted=joined(figures.guests_counted), unit=unit, **sides)

@@ -18,6 +18,7 @@ from itertools import takewhile
 from typing import Any
 
 from quotebook.contract.formulas import LINE
+from quotebook.contract.offer_formulas import LINE as OFFER_LINE
 from quotebook.contract.values import CellValue, ColumnValue
 from quotebook.contract.vocabulary import on_line
 from quotebook.engine.model import LINES
@@ -43,8 +44,6 @@ class Content:
 
     rules: str = ""
     """Version of the arithmetic (`engine.model.RULES`)."""
-    words: dict[str, dict[str, str]] = field(default_factory=dict)
-    """The sentences that notes, cautions and the floor plan are made of, by section (`results.SENTENCES`)."""
     unit: str = ""
     """Unit of length: `ft` or `m`."""
     inputs: dict[str, CellValue] = field(default_factory=dict)
@@ -147,7 +146,7 @@ def _unfolded(formulas: dict[str, str], lines: Iterable[int]) -> dict[str, str]:
 
 _LINES = range(1, LINES + 1)
 
-_STEMS = {on_line(stem, 1): stem for stem in (*LINE, "notes_#", "suggestion_#")}
+_STEMS = {on_line(stem, 1): stem for stem in (*LINE, *OFFER_LINE, "notes_#", "floor_said_#")}
 """By the name on line 1 the names of formulas that every floor line has."""
 
 _number = lru_cache(maxsize=4_096)(number)

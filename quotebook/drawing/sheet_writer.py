@@ -99,9 +99,10 @@ class SheetWriter:
         style: str = "figure",
         kind: str = "",
         to: int | None = None,
+        down: int = 0,
     ) -> None:
         """Writes a named formula with the engine's value as its cached result."""
-        self._write_formula(row, column, formula, result, self.styles.format(style, kind), to)
+        self._write_formula(row, column, formula, result, self.styles.format(style, kind), to, down)
         self._name(name, row, column)
         self.content.formulas[name] = formula
         self.content.results[name] = result
@@ -115,9 +116,10 @@ class SheetWriter:
         style: str = "figure",
         kind: str = "",
         to: int | None = None,
+        down: int = 0,
     ) -> None:
         """Writes a formula without a name, which repeats a figure from another cell."""
-        self._write_formula(row, column, formula, result, self.styles.format(style, kind), to)
+        self._write_formula(row, column, formula, result, self.styles.format(style, kind), to, down)
         self.unnamed_cells.append([row + 1, column + 1, f"={formula}"])
 
     def column(
@@ -167,11 +169,18 @@ class SheetWriter:
             self.sheet.write_number(row, column, _shortest(value), cell_format)
 
     def _write_formula(
-        self, row: int, column: int, formula: str, result: CellValue, cell_format: Format, to: int | None = None
+        self,
+        row: int,
+        column: int,
+        formula: str,
+        result: CellValue,
+        cell_format: Format,
+        to: int | None = None,
+        down: int = 0,
     ) -> None:
         """Writes a formula, given without its `=`, with a cached result."""
         if to is not None:
-            self.sheet.merge_range(row, column, row, to, "", cell_format)
+            self.sheet.merge_range(row, column, row + down, to, "", cell_format)
         cached = result or "" if isinstance(result, str | None) else _shortest(result)
         self.sheet.write_formula(row, column, f"={formula}", cell_format, cached)
 

@@ -5,6 +5,7 @@ ledger's column. Lengths are in the card's `length_unit` (ft or m), weights in l
 in miles or km, money in the card's currency, shares as fractions of one.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -137,6 +138,10 @@ class Rates:
     subfloors: tuple[Subfloor, ...]
     day_factors: tuple[DayFactor, ...]
     """Ascending in days."""
+    deposit_days: Decimal = Decimal(0)
+    """Days from the issue in which the deposit is due; 0 where no day is said."""
+    balance_days: Decimal = Decimal(0)
+    """Days before the event by which the balance is due."""
 
     def kind(self, code: str) -> PanelKind | None:
         """The panel kind with this code, compared as spreadsheets compare text."""
@@ -182,6 +187,16 @@ class Firm:
     """Days a panel is away after an event, for drying and cleaning."""
     edging_by_default: tuple[bool, bool, bool, bool]
     """For each of SURFACES: whether edging is fitted when a request does not say."""
+    pay_lines: tuple[str, ...] = ()
+    """How to pay: lines of text, sent as they are."""
+    suggests_sizes: bool = True
+    """Whether quotes suggest a larger floor where theirs is too small for the guests."""
+
+    @property
+    def reply_address(self) -> str:
+        """The mail address among the contact lines, to which answers go; empty where there is none."""
+        words = (word.strip(".,;:()<>") for line in self.contact_lines for word in line.split())
+        return next((word for word in words if "@" in word.strip("@")), "")
 
     def edging_on(self, surface: str) -> bool:
         """Whether edging is fitted on `surface` unless a request says otherwise."""
@@ -233,6 +248,8 @@ class RateCard:
     tools: tuple[str, ...]
     """What a crew brings to every job."""
     terms: tuple[str, ...]
+    finishes: Mapping[str, str] = field(default_factory=dict)
+    """The colour of each kind of panel on a quote, `#RRGGBB`, by its code; a kind may have none."""
 
 
 @dataclass(frozen=True)

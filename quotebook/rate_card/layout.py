@@ -44,6 +44,7 @@ SOME = Number(Decimal(100_000), above=True)
 PIECES = _whole(100_000)
 
 CONTACT_LINES = 4
+PAY_LINES = 3
 
 FIRM = Form("Firm", "firm",
     "Who you are, how your quotes look, and the figures that hold for every job.", (
@@ -74,7 +75,16 @@ FIRM = Form("Firm", "firm",
     Section("Terms in figures", (
         Field("valid_days", "A quote is valid for", "days", _whole(3650, 1), "From the day of issue."),
         Field("deposit_share", "Deposit", "of the total", Share(),
-              "Due when the client accepts; the balance is the rest."),
+              "Of the total, to hold the date; the balance is the rest."),
+        Field("deposit_days", "Deposit is due within", "days", _whole(3650),
+              "Of the day of issue. 0: the quote says no day for it.", absent=Decimal(0)),
+        Field("balance_days", "Balance is due", "days before", _whole(3650),
+              "Before the event. 0: on the day of the event.", absent=Decimal(0)),
+        *(
+            Field(f"pay_line_{line}", f"How to pay, line {line}", "", Text(80),
+                  "Sent as it is: account, reference and so on. May be left empty.", blank="", absent="")
+            for line in range(1, PAY_LINES + 1)
+        ),
         Field("waiver_share", "Damage waiver", "of goods", Share(),
               "Charged where the client takes it, on the hired goods after discount."),
     )),
@@ -109,6 +119,8 @@ FIRM = Form("Firm", "firm",
               "30 % to 50 % is common practice; no source."),
         Field("area_per_dancer", "Floor per dancer", "{area}", SIZE,
               "About 4.5 sq ft (0.42 m²) is common practice; no source. Not a limit on how many may enter."),
+        Field("suggests_sizes", "Suggest a size", "yes or no", YesNo(),
+              "A quote says which size would be enough where its floors are too small for the guests.", absent=True),
     )),
     Section("Lifting a panel off its cart (for the crew's caution)", (
         Field("lift_reach", "Reach", "{reach}", Number(Decimal(200), above=True),
@@ -131,6 +143,8 @@ PANELS = Table("Panels", "kinds",
     Section("The panel", (
         Field("panel", "Code", "", CODE, "Short name by which a quote asks for it. Each code once."),
         Field("panel_name", "Name", "", Text(60), "As the client reads it."),
+        Field("finish", "Colour", "", COLOUR,
+              "Of its finish, on the quote and its plan: # and six digits. May be left empty.", blank="", absent=""),
         Field("panel_width", "Width", "{length}", SIZE, "What one panel covers."),
         Field("panel_length", "Length", "{length}", SIZE, "Same as width if square."),
         Field("thickness", "Thickness", "{thickness}", Number(Decimal(1_000), above=True), "Height of a bare edge."),
