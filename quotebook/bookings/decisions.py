@@ -22,7 +22,7 @@ from quotebook.desk import Desk
 from quotebook.engine.model import RateCard, Rates, Request
 from quotebook.engine.price import price
 from quotebook.engine.stock import Item, owned
-from quotebook.errors import Misuse
+from quotebook.errors import InvalidInput, Misuse
 from quotebook.ledger import Ledger
 from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Delivered, Loss, now
 from quotebook.ledger.records import QuoteRecord, taken_by
@@ -87,7 +87,8 @@ def agree(
     """Agree a returned file, and hold everything that it takes.
 
     The price has the rates and the currency of the issue; the hold has the card's turnaround now.
-    Raises what `reissuing.accepted_findings` raises for a file that is disputed or no quote;
+    Raises what `reissuing.accepted_findings` raises for a file that is disputed or no quote; InvalidInput
+    for one that asks for what cannot be had, even if it was issued so;
     `ledger.recording.NotEnough`, with nothing agreed, if something is not free; and Misuse if something
     that it takes is no longer on the card.
     """
@@ -95,6 +96,9 @@ def agree(
     accepted = accepted_findings(path, report, accept)
     if comparison is None:
         raise no_telling(path, report.findings)
+    if comparison.problems:
+        reasons = [f"{problem.name}: {problem.allowed}" for problem in comparison.problems.values()]
+        raise InvalidInput(f"{path}: cannot be had as it stands, and nothing was agreed. It would need:", reasons)
     quote = record_of_comparison(comparison, card.firm)
     if gone := [item for item in taken_by(quote) if item not in owned(card)]:
         raise Misuse(

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from quotebook.checking.worked_out import WorkedOut
-from quotebook.contract.stamped import minor_units_of
+from quotebook.contract.stamped import language_of, minor_units_of
 from quotebook.contract.vocabulary import on_every_line
 from quotebook.contract.wording import shown
-from quotebook.contract.words import LANGUAGES, words_in
+from quotebook.contract.words import words_in
 from quotebook.engine.model import LINES
 from quotebook.evaluation.agreement import agrees
 from quotebook.evaluation.in_numbers import Writer
@@ -65,8 +65,7 @@ class _Explainer:
     def __init__(self, sheet: WorkedOut):
         self.sheet, self.content, self.evaluation = sheet, sheet.content, sheet.evaluation
         self.issued = {**self.content.owner, **self.content.inputs, **self.content.results}
-        yes = self.content.owner["word_yes"]
-        language = next((each for each in LANGUAGES if words_in(each)["words"]["yes"] == yes), "en")
+        language = language_of(self.content)
         self.labels = words_in(language)["labels"]
         self.units = words_in(language)["units"][self.content.unit] | {"currency": ""}
 

@@ -1,6 +1,7 @@
 """Commands for quotes: make a desk, issue, reissue, send."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -46,6 +47,7 @@ def init(folder: Path, metric: bool) -> None:
 @click.option("--guests", type=number, help="Number of guests, for the caution on crowding.")
 @click.option("--discount", type=number, default="0", metavar="PERCENT", help="Discount on the goods.")
 @click.option("--email", default="", metavar="ADDRESS", help="The client's address, kept for send.")
+@click.option("--language", default="", metavar="LANGUAGE", help="en, es or fr, if not the rate card's.")
 @click.option("--floor", "floors", multiple=True, metavar="FLOOR", help="CODE:WxL[:edging|:bare]; up to six.")
 @click.option("--requests", "requests_file", type=FILE, metavar="FILE", help="Issue a list, .csv or .xlsx.")
 @click.option("-o", "output", type=FILE, metavar="PATH", help="Copy to this file, or a list to this folder.")
@@ -56,6 +58,7 @@ def issue(
     output: Path | None,
     discount: Decimal,
     email: str,
+    language: str,
     surface: str | None,
     **entries: object,
 ) -> None:
@@ -68,10 +71,11 @@ def issue(
     if caution := desk.key_caution():
         click.echo(caution, err=True)
     if requests_file:
-        given = {**entries, "surface": surface, "email": email, "floor": floors}
+        given = {**entries, "surface": surface, "email": email, "language": language, "floor": floors}
         enquiries = _enquiries_in(requests_file, card, given)
     else:
         enquiries = [_enquiry(card, floors, surface or "", {**entries, "discount_share": discount / 100}, email)]
+        enquiries = [replace(enquiry, language=_language(language)) for enquiry in enquiries]
     for issued in _issue_all(desk, card, enquiries, output, bool(requests_file)):
         total = amount_of(issued.content, "total")
         say(f"{papers_of(issued.content).quote_number}  {total:>12,} {card.firm.currency}  {issued.path}")
@@ -87,6 +91,15 @@ def _enquiries_in(requests_file: Path, card: "RateCard", given: Mapping[str, obj
     if others:
         raise click.UsageError("--requests takes every request from its file: leave out " + ", ".join(others))
     return read_requests(requests_file, card)
+
+
+def _language(text: str) -> str:
+    """One of the languages of quotes, or nothing. Raises click.BadParameter."""
+    from quotebook.contract.words import LANGUAGES
+
+    if text and text not in LANGUAGES:
+        raise click.BadParameter(f"{text!r} is not one of {', '.join(LANGUAGES)}", param_hint="--language")
+    return text
 
 
 def _enquiry(
@@ -132,7 +145,8 @@ def _issue_all(
     numbered = list(zip(enquiries, numbers(desk, ledger), strict=False))  # numbers never end
     with progress(numbered, "Issuing") as bar:
         for enquiry, quote_number in bar:
-            path, content = issue_and_record(desk, ledger, card, enquiry.request, quote_number, date.today())
+            own = card.in_language(enquiry.language) if enquiry.language else card
+            path, content = issue_and_record(desk, ledger, own, enquiry.request, quote_number, date.today())
             if enquiry.email:
                 keep_address(desk, quote_number, enquiry.email)
             if output:

@@ -50,6 +50,8 @@ class Content:
     owner: dict[str, CellValue] = field(default_factory=dict)
     tables: dict[str, list[ColumnValue]] = field(default_factory=dict)
     """Columns of the rates' tables; a block is a list of rows."""
+    least_rows: int = 1
+    """Rows that every table has, blank ones among them: programs differ in what they take a range of one cell for."""
     formulas: dict[str, str] = field(default_factory=dict)
     results: dict[str, CellValue] = field(default_factory=dict)
     """The engine's value of each formula."""

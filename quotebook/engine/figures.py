@@ -71,11 +71,6 @@ class LineFigures:
     hire: Decimal
     edging: Decimal
     subfloor: Decimal
-    # By `suggestion`.
-    suggested_across: Decimal
-    suggested_along: Decimal
-    suggested_width: Decimal
-    suggested_length: Decimal
 
 
 @dataclass(frozen=True)
@@ -116,6 +111,13 @@ class Figures:
     total: Decimal
     deposit: Decimal
     balance: Decimal
+    # By `suggestion`.
+    suggested_panel_width: Decimal
+    suggested_panel_length: Decimal
+    suggested_across: Decimal
+    suggested_along: Decimal
+    suggested_width: Decimal
+    suggested_length: Decimal
 
     def line(self, number: int) -> LineFigures:
         """The figures of a floor line, by its number from 1."""

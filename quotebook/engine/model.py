@@ -6,7 +6,7 @@ in miles or km, money in the card's currency, shares as fractions of one.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
@@ -189,6 +189,8 @@ class Firm:
     """For each of SURFACES: whether edging is fitted when a request does not say."""
     pay_lines: tuple[str, ...] = ()
     """How to pay: lines of text, sent as they are."""
+    country: str = ""
+    """ISO 3166 code of the country whose numbers and dates mails are written with; empty for the language's own."""
     suggests_sizes: bool = True
     """Whether quotes suggest a larger floor where theirs is too small for the guests."""
 
@@ -250,6 +252,10 @@ class RateCard:
     terms: tuple[str, ...]
     finishes: Mapping[str, str] = field(default_factory=dict)
     """The colour of each kind of panel on a quote, `#RRGGBB`, by its code; a kind may have none."""
+
+    def in_language(self, language: str) -> "RateCard":
+        """The same card for quotes in another language; names and terms stay as they are written."""
+        return replace(self, firm=replace(self.firm, language=language))
 
 
 @dataclass(frozen=True)

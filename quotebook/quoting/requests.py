@@ -9,6 +9,7 @@ from decimal import Decimal
 from pathlib import Path
 
 from quotebook.contract.values import request_of
+from quotebook.contract.words import LANGUAGES
 from quotebook.engine.entries import problems
 from quotebook.engine.model import LINES, SURFACES, FloorLine, RateCard, Request, same_text
 from quotebook.engine.money import number
@@ -18,7 +19,7 @@ from quotebook.spreadsheets.filled_in import Percentage, Unusable, describe
 
 COLUMNS = (
     "client", "event", "event_date", "days", "venue", "surface", "miles", "flights", "guests", "after_hours",
-    "waiver_taken", "discount", *(f"floor_{line}" for line in range(1, LINES + 1)), "email",
+    "waiver_taken", "discount", *(f"floor_{line}" for line in range(1, LINES + 1)), "email", "language",
 )  # fmt: skip
 """Headings of a list of requests, in any order. A column that is missing counts as empty."""
 
@@ -41,10 +42,12 @@ EMAIL = re.compile(r"[^\s@<>()\[\],;:\"]+@[^\s@<>()\[\],;:\"]+")
 
 @dataclass(frozen=True)
 class Enquiry:
-    """A request, and the address for its quote."""
+    """A request, and for its quote the address and the language."""
 
     request: Request
     email: str = ""
+    language: str = ""
+    """Of the quote, one of `words.LANGUAGES`; empty for the card's."""
 
 
 def parse_floor(text: str, card: RateCard, surface: str) -> FloorLine:
@@ -146,8 +149,8 @@ def _enquiry(row: dict[str, Cell], card: RateCard) -> tuple[Enquiry | None, list
         if _column(name) not in unread:
             wrong.append((_column(name), complaint))
     if not wrong:
-        email = row["email"].value if "email" in row else None
-        return Enquiry(_request(entries), "" if email is None else str(email)), []
+        beside = (row[name].value if name in row else None for name in ("email", "language"))
+        return Enquiry(_request(entries), *("" if value is None else str(value) for value in beside)), []
     anywhere = next(iter(row.values()))
     return None, [
         f"{row.get(column, anywhere).where}, {column}: {complaint}{HOW_WRITTEN.get(column, '')}"
@@ -175,6 +178,9 @@ def _entries(values: dict[str, object], card: RateCard) -> tuple[dict[str, objec
         elif column == "email":
             if not EMAIL.fullmatch(str(value)):
                 wrong.append((column, _found(value, "one mail address")))
+        elif column == "language":
+            if value not in LANGUAGES:
+                wrong.append((column, _found(value, f"one of {', '.join(LANGUAGES)}, or nothing for the rate card's")))
         else:
             entries["discount_share" if column == "discount" else column] = _typed(column, value)
     return entries, wrong

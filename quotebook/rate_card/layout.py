@@ -14,6 +14,7 @@ from quotebook.rate_card.form import Field, Form, Section, Table
 from quotebook.rate_card.rules import (
     CODE,
     COLOUR,
+    COUNTRY,
     PICTURE,
     Choice,
     CurrencyCode,
@@ -60,6 +61,9 @@ FIRM = Form("Firm", "firm",
     Section("How a quote looks", (
         Field("language", "Language of the quote", "", Choice(LANGUAGES),
               "en English, es Spanish, fr French. This card itself stays in English."),
+        Field("country", "Country", "", COUNTRY,
+              "Two letters, such as US, MX or FR: mails write numbers and dates as there. May be left empty.",
+              blank="", absent=""),
         Field("paper", "Paper", "", Choice(("A4", "Letter")), "The paper that the quote is laid out for."),
         Field("accent_colour", "Colour of headings", "", COLOUR,
               "# and six digits, red, green and blue. Choose a dark one: it prints on white."),

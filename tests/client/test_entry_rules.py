@@ -9,6 +9,7 @@ from worked_example import FIRM, PAPERS, RATES, REQUEST
 
 from quotebook.client.draft import Issue
 from quotebook.client.workbook import write_quote
+from quotebook.contract.words import LANGUAGES, words_in
 from quotebook.engine.model import LINES
 
 ISSUED_ON = D(46391)  # 4 January 2027: 46193, which is 20 June 2026, and 198 days
@@ -31,8 +32,8 @@ LINE_RULES = {
     "length": ("decimal", "between", D(0), D(200)),
     "edging_wanted": ("list", None, '"yes,no"', None),
 }
-FREE = {"client", "event", "venue", "accepted_by", "questions"}
-"""Entries for any text."""
+TEXTS = {"client", "event", "venue", "accepted_by"}
+"""Entries for a text of at most 200 characters."""
 
 
 def rules_in(path, issue):
@@ -78,9 +79,29 @@ def test_an_entry_of_a_floor_line(found, stem, rule, line):
     assert found[0][f"{stem}_{line}"] == rule
 
 
-def test_every_other_entry_takes_any_text(found):
+def test_every_other_entry_takes_a_text(found):
     rules, entries = found
-    assert entries - rules.keys() == FREE
+    assert {name for name in entries if rules[name] == ("textLength", "lessThanOrEqual", D(200), None)} == TEXTS
+    assert entries == rules.keys()
+    assert rules["questions"] == (None, "between", None, None)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_entry_says_what_goes_there_and_again_where_it_does_not(issue, tmp_path, language):
+    path = tmp_path / "quote.xlsx"
+    with path.open("wb") as file:
+        content = write_quote(file, replace(issue, firm=replace(FIRM, language=language)), b"key")
+    words, rules = words_in(language), {}
+    for sheet in openpyxl.load_workbook(path):
+        for rule in sheet.data_validations.dataValidation:
+            cell = sheet[str(rule.sqref).partition(":")[0]]
+            rules[sheet.title, cell.row, cell.column] = rule
+    for name in content.inputs:
+        rule = rules[tuple(content.places[name])]
+        assert rule.showInputMessage and rule.prompt and "{" not in rule.prompt, name
+        assert len(rule.prompt) <= 255 and 0 < len(rule.promptTitle) <= 32
+        if rule.type:
+            assert (rule.error, rule.errorTitle) == (rule.prompt, words["help"]["wrong"])
 
 
 def test_the_largest_numbers_are_those_of_the_rates(issue, tmp_path):

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from quotebook import desk as desks
 from quotebook.checking.check import check_file
 from quotebook.client.logo import MOST_BYTES, NoPicture, read_logo
-from quotebook.client.quote_sheet import LOGO
+from quotebook.client.quote_head import LOGO
 from quotebook.client.workbook import SHEETS
 from quotebook.demonstration.demo import EVENTS
 from quotebook.errors import InvalidInput
