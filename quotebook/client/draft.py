@@ -64,6 +64,8 @@ class QuoteDraft:
             | offer_of(issue.papers, issue.rates, issue.request, figures, self.words, ground, unit, firm.reply_address)
         )
 
+        self.results["plan_kind"] = self.results[f"kind_row_{int(LINE_DRAWN)}"]
+
     def label(self, name: str) -> str:
         """The label of a figure, in the reader's language and the firm's units."""
         label: str = self.words["labels"][name]

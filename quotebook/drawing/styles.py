@@ -123,6 +123,7 @@ STYLE_PROPERTIES: dict[str, StyleProperties] = {
     "strong_right": {"bold": True, "align": "right", "valign": "vcenter", "shrink": True},
     "status": {"bg_color": STATUS, "valign": "vcenter", "indent": 1, "shrink": True},
     "status_right": {"bg_color": STATUS, "valign": "vcenter", "align": "right", "indent": 1, "shrink": True},
+    "warning_right": {"bold": True, "font_size": 9, "font_color": WARNING, "align": "right", "shrink": True},
     "swatch": {},
     "mark": {"bold": True, "font_color": WARNING, "align": "center", "valign": "top"},
     "strong": {"bold": True, "valign": "bottom", "bottom": 1, "bottom_color": RULE},
