@@ -57,9 +57,9 @@ def _pieces(template: str) -> Iterator[str]:
 
 def _bought(said: Mapping[str, str], ground: Sequence[str]) -> str:
     first = _first([(f"counted_{line}=1", f"floor_said_{line}") for line in range(1, LINES + 1)])
-    count = f"SUM({','.join(on_every_line('counted_#'))})"
+    counted = ",".join(on_every_line("counted_#"))
     before, after = said["more"].split("{more}")
-    more = f'IF({count}>1,{quoted(before)}&({count}-1)&{quoted(after)},"")'
+    more = f'IF(SUM({counted})>1,{quoted(before)}&SUM({counted},-1)&{quoted(after)},"")'
     where = _first([(f"surface_column={number}", quoted(phrase)) for number, phrase in enumerate(ground, 1)])
     return f"IF(panels=0,{quoted(said['nothing'])},{first}&{more}&{where}&{quoted(said['laid'])})"
 

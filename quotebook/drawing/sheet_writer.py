@@ -1,5 +1,6 @@
 """Writes the cells of a worksheet, and records each of them in the content that a quote's stamp signs."""
 
+import re
 from collections.abc import Iterable
 from decimal import Decimal
 
@@ -12,6 +13,8 @@ from quotebook.contract.stamp import Content
 from quotebook.contract.values import CellValue
 from quotebook.drawing import text_size
 from quotebook.drawing.styles import Styles
+
+CONTROL = re.compile(r"[\x00-\x08\x0B\x0C\x0E-\x1F]|_(?=x[0-9A-Fa-f]{4}_)")
 
 
 class SheetWriter:
@@ -190,10 +193,15 @@ class SheetWriter:
         """Writes a formula, given without its `=`, with a cached result."""
         if to is not None:
             self.sheet.merge_range(row, column, row + down, to, "", cell_format)
-        cached = result or "" if isinstance(result, str | None) else _shortest(result)
+        cached = _escaped(result or "") if isinstance(result, str | None) else _shortest(result)
         self.sheet.write_formula(row, column, f"={formula}", cell_format, cached)
 
 
 def _shortest(number: Decimal) -> float | int:
     """A number as the type that XlsxWriter writes in fewest characters."""
     return int(number) if number == int(number) else float(number)
+
+
+def _escaped(text: str) -> str:
+    """A text with its control characters as the file format writes them, `_x0000_` (ECMA-376 part 1, 22.9.2.19)."""
+    return CONTROL.sub(lambda sign: f"_x{ord(sign[0]):04X}_", text)

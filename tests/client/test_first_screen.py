@@ -1,7 +1,7 @@
 """What a client sees without scrolling: worked out from the rows and columns of the first sheet itself.
 
-A screen of 1366 x 768 pixels at 100 %. Measured in LibreOffice with its usual toolbars, the cells begin 200 pixels below the
-top and 45 pixels from the left, and end 55 above the bottom and 20 before the right; a ribbon takes no more.
+A screen of 1366 x 768 pixels at 100 %. Measured in LibreOffice with its usual toolbars, the cells begin 200 pixels
+below the top and 45 from the left, and end 55 above the bottom and 20 before the right; a ribbon takes no more.
 """
 
 from dataclasses import replace
