@@ -4,6 +4,7 @@ A test that takes `url` or `ledger` runs on both: on PostgreSQL where QUOTEBOOK_
 the address of a server, each time in a schema of its own.
 """
 
+import hashlib
 import os
 import random
 from dataclasses import replace
@@ -81,7 +82,7 @@ def floor(panel="4x4", width=20, length=20, edging_wanted=False):
 
 
 def issue(ledger, record, at=None):
-    ledger.record(Issued(at=at or now(), quote=record))
+    ledger.record(Issued(at=at or now(), quote=record, sha256=hashlib.sha256(repr(record).encode()).hexdigest()))
     return record
 
 

@@ -1,7 +1,7 @@
 """Finds the jobs of a day in the workbooks that a desk keeps."""
 
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 
 from quotebook.bookings.archive import returned_path
@@ -12,9 +12,6 @@ from quotebook.desk import Desk
 from quotebook.engine.visits import Job
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
-
-LONGEST_HIRE = timedelta(days=400)
-"""An event on a day is looked for among those that started at most this long before."""
 
 
 def job_of_file(desk: Desk, path: Path) -> Job:
@@ -43,14 +40,14 @@ def jobs_on(desk: Desk, ledger: Ledger, day: date, numbers: Sequence[str] = ()) 
                     f"{job.quote_number} is set up on {job.first_day} and struck on {job.last_day}, not on {day}."
                 )
         return jobs
-    agreed = [standing.quote.quote_number for standing in ledger.agreed(day - LONGEST_HIRE, day)]
-    jobs = [job_of_file(desk, _agreed_path(desk, ledger, number)) for number in agreed]
-    return [job for job in jobs if day in (job.first_day, job.last_day)]
+    return [job_of_file(desk, _agreed_path(desk, ledger, number)) for number in ledger.set_up_or_struck(day)]
 
 
 def _agreed_path(desk: Desk, ledger: Ledger, number: str) -> Path:
-    agreed = [event for event in ledger.history(number) if event["event"] == "agreed"]
-    return returned_path(desk, agreed[-1]["sha256"])
+    agreement = ledger.life(number).holding
+    if agreement is None:
+        raise Misuse(f"{number} is not agreed any more.")
+    return returned_path(desk, agreement.sha256)
 
 
 def _latest_path(desk: Desk, ledger: Ledger, number: str) -> Path:

@@ -9,7 +9,18 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from quotebook.cli.options import FILE, day, desk_option, number, progress, say
+from quotebook.cli.options import (
+    FILE,
+    asking,
+    clear_progress,
+    complain,
+    day,
+    desk_option,
+    number,
+    progress,
+    say,
+    sure_option,
+)
 
 if TYPE_CHECKING:
     from quotebook.bookings.availability import Fit
@@ -51,6 +62,7 @@ def init(folder: Path, metric: bool) -> None:
 @click.option("--floor", "floors", multiple=True, metavar="FLOOR", help="CODE:WxL[:edging|:bare]; up to six.")
 @click.option("--requests", "requests_file", type=FILE, metavar="FILE", help="Issue a list, .csv or .xlsx.")
 @click.option("-o", "output", type=FILE, metavar="PATH", help="Copy to this file, or a list to this folder.")
+@sure_option
 def issue(
     desk: "Desk",
     floors: tuple[str, ...],
@@ -60,13 +72,10 @@ def issue(
     email: str,
     language: str,
     surface: str | None,
+    sure: bool,
     **entries: object,
 ) -> None:
     """Price a request and write the client's workbook."""
-    from quotebook.bookings.availability import say_fit
-    from quotebook.contract.stamped import amount_of, papers_of
-    from quotebook.quoting.advising import say_cautions
-
     card = desk.card()
     if caution := desk.key_caution():
         click.echo(caution, err=True)
@@ -76,11 +85,35 @@ def issue(
     else:
         enquiries = [_enquiry(card, floors, surface or "", {**entries, "discount_share": discount / 100}, email)]
         enquiries = [replace(enquiry, language=_language(language)) for enquiry in enquiries]
-    for issued in _issue_all(desk, card, enquiries, output, bool(requests_file)):
-        total = amount_of(issued.content, "total")
-        say(f"{papers_of(issued.content).quote_number}  {total:>12,} {card.firm.currency}  {issued.path}")
-        for note in (*_notes(issued.content), *say_fit(issued.fit), *say_cautions(card, issued.job)):
-            say(f"       {note}")
+    asking(lambda sure: _must_not_be_past(enquiries, sure), sure)
+    done: list[str] = []
+    try:
+        for issued in _issue_all(desk, card, enquiries, output, bool(requests_file)):
+            clear_progress()
+            _say_issued(issued, card)
+            done.append(issued.number)
+    except BaseException:
+        if len(enquiries) > 1:
+            named = f"{done[0]} to {done[-1]} are issued and recorded" if done else "nothing was issued"
+            complain(f"quotebook: stopped after {len(done)} of {len(enquiries)} requests: {named}.")
+        raise
+
+
+def _must_not_be_past(enquiries: Sequence["Enquiry"], sure: bool) -> None:
+    from quotebook.bookings.decisions import must_not_be_past
+
+    for enquiry in enquiries:
+        must_not_be_past(enquiry.request.event_date, sure=sure)
+
+
+def _say_issued(issued: "_Issued", card: "RateCard") -> None:
+    from quotebook.bookings.availability import say_fit
+    from quotebook.contract.stamped import amount_of
+    from quotebook.quoting.advising import say_cautions
+
+    say(f"{issued.number}  {amount_of(issued.content, 'total'):>12,} {card.firm.currency}  {issued.path}")
+    for note in (*_notes(issued.content), *say_fit(issued.fit), *say_cautions(card, issued.job)):
+        say(f"       {note}")
 
 
 def _enquiries_in(requests_file: Path, card: "RateCard", given: Mapping[str, object]) -> list["Enquiry"]:
@@ -122,6 +155,7 @@ def _enquiry(
 
 
 class _Issued(NamedTuple):
+    number: str
     path: Path
     content: "Content"
     job: "Job"
@@ -130,19 +164,27 @@ class _Issued(NamedTuple):
 
 def _issue_all(
     desk: "Desk", card: "RateCard", enquiries: Sequence["Enquiry"], output: Path | None, to_folder: bool
-) -> list[_Issued]:
-    """Issue every enquiry, one after another, each with a copy at `output` or in that folder."""
+) -> Iterator[_Issued]:
+    """Issue every enquiry, one after another, each with a copy at `output` or in that folder.
+
+    Raises Misuse before anything is issued if a copy cannot be written there.
+    """
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.availability import fit
     from quotebook.bookings.decisions import issue_and_record, numbers
     from quotebook.engine.visits import Job
+    from quotebook.files import must_be_writable
     from quotebook.quoting.issuing import copy_to
     from quotebook.quoting.mail import keep_address
 
+    ledger = open_ledger(desk)
+    if output and not to_folder:
+        must_be_writable(output)
+    numbered = list(zip(enquiries, numbers(desk, ledger), strict=False))  # numbers never end
     if output and to_folder:
         output.mkdir(parents=True, exist_ok=True)
-    done, ledger = [], open_ledger(desk)
-    numbered = list(zip(enquiries, numbers(desk, ledger), strict=False))  # numbers never end
+        for _, quote_number in numbered:
+            must_be_writable(output / desk.issued_path(quote_number, 1).name)
     with progress(numbered, "Issuing") as bar:
         for enquiry, quote_number in bar:
             own = card.in_language(enquiry.language) if enquiry.language else card
@@ -152,8 +194,7 @@ def _issue_all(
             if output:
                 path = copy_to(output / path.name if to_folder else output, path)
             job = Job(quote_number, 1, card.rates, enquiry.request)
-            done.append(_Issued(path, content, job, fit(ledger, card, job.request, job.figures)))
-    return done
+            yield _Issued(quote_number, path, content, job, fit(ledger, card, job.request, job.figures))
 
 
 def _notes(content: "Content") -> Iterator[str]:
@@ -183,9 +224,12 @@ def reissue(desk: "Desk", accept: tuple[str, ...], discount: Decimal | None, out
     from quotebook.bookings.decisions import reissue_and_record
     from quotebook.checking.report import replies_in_words
     from quotebook.contract.stamped import amount_of, papers_of
+    from quotebook.files import must_be_writable
     from quotebook.quoting.issuing import copy_to
 
     share = None if discount is None else discount / 100
+    if output:
+        must_be_writable(output)
     done = reissue_and_record(desk, open_ledger(desk), file, accept=accept, discount_share=share)
     papers, total = papers_of(done.content), amount_of(done.content, "total")
     path = copy_to(output, done.path) if output else done.path

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import BinaryIO, TypedDict
 
 import xlsxwriter
+from xlsxwriter.exceptions import FileCreateError
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
@@ -190,9 +191,20 @@ def share_kind(share: Decimal) -> str:
     return f"share_{max(0, places)}"
 
 
+class _Workbook(xlsxwriter.Workbook):  # type: ignore[misc]
+    """A workbook that says why it cannot be written as any other file does."""
+
+    def close(self) -> None:
+        """Write the file. Raises OSError if it cannot be written."""
+        try:
+            super().close()
+        except FileCreateError as error:
+            raise error.args[0] from None
+
+
 def new_workbook(file: str | os.PathLike[str] | BinaryIO, font: Mapping[str, str | int] = PLAIN) -> xlsxwriter.Workbook:
     """A workbook that stores text as text, whatever it starts with; `font` has the properties of its default font."""
-    return xlsxwriter.Workbook(
+    return _Workbook(
         file,
         {
             "in_memory": True,

@@ -16,11 +16,11 @@ from quotebook.contract.local import locale_of, say_amount, say_day
 from quotebook.contract.stamp import Content
 from quotebook.contract.stamped import amount_of, discount_share_of, language_of, papers_of, table_columns
 from quotebook.contract.vocabulary import (
+    COLUMNS,
     JOINED,
     LINE_INPUTS,
     QUOTE_INPUTS,
     SCALAR_RATES,
-    TABLE_COLUMNS,
     on_every_line,
     on_line,
 )
@@ -196,6 +196,6 @@ def _rates_of_issue(content: Content, rates: Rates) -> list[object]:
         [getattr(row, name.removeprefix(f"{table}_")) for row in getattr(rates, table)]
         for table, names in table_columns(content).items()
         for name in names
-        if name in TABLE_COLUMNS[table] and name != "kinds_free"
+        if name in COLUMNS and name != "kinds_free"
     ]
     return [*single, *columns]

@@ -15,7 +15,8 @@ import pytest
 from click.testing import CliRunner
 from ledger_fixtures import contents, url
 
-from quotebook.bookings.archive import open_ledger, rebuild
+from quotebook.bookings.archive import desk_name, open_ledger
+from quotebook.bookings.rebuilding import rebuild
 from quotebook.checking.check import issued_content
 from quotebook.cli import main
 from quotebook.demonstration import season
@@ -98,9 +99,9 @@ def test_a_life_is_told_by_the_list_and_the_stock(desk):
     assert listed(number)["state"] == "returned" and free() == OWNED
     run("agree", back)
     assert listed(number)["state"] == "agreed" and free() == OWNED - 6 * 8
-    run("deliver", number)
+    run("deliver", number, "--sure")
     assert listed(number)["state"] == "delivered"
-    run("count-back", number, "--damaged", "OAK-44:1", "--lost", "OAK-44:2")
+    run("count-back", number, "--damaged", "OAK-44:1", "--lost", "OAK-44:2", "--sure")
     assert listed(number)["state"] == "counted back"
     assert (free(), free("2027-09-30")) == (OWNED - 6 * 8, OWNED - 3)
 
@@ -212,8 +213,8 @@ def test_a_ledger_is_made_again_of_what_the_commands_left(desk, tmp_path):
     """Every command that records, and a card that has changed since."""
     first, second, third, fourth = (issue(f"OAK-44:{8 + 4 * n}x12:bare") for n in range(4))
     run("agree", answer(desk, first, days=2))
-    run("deliver", first)
-    run("count-back", first, "--lost", "OAK-44:1", "--damaged", "carts:1")
+    run("deliver", first, "--sure")
+    run("count-back", first, "--lost", "OAK-44:1", "--damaged", "carts:1", "--sure")
     run("agree", answer(desk, second))
     run("cancel", second)
     run("check", answer(desk, third, hourly_rate=12), status=1)
@@ -228,7 +229,7 @@ def test_a_ledger_is_made_again_of_what_the_commands_left(desk, tmp_path):
 def test_a_season_is_made_again_of_what_its_desk_keeps(tmp_path):
     made, lived = season.run(tmp_path, quotes=6)
     assert len(list(lived)) == 6
-    again = Ledger(file_url(tmp_path / "again.sqlite"))
+    again = Ledger(file_url(tmp_path / "again.sqlite"), desk_name(made))
     rebuild(made, again)
     assert contents(again) == contents(ledger_in(made))
 
