@@ -44,13 +44,16 @@ NEEDED = ("days_needed", "surface_needed")
 SHOWN_CAUTIONS = ("step", "crowding", "upstairs", "slippery")
 """Cautions that are shown on this sheet too."""
 QUESTION_ROWS = 5
+GAP = 8
+"""Pixels between the head and what follows."""
 
 
 def write_quote_sheet(writer: SheetWriter, draft: QuoteDraft) -> None:
     """Writes the whole sheet from top to bottom; each part returns the row after its last one."""
     writer.columns(WIDTHS)
-    top = write_head(writer, draft)
-    row = _changes(writer, draft, top)
+    row = write_head(writer, draft)
+    writer.sheet.set_row_pixels(row, GAP)
+    row = _changes(writer, draft, row + 1)
     used = lines_in_use(draft)
     row = write_floors(writer, draft, row, "your_floors", range(1, used + 1))
     row = _suggestion(writer, draft, row)
