@@ -99,7 +99,7 @@ def recount(desk: Desk, ledger: Ledger, card: RateCard, item: Item, counted: int
 def rename(desk: Desk, ledger: Ledger, card: RateCard, old: str, new: str) -> str:
     """Record that the kind or subfloor recorded as `old` is now `new` on the card; returns that as the card spells it.
 
-    Raises Misuse if `old` is still on the card, `new` is not, or nothing was ever quoted under `old`.
+    Raises Misuse if `old` is still on the card, `new` is not, or nothing was ever recorded under `old`.
     """
     spelled = {item.code.casefold(): item.code for item in owned(card) if item.code}
     if old.casefold() in spelled:
@@ -107,6 +107,6 @@ def rename(desk: Desk, ledger: Ledger, card: RateCard, old: str, new: str) -> st
     if new.casefold() not in spelled:
         raise Misuse(f"{new} is not on the rate card; allowed: {', '.join(spelled.values())}.")
     if old.casefold() not in {code.casefold() for code in ledger.codes()}:
-        raise Misuse(f"{old}: no quote was ever issued with that code.")
+        raise Misuse(f"{old}: nothing was ever recorded under that code.")
     record_event(desk, ledger, Renamed(at=now(), old=old, new=spelled[new.casefold()]))
     return spelled[new.casefold()]

@@ -4,11 +4,12 @@
 to be done.
 """
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
+from typing import NamedTuple
 
 from quotebook.bookings.archive import record_event, record_issued, record_of_comparison
 from quotebook.bookings.availability import Fit, fit, must_know_kinds, rates_for
@@ -22,8 +23,10 @@ from quotebook.engine.model import RateCard, Rates, Request
 from quotebook.engine.price import price
 from quotebook.engine.stock import Item, not_among, owned
 from quotebook.errors import Doubtful, InvalidInput, Misuse
+from quotebook.files import must_be_writable
 from quotebook.ledger import Ledger
 from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Delivered, Loss, now
+from quotebook.ledger.life import NumberTaken
 from quotebook.ledger.records import QuoteRecord
 from quotebook.quoting.issuing import issue
 from quotebook.quoting.reissuing import Reissued, accepted_findings, reissue
@@ -46,9 +49,37 @@ def issue_and_record(
     return path, content
 
 
-def numbers(desk: Desk, ledger: Ledger) -> Iterator[str]:
-    """Free quote numbers of this desk, without those that another desk with the same ledger has used."""
-    return (number for number in desk.numbers() if ledger.issued(number, 1) is None)
+class IssuedQuote(NamedTuple):
+    """A quote that was issued and recorded."""
+
+    number: str
+    path: Path
+    content: Content
+
+
+def issue_next(
+    desk: Desk,
+    ledger: Ledger,
+    card: RateCard,
+    request: Request,
+    today: date | None = None,
+    copy_of: Callable[[Path], Path | None] = lambda path: None,
+) -> IssuedQuote:
+    """Issue a quote under the next number that no desk with the same ledger has used, and record it.
+
+    `copy_of` gives the path of a copy that the caller will write of the workbook at a path, or None: it is
+    looked at before anything is issued. Raises what `issue_and_record` raises.
+    """
+    for number in desk.numbers():
+        if ledger.issued(number, 1):
+            continue
+        if copy := copy_of(desk.issued_path(number, 1)):
+            must_be_writable(copy)
+        try:
+            return IssuedQuote(number, *issue_and_record(desk, ledger, card, request, number, today or date.today()))
+        except NumberTaken:  # by another desk, between the look and the record
+            continue
+    raise AssertionError("numbers never end")
 
 
 def reissue_and_record(

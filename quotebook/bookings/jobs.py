@@ -9,20 +9,30 @@ from quotebook.checking.check import returned_quote
 from quotebook.contract.stamped import papers_of
 from quotebook.contract.values import request_of
 from quotebook.desk import Desk
+from quotebook.engine.loading import TooHeavy, weighed
 from quotebook.engine.visits import Job
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
 
 
 def job_of_file(desk: Desk, path: Path) -> Job:
-    """The job in a workbook: its entries at the rates it was issued with. Raises Misuse and Unreadable."""
+    """The job in a workbook: its entries at the rates it was issued with. Raises Misuse and Unreadable.
+
+    What an earlier version did not weigh weighs what the card says today.
+    """
     comparison = returned_quote(path, desk)
     papers = papers_of(comparison.content)
     request = request_of(comparison.entries, comparison.content.owner)
     rates, figures = comparison.issued_rates, comparison.expected
+    if comparison.is_of_other_rules:
+        rates = weighed(rates, desk.card().rates)
     job = Job(papers.quote_number, int(papers.revision), rates, request, figures)
     if request.event_date is None or not job.figures.days_counted:
         raise Misuse(f"{path}: has no date or no days of hire, and a day sheet needs both.")
+    try:
+        _ = job.loads
+    except TooHeavy as error:
+        raise Misuse(f"{path}: {error}, and reissue the quote.") from None
     return job
 
 

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
-from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -55,6 +54,7 @@ def init(folder: Path, metric: bool) -> None:
 @click.option("--flights", type=number, help="Flights of stairs.")
 @click.option("--after-hours/--no-after-hours", help="Collect after hours.")
 @click.option("--waiver/--no-waiver", "waiver_taken", help="Damage waiver.")
+@click.option("--raised/--not-raised", help="On a deck, pool, stage or roof, or over a room.")
 @click.option("--guests", type=number, help="Number of guests, for the caution on crowding.")
 @click.option("--discount", type=number, default="0", metavar="PERCENT", help="Discount on the goods.")
 @click.option("--email", default="", metavar="ADDRESS", help="The client's address, kept for send.")
@@ -171,40 +171,42 @@ def _issue_all(
     """
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.availability import fit
-    from quotebook.bookings.decisions import issue_and_record, numbers
+    from quotebook.bookings.decisions import issue_next
     from quotebook.engine.visits import Job
     from quotebook.files import must_be_writable
     from quotebook.quoting.issuing import copy_to
     from quotebook.quoting.mail import keep_address
 
+    def copy_of(path: Path) -> Path | None:
+        return output / path.name if output and to_folder else output
+
     ledger = open_ledger(desk)
-    if output and not to_folder:
-        must_be_writable(output)
-    numbered = list(zip(enquiries, numbers(desk, ledger), strict=False))  # numbers never end
     if output and to_folder:
         output.mkdir(parents=True, exist_ok=True)
-        for _, quote_number in numbered:
-            must_be_writable(output / desk.issued_path(quote_number, 1).name)
-    with progress(numbered, "Issuing") as bar:
-        for enquiry, quote_number in bar:
+    if output:
+        must_be_writable(output / ".quotebook" if to_folder else output)
+    with progress(enquiries, "Issuing") as bar:
+        for enquiry in bar:
             own = card.in_language(enquiry.language) if enquiry.language else card
-            path, content = issue_and_record(desk, ledger, own, enquiry.request, quote_number, date.today())
+            issued = issue_next(desk, ledger, own, enquiry.request, copy_of=copy_of)
             if enquiry.email:
-                keep_address(desk, quote_number, enquiry.email)
-            if output:
-                path = copy_to(output / path.name if to_folder else output, path)
-            job = Job(quote_number, 1, card.rates, enquiry.request)
-            yield _Issued(quote_number, path, content, job, fit(ledger, card, job.request, job.figures))
+                keep_address(desk, issued.number, enquiry.email)
+            copy = copy_of(issued.path)
+            path = copy_to(copy, issued.path) if copy else issued.path
+            job = Job(issued.number, 1, card.rates, enquiry.request)
+            yield _Issued(issued.number, path, issued.content, job, fit(ledger, card, job.request, job.figures))
 
 
 def _notes(content: "Content") -> Iterator[str]:
     """The notes and cautions on the quote, a line each."""
     from quotebook.contract.vocabulary import on_line
+    from quotebook.engine.cautions import CAUTIONS, ON_EVERY_QUOTE
     from quotebook.engine.model import LINES
 
     floors = {on_line("notes_#", line): f"floor {line}: " for line in range(1, LINES + 1)}
+    told = {*floors, *(f"caution_{key}" for key in CAUTIONS if key not in ON_EVERY_QUOTE)}
     for name, text in content.results.items():
-        if isinstance(text, str) and text.strip() and (name in floors or name.startswith("caution_")):
+        if isinstance(text, str) and text.strip() and name in told:
             yield floors.get(name, "") + text.strip()
 
 

@@ -35,8 +35,7 @@ LINE_FIGURES = (
 )  # fmt: skip
 """The figures of a floor line with the kind of each, from the column FIGURES on."""
 
-_WITH_EITHER = ("rounded_up", "no_edging_kept")
-MOST_NOTES = (("not_on_surface", "not_enough_free"), ("subfloor_added", *_WITH_EITHER))
+MOST_NOTES = (("not_on_surface", "not_enough_free"), ("subfloor_added", "rounded_up", "edging_cut"))
 """Notes that can appear together. A line has room for them, and for one more where it is part of a larger floor."""
 
 

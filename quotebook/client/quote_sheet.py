@@ -8,14 +8,16 @@ from quotebook.client.entry_rules import set_entry_rule
 from quotebook.client.floor_lines import LINE_FIGURES, lines_in_use, write_floors
 from quotebook.client.page import set_up_page
 from quotebook.client.quote_head import write_head
+from quotebook.contract.formulas import quoted
 from quotebook.contract.values import request_cells
+from quotebook.contract.words import caution_source
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import share_kind
 from quotebook.engine.model import LINES
 
 ENTRIES = (
-    "event_date", "days", "surface", "guests", "miles", "flights", "after_hours", "waiver_taken", "client", "event",
-    "venue",
+    "event_date", "days", "surface", "guests", "miles", "flights", "raised", "after_hours", "waiver_taken", "client",
+    "event", "venue",
 )  # fmt: skip
 """The entries about the event, from top to bottom."""
 TEXTS = ("client", "event", "venue")
@@ -41,7 +43,7 @@ ON_QUOTE_SHEET = {name for name, _ in LINE_FIGURES} | {*TOTALS, "taxable", "depo
 """Figures whose named cell is on this sheet; the sheet that explains them repeats them."""
 NEEDED = ("days_needed", "surface_needed")
 """Cautions about entries without which nothing is priced."""
-SHOWN_CAUTIONS = ("step", "crowding", "upstairs", "slippery")
+SHOWN_CAUTIONS = ("crowding", "raised", "step", "step_no_edging", "slippery")
 """Cautions that are shown on this sheet too."""
 QUESTION_ROWS = 5
 GAP = 8
@@ -158,9 +160,16 @@ def _paragraph(writer: SheetWriter, draft: QuoteDraft, row: int, title: str, lin
 def _cautions(writer: SheetWriter, draft: QuoteDraft, row: int) -> int:
     """Writes the cautions that are shown on this sheet too."""
     writer.text(row, FIRST, draft.text("please_note"), "heading", to=LAST)
-    writer.text(row + 1, FIRST, draft.text("see_terms"), "quiet", to=LAST)
+    elsewhere = f"{draft.text('see_terms')} {draft.text('defers')}"
+    writer.text(row + 1, FIRST, elsewhere, "quiet_wrapped", to=LAST)
+    writer.fit(row + 1, FIRST, elsewhere, "quiet_wrapped", to=LAST)
     _sentences(writer, draft, row + 2, (*NEEDED, *SHOWN_CAUTIONS))
-    return row + 3
+    said = {key: f"{caution_source(key, draft.issue.firm)} " for key in SHOWN_CAUTIONS}
+    applying = [key for key in SHOWN_CAUTIONS if draft.results[f"caution_{key}"]]
+    formula = "&".join(f'IF(caution_{key}="","",{quoted(source)})' for key, source in said.items())
+    writer.mirror(row + 3, FIRST, formula, "".join(said[key] for key in applying), "small_wrapped", to=LAST)
+    writer.fit(row + 3, FIRST, " ".join(said.values()), "small_wrapped", to=LAST)
+    return row + 4
 
 
 def _sentences(writer: SheetWriter, draft: QuoteDraft, row: int, keys: tuple[str, ...]) -> None:

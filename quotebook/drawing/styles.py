@@ -75,6 +75,7 @@ STYLE_PROPERTIES: dict[str, StyleProperties] = {
     "quiet_shrunk": {"font_color": QUIET, "font_size": 9, "shrink": True},
     "quiet_right": {"font_color": QUIET, "font_size": 9, "align": "right", "valign": "vcenter", "shrink": True},
     "quiet_wrapped": {"font_color": QUIET, "font_size": 9, "text_wrap": True, "valign": "top"},
+    "small_wrapped": {"font_color": QUIET, "font_size": 8, "text_wrap": True, "valign": "top"},
     "wrapped": {"text_wrap": True, "valign": "top"},
     "number": {"font_color": QUIET, "valign": "top"},
     "label": {"font_color": QUIET, "valign": "vcenter"},

@@ -130,13 +130,12 @@ class Ledger:
             return items_now(connection, quote)
 
     def codes(self) -> set[str]:
-        """The code of every kind of panel and of every subfloor that was ever quoted."""
+        """Every code under which a kind of panel or a subfloor was ever recorded, by quotes or of the stock itself."""
         with self.database.reading() as connection:
-            return {
-                code
-                for column in (lines.c.panel, lines.c.subfloor_kind)
-                for code in connection.scalars(select(column).distinct())
-            }
+            quoted = (select(column).distinct() for column in (lines.c.panel, lines.c.subfloor_kind))
+            codes = {code for query in quoted for code in connection.scalars(query)}
+            stock = read_events(connection, "")
+        return codes | {event["new"] if event["event"] == "renamed" else event["item"][1] for event in stock}
 
     def missing(self) -> list[Hold]:
         """What is missing from the stock: lost, damaged, or not there when it was counted."""
@@ -192,7 +191,8 @@ class Ledger:
 
         A revision that was issued after the one that is agreed, and is still open, follows it.
         """
-        query = select(history.c.quote_number, history.c.line).order_by(history.c.quote_number, *IN_ORDER)
+        query = select(history.c.quote_number, history.c.line).where(history.c.quote_number != "")
+        query = query.order_by(history.c.quote_number, *IN_ORDER)
         figures = select(quotes).where(quotes.c.sha256 == "")
         in_force = select(quotes).join(agreements, agreements.c.quote_id == quotes.c.quote_id)
         in_force = in_force.where(agreements.c.cancelled_at.is_(None))

@@ -36,14 +36,19 @@ def missing_holds(losses: Iterable[tuple[Item, date, int]], events: Sequence[Det
     """
     renames = [event for event in events if event["event"] == "renamed"]
     changes: dict[Item, list[_Change]] = {}
+    spelled: dict[tuple[str, str], Item] = {}
+
+    def add(item: Item, change: _Change) -> None:
+        changes.setdefault(spelled.setdefault(item.key, item), []).append(change)
+
     for item, day, pieces in losses:
-        changes.setdefault(item, []).append(_Change(day, -1, pieces, counted=False))
+        add(item, _Change(day, -1, pieces, counted=False))
     for order, event in enumerate(events):
         if event["event"] in ("repaired", "recounted"):
             counted = event["event"] == "recounted"
             [item] = renamed({Item(*event["item"]): 1}, renames, event)
             pieces = event["owned"] - event["counted"] if counted else -event["pieces"]
-            changes.setdefault(item, []).append(_Change(date.fromisoformat(event["day"]), order, pieces, counted))
+            add(item, _Change(date.fromisoformat(event["day"]), order, pieces, counted))
     return [hold for item, of_item in changes.items() for hold in _holds(item, sorted(of_item))]
 
 

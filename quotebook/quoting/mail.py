@@ -72,7 +72,7 @@ def make_draft(desk: Desk, path: Path, to: str = "", now: datetime | None = None
     address = to or kept_address(desk, number)
     if not address:
         raise Misuse(f"{path}: no address is known for {number}. Give one: --to ADDRESS.")
-    words = _words(desk, language_of(content), firm.country, _facts(firm, content))
+    words = _words(desk, language_of(content), firm.region, _facts(firm, content))
     message = EmailMessage(policy.SMTP if valid_address(address).isascii() else policy.SMTPUTF8)
     message["X-Unsent"] = "1"
     message["Date"] = format_datetime(now or datetime.now().astimezone())

@@ -165,7 +165,7 @@ def _totals(before: Decimal, draft: QuoteDraft) -> str:
     """The sentence about the total before and after."""
     words: dict[str, str] = draft.words["changes"]
     firm, minor_units, after = draft.issue.firm, draft.issue.rates.minor_units, draft.results["total"]
-    locale = locale_of(firm.language, firm.country)
+    locale = locale_of(firm.language, firm.region)
 
     def said(amount: object) -> str:
         return say_amount(amount, minor_units, locale) if isinstance(amount, Decimal) else ""
@@ -182,7 +182,7 @@ def _said(name: str, value: object, draft: QuoteDraft) -> str:
     if isinstance(value, bool):
         return str(draft.dictionary.yes_no[value])
     if isinstance(value, date):
-        return say_day(value, locale_of(draft.issue.firm.language, draft.issue.firm.country))
+        return say_day(value, locale_of(draft.issue.firm.language, draft.issue.firm.region))
     text = plain(value) if isinstance(value, Decimal) else " ".join(str(value or "").split())
     if not text:
         return str(draft.words["changes"]["blank"])

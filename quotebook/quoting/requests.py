@@ -19,7 +19,7 @@ from quotebook.spreadsheets.filled_in import Percentage, Unusable, describe
 
 COLUMNS = (
     "client", "event", "event_date", "days", "venue", "surface", "miles", "flights", "guests", "after_hours",
-    "waiver_taken", "discount", *(f"floor_{line}" for line in range(1, LINES + 1)), "email", "language",
+    "waiver_taken", "raised", "discount", *(f"floor_{line}" for line in range(1, LINES + 1)), "email", "language",
 )  # fmt: skip
 """Headings of a list of requests, in any order. A column that is missing counts as empty."""
 
@@ -203,7 +203,7 @@ def _typed(column: str, value: object) -> object:
         return number(value)
     if column == "event_date" and DATE.fullmatch(value):
         return _date(value)
-    if column in ("after_hours", "waiver_taken"):
+    if column in ("after_hours", "waiver_taken", "raised"):
         return YES_NO.get(value.lower(), value)
     if column == "surface":
         return next((surface for surface in SURFACES if same_text(surface, value)), value)

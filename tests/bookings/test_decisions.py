@@ -172,7 +172,7 @@ def test_revenue_by_the_command_sums_to_the_agreed_quotes(returned):
         (["repaired", "OAK-44:1"], "0 are missing on "),
         (["recount", "OAK-44:57", "--on", "2999-01-01"], "is yet to come"),
         (["rename", "OAK-44", "OAK-34"], "OAK-44 is still on the rate card"),
-        (["rename", "ELM-9", "OAK-34"], "no quote was ever issued with that code"),
+        (["rename", "ELM-9", "OAK-34"], "nothing was ever recorded under that code"),
     ],
 )
 def test_one_sentence_for_what_cannot_be_done(returned, command, said):

@@ -23,6 +23,7 @@ from quotebook.demonstration import season
 from quotebook.demonstration.demo import ledger_in, retype
 from quotebook.desk import Desk, init
 from quotebook.engine.model import FloorLine, Request
+from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import file_url
 from quotebook.quoting.issuing import issue as write
@@ -260,14 +261,51 @@ def test_two_desks_of_one_ledger_use_no_number_twice_and_hold_no_panel_twice(des
     run("agree", f"{first}.xlsx")
 
 
-def test_a_number_that_another_desk_took_meanwhile_leaves_no_workbook(desk, monkeypatch):
-    """The other desk records its Q0001 between the look at the ledger and the record."""
+def test_a_number_that_another_desk_took_meanwhile_goes_to_nobody_else(desk, monkeypatch):
+    """The other desk records its Q0001, alike to the letter, between the look at the ledger and the record."""
     other = init(desk.folder.parent / "other")
-    run("issue", "--desk", other.folder, "--date", DAY, "--surface", "grass", "--floor", "OAK-44:8x8:bare")
-    monkeypatch.setattr("quotebook.bookings.decisions.numbers", lambda desk, ledger: desk.numbers())
-    said = run("issue", "--date", DAY, "--surface", "grass", "--floor", ALL_BUT_FOUR, status=2)
-    assert "a number is used once: issue it anew" in said
-    assert not desk.issued_path("Q0001", 1).exists()
+    other.key_path.write_bytes(desk.key_path.read_bytes())
+    ask = ["--date", DAY, "--surface", "grass", "--floor", "OAK-44:8x8:bare"]
+    run("issue", "--desk", other.folder, *ask)
+    monkeypatch.setattr(Ledger, "issued", lambda *asked: None)
+    assert run("issue", *ask).split()[0] == "Q0002"
+    assert not desk.issued_path("Q0001", 1).exists() and desk.issued_path("Q0002", 1).exists()
+
+
+def write_requests(path, count):
+    rows = [f"Client {number},{DAY},1,grass,OAK-44:4x4:bare" for number in range(1, count + 1)]
+    path.write_text("\n".join(["client,event_date,days,surface,floor_1", *rows]))
+
+
+def test_a_list_that_is_stopped_says_what_was_issued_before(desk, monkeypatch):
+    """The server goes away at the third of three."""
+    write_requests(desk.folder / "three.csv", 3)
+    record, calls = Ledger.record, []
+
+    def gone(ledger, event, owned=None):
+        calls.append(event)
+        if len(calls) == 3:
+            raise Misuse("the connection to the ledger was lost")
+        return record(ledger, event, owned)
+
+    monkeypatch.setattr(Ledger, "record", gone)
+    said = run("issue", "--requests", "three.csv", status=2)
+    assert re.findall(r"^Q\d+", said, re.MULTILINE) == ["Q0001", "Q0002"]
+    assert "stopped after 2 of 3 requests: Q0001 to Q0002 are issued and recorded." in said
+    assert "the connection to the ledger was lost" in said
+
+
+def test_a_copy_that_is_there_already_is_said_before_anything_is_issued(desk):
+    (desk.folder / "out").mkdir()
+    for output, floor in (("there.xlsx", "OAK-44:4x4:bare"), ("out/Q0001-r1.xlsx", None)):
+        Path(output).write_text("somebody's")
+        if floor:
+            said = run("issue", "--date", DAY, "--surface", "grass", "--floor", floor, "-o", output, status=2)
+        else:
+            write_requests(desk.folder / "two.csv", 2)
+            said = run("issue", "--requests", "two.csv", "-o", "out", status=2)
+        assert "exists already and was left as it is" in said and Path(output).read_text() == "somebody's"
+    assert run_json("quotes") == {"quotes": []} and not list(desk.issued.glob("*.xlsx"))
 
 
 # The card changes meanwhile

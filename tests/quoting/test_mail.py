@@ -192,10 +192,10 @@ def test_every_language_has_its_mail(desk, language):
     assert "Q0001" in draft["Subject"] and "Avelie Marsh" in body(draft) and "{" not in body(draft)
 
 
-@pytest.mark.parametrize(("country", "total"), [("MX", "1,061.92 USD"), ("ES", "1.061,92 USD"), ("", "1.061,92 USD")])
-def test_the_same_language_writes_amounts_as_the_card_s_country_does(desk, monkeypatch, country, total):
+@pytest.mark.parametrize(("region", "total"), [("MX", "1,061.92 USD"), ("ES", "1.061,92 USD"), ("", "1.061,92 USD")])
+def test_the_same_language_writes_amounts_as_the_card_s_country_does(desk, monkeypatch, region, total):
     card = desk.card()
-    card = replace(card, firm=replace(card.firm, language="es", country=country))
+    card = replace(card, firm=replace(card.firm, language="es", region=region))
     monkeypatch.setattr(Desk, "card", lambda desk: card)
     path, content = issue(desk, card, TENT, next(desk.numbers()), date.today())
     assert content.results["total"] == D("1061.92")
