@@ -3,6 +3,8 @@
 These rules are only a help while typing: every entry is checked again when the workbook comes back.
 """
 
+from collections.abc import Sequence
+
 from quotebook.client.draft import QuoteDraft
 from quotebook.contract.vocabulary import stem_of
 from quotebook.drawing.sheet_writer import SheetWriter
@@ -13,9 +15,15 @@ LONGEST_TITLE, LONGEST_MESSAGE = 32, 255
 """Characters of a message's title and text (ECMA-376 part 1, 18.3.1.32)."""
 
 
-def set_entry_rule(writer: SheetWriter, draft: QuoteDraft, name: str, row: int, column: int) -> None:
-    """Says beside an entry what goes there, and restricts what a spreadsheet program lets the client type."""
-    writer.sheet.data_validation(row, column, row, column, entry_rule(name, draft))
+def set_entry_rule(
+    writer: SheetWriter, draft: QuoteDraft, name: str, row: int, column: int, also_rows: Sequence[int] = ()
+) -> None:
+    """Says beside an entry what goes there, and restricts what a spreadsheet program lets the client type.
+
+    `also_rows` are further rows of the same column, with entries of the same kind.
+    """
+    others = {"other_cells": [(other, column, other, column) for other in also_rows]} if also_rows else {}
+    writer.sheet.data_validation(row, column, row, column, entry_rule(name, draft) | others)
 
 
 def entry_rule(name: str, draft: QuoteDraft) -> dict[str, object]:

@@ -56,9 +56,12 @@ def write_floors(writer: SheetWriter, draft: QuoteDraft, row: int, title: str, l
     for column, (name, _) in enumerate(LINE_FIGURES, FIGURES):
         _heading(writer, row + 1, column, draft.label(name.removesuffix("_#")), "entry_right")
     cells = request_cells(draft.issue.request, draft.dictionary)
-    for at, line in enumerate(lines):
-        _floor_line(writer, draft, cells, line, row + 2 + 2 * at)
-    _colours(writer, draft, [row + 2 + 2 * at for at in range(len(lines))])
+    rows = [row + 2 + 2 * at for at in range(len(lines))]
+    for at, line in zip(rows, lines, strict=True):
+        _floor_line(writer, draft, cells, line, at)
+    for stem, (column, _, _) in ENTRIES.items():
+        set_entry_rule(writer, draft, stem, rows[0], column, rows[1:])
+    _colours(writer, draft, rows)
     return row + 2 + 2 * len(lines)
 
 
@@ -74,7 +77,6 @@ def _floor_line(writer: SheetWriter, draft: QuoteDraft, cells: Mapping[str, Cell
     for stem, (column, style, kind) in ENTRIES.items():
         name = f"{stem}_{line}"
         writer.entry(name, row, column, cells[name], style, kind)
-        set_entry_rule(writer, draft, name, row, column)
     writer.fit(row, PANEL, "", "entry")
     said = f"floor_said_{line}"
     writer.figure(said, row, SAID, draft.formulas[said], draft.results[said], "fact_shrunk", to=SAID_LAST)

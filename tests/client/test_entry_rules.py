@@ -22,6 +22,7 @@ RULES = {
     "surface": ("list", None, "surfaces", None),
     "after_hours": ("list", None, '"yes,no"', None),
     "waiver_taken": ("list", None, '"yes,no"', None),
+    "raised": ("list", None, '"yes,no"', None),
     "accepted": ("list", None, '"yes,no"', None),
     "accepted_on": ("date", "greaterThanOrEqual", ISSUED_ON, None),
     "plan_line": ("list", None, '"1,2,3,4,5,6"', None),
@@ -44,9 +45,9 @@ def rules_in(path, issue):
     found = {}
     for sheet in openpyxl.load_workbook(path):
         for rule in sheet.data_validations.dataValidation:
-            cell = sheet[str(rule.sqref).partition(":")[0]]
-            found[names[sheet.title, cell.row, cell.column]] = rule_of(rule)
-            assert rule.showErrorMessage and rule.errorStyle in (None, "stop") and rule.allow_blank, cell.coordinate
+            for area in rule.sqref.ranges:
+                found[names[sheet.title, area.min_row, area.min_col]] = rule_of(rule)
+            assert rule.showErrorMessage and rule.errorStyle in (None, "stop") and rule.allow_blank, rule.sqref
     return found, content.inputs.keys()
 
 
@@ -94,8 +95,7 @@ def test_every_entry_says_what_goes_there_and_again_where_it_does_not(issue, tmp
     words, rules = words_in(language), {}
     for sheet in openpyxl.load_workbook(path):
         for rule in sheet.data_validations.dataValidation:
-            cell = sheet[str(rule.sqref).partition(":")[0]]
-            rules[sheet.title, cell.row, cell.column] = rule
+            rules |= {(sheet.title, area.min_row, area.min_col): rule for area in rule.sqref.ranges}
     for name in content.inputs:
         rule = rules[tuple(content.places[name])]
         assert rule.showInputMessage and rule.prompt and "{" not in rule.prompt, name

@@ -33,7 +33,7 @@ from quotebook.rate_card.reader import read_rate_card
 
 PAPERS = Papers("Q0001", D(3), date(2027, 1, 4), date(2027, 2, 3))
 POINTS = {"Letter": (612, 792), "A4": (595, 842)}
-LARGEST = 60_000
+LARGEST = 74_000
 """Bytes of a client's workbook, without its logo."""
 
 
