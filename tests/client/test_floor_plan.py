@@ -56,6 +56,7 @@ class Plan:
         book = new_workbook(path)
         content, styles = Content(), Styles(book, FIRM.accent_colour, D(2))
         draft = QuoteDraft(Issue(PAPERS, FIRM, RATES, REQUEST, terms=()))
+        styles.number_formats |= draft.words["formats"]
         write_floor_plan(SheetWriter(book, book.add_worksheet("Plan"), styles, content), draft)
         writer = SheetWriter(book, book.add_worksheet("Figures"), styles, content)
         for row, (name, line) in enumerate((name, line) for name in PICKED for line in range(1, LINES + 1)):
