@@ -95,8 +95,8 @@ def _head(writer: SheetWriter, draft: QuoteDraft) -> None:
     writer.entry("plan_line", LINE_ROW, LEFT + 30, LINE_DRAWN, kind="whole", to=LEFT + 39)
     set_entry_rule(writer, draft, "plan_line", LINE_ROW, LEFT + 30)
     writer.sheet.set_selection(LINE_ROW, LEFT + 30, LINE_ROW, LEFT + 30)
-    _figure(writer, draft, "plan_caption", CAPTION_ROW, LEFT, "heading", to=LAST)
-    _figure(writer, draft, "plan_laid", LAID_ROW, LEFT, "quiet", to=LAST)
+    _figure(writer, draft, "plan_caption", CAPTION_ROW, LEFT, "heading_shrunk", to=LAST)
+    _figure(writer, draft, "plan_laid", LAID_ROW, LEFT, "quiet_shrunk", to=LAST)
 
 
 def _whose(writer: SheetWriter, draft: QuoteDraft) -> None:

@@ -85,6 +85,7 @@ def _suggestion(writer: SheetWriter, draft: QuoteDraft, row: int) -> int:
         return row
     formula, result = draft.formulas["suggestion"], draft.results["suggestion"]
     writer.figure("suggestion", row, PANEL, formula, result, "suggestion", to=LAST)
+    writer.fit(row, PANEL, draft.words["notes"]["suggestion"], "suggestion", to=LAST)
     return row + 1
 
 

@@ -63,6 +63,9 @@ _COLUMN: StyleProperties = {
     "bold": True, "font_size": 9, "text_wrap": True, "valign": "bottom", "bottom": 1, "bottom_color": RULE,
 }  # fmt: skip
 _ROW: StyleProperties = {"bottom": 4, "bottom_color": RULE, "valign": "top"}
+_HEADING: StyleProperties = {
+    "font_size": 12, "bold": True, "font_color": "accent", "bottom": 1, "bottom_color": "accent",
+}  # fmt: skip
 _NOTE: StyleProperties = {"italic": True, "font_size": 9, "valign": "top", "font_color": QUIET}
 _TOTAL: StyleProperties = {
     "bold": True, "font_size": 13, "font_color": "accent", "top": 1, "bottom": 1, "valign": "vcenter",
@@ -85,7 +88,8 @@ STYLE_PROPERTIES: dict[str, StyleProperties] = {
     "firm_long": {"font_size": 14, "bold": True, "font_color": "accent", "valign": "vcenter", "shrink": True},
     "title": {"font_size": 20, "font_color": "accent", "align": "right", "valign": "vcenter", "shrink": True},
     "page_title": {"font_size": 16, "bold": True, "font_color": "accent"},
-    "heading": {"font_size": 12, "bold": True, "font_color": "accent", "bottom": 1, "bottom_color": "accent"},
+    "heading": _HEADING,
+    "heading_shrunk": {**_HEADING, "shrink": True},
     "column": _COLUMN,
     "column_right": {**_COLUMN, "align": "right"},
     "column_centred": {**_COLUMN, "align": "center"},
