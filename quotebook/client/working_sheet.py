@@ -60,7 +60,9 @@ def _candidates(writer: SheetWriter, draft: QuoteDraft, row: int) -> int:
     writer.fit(row, EXPLANATION, draft.words["explained"]["sizes_considered"], "row_text")
     for across in formulas.ACROSS:
         names = [f"along_for_{across}", f"score_for_{across}"]
-        writer.text(row, LABEL, f"{across} {draft.text('panels_across')}", "row")
+        label = f"{across} {draft.text('panels_across')}"
+        writer.text(row, LABEL, label, "row")
+        writer.fit(row, LABEL, label, "row")
         writer.text(row, NAME, ", ".join(names), "row_quiet")
         for column, name in enumerate(names, FIGURES):
             writer.figure(name, row, column, draft.formulas[name], draft.results[name], "row_figure")
