@@ -12,11 +12,8 @@ from quotebook.checking.moved import NOT_MOVED
 from quotebook.checking.returned import NOTHING, Returned, ReturnedCell, same_formula
 from quotebook.checking.worked_out import MISSING, WorkedOut
 from quotebook.contract.stamp import SHEET, before_the_stamp, stamp_sheet
-from quotebook.contract.vocabulary import REPLIES
 from quotebook.contract.wording import quoted, shown
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault
-
-ANSWERS = REPLIES.keys() - {"plan_line"}
 
 MOST_ADDED = 50
 """Cells added to one sheet that are named one by one."""
@@ -206,8 +203,7 @@ def _why_not_worked_out(sheet: WorkedOut) -> str:
     if sheet.unfilled:
         return f"Figures are missing from the file: {_some(sheet.unfilled)}"
     edits = sheet.comparison.edited_names.items()
-    stale = [name for edit, name in edits if edit in sheet.stale_by and not isinstance(edit, NameEdit)]
-    names = [name for name in stale if name not in ANSWERS]  # no figure rests on those, but the status
+    names = [name for edit, name in edits if edit in sheet.stale_by and not isinstance(edit, NameEdit)]
     return f"The figures are those from before {_some(list(dict.fromkeys(names)))} changed" if names else ""
 
 

@@ -99,10 +99,13 @@ def assert_card_says(card, values):
     for group in (values["firm"], values["delivery"]):
         for name, value in group.items():
             record = card.firm if hasattr(card.firm, name) else card.rates if hasattr(card.rates, name) else card
-            if not name.startswith(("contact", "lift")):
+            if not name.startswith(("contact", "lift", "pay_line")):
                 assert getattr(record, name) == yes.get(value, value), name
     contact = (values["firm"].get(f"contact_line_{line}") for line in range(1, 5))
     assert card.firm.contact_lines == tuple(line for line in contact if line)
+    paying = (values["firm"].get(f"pay_line_{line}") for line in range(1, 4))
+    assert card.firm.pay_lines == tuple(line for line in paying if line)
+    assert card.finishes == {row["panel"]: row.pop("finish") for row in kinds}
     assert [row["edging"] for row in sorted(values["surfaces"], key=lambda row: SURFACES.index(row["surface"]))] == [
         "yes" if fitted else "no" for fitted in card.firm.edging_by_default
     ]
