@@ -6,6 +6,7 @@ help stays quick.
 """
 
 import contextlib
+import io
 import os
 import sys
 
@@ -33,9 +34,13 @@ class Commands(click.Group):
     """A group of commands that ends in a sentence and a status if anything goes wrong, never in a traceback."""
 
     def invoke(self, context: click.Context) -> object:
+        for stream in (sys.stdout, sys.stderr):
+            if isinstance(stream, io.TextIOWrapper):  # a file's name may have bytes that are no text
+                stream.reconfigure(errors="backslashreplace")
         try:
             result = super().invoke(context)
-            sys.stdout.flush()
+            if sys.stdout:
+                sys.stdout.flush()
         except QuotebookError as error:
             complain(f"quotebook: {error}")
             context.exit(error.status)

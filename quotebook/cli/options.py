@@ -3,14 +3,16 @@
 import os
 import re
 import sys
-from collections.abc import Callable, Iterable, Sequence
-from contextlib import AbstractContextManager, nullcontext
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO, TypeVar
 
 import click
+
+from quotebook.errors import QuotebookError
 
 if TYPE_CHECKING:
     from quotebook.desk import Desk
@@ -71,6 +73,22 @@ sure_option = click.option("--sure", is_flag=True, help="Do not ask about a date
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
 
 
+@contextmanager
+def returned_workbook(file: Path) -> Iterator[Path]:
+    """The workbook in a file or attached to a message, to be read; what goes wrong is said by the name given."""
+    from tempfile import TemporaryDirectory
+
+    from quotebook.checking.incoming import one_workbook
+
+    with TemporaryDirectory(prefix="quotebook-") as scratch:
+        one = one_workbook(file, Path(scratch))
+        try:
+            yield one.path
+        except QuotebookError as error:
+            error.args = (str(error).replace(str(one.path), one.shown),)
+            raise
+
+
 def asking(do: Callable[[bool], T], sure: bool) -> T:
     """Do something; if it makes no sense unless it is meant so, ask on a terminal, and refuse elsewhere.
 
@@ -82,7 +100,7 @@ def asking(do: Callable[[bool], T], sure: bool) -> T:
     try:
         return do(sure)
     except Doubtful as doubt:
-        if not (sys.stdin.isatty() and sys.stderr.isatty()):
+        if not (on_terminal(sys.stdin) and on_terminal(sys.stderr)):
             raise Misuse(f"{doubt} Nothing was recorded. If it is meant so, add --sure.") from None
         if not click.confirm(f"{doubt} Is it meant so?", err=True):
             raise Misuse("nothing was recorded.") from None
@@ -99,8 +117,13 @@ def complain(text: str) -> None:
     click.echo(click.style(text, fg="red") if _in_colour(sys.stderr) else text, err=True)
 
 
-def _in_colour(stream: TextIO) -> bool:
-    return stream.isatty() and not os.environ.get("NO_COLOR")
+def on_terminal(stream: TextIO | None) -> bool:
+    """Whether somebody reads a stream on a terminal; it is None where it was closed before the program began."""
+    return stream is not None and stream.isatty()
+
+
+def _in_colour(stream: TextIO | None) -> bool:
+    return on_terminal(stream) and not os.environ.get("NO_COLOR")
 
 
 def say_json(value: object) -> None:
@@ -112,12 +135,12 @@ def say_json(value: object) -> None:
 
 def progress(items: Sequence[T], label: str) -> AbstractContextManager[Iterable[T]]:
     """The items to iterate over, with a progress bar if standard error is a terminal and they are not few."""
-    if len(items) < FEW or not sys.stderr.isatty():
+    if len(items) < FEW or not on_terminal(sys.stderr):
         return nullcontext(items)
     return click.progressbar(items, label=label, file=sys.stderr)
 
 
 def clear_progress() -> None:
     """Make room for a line where a progress bar may stand on a terminal; the bar comes back below it."""
-    if sys.stderr.isatty():
+    if on_terminal(sys.stderr):
         click.echo("\r\x1b[K", nl=False, err=True)
