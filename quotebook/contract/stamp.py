@@ -59,6 +59,10 @@ class Content:
     """Names of headings that formulas count rows and columns from."""
     places: dict[str, list[Any]] = field(default_factory=dict)
     """Sheet, row and column (from 1) of each name; of a table's column, its first cell."""
+    formats: list[str] = field(default_factory=list)
+    """Number formats with words in them, or that leave a number out, such as dates and amounts with their currency."""
+    format_rules: dict[str, int] = field(default_factory=dict)
+    """How many conditional formats each sheet has that has any."""
     fixed: dict[str, list[Any]] = field(default_factory=dict)
     """For each sheet its cells without a name: row, column, and the text, number or `=formula`."""
 
