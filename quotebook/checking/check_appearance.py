@@ -130,5 +130,5 @@ def _formats(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> 
 
 
 def _without_quotes(code: str) -> str:
-    """A number format however a program spells it: without quotes, escapes and the language of its names."""
-    return re.sub(r"\[\$-[^\]]*\]|[\"\\\\ ]", "", code).lower()
+    """A number format however a program spells it: without quotes, escapes, its language, and empty last sections."""
+    return re.sub(r"\[\$-[^\]]*\]|[\"\\\\ ]", "", code).lower().rstrip(";")
