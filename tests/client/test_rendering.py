@@ -84,8 +84,8 @@ def longest(card):
         surface="grass",
         flights=D(12),
         guests=D(9000),
-        raised=True,
         lines=lines,
+        raised=True,
     )
     firm = replace(card.firm, firm=NAME, contact_lines=(CONTACT,) * 4)
     terms = tuple((TERM + f"{number} of twelve, i").ljust(299, "s") + "." for number in range(101, 113))
@@ -171,7 +171,7 @@ def test_the_longest_case_is_long(written):
         if long:
             for line in range(1, LINES + 1):
                 assert quote.content.results[f"notes_{line}"].count(".") == 3
-            shown = {*quote_sheet.SHOWN_CAUTIONS} - {"step"}  # of a bare edge it is said that no edging is kept
+            shown = {*quote_sheet.SHOWN_CAUTIONS} - {"step"}  # that is of kinds with edging, and these have none
             assert all(quote.content.results[f"caution_{key}"] for key in shown)
             assert {len(term) for term in quote.issue.terms} == {300}
 
