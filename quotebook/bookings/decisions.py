@@ -25,7 +25,7 @@ from quotebook.desk import Desk
 from quotebook.engine.model import RateCard, Rates, Request
 from quotebook.engine.price import price
 from quotebook.engine.stock import Item, not_among, owned
-from quotebook.errors import Doubtful, Misuse
+from quotebook.errors import Doubtful, InvalidInput, Misuse
 from quotebook.files import must_be_writable
 from quotebook.ledger import Ledger
 from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Declined, Delivered, Loss, now
@@ -154,6 +154,7 @@ def agree(
     The price has the rates and the currency of the issue; the hold has the card's turnaround now. `said_yes` is
     the owner's word on how the client said yes, where the file does not. Raises NotAccepted where neither does;
     what `reissuing.accepted_findings` raises for a file that is disputed or no quote;
+    InvalidInput for one that asks for what cannot be had, even if it was issued so;
     `ledger.recording.NotEnough`, with nothing agreed, if something is not free; Misuse if something
     that it takes, or that is held for others, is no longer on the card; and Doubtful, unless `sure`, for
     an event that is past.
@@ -162,6 +163,9 @@ def agree(
     accepted = accepted_findings(path, report, accept, seen=True)
     if comparison is None:
         raise no_telling(path, report.findings)
+    if comparison.problems:
+        reasons = [f"{problem.name}: {problem.allowed}" for problem in comparison.problems.values()]
+        raise InvalidInput(f"{path}: cannot be had as it stands, and nothing was agreed. It would need:", reasons)
     if report.answer != Answer.YES and not said_yes.strip():
         raise NotAccepted(
             f"{path}: {ANSWERS[report.answer or Answer.NONE]}, so it was not agreed. "

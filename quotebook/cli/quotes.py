@@ -1,6 +1,7 @@
 """Commands for quotes: make a desk, issue, reissue, send."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -61,6 +62,7 @@ def init(folder: Path, metric: bool) -> None:
 @click.option("--guests", type=number, help="Number of guests, for the caution on crowding.")
 @click.option("--discount", type=percentage, default="0", metavar="PERCENT", help="Discount on the goods.")
 @click.option("--email", default="", metavar="ADDRESS", help="The client's address, kept for send.")
+@click.option("--language", default="", metavar="LANGUAGE", help="en, es or fr, if not the rate card's.")
 @click.option("--floor", "floors", multiple=True, metavar="FLOOR", help="CODE:WxL[:edging|:bare]; up to six.")
 @click.option("--requests", "requests_file", type=FILE, metavar="FILE", help="Issue a list, .csv or .xlsx.")
 @click.option("-o", "output", type=FILE, metavar="PATH", help="Copy to this file, or a list to this folder.")
@@ -72,6 +74,7 @@ def issue(
     output: Path | None,
     discount: Decimal,
     email: str,
+    language: str,
     surface: str | None,
     sure: bool,
     **entries: object,
@@ -81,10 +84,11 @@ def issue(
     if caution := desk.key_caution():
         click.echo(caution, err=True)
     if requests_file:
-        given = {**entries, "surface": surface, "email": email, "floor": floors}
+        given = {**entries, "surface": surface, "email": email, "language": language, "floor": floors}
         enquiries = _enquiries_in(requests_file, card, given)
     else:
         enquiries = [_enquiry(card, floors, surface or "", {**entries, "discount_share": discount}, email)]
+        enquiries = [replace(enquiry, language=_language(language)) for enquiry in enquiries]
     asking(lambda sure: _must_not_be_past(enquiries, sure), sure)
     rows = _rows_in(requests_file) if requests_file else ()
     done: list[str] = []
@@ -125,6 +129,15 @@ def _enquiries_in(requests_file: Path, card: "RateCard", given: Mapping[str, obj
     if others:
         raise click.UsageError("--requests takes every request from its file: leave out " + ", ".join(others))
     return read_requests(requests_file, card)
+
+
+def _language(text: str) -> str:
+    """One of the languages of quotes, or nothing. Raises click.BadParameter."""
+    from quotebook.contract.words import LANGUAGES
+
+    if text and text not in LANGUAGES:
+        raise click.BadParameter(f"{text!r} is not one of {', '.join(LANGUAGES)}", param_hint="--language")
+    return text
 
 
 def _rows_in(requests_file: Path) -> list[dict[str, str]]:
@@ -196,7 +209,8 @@ def _issue_all(
                 if row is not None:
                     keep_request(desk, number, row)
 
-            issued = issue_next(desk, ledger, card, enquiry.request, copy_of=copy_of, reserved=keep)
+            own = card.in_language(enquiry.language) if enquiry.language else card
+            issued = issue_next(desk, ledger, own, enquiry.request, copy_of=copy_of, reserved=keep)
             if enquiry.email:
                 keep_address(desk, issued.number, enquiry.email)
             copy = copy_of(issued.path)

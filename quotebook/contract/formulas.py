@@ -251,15 +251,19 @@ QUOTE = {
     "suggested_length": "MAX(suggested_across*suggested_panel_width,suggested_along*suggested_panel_length)",
 }
 
-NOTES = {
+FORBIDDING = {
     "not_on_card": 'AND(panel_#<>"",panel_width_#=0)',
     "size_needed": "AND(panel_width_#>0,counted_#=0)",
     "panel_needed": 'AND(panel_#="",OR(SUM(width_#)<>0,SUM(length_#)<>0))',
     "not_on_surface": "AND(counted_#=1,laying_#=word_not_here)",
-    "subfloor_added": "sheets_#>0",
     "not_enough_free": "AND(counted_#=1,"
     + "+".join(f"IF(panel_{line}=panel_#,panels_{line},0)" for line in range(1, LINES + 1))
     + ">free_#)",
+}
+"""When a floor line cannot be had as it stands, and each note that says why stands beside it."""
+
+INFORMING = {
+    "subfloor_added": "sheets_#>0",
     "rounded_up": (
         "AND(counted_#=1,OR(ROUND(actual_width_#-SUM(width_#),6)>0,ROUND(actual_length_#-SUM(length_#),6)>0))"
     ),
@@ -267,7 +271,7 @@ NOTES = {
     "edging_cut": "cut_pieces_#>0",
     "part_of_floor": "AND(counted_#=1,OR(SUM(joined_width_#)<>0,SUM(joined_length_#)<>0))",
 }
-"""When each note stands beside a floor line."""
+"""When each other note stands beside a floor line that can be had."""
 
 CANDIDATES = {name: formula for across in ACROSS for name, formula in _candidates(across).items()}
 """For each number of panels across: the fewest panels along that do, and the score of that floor."""
@@ -301,17 +305,22 @@ CAUTIONS = {
 
 
 def notes(words: dict[str, str]) -> dict[str, str]:
-    """The formula of each line's notes: the sentences that apply, one after another."""
-    said = {key: _live(words[key] + " ", ("cut_pieces_#",)) for key in NOTES}
-    sentences = "&".join(f'IF({condition},{said[key]},"")' for key, condition in NOTES.items())
-    return {f"notes_{line}": on_line(sentences, line) for line in range(1, LINES + 1)}
+    """The formula of each line's notes: why it cannot be had, or else what is worth knowing, one after another."""
+    forbidding, informing = (_sentences(words, conditions) for conditions in (FORBIDDING, INFORMING))
+    formula = f"IF(cannot_#=1,{forbidding},{informing})"
+    return {f"notes_{line}": on_line(formula, line) for line in range(1, LINES + 1)}
+
+
+def _sentences(words: dict[str, str], conditions: dict[str, str]) -> str:
+    said = {key: _live(words[key] + " ", ("cut_pieces_#",)) for key in conditions}
+    return "&".join(f'IF({condition},{said[key]},"")' for key, condition in conditions.items())
 
 
 def suggestion(words: dict[str, str], unit: str) -> str:
-    """The formula of the sentence that says which size is suggested, where one is."""
+    """The formula of the sentence that suggests a size, where the floors have less area than the dancers need."""
     figures = ("guests_counted", "suggested_width", "suggested_length")
     said = _live(words["suggestion"].replace("{unit}", unit), figures)
-    return f'IF(suggested_width>0,{said},"")'
+    return f'IF(AND(suggested_width>0,ROUND(area_needed-area,6)>0),{said},"")'
 
 
 def cautions(words: dict[str, str]) -> dict[str, str]:

@@ -1,5 +1,6 @@
 """Writes the cells of a worksheet, and records each of them in the content that a quote's stamp signs."""
 
+import re
 from collections.abc import Iterable
 from decimal import Decimal
 
@@ -13,6 +14,8 @@ from quotebook.contract.stamp import Content
 from quotebook.contract.values import CellValue
 from quotebook.drawing import text_size
 from quotebook.drawing.styles import Styles
+
+CONTROL = re.compile(r"[\x00-\x08\x0B\x0C\x0E-\x1F]|_(?=x[0-9A-Fa-f]{4}_)")
 
 
 class SheetWriter:
@@ -114,9 +117,10 @@ class SheetWriter:
         style: str = "figure",
         kind: str = "",
         to: int | None = None,
+        down: int = 0,
     ) -> None:
         """Writes a named formula with the engine's value as its cached result."""
-        self._write_formula(row, column, formula, result, self.styles.format(style, kind), to)
+        self._write_formula(row, column, formula, result, self.styles.format(style, kind), to, down)
         self._name(name, row, column)
         self.content.formulas[name] = formula
         self.content.results[name] = result
@@ -130,9 +134,10 @@ class SheetWriter:
         style: str = "figure",
         kind: str = "",
         to: int | None = None,
+        down: int = 0,
     ) -> None:
         """Writes a formula without a name, which repeats a figure from another cell."""
-        self._write_formula(row, column, formula, result, self.styles.format(style, kind), to)
+        self._write_formula(row, column, formula, result, self.styles.format(style, kind), to, down)
         self.unnamed_cells.append([row + 1, column + 1, f"={formula}"])
 
     def column(
@@ -191,12 +196,19 @@ class SheetWriter:
             self.sheet.write_number(row, column, _shortest(value), cell_format)
 
     def _write_formula(
-        self, row: int, column: int, formula: str, result: CellValue, cell_format: Format, to: int | None = None
+        self,
+        row: int,
+        column: int,
+        formula: str,
+        result: CellValue,
+        cell_format: Format,
+        to: int | None = None,
+        down: int = 0,
     ) -> None:
         """Writes a formula, given without its `=`, with a cached result."""
         if to is not None:
-            self.sheet.merge_range(row, column, row, to, "", cell_format)
-        cached = result or "" if isinstance(result, str | None) else _shortest(result)
+            self.sheet.merge_range(row, column, row + down, to, "", cell_format)
+        cached = _escaped(result or "") if isinstance(result, str | None) else _shortest(result)
         self.sheet.write_formula(row, column, f"={formula}", cell_format, cached)
 
 
@@ -213,3 +225,8 @@ class _FileLink(Url):  # type: ignore[misc]  # the library has no types
 def _shortest(number: Decimal) -> float | int:
     """A number as the type that XlsxWriter writes in fewest characters."""
     return int(number) if number == int(number) else float(number)
+
+
+def _escaped(text: str) -> str:
+    """A text with its control characters as the file format writes them, `_x0000_` (ECMA-376 part 1, 22.9.2.19)."""
+    return CONTROL.sub(lambda sign: f"_x{ord(sign[0]):04X}_", text)

@@ -5,6 +5,7 @@ ledger's column. Lengths are in the card's `length_unit` (ft or m), weights in l
 in miles or km, money in the card's currency, shares as fractions of one.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
@@ -148,6 +149,10 @@ class Rates:
     subfloors: tuple[Subfloor, ...]
     day_factors: tuple[DayFactor, ...]
     """Ascending in days."""
+    deposit_days: Decimal = Decimal(0)
+    """Days from the issue in which the deposit is due; 0 where no day is said."""
+    balance_days: Decimal = Decimal(0)
+    """Days before the event by which the balance is due."""
     minimum_order: Decimal = Decimal(0)
     """The least that the goods of a quote with floors are charged at, after discount."""
     prices_with_tax: bool = False
@@ -212,6 +217,18 @@ class Firm:
     """For each of SURFACES: whether edging is fitted when a request does not say."""
     country: str = OTHER
     """One of `published.COUNTRIES`: whose rules and clauses its papers name."""
+    region: str = ""
+    """ISO 3166 code of the country whose numbers and dates mails are written with; empty for the language's own."""
+    pay_lines: tuple[str, ...] = ()
+    """How to pay: lines of text, sent as they are."""
+    suggests_sizes: bool = True
+    """Whether quotes suggest a larger floor where theirs is too small for the guests."""
+
+    @property
+    def reply_address(self) -> str:
+        """The mail address among the contact lines, to which answers go; empty where there is none."""
+        words = (word.strip(".,;:()<>") for line in self.contact_lines for word in line.split())
+        return next((word for word in words if "@" in word.strip("@")), "")
 
     def edging_on(self, surface: str) -> bool:
         """Whether edging is fitted on `surface` unless a request says otherwise."""
@@ -316,6 +333,12 @@ class RateCard:
     terms: tuple[str, ...]
     payment_terms: PaymentTerms
     typical_floors: tuple[TypicalFloor, ...] = ()
+    finishes: Mapping[str, str] = field(default_factory=dict)
+    """The colour of each kind of panel on a quote, `#RRGGBB`, by its code; a kind may have none."""
+
+    def in_language(self, language: str) -> "RateCard":
+        """The same card for quotes in another language; names and terms stay as they are written."""
+        return replace(self, firm=replace(self.firm, language=language))
 
 
 @dataclass(frozen=True)

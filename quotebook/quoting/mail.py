@@ -14,12 +14,15 @@ from email.message import EmailMessage
 from email.utils import format_datetime
 from importlib.resources import files
 from pathlib import Path
-from typing import Any
+
+from babel import Locale
 
 from quotebook.checking.check import checked_quote, must_be_readable
 from quotebook.checking.findings import AGREES
+from quotebook.contract.local import locale_of, say_amount, say_day
 from quotebook.contract.stamp import Content
-from quotebook.contract.stamped import amount_of, papers_of
+from quotebook.contract.stamped import amount_of, language_of, minor_units_of, papers_of
+from quotebook.contract.values import day_of
 from quotebook.desk import Desk
 from quotebook.engine.model import Firm
 from quotebook.errors import Misuse
@@ -70,7 +73,7 @@ def make_draft(desk: Desk, path: Path, to: str = "", now: datetime | None = None
     address = to or kept_address(desk, number)
     if not address:
         raise Misuse(f"{path}: no address is known for {number}. Give one: --to ADDRESS.")
-    words = _words(desk, firm.language, _facts(firm, content))
+    words = _words(desk, language_of(content), firm.region, _facts(firm, content))
     message = compose(firm, address, words["subject"], words["body"], now)
     name = f"{number}-r{int(papers.revision)}.xlsx"
     maintype, subtype = WORKBOOK
@@ -118,10 +121,18 @@ def _facts(firm: Firm, content: Content) -> dict[str, object]:
         "quote_number": papers.quote_number,
         "revision": int(papers.revision),
         "currency": firm.currency,
-        "total": amount_of(content, "total"),
-        "deposit": amount_of(content, "deposit"),
+        "reply_address": firm.reply_address or one_line(firm.firm),
+        "minor_units": int(minor_units_of(content)),
         "valid_until": papers.valid_until,
+        **{name: amount_of(content, name) for name in ("total", "deposit", "balance")},
+        **{name: _due(content, name) for name in ("deposit_due", "balance_due")},
     }
+
+
+def _due(content: Content, name: str) -> date | None:
+    """The day on which something is due; None where the quote says none, as those of earlier versions do."""
+    serial = content.results.get(name)
+    return day_of(serial) if isinstance(serial, Decimal) and serial else None
 
 
 def one_line(text: str) -> str:
@@ -134,24 +145,29 @@ def _header(text: str) -> str:
     return one_line(text).replace("=?", "= ?")
 
 
-def _words(desk: Desk, language: str, facts: dict[str, object]) -> dict[str, str]:
-    """The subject and body in the firm's language. Raises Misuse if the template cannot be used."""
+def _words(desk: Desk, language: str, country: str, facts: dict[str, object]) -> dict[str, str]:
+    """The subject and body in the quote's language. Raises Misuse if the template cannot be used."""
     own = desk.folder / f"mail.{language}.toml"
     source = own if own.exists() else files("quotebook.templates") / own.name
+    locale = locale_of(language, country)
     try:
         template = tomllib.loads(source.read_text("utf-8"))
-        said = {name: _said(value, template) for name, value in facts.items()}
+        said = {name: _said(value, facts, locale) for name, value in facts.items()}
+        for name, needed in OPTIONAL.items():
+            key = name if facts[needed] else f"{name}_without"
+            said[name] = template.get(key, "").format(**said)
         said["greeting"] = template["greeting" if said["client"] else "greeting_without_a_name"].format(**said)
         return {"subject": template["subject"].format(**said), "body": template["body"].format(**said)}
     except (OSError, ValueError, LookupError, AttributeError, TypeError) as error:
         raise Misuse(f"{source}: cannot be used for a mail ({type(error).__name__}: {error}).") from error
 
 
-def _said(value: object, template: dict[str, Any]) -> object:
-    """A value as the template's language writes it: amounts and days as text, everything else unchanged."""
+OPTIONAL = {"deposit_line": "deposit_due"}
+"""Sentences of a template that name a fact which not every quote has; each has a `_without` for those."""
+
+
+def _said(value: object, facts: dict[str, object], locale: Locale) -> object:
+    """A value as it is written in the reader's country: amounts and days as text, everything else unchanged."""
     if isinstance(value, Decimal):
-        signs = str.maketrans({",": template["thousands"], ".": template["decimal"]})
-        return f"{value:,}".translate(signs)
-    if isinstance(value, date):
-        return template["day"].format(day=value.day, month=template["months"][value.month - 1], year=value.year)
-    return value
+        return say_amount(value, int(str(facts["minor_units"])), locale)
+    return say_day(value, locale) if isinstance(value, date) else value

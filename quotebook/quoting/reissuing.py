@@ -13,8 +13,9 @@ from quotebook.checking.findings import Finding
 from quotebook.checking.issued import IssuedQuotes
 from quotebook.checking.kinds import Kind
 from quotebook.client.draft import QuoteDraft
+from quotebook.contract.local import locale_of, say_amount, say_day
 from quotebook.contract.stamp import Content
-from quotebook.contract.stamped import amount_of, discount_share_of, papers_of, table_columns
+from quotebook.contract.stamped import amount_of, discount_share_of, language_of, papers_of, table_columns
 from quotebook.contract.vocabulary import (
     COLUMNS,
     JOINED,
@@ -87,8 +88,8 @@ def reissue(
     must_be_readable(report)
     if comparison is None:
         raise Misuse(f"{no_telling(path, report.findings)} Issue a new quote.")
-    accepted, card = accepted_findings(path, report, accept), desk.card()
-    content = comparison.content
+    accepted, content = accepted_findings(path, report, accept), comparison.content
+    card = desk.card().in_language(language_of(content))
     papers = papers_of(content)
     number, revision = papers.quote_number, int(papers.revision) + 1
     granted = discount_share_of(content) if discount_share is None else discount_share
@@ -170,9 +171,13 @@ def _changes(comparison: Comparison, entries: dict[str, object], card: RateCard,
 def _totals(before: Decimal, draft: QuoteDraft) -> str:
     """The sentence about the total before and after."""
     words: dict[str, str] = draft.words["changes"]
-    return words["total"].format(
-        before=f"{before:f}", after=f"{draft.results['total']:f}", currency=draft.issue.firm.currency
-    )
+    firm, minor_units, after = draft.issue.firm, draft.issue.rates.minor_units, draft.results["total"]
+    locale = locale_of(firm.language, firm.region)
+
+    def said(amount: object) -> str:
+        return say_amount(amount, minor_units, locale) if isinstance(amount, Decimal) else ""
+
+    return words["total"].format(before=said(before), after=said(after), currency=firm.currency)
 
 
 def _said(name: str, value: object, draft: QuoteDraft) -> str:
@@ -183,6 +188,8 @@ def _said(name: str, value: object, draft: QuoteDraft) -> str:
         return f"{plain(value * 100)} %"
     if isinstance(value, bool):
         return str(draft.dictionary.yes_no[value])
+    if isinstance(value, date):
+        return say_day(value, locale_of(draft.issue.firm.language, draft.issue.firm.region))
     text = plain(value) if isinstance(value, Decimal) else " ".join(str(value or "").split())
     if not text:
         return str(draft.words["changes"]["blank"])

@@ -16,6 +16,7 @@ from quotebook.rate_card.rules import (
     CODE,
     COLOUR,
     PICTURE,
+    REGION,
     Choice,
     CurrencyCode,
     Day,
@@ -45,6 +46,7 @@ SOME = Number(Decimal(100_000), above=True)
 PIECES = _whole(100_000)
 
 CONTACT_LINES = 4
+PAY_LINES = 3
 
 FIRM = Form("Firm", "firm",
     "Who you are, how your quotes look, and the figures that hold for every job.", (
@@ -60,6 +62,9 @@ FIRM = Form("Firm", "firm",
     Section("How a quote looks", (
         Field("language", "Language of the quote", "", Choice(LANGUAGES),
               "en English, es Spanish, fr French. This card itself stays in English."),
+        Field("region", "Numbers as in", "", REGION,
+              "Two letters, such as US, MX or FR: mails write numbers and dates as there. May be left empty.",
+              blank="", absent=""),
         Field("paper", "Paper", "", Choice(("A4", "Letter")), "The paper that the quote is laid out for."),
         Field("accent_colour", "Colour of headings", "", COLOUR,
               "# and six digits, red, green and blue. Choose a dark one: it prints on white."),
@@ -78,7 +83,12 @@ FIRM = Form("Firm", "firm",
     Section("Terms in figures", (
         Field("valid_days", "A quote is valid for", "days", _whole(3650, 1), "From the day of issue."),
         Field("deposit_share", "Deposit", "of the total", Share(),
-              "Due when the client accepts; the balance is the rest."),
+              "Of the total, to hold the date; the balance is the rest."),
+        *(
+            Field(f"pay_line_{line}", f"How to pay, line {line}", "", Text(80),
+                  "Sent as it is: account, reference and so on. May be left empty.", blank="", absent="")
+            for line in range(1, PAY_LINES + 1)
+        ),
         Field("waiver_share", "Damage waiver", "of goods", Share(),
               "Charged where the client takes it, on the hired goods after discount."),
         Field("minimum_order", "Minimum order", "{money}", MONEY,
@@ -160,6 +170,8 @@ FIRM = Form("Firm", "firm",
         Field("crowding_area", "Standing space", "{area}", SIZE,
               "For one person, as your code has it; the quote warns where there is less. IBC Table 1004.5 has "
               f"{STANDING_SPACE}.", absent={"ft": STANDING_SPACE.customary, "m": STANDING_SPACE.metric}),
+        Field("suggests_sizes", "Suggest a size", "yes or no", YesNo(),
+              "A quote says which size would be enough where its floors are too small for the guests.", absent=True),
     )),
     Section("Lifting a panel off its cart (for the crew's caution)", (
         Field("lift_reach", "Reach", "{reach}", Number(Decimal(200), above=True),
@@ -181,6 +193,8 @@ PANELS = Table("Panels", "kinds",
     Section("The panel", (
         Field("panel", "Code", "", CODE, "Short name by which a quote asks for it. Each code once."),
         Field("panel_name", "Name", "", Text(60), "As the client reads it."),
+        Field("finish", "Colour", "", COLOUR,
+              "Of its finish, on the quote and its plan: # and six digits. May be left empty.", blank="", absent=""),
         Field("panel_width", "Width", "{length}", SIZE, "What one panel covers."),
         Field("panel_length", "Length", "{length}", SIZE, "Same as width if square."),
         Field("thickness", "Thickness", "{thickness}", Number(Decimal(1_000), above=True), "Height of a bare edge."),

@@ -25,7 +25,7 @@ from quotebook.engine.published import LEVEL_EDGE
 from quotebook.errors import InvalidInput
 from quotebook.rate_card.checks import CHECKS, Entries, Entry, Tables, texts
 from quotebook.rate_card.form import REQUIRED, Field, Form, Table
-from quotebook.rate_card.layout import CONTACT_LINES, FORMS, MONTHS, SHEETS, TABLES
+from quotebook.rate_card.layout import CONTACT_LINES, FORMS, MONTHS, PAY_LINES, SHEETS, TABLES
 from quotebook.rate_card.rules import minor_units
 from quotebook.spreadsheets.cells import CellAddress
 from quotebook.spreadsheets.filled_in import FilledWorkbook, read_filled_workbook
@@ -169,6 +169,7 @@ def _card(figures: Values, tables: dict[str, list[Values]]) -> RateCard:
         lifts=(_lift(figures, figures["lift_start_height"]), _lift(figures, figures["lift_end_height"])),
         tools=tuple(row["tool"] for row in tables["tools"]),
         terms=tuple(row["term"] for row in tables["terms"]),
+        finishes={kind["panel"]: kind["finish"] for kind in kinds if kind["finish"]},
         payment_terms=_record(PaymentTerms, figures),
         typical_floors=tuple(_typical_floor(row) for row in tables["typical_floors"]),
     )
@@ -185,11 +186,13 @@ def _record(record: type[Record], values: Values, **others: object) -> Record:
 
 def _firm(figures: Values, surfaces: list[Values]) -> Firm:
     contact = (figures[f"contact_line_{line}"] for line in range(1, CONTACT_LINES + 1))
+    paying = (figures[f"pay_line_{line}"] for line in range(1, PAY_LINES + 1))
     edging = {row["surface"]: row["edging"] for row in surfaces}
     return _record(
         Firm,
         figures,
         contact_lines=tuple(line for line in contact if line),
+        pay_lines=tuple(line for line in paying if line),
         edging_by_default=tuple(edging[surface] for surface in SURFACES),
     )
 

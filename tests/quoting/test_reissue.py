@@ -100,7 +100,7 @@ def test_a_floor_added_and_a_floor_taken_away(desk, sent_back, tmp_path):
 
 def test_an_unchanged_quote_says_only_the_total(desk, sent_back):
     done = reissue(desk, sent_back(TENT, accepted="yes", questions="Can you come before noon?"), today=TODAY)
-    assert len(done.changes) == 2 and done.changes[1] == f"Total: {done.before}, now {done.before} USD."
+    assert len(done.changes) == 2 and done.changes[1] == f"Total: {done.before:,}, now {done.before:,} USD."
 
 
 def test_an_answer_is_handed_over_and_not_carried_on(desk, sent_back):

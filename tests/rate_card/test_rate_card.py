@@ -98,12 +98,15 @@ def assert_card_says(card, values):
     kinds = values["kinds"]
     for group in (values["firm"], values["delivery"]):
         for name, value in group.items():
-            if not name.startswith(("contact", "lift")):
+            if not name.startswith(("contact", "lift", "pay_line")):
                 parts = card.firm, card.rates, card.payment_terms, card
                 record = next(part for part in parts if hasattr(part, name))
                 assert getattr(record, name) == yes.get(value, value), name
     contact = (values["firm"].get(f"contact_line_{line}") for line in range(1, 5))
     assert card.firm.contact_lines == tuple(line for line in contact if line)
+    paying = (values["firm"].get(f"pay_line_{line}") for line in range(1, 4))
+    assert card.firm.pay_lines == tuple(line for line in paying if line)
+    assert card.finishes == {row["panel"]: row.pop("finish") for row in kinds}
     assert [row["edging"] for row in sorted(values["surfaces"], key=lambda row: SURFACES.index(row["surface"]))] == [
         "yes" if fitted else "no" for fitted in card.firm.edging_by_default
     ]
