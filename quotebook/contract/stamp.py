@@ -62,13 +62,28 @@ class Content:
 
 def stamp_sheet(workbook: Workbook) -> Sheet | None:
     """The sheet that the stamp is on, whatever it is called; None where there is none."""
-    marked = (sheet for sheet in workbook.sheets if any(cell.value == MARKER for cell in sheet.cells.values()))
-    return next(marked, None)
+    for sheet in workbook.sheets:
+        if any(isinstance(cell.value, str) and cell.value == MARKER for cell in sheet.cells.values()):
+            return sheet
+    return None
 
 
 def before_the_stamp(sheet: Sheet) -> Iterator[tuple[tuple[int, int], Cell]]:
     """The cells of the stamp's sheet above its marker: what stands below is signed."""
     return takewhile(lambda item: item[1].value != MARKER, sheet.cells.items())
+
+
+def beside_the_stamp(sheet: Sheet) -> Iterator[tuple[int, int]]:
+    """The cells of the stamp's sheet, from its marker on, that are none of the texts below it: a signature does not
+    say where a text stands, nor that no formula does."""
+    marker, column = next(place for place, cell in sheet.cells.items() if cell.value == MARKER)
+    below = marker
+    for place, cell in sorted(sheet.cells.items()):
+        if place >= (marker, column):
+            is_next = place == (below, column) and isinstance(cell.value, str) and cell.formula is None
+            below += is_next
+            if not is_next:
+                yield place
 
 
 def stamp_texts(workbook: Workbook) -> list[str] | None:

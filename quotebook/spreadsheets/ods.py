@@ -1,16 +1,19 @@
 """Reads an .ods as cells and names (OpenDocument 1.3, parts 3 and 4), in the types and the spelling of .xlsx.
 
 Repeated cells and rows are counted before they are copied. Dates become the serial numbers that an .xlsx would hold.
+What the tables in `ods_tables` do not have is noted, since other programs may read it.
 """
 
 import re
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
+from functools import cache
 from typing import TYPE_CHECKING
 
 from quotebook.engine.money import number
 from quotebook.spreadsheets.cells import (
     Cell,
+    CellAddress,
     Fault,
     LocalName,
     Sheet,
@@ -18,10 +21,13 @@ from quotebook.spreadsheets.cells import (
     Workbook,
     day_zero,
     existing_position,
+    look_of,
     number_or_fault,
     parse_count,
     serial_of_iso_date,
 )
+from quotebook.spreadsheets.grammar import Grammar, Unknowns
+from quotebook.spreadsheets.ods_tables import CONTENT, MANIFEST, PREFIXES, SETTINGS, STYLES
 from quotebook.spreadsheets.openformula import xlsx_address, xlsx_formula
 from quotebook.spreadsheets.package import ROUNDING, SAVE, Package
 
@@ -32,6 +38,22 @@ OFFICE, TABLE, TEXT, STYLE = (
     f"{{urn:oasis:names:tc:opendocument:xmlns:{name}:1.0}}" for name in ("office", "table", "text", "style")
 )
 NAME = f"{TABLE}name"
+CONTENT_PART = "content.xml"
+OTHER_PARTS = {"META-INF/manifest.xml": MANIFEST, "settings.xml": SETTINGS, "styles.xml": STYLES}
+SPREADSHEET = "application/vnd.oasis.opendocument.spreadsheet"
+RUNS = (f"{OFFICE}event-listeners", f"{OFFICE}script", f"{TABLE}error-macro")
+"""Elements that make something run, wherever they stand."""
+CALCEXT_TYPE = "{urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0}value-type"
+VALUES = {
+    "float": ("value",),
+    "percentage": ("value",),
+    "currency": ("value", "currency"),
+    "date": ("date-value",),
+    "time": ("time-value",),
+    "boolean": ("boolean-value",),
+    "string": ("string-value",),
+}
+"""The attributes that may give the value of a cell, by the type that it gives (part 3, 19.385)."""
 CELLS = (f"{TABLE}table-cell", f"{TABLE}covered-table-cell")
 ROW = f"{TABLE}table-row"
 ROW_GROUPS = (f"{TABLE}table-row-group", f"{TABLE}table-header-rows", f"{TABLE}table-rows")
@@ -47,7 +69,12 @@ DURATION = re.compile(r"(-?)PT(\d{1,9})H(\d{1,2})M(\d{1,2}(?:\.\d{1,9})?)S")
 
 def read(package: Package) -> Workbook:
     """The workbook in a package. Raises Unreadable where it is damaged or beyond the limits."""
-    root = package.xml("content.xml")
+    unknowns = Unknowns()
+    root = _held(package, CONTENT_PART, CONTENT, unknowns)
+    for part, table in OTHER_PARTS.items():
+        if package.has(part):
+            _held(package, part, table, unknowns)
+    _hold_type(package, unknowns)
     book = root.find(f"{OFFICE}body/{OFFICE}spreadsheet")
     if book is None:
         raise package.unreadable("is an OpenDocument file, but not a spreadsheet; ask for the workbook")
@@ -58,14 +85,41 @@ def read(package: Package) -> Workbook:
     linked = [table for table in tables if table.find(f"{TABLE}table-source") is not None]
     own = [table for table in tables if table not in linked]
     observations = package.observations + tuple(("external link", table.get(NAME, "")) for table in linked)
+    observations += tuple(("macro", tag) for tag in RUNS if next(root.iter(tag), None) is not None)
     if settings is not None and settings.get(f"{TABLE}precision-as-shown") == "true":
         observations += ((ROUNDING, "precision-as-shown"),)
-    reader, hidden = _SheetReader(package, date_1904), _hidden_styles(root)
+    reader, hidden = _SheetReader(package, unknowns, date_1904), _hidden_styles(root)
     sheets = tuple(_sheet(reader, table, hidden) for table in own)
-    if len({sheet.name.lower() for sheet in sheets}) < len(sheets):
+    if len({look_of(sheet.name) for sheet in sheets}) < len(sheets):
         raise package.unreadable(f"has two sheets of one name; {SAVE}")
     names, local_names = _names(package, book, own)
-    return Workbook(package.path, sheets, names, local_names, observations, date_1904)
+    unknowns.hold_looks((*names, *(name.lower() for _, name, _ in local_names)), CONTENT_PART)
+    return Workbook(package.path, sheets, names, local_names, observations, date_1904, tuple(unknowns))
+
+
+def _held(package: Package, part: str, table: str, unknowns: Unknowns) -> "_Element":
+    """The root of a part, held against its table."""
+    root = package.xml(part)
+    if part not in package.exact_names:
+        unknowns.note(f"the part name {part!r} in other letters", part)
+    for element, what in _grammar(table).unknown_in(root):
+        sheet = next((each.get(NAME, "") for each in element.iterancestors(f"{TABLE}table")), "")
+        unknowns.note(what, part, sheet)
+    return root
+
+
+@cache
+def _grammar(table: str) -> Grammar:
+    return Grammar(table, PREFIXES)
+
+
+def _hold_type(package: Package, unknowns: Unknowns) -> None:
+    """Notes a package that does not say that it is a spreadsheet. Raises Unreadable for a template."""
+    kind = package.read("mimetype").decode("ascii", "replace") if package.has("mimetype") else ""
+    if kind == f"{SPREADSHEET}-template":
+        raise package.unreadable(f"is a template for spreadsheets (.ots); {SAVE}")
+    if kind != SPREADSHEET:
+        unknowns.note(f"the type {kind[:60]!r}", "mimetype")
 
 
 def _counts_from_1904(package: Package, settings: "_Element | None") -> bool:
@@ -125,23 +179,24 @@ def _target(element: "_Element") -> str:
 class _SheetReader:
     """Reads the sheets of one workbook, and counts cells over all of them."""
 
-    def __init__(self, package: Package, date_1904: bool):
-        self.package, self.date_1904, self.count = package, date_1904, 0
+    def __init__(self, package: Package, unknowns: Unknowns, date_1904: bool):
+        self.package, self.unknowns, self.date_1904, self.count = package, unknowns, date_1904, 0
+        self.sheet, self.row = "", 1
 
     def cells(self, sheet: str, table: "_Element") -> dict[tuple[int, int], Cell]:
         """The cells of a table that hold a value or a formula, by (row, column)."""
         cells: dict[tuple[int, int], Cell] = {}
-        row = 1
+        self.sheet, self.row = sheet, 1
         try:
             for element in _rows(table):
                 times, found = _repetitions(element, "rows"), list(self._row(element))
                 self.count += len(found) * times
                 self.package.bound("cells", self.count)
                 for below in range(times if found else 0):
-                    cells |= {existing_position(row + below, column): cell for column, cell in found}
-                row += times
+                    cells |= {existing_position(self.row + below, column): cell for column, cell in found}
+                self.row += times
         except (ValueError, LookupError) as error:
-            raise self.package.damaged(f"sheet {sheet[:60]!r} at or after row {row}", error) from None
+            raise self.package.damaged(f"sheet {sheet[:60]!r} at or after row {self.row}", error) from None
         return cells
 
     def _row(self, row: "_Element") -> Iterator[tuple[int, Cell]]:
@@ -150,6 +205,9 @@ class _SheetReader:
         for element in row.iterchildren(*CELLS):
             times, cell = _repetitions(element, "columns"), self._cell(element)
             if cell:
+                if what := _twofold(element):
+                    place = CellAddress(self.sheet, self.row, column).cell
+                    self.unknowns.note(what, CONTENT_PART, self.sheet, place)
                 existing_position(1, column + times - 1)  # before the cell is copied, perhaps without end
                 yield from ((column + beside, cell) for beside in range(times))
             column += times
@@ -174,7 +232,10 @@ class _SheetReader:
                 return {"true": True, "false": False}[element.get(f"{OFFICE}boolean-value", "")]
             case "string":
                 text = element.get(f"{OFFICE}string-value")
-                return self._displayed_text(element) if text is None else self._bounded(text)
+                displayed = self._displayed_text(element)
+                if text is not None and element.find(PARAGRAPH) is not None and text.split() != displayed.split():
+                    self.unknowns.note("a text that is shown as another", CONTENT_PART, self.sheet)
+                return displayed if text is None else self._bounded(text)
             case None:  # programs take such a cell for a text
                 return self._displayed_text(element) or None
         return None
@@ -201,6 +262,21 @@ class _SheetReader:
         """`text` unchanged. Raises Unreadable where it is longer than a cell may hold."""
         self.package.bound("characters in one text", len(text))
         return text
+
+
+def _twofold(element: "_Element") -> str:
+    """What makes programs differ over the value of a cell: a second value, type or place; "" where nothing does."""
+    kind = element.get(f"{OFFICE}value-type")
+    values = {name[len(OFFICE) :] for name in map(str, element.keys()) if name.startswith(OFFICE)} - {"value-type"}
+    if kind is None:
+        return "a value without a type" if values else ""
+    if not values.issubset(VALUES.get(kind, ())):
+        return f"a value of another type than {kind[:20]}"
+    if element.get(CALCEXT_TYPE, kind) not in (kind, "error"):
+        return "two types of one value"
+    if {element.get(f"{TABLE}number-matrix-{what}-spanned", "1") for what in ("columns", "rows")} != {"1"}:
+        return "a formula that fills other cells"
+    return ""
 
 
 def _rows(table: "_Element") -> "Iterator[_Element]":

@@ -10,6 +10,7 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal as D
 
+import dressings
 import hands
 import pytest
 from edits import MAIN, Book
@@ -99,18 +100,31 @@ def saved(issued, abroad, by_libreoffice, tmp_path_factory):
         "abroad, as .ods": Job(abroad.path, folder / "abroad.ods"),
         "changed": Job(issued.path, folder / "changed.xlsx", steps(issued.places, LEGAL)),
         "changed, as .ods": Job(issued.path, folder / "changed.ods", steps(issued.places, LEGAL)),
+        "as .xlsm": Job(issued.path, folder / "as.xlsm"),
+        "as .xls": Job(issued.path, folder / "as.xls"),
+        "as .fods": Job(issued.path, folder / "as.fods"),
+        "dressed by Excel": Job(dressings.as_excel(issued.path, folder / "excel.xlsx"), folder / "from_excel.xlsx"),
+        "strictly dressed": Job(dressings.as_strict(issued.path, folder / "strict.xlsx"), folder / "from_strict.xlsx"),
         "rows and columns inserted": Job(issued.path, folder / "inserted.xlsx", INSERTED),
         "inserted and changed, as .ods": Job(issued.path, folder / "both.ods", steps(issued.places, LEGAL) + INSERTED),
     }
     by_libreoffice([*jobs.values()])
-    back = Job(jobs["changed, as .ods"].target, folder / "there_and_back.xlsx")
-    by_libreoffice([back])
-    return {title: job.target for title, job in jobs.items()} | {"as .ods and back": back.target}
+    back = {
+        "as .ods and back": Job(jobs["changed, as .ods"].target, folder / "there_and_back.xlsx"),
+        "through .xls": Job(jobs["as .xls"].target, folder / "from_xls.xlsx"),
+        "through .fods": Job(jobs["as .fods"].target, folder / "from_fods.ods"),
+    }
+    by_libreoffice([*back.values()])
+    return {title: job.target for title, job in (jobs | back).items()}
 
 
 @pytest.mark.parametrize(
-    "how", ["as .xlsx", "as .ods", "after openpyxl", "after IronCalc", "rows and columns inserted"]
-)
+    "how",
+    [
+        "as .xlsx", "as .xlsm", "as .ods", "through .xls", "through .fods", "after openpyxl", "after IronCalc",
+        "dressed by Excel", "strictly dressed", "rows and columns inserted",
+    ],
+)  # fmt: skip
 def test_saved_by_libreoffice(issued, saved, how):
     clean(issued.check(saved[how]))
 
@@ -173,6 +187,42 @@ def test_figures_of_no_entry_that_is_there_do_not_add_up(issued, saved, tmp_path
     assert (report.verdict, report.state) == ("disputed", "mismatching")
     wrong = [finding.name for finding in report.findings if finding.kind == "arithmetic-differs"]
     assert "across_as_given_1" in wrong and len(wrong) < 5 and all(name.endswith("_1") for name in wrong)
+
+
+@pytest.mark.parametrize(("how", "says"), {"as .xls": "an old .xls workbook", "as .fods": "in one XML file"}.items())
+def test_what_is_saved_in_another_format_is_called_so(issued, saved, how, says):
+    report = issued.check(saved[how])
+    assert report.verdict == "unreadable" and says in report.findings[0].message
+
+
+# Programs that cannot be run here
+
+
+@pytest.mark.parametrize("program", dressings.DRESSINGS)
+def test_dressed_as_another_program_saves_it(issued, tmp_path, program):
+    clean(issued.check(dressings.DRESSINGS[program](issued.path, tmp_path / "dressed.xlsx")))
+
+
+@pytest.mark.parametrize("program", dressings.DRESSINGS)
+def test_changed_and_dressed_as_another_program_saves_it(issued, saved, tmp_path, program):
+    clean(issued.check(dressings.DRESSINGS[program](saved["changed"], tmp_path / "dressed.xlsx")), LEGAL)
+
+
+# Gnumeric
+
+
+def _known_in(report):
+    """Nothing that the reader does not know; what Gnumeric spells differently in formulas is held elsewhere."""
+    kinds = {finding.kind for finding in report.findings}
+    assert not kinds & {"unknown-content", "unreadable", "foreign-part", "rate-changed", "text-changed", "cell-added"}
+
+
+def test_saved_by_gnumeric(issued, saved, gnumeric, tmp_path):
+    """As .xlsx from .xlsx and from .ods, and as .ods from both."""
+    outputs = gnumeric.convert([issued.path, saved["as .ods"]], tmp_path / "xlsx")
+    outputs += gnumeric.convert([issued.path, saved["as .ods"]], tmp_path / "ods", "ods")
+    for output in outputs:
+        _known_in(issued.check(output))
 
 
 # What other programs may do, by the file format
