@@ -4,6 +4,7 @@ The cached values are poisoned first: a recalculation that could hand back what 
 """
 
 import re
+import warnings
 import zipfile
 from io import BytesIO
 from pathlib import Path
@@ -47,7 +48,9 @@ def values_in(path: Path, places: dict[str, list]) -> dict[str, object]:
     """Each name's cached value in a workbook that a spreadsheet program has saved."""
     import openpyxl
 
-    book = openpyxl.load_workbook(path, data_only=True)
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "Workbook contains no default style")  # as Gnumeric saves it
+        book = openpyxl.load_workbook(path, data_only=True)
     return {name: book[sheet].cell(row, column).value for name, (sheet, row, column) in places.items()}
 
 

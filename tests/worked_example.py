@@ -100,8 +100,6 @@ LINES = (
         weight=1560, carts=3,  # 30 x 52; 30/12 = 2.5
         hire="1642.50",  # 30 x 36.50 x 1.5
         edging="119.85",  # (22 x 3.25 + 4 x 2.10) x 1.5
-        suggested_across=4, suggested_along=4,  # 216/16 = 13.5: 2 x 7 and 3 x 5 are too long, so 16 of them
-        suggested_width=16, suggested_length=16,
     )),
     # 10 x 10 ft of 2x3 over sheets: 5 across, 10/3 so 4 along; turned 4 and 5, as many, so not turned.
     LineFigures(**NO_EDGING, **by_hand(
@@ -115,8 +113,6 @@ LINES = (
         minutes="34.0",  # 20 x 0.5 + 6 x 4
         weight=582, carts=2,  # 20 x 8.4 + 6 x 69; a cart of panels and one of sheets
         hire="397.50", subfloor="171.00",  # 20 x 13.25 x 1.5; 6 x 19.00 x 1.5
-        suggested_across=9, suggested_along=4,  # 216/6 = 36: 9 x 4 and 6 x 6 are both 12 by 18 ft; the more across
-        suggested_width=12, suggested_length=18,
     )),
     # 11 x 18 ft of 3x4: 4 across and 5 along are 20; turned, 11/4 and 18/3, 3 x 6 are 18.
     LineFigures(**NO_EDGING, **NO_SHEETS, **by_hand(
@@ -126,8 +122,6 @@ LINES = (
         panels=18, actual_width=12, actual_length=18, area=216, floor_width=12, floor_length=18,
         minutes="16.2", weight=738, carts=2,  # 18 x 0.9; 18 x 41; 18/16
         hire="749.25",  # 18 x 27.75 x 1.5
-        suggested_across=6, suggested_along=3,  # 216/12 = 18: 6 x 3 of them are 18 by 12 ft, 1 to 1.5
-        suggested_width=12, suggested_length=18,
     )),
 )  # fmt: skip
 """Figures of the floor lines; lines 4 to 6 are blank."""
@@ -145,5 +139,8 @@ FIGURES = Figures(lines=LINES + (NO_PANEL,) * 3, **by_hand(
     goods="3080.10", discount="154.01", waiver="234.09",  # 154.005; 2926.09 x 0.08 = 234.0872
     taxable="3037.87", tax="208.85",  # 2926.09 + 111.78; 208.8535...
     total="3669.21", deposit="1467.68", balance="2201.53",  # 1467.684
+    suggested_panel_width=4, suggested_panel_length=4,  # of the first line
+    suggested_across=4, suggested_along=4,  # 216/16 = 13.5: 2 x 7 and 3 x 5 are too long, so 16 of them
+    suggested_width=16, suggested_length=16,
 ))  # fmt: skip
 """Figures of the quote."""

@@ -22,7 +22,8 @@ def job_of_file(desk: Desk, path: Path) -> Job:
     comparison = returned_quote(path, desk)
     papers = papers_of(comparison.content)
     request = request_of(comparison.entries, comparison.content.owner)
-    job = Job(papers.quote_number, int(papers.revision), comparison.issued_rates, request)
+    rates, figures = comparison.issued_rates, comparison.expected
+    job = Job(papers.quote_number, int(papers.revision), rates, request, figures)
     if request.event_date is None or not job.figures.days_counted:
         raise Misuse(f"{path}: has no date or no days of hire, and a day sheet needs both.")
     return job

@@ -219,8 +219,11 @@ def _by_the_desk(comparison: Comparison, desk: Desk, today: date) -> Iterator[Fi
     if today > until:
         message = f"The quote stood until {until}: reissue it if its prices still hold."
         yield about(Kind.EXPIRED, "valid_until", message, until, today)
-    if content.rules != RULES:
-        message = f"Issued under rules {content.rules} of the arithmetic, checked under rules {RULES}."
+    if comparison.is_of_other_rules:
+        message = (
+            f"Issued under rules {content.rules}, not today's {RULES}: its own signed formulas say what it should come "
+            "to."
+        )
         yield about(Kind.OTHER_RULES, "", message, content.rules, RULES)
 
 

@@ -6,10 +6,12 @@ from functools import cached_property
 from itertools import zip_longest
 from typing import NamedTuple, TypeVar
 
+from quotebook.checking.as_signed import figures_as_signed
 from quotebook.checking.edits import CellEdit, Edit, NameEdit, Restorer, RowEdit, TableRow
 from quotebook.checking.kinds import Kind
 from quotebook.checking.returned import Returned, ReturnedCell, ReturnedValue, flat, same_formula, same_key, same_value
 from quotebook.contract.stamp import Content
+from quotebook.contract.stamped import entry_names, table_columns
 from quotebook.contract.values import (
     CellValue,
     ColumnValue,
@@ -20,10 +22,9 @@ from quotebook.contract.values import (
     request_of,
     side_by_side,
 )
-from quotebook.contract.vocabulary import COLUMNS, OWNER, TABLE_COLUMNS, TABLES
 from quotebook.engine.entries import Problem, problems
 from quotebook.engine.figures import Figures
-from quotebook.engine.model import Rates
+from quotebook.engine.model import RULES, Rates
 from quotebook.engine.price import price
 from quotebook.evaluation.evaluation import Changes
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault
@@ -55,9 +56,15 @@ class Comparison:
         self.content, self.returned = content, returned
         self.dictionary = Dictionary(content.owner, side_by_side(content.tables["surfaces"][0]))
         self.values = returned.values()
-        self.entries = entries_of(self.values, self.dictionary)
-        self.issued_entries = entries_of(content.inputs, self.dictionary)
-        self.rows = {table: self._rows(columns) for table, columns in TABLE_COLUMNS.items()}
+        names, self.table_columns = entry_names(content), table_columns(content)
+        self.entries = entries_of(names, self.values, self.dictionary)
+        self.issued_entries = entries_of(names, content.inputs, self.dictionary)
+        self.rows = {table: self._rows(columns) for table, columns in self.table_columns.items()}
+
+    @property
+    def is_of_other_rules(self) -> bool:
+        """Whether another version issued the quote, by other rules than today's."""
+        return self.content.rules != RULES
 
     @cached_property
     def issued_rates(self) -> Rates:
@@ -65,7 +72,12 @@ class Comparison:
 
     @cached_property
     def expected(self) -> Figures:
-        """Every figure as it should be: the returned entries at the issued rates, by the engine."""
+        """Every figure as it should be: the returned entries at the issued rates, by the rules of the issue.
+
+        The engine knows today's rules; what another version issued goes by the formulas that were signed in it.
+        """
+        if self.is_of_other_rules:
+            return figures_as_signed(self.content, self.returned.issued, self.values, self.dictionary)
         return price(self.issued_rates, request_of(self.entries, self.content.owner))
 
     @cached_property
@@ -109,7 +121,7 @@ class Comparison:
     def touched(self) -> set[str]:
         """The names whose cells, rows or meanings some edit has changed."""
         tables = {edit.table for edit in self.edits if isinstance(edit, RowEdit)}
-        return {*self.edited_names.values(), *(name for table in tables for name in TABLE_COLUMNS[table])}
+        return {*self.edited_names.values(), *(name for table in tables for name in self.table_columns[table])}
 
     def without(self, edits: Iterable[Edit]) -> Changes:
         """What is otherwise in the workbook with some edits put back."""
@@ -156,7 +168,7 @@ class Comparison:
             or area.bottom < belongs.bottom
         ):
             return False
-        beside = next((names for names in TABLE_COLUMNS.values() if name in names), (name,))
+        beside = next((names for names in self.table_columns.values() if name in names), (name,))
         areas = (self.returned.areas[other] for other in beside)
         return all(other is not None and other.bottom == area.bottom for other in areas)
 
@@ -192,19 +204,20 @@ class Comparison:
     def changed_rates(self) -> list[Change]:
         """The owner's cells that are not as issued: single ones, headings, and those of tables."""
         changed = [*self._changed_cells(), *self._changed_lists()]
-        for table in TABLES:
+        for table in self.table_columns:
             changed += self._changed_rows(table)
         return changed
 
     def _changed_cells(self) -> Iterator[Change]:
-        for name in OWNER:
-            found, issued = self.returned.cells.get(name), self.content.owner[name]
+        for name, issued in self.content.owner.items():
+            found = self.returned.cells.get(name)
             if found and name not in self.displaced and not same_value(issued, found):
                 yield _changed_cell(name, found, issued)
 
     def _changed_lists(self) -> Iterator[Change]:
         """The words over the columns of surfaces, and what else is in a range of its own."""
-        for name in sorted(self.content.tables.keys() - COLUMNS):
+        columns = {name for names in self.table_columns.values() for name in names}
+        for name in sorted(self.content.tables.keys() - columns):
             area = self.returned.areas[name]
             if area is None:
                 continue
@@ -223,7 +236,7 @@ class Comparison:
                     yield _changed_cell(name, cell, was)
 
     def _changed_rows(self, table: str) -> Iterator[Change]:
-        key = TABLE_COLUMNS[table][0]
+        key = self.table_columns[table][0]
         for index, (issued, found) in enumerate((row.issued, row.found) for row in self.rows[table]):
             if issued is not None and found is not None:
                 yield from self._changed_in_row(issued, found)

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from quotebook.checking.worked_out import WorkedOut
 from quotebook.contract.stamped import minor_units_of
-from quotebook.contract.vocabulary import COLUMNS, on_every_line
+from quotebook.contract.vocabulary import on_every_line
 from quotebook.contract.wording import shown
 from quotebook.contract.words import LANGUAGES, words_in
 from quotebook.engine.model import LINES
@@ -105,7 +105,7 @@ class _Explainer:
             lambda part: self._say(part, place), lambda condition: self.evaluation.work_out(condition, place) is True
         )
         text = writer.write(tree)
-        known = [read.name for read in writer.reads if read.name in self.issued and read.name not in COLUMNS]
+        known = [read.name for read in writer.reads if read.name in self.issued]
         return text, [read for read in known if not read.startswith("word_") and read != "minor_units"]
 
     def _say(self, part: Tree, here: CellAddress) -> str:

@@ -36,7 +36,7 @@ class Kind(StrEnum):
     @property
     def leaves_as_issued(self) -> bool:
         """Whether the quote is still as it was issued."""
-        return self in (Kind.NOT_RECALCULATED, Kind.STAMP_SHOWN)
+        return self in (Kind.NOT_RECALCULATED, Kind.OTHER_RULES, Kind.STAMP_SHOWN)
 
     @property
     def is_free(self) -> bool:

@@ -80,7 +80,7 @@ def in_words(report: Report) -> Iterator[str]:
 
 def next_step(report: Report) -> str:
     """What to do now."""
-    old = any(finding.kind.leaves_as_issued for finding in report.findings)
+    old = any(finding.kind is Kind.NOT_RECALCULATED for finding in report.findings)
     return OLD_FIGURES.get(report.verdict, NEXT[report.verdict]) if old else NEXT[report.verdict]
 
 

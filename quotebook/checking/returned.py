@@ -10,7 +10,7 @@ from typing import NamedTuple, TypeVar
 from quotebook.checking.moved import Moved, moved
 from quotebook.contract.stamp import Content
 from quotebook.contract.values import CellValue, side_by_side
-from quotebook.contract.vocabulary import DATES
+from quotebook.contract.vocabulary import DATES, HEADINGS
 from quotebook.engine.model import same_text
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, StoredValue, Workbook, target_range
 from quotebook.spreadsheets.formula_text import normalise
@@ -181,10 +181,11 @@ class Returned:
     def _issued_area(self, name: str) -> CellRange:
         """The cell or cells that a name was issued with."""
         (sheet, row, column), values = self.content.places[name], self.content.tables.get(name)
-        if not values:
+        if values is None:
             return CellRange(sheet, row, column, row, column)
         across = len(side_by_side(values[0])) if self.is_block(name) else 1
-        return CellRange(sheet, row, column, row + len(values) - 1, column + across - 1)
+        down = 1 if name == HEADINGS else max(self.content.least_rows, len(values))
+        return CellRange(sheet, row, column, row + down - 1, column + across - 1)
 
     def areas_of_names(self, sheet: str) -> list[CellRange]:
         """What belongs to names on an issued sheet, wherever those lead now."""

@@ -1,6 +1,8 @@
 """An issue of a quote, and its draft: priced, with its words chosen, before any sheet is written."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 
 from quotebook.client.logo import Logo
 from quotebook.contract import formulas
@@ -9,8 +11,9 @@ from quotebook.contract.results import results_of
 from quotebook.contract.values import CellValue, Dictionary, joined_cells
 from quotebook.contract.vocabulary import WORDS
 from quotebook.contract.words import words_in
-from quotebook.engine.model import LINES, SURFACES, Firm, Papers, Rates, Request
-from quotebook.engine.money import ONE, ZERO
+from quotebook.engine.figures import Figures
+from quotebook.engine.model import SURFACES, Firm, Papers, Rates, Request
+from quotebook.engine.money import ONE
 from quotebook.engine.price import price
 
 LINE_DRAWN = ONE
@@ -44,12 +47,12 @@ class QuoteDraft:
             formulas.FORMULAS
             | formulas.notes(self.words["notes"])
             | formulas.cautions(self.words["cautions"])
-            | formulas.suggestions(self.words["notes"], self.units["length"])
+            | {"suggestion": formulas.suggestion(self.words["notes"], self.units["length"])}
             | plan_formulas(self.words, self.units["length"])
         )
         self.joined = joined_cells(issue.request)
         figures = price(issue.rates, issue.request)
-        self.results = _positions_in_tables(issue) | results_of(
+        self.results = _positions_in_tables(issue, figures) | results_of(
             issue.rates, issue.request, figures, self.dictionary, LINE_DRAWN, self.words, self.units["length"]
         )
 
@@ -64,12 +67,22 @@ class QuoteDraft:
         return text.format(**self.units)
 
 
-def _positions_in_tables(issue: Issue) -> dict[str, CellValue]:
-    """The row of each line's panel and the column of the ground in the workbook's tables; 0 where there is none."""
-    codes = [kind.panel for kind in issue.rates.kinds]
-    rows: dict[str, CellValue] = dict.fromkeys((f"kind_row_{line}" for line in range(1, LINES + 1)), ZERO)
-    for line, floor in enumerate(issue.request.lines, 1):
-        kind = issue.rates.kind(floor.panel)
-        rows[f"kind_row_{line}"] = ZERO + codes.index(kind.panel) + ONE if kind else ZERO
-    surface = issue.request.surface
-    return rows | {"surface_column": ZERO + SURFACES.index(surface) + 1 if surface in SURFACES else ZERO}
+def _positions_in_tables(issue: Issue, figures: Figures) -> dict[str, CellValue]:
+    """Where the workbook's tables have what each line's panel, its subfloor, the ground and the days of hire need.
+
+    Rows and columns count from 1; 0 where there is none.
+    """
+    rates, request = issue.rates, issue.request
+    kinds, subfloors = [kind.panel for kind in rates.kinds], [sheet.subfloor_kind for sheet in rates.subfloors]
+    rows: dict[str, CellValue] = {}
+    for number, line in enumerate(request.every_line, 1):
+        kind = rates.kind(line.panel)
+        rows[f"kind_row_{number}"] = _place(kinds, kind.panel if kind else "")
+        rows[f"subfloor_row_{number}"] = _place(subfloors, kind.subfloor_kind if kind else "")
+    begun = [factor for factor in rates.day_factors if factor.hire_days <= figures.days_counted]
+    return rows | {"surface_column": _place(SURFACES, request.surface), "day_factor_row": Decimal(len(begun))}
+
+
+def _place(them: Sequence[str], one: str) -> Decimal:
+    """Where something stands among others, from 1; 0 where it is not among them."""
+    return Decimal(them.index(one) + 1 if one in them else 0)

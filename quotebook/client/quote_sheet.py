@@ -103,7 +103,7 @@ def _papers(writer: SheetWriter, draft: QuoteDraft, top: int) -> int:
 
 
 def _entries(writer: SheetWriter, draft: QuoteDraft, top: int) -> int:
-    """Writes the entries about the event, and a sentence where one of them is needed."""
+    """Writes the entries about the event, the size suggested, and a sentence where an entry is needed."""
     writer.text(top, FIRST, draft.text("your_event"), "heading", to=LAST)
     writer.text(top + 1, FIRST, draft.text("hint"), "quiet", to=LAST)
     cells = request_cells(draft.issue.request, draft.dictionary)
@@ -116,6 +116,8 @@ def _entries(writer: SheetWriter, draft: QuoteDraft, top: int) -> int:
             writer.fit(row, column, getattr(draft.issue.request, name) if name in TEXTS else "", style, to=last)
             _validate(writer, draft, name, row, column)
     after = top + 2 + len(ENTRIES)
+    suggestion = draft.formulas["suggestion"], draft.results["suggestion"]
+    writer.figure("suggestion", after - 1, RIGHT, *suggestion, "suggestion", to=LAST)
     _sentences(writer, draft, after, NEEDED)
     return after
 
@@ -136,7 +138,7 @@ def _floors(writer: SheetWriter, draft: QuoteDraft, row: int) -> int:
 
 
 def _floor_line(writer: SheetWriter, draft: QuoteDraft, cells: Mapping[str, CellValue], line: int, row: int) -> None:
-    """Writes a floor line and, below it, its notes and the size suggested for the guests."""
+    """Writes a floor line and, below it, its notes."""
     writer.text(row, FIRST, str(line), "label")
     styles = {"panel": "entry", "width": "entry_right", "length": "entry_right", "edging_wanted": "entry_centred"}
     for column, (stem, style) in enumerate(styles.items(), FIRST + 1):
@@ -148,13 +150,11 @@ def _floor_line(writer: SheetWriter, draft: QuoteDraft, cells: Mapping[str, Cell
         name = on_line(template, line)
         writer.figure(name, row, column, draft.formulas[name], draft.results[name], kind=kind)
     name = f"notes_{line}"
-    writer.figure(name, row + 1, FIRST + 1, draft.formulas[name], draft.results[name], "note", to=LAST - 3)
+    writer.figure(name, row + 1, FIRST + 1, draft.formulas[name], draft.results[name], "note", to=LAST)
     joined = any(draft.joined[f"joined_{side}_{line}"] for side in ("width", "length"))
     for together in MOST_NOTES:
         keys = (*together, "part_of_floor") if joined else together
-        writer.fit(row + 1, FIRST + 1, " ".join(draft.words["notes"][key] for key in keys), "note", to=LAST - 3)
-    name = f"suggestion_{line}"
-    writer.figure(name, row + 1, LAST - 2, draft.formulas[name], draft.results[name], "suggestion", to=LAST)
+        writer.fit(row + 1, FIRST + 1, " ".join(draft.words["notes"][key] for key in keys), "note", to=LAST)
 
 
 def _totals(writer: SheetWriter, draft: QuoteDraft, top: int) -> int:

@@ -7,12 +7,11 @@ from decimal import Decimal
 from quotebook.client.draft import QuoteDraft
 from quotebook.client.page import set_up_page
 from quotebook.contract.values import CellValue, ColumnValue, one_cell, side_by_side, table_cells, to_cell
-from quotebook.contract.vocabulary import SCALAR_RATES, TABLES, WORDS
+from quotebook.contract.vocabulary import LEAST_ROWS, SCALAR_RATES, TABLES, WORDS
 from quotebook.drawing import text_size
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import INDENT, share_kind
 from quotebook.engine.model import SURFACES
-from quotebook.engine.suggestion import MOST_A_SIDE
 
 ON_QUOTE_SHEET = ("waiver_share", "tax_rate", "deposit_share")
 """Rates whose named cell is on the first sheet."""
@@ -38,14 +37,13 @@ TableCells = Mapping[str, list[ColumnValue]]
 def write_rates(writer: SheetWriter, draft: QuoteDraft) -> None:
     """Writes the whole sheet from top to bottom; each part returns the row after its last one."""
     cells = table_cells(draft.issue.rates, draft.dictionary)
-    writer.columns((1.5, *_widths(draft, cells), 1.5, 1.5, *(4,) * (MOST_A_SIDE + 1)))
+    writer.columns((1.5, *_widths(draft, cells), 1.5))
     writer.sheet.set_row(0, 24)
     writer.text(0, LABEL, draft.text("rates_title"), "page_title")
     row = _single_rates(writer, draft, 2)
     for table in TABLES:
         row = _table(writer, draft, row + 1, table, cells)
     row = _words(writer, draft, row + 1)
-    _counts(writer, draft, LAST + 3)
     set_up_page(writer, draft, row, LAST + 1, landscape=True)
 
 
@@ -119,9 +117,19 @@ def _table(writer: SheetWriter, draft: QuoteDraft, row: int, table: str, cells: 
         values = [one_cell(row) for row in cells[name]]
         _column(writer, draft, name, row + 2, column, values, "fact_number" if number else "fact_wrapped")
         column += 1
-    if table == "kinds":
-        writer.anchor("kinds_heading", row + 1, LABEL)
-    return row + 2 + max(1, len(getattr(draft.issue.rates, table)))
+    writer.anchor(f"{table}_heading", row + 1, LABEL)
+    if table == "day_factors":
+        _last_days(writer, draft, row + 1, column)
+    return row + 2 + max(LEAST_ROWS, len(getattr(draft.issue.rates, table)))
+
+
+def _last_days(writer: SheetWriter, draft: QuoteDraft, row: int, column: int) -> None:
+    """Writes the last day that each row of the hire lengths holds for: the day before the next row's first."""
+    first_days = [factor.hire_days for factor in draft.issue.rates.day_factors]
+    last_days: list[CellValue] = [days - 1 for days in first_days[1:]]
+    writer.text(row, column, draft.label("last_day"), "column_number")
+    writer.fit(row, column, draft.label("last_day"), "column_number")
+    writer.column("day_factors_last_day", row + 1, column, [*last_days, draft.issue.rates.largest_entry], "fact_number")
 
 
 def _column(
@@ -137,17 +145,9 @@ def _layings(writer: SheetWriter, row: int, column: int, layings: list[list[Cell
     """Writes a column for each surface, under its word; formulas count these columns from the cell before them."""
     writer.anchor("surfaces_heading", row, column - 1)
     words: list[CellValue] = [draft.dictionary.surfaces[surface] for surface in SURFACES]
-    writer.block("surfaces", row, column, [words], len(SURFACES), "column")
+    writer.headings("surfaces", row, column, words, "column")
     writer.block("kinds_layings", row + 1, column, layings, len(SURFACES))
     return column + len(SURFACES)
-
-
-def _counts(writer: SheetWriter, draft: QuoteDraft, column: int) -> None:
-    """Writes the counts of panels on a side from which a size is suggested, down and across, beside the page."""
-    counts: list[CellValue] = [Decimal(count) for count in range(1, MOST_A_SIDE + 1)]
-    writer.text(1, column, draft.text("counts"), "quiet")
-    writer.column("counts_across", 3, column, counts, "quiet")
-    writer.block("counts_along", 2, column + 1, [counts], MOST_A_SIDE, "quiet")
 
 
 def _words(writer: SheetWriter, draft: QuoteDraft, row: int) -> int:

@@ -13,6 +13,7 @@ from quotebook.client.terms_sheet import write_terms
 from quotebook.client.working_sheet import write_working
 from quotebook.contract.results import SENTENCES
 from quotebook.contract.stamp import Content, seal
+from quotebook.contract.vocabulary import LEAST_ROWS
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import Styles, new_workbook
 from quotebook.engine.model import RULES
@@ -30,7 +31,8 @@ def write_quote(file: BinaryIO, issue: Issue, key: bytes) -> Content:
     The same issue and key always give the same bytes.
     """
     draft = QuoteDraft(issue)
-    content = Content(RULES, {section: draft.words[section] for section in SENTENCES}, draft.units["length"])
+    sentences = {section: draft.words[section] for section in SENTENCES}
+    content = Content(RULES, sentences, draft.units["length"], least_rows=LEAST_ROWS)
     book = new_workbook(file)
     styles = Styles(book, issue.firm.accent_colour, issue.rates.minor_units)
     for name, write_sheet in SHEETS.items():

@@ -47,9 +47,26 @@ def write_working(writer: SheetWriter, draft: QuoteDraft) -> None:
         for column in range(FIGURES + 2, GAP):
             writer.text(row, column, "", "row")
         row += 1
+    row = _candidates(writer, draft, row + 1)
     writer.sheet.freeze_panes(4, FIGURES)
     writer.sheet.repeat_rows(0, 3)
     set_up_page(writer, draft, row, EXPLANATION + 1)
+
+
+def _candidates(writer: SheetWriter, draft: QuoteDraft, row: int) -> int:
+    """Writes the floors that the suggested size is chosen from, one for each number of panels across."""
+    columns = [draft.label("along_for"), draft.label("score_for")]
+    row = _heading(writer, draft, row, "sizes_considered", [*columns, *[""] * (LINES - len(columns))])
+    writer.text(row, EXPLANATION, draft.words["explained"]["sizes_considered"], "row_text")
+    writer.fit(row, EXPLANATION, draft.words["explained"]["sizes_considered"], "row_text")
+    for across in formulas.ACROSS:
+        names = [f"along_for_{across}", f"score_for_{across}"]
+        writer.text(row, LABEL, f"{across} {draft.text('panels_across')}", "row")
+        writer.text(row, NAME, ", ".join(names), "row_quiet")
+        for column, name in enumerate(names, FIGURES):
+            writer.figure(name, row, column, draft.formulas[name], draft.results[name], "row_figure")
+        row += 1
+    return row
 
 
 def _heading(writer: SheetWriter, draft: QuoteDraft, row: int, title: str, columns: list[str]) -> int:

@@ -6,14 +6,19 @@ other by recalculating workbooks in spreadsheet engines. Rules that the measurem
 - every money line is ROUND(ROUND(x,6),minor_units), every ROUNDUP and INT works on a ROUND(x,6);
 - a client's number is read through SUM(), which counts text and blanks as nothing in every
   program, where `+` would give an error in one and a number in another;
-- tables are read by SUMPRODUCT over whole columns, because MATCH takes `*` and `?` in a client's
-  entry for wildcards, and one engine finds nothing by it in a table of a single row.
+- a row of a table is found by SUMPRODUCT over whole columns, because MATCH takes `*` and `?` in a client's
+  entry for wildcards, and one engine finds nothing by it in a table of a single row; inside SUMPRODUCT only
+  operators work on arrays, because no function of an array there means the same in every program.
 
 A `#` stands for the number of the floor line.
 """
 
-from quotebook.contract.vocabulary import on_every_line, on_line
+from quotebook.contract.vocabulary import TABLE_COLUMNS, on_every_line, on_line
 from quotebook.engine.model import LINES
+from quotebook.engine.suggestion import MOST_A_SIDE
+
+ACROSS = range(1, MOST_A_SIDE + 1)
+"""The numbers of panels across that a suggestion considers."""
 
 
 def money(amount: str) -> str:
@@ -38,12 +43,23 @@ def _whole_in_range(entry: str, least: str) -> str:
     return f"IF(AND(SUM({entry}){least},SUM({entry})<=largest_entry,SUM({entry})=INT(SUM({entry}))),SUM({entry}),0)"
 
 
+def _row_of(table: str, condition: str) -> str:
+    """The row of a table, from 1, for which a condition on its columns holds; 0 where there is none."""
+    first = TABLE_COLUMNS[table][0]
+    return f"SUMPRODUCT({condition}*(ROW({first})-ROW({table}_heading)))"
+
+
+def _in_row(column: str, row: str) -> str:
+    """The number in a column of a table; SUM() counts a text there as nothing."""
+    return _where(f"{row}>0", f"SUM(INDEX({column},{row}))")
+
+
 def _of_kind(column: str) -> str:
-    return f"SUMPRODUCT((kinds_panel=panel_#)*1,kinds_{column})"
+    return _in_row(f"kinds_{column}", "kind_row_#")
 
 
 def _of_subfloor(column: str) -> str:
-    return f"SUMPRODUCT((subfloors_subfloor_kind=subfloor_kind_#)*1,subfloors_{column})"
+    return _in_row(f"subfloors_{column}", "subfloor_row_#")
 
 
 def _sheets(width: str, length: str) -> str:
@@ -51,21 +67,34 @@ def _sheets(width: str, length: str) -> str:
     return _where("AND(counted_#=1,laying_#=word_over_subfloor,sheet_width_#>0)", f"{across}*{along}")
 
 
-def _suggested_score() -> str:
-    """The score of every grid of panels at once, by operators alone: `engine.suggestion` says how they are scored.
+def _first_panel(side: str) -> str:
+    """A side of the panel on the first line that has one of the card."""
+    formula = "0"
+    for line in range(LINES, 0, -1):
+        formula = f"IF(panel_width_{line}>0,{side}_{line},{formula})"
+    return formula
 
-    Nothing is divided by a count, since a row that somebody inserted among them is a count of 0.
-    """
-    limits = (
-        "counts_across*panel_width_#-1.5*counts_along*panel_length_#",
-        "counts_along*panel_length_#-1.5*counts_across*panel_width_#",
-        "counts_across*panel_width_#-longest_side",
-        "counts_along*panel_length_#-longest_side",
+
+def _of_all(function: str, amounts: list[str]) -> str:
+    """The least or the most of some amounts, in two halves, since one file format takes no more than 30 at once."""
+    half = len(amounts) // 2
+    return f"{function}({function}({','.join(amounts[:half])}),{function}({','.join(amounts[half:])}))"
+
+
+def _candidates(across: int) -> dict[str, str]:
+    """The formulas of the floor to consider for so many panels across: `engine.suggestion` says how it is scored."""
+    width, length = f"{across}*suggested_panel_width", f"along_for_{across}*suggested_panel_length"
+    longer, shorter = f"MAX({width},{length})", f"MIN({width},{length})"
+    most = f"MAX(area_needed/({width}*suggested_panel_length),{width}/(1.5*suggested_panel_length))"
+    usable = (
+        f"AND(along_for_{across}>0,along_for_{across}<={MOST_A_SIDE},ROUND({longer}-longest_side,6)<=0"
+        f",ROUND({longer}-1.5*{shorter},6)<=0)"
     )
-    too_small = "(area_needed>=(counts_along+0.0000005)*counts_across*panel_width_#*panel_length_#)"
-    broken = "+".join([too_small, *(f"({limit}>=0.0000005)" for limit in limits)])
-    sides = "counts_across*panel_width_#+counts_along*panel_length_#"
-    return f"counts_across*counts_along*10000+{sides}+1000000000*({broken})"
+    score = f"{across}*along_for_{across}*10000+ROUND({width}+{length},6)"
+    return {
+        f"along_for_{across}": _where("AND(suggested_panel_width>0,area_needed>0)", _up(most)),
+        f"score_for_{across}": f"IF({usable},{score},1000000000)",
+    }
 
 
 def over_lines(name: str) -> str:
@@ -79,7 +108,7 @@ def quoted(text: str) -> str:
 
 
 LINE = {
-    "kind_row_#": _where('panel_#<>""', "SUMPRODUCT((kinds_panel=panel_#)*(ROW(kinds_panel)-ROW(kinds_heading)))"),
+    "kind_row_#": _where('panel_#<>""', _row_of("kinds", "(kinds_panel=panel_#)")),
     "panel_width_#": _of_kind("panel_width"),
     "panel_length_#": _of_kind("panel_length"),
     "thickness_#": _of_kind("thickness"),
@@ -94,6 +123,7 @@ LINE = {
     "free_#": _of_kind("free"),
     "laying_#": 'IF(kind_row_#=0,"",IF(surface_column=0,word_not_here,INDEX(kinds_layings,kind_row_#,surface_column)))',
     "subfloor_kind_#": 'IF(kind_row_#=0,"",INDEX(kinds_subfloor_kind,kind_row_#)&"")',
+    "subfloor_row_#": _where('subfloor_kind_#<>""', _row_of("subfloors", "(subfloors_subfloor_kind=subfloor_kind_#)")),
     "sheet_width_#": _of_subfloor("sheet_width"),
     "sheet_length_#": _of_subfloor("sheet_length"),
     "sheet_rate_#": _of_subfloor("sheet_rate"),
@@ -135,16 +165,6 @@ LINE = {
     "hire_#": money("panels_#*rate_#*days_factor"),
     "edging_#": money("(edging_pieces_#*piece_rate_#+corners_#*corner_rate_#)*days_factor"),
     "subfloor_#": money("sheets_#*sheet_rate_#*days_factor"),
-    "suggested_score_#": (
-        f"IF(AND(panel_width_#>0,area_needed>0),MIN(SUMPRODUCT(MIN({_suggested_score()})),1000000000),1000000000)"
-    ),
-    "suggested_across_#": _where(
-        "suggested_score_#<1000000000",
-        f"SUMPRODUCT(MAX(({_suggested_score()}-suggested_score_#<0.0000005)*counts_across))",
-    ),
-    "suggested_along_#": _where("suggested_across_#>0", "INT(ROUND(suggested_score_#/10000,6))/suggested_across_#"),
-    "suggested_width_#": "MIN(suggested_across_#*panel_width_#,suggested_along_#*panel_length_#)",
-    "suggested_length_#": "MAX(suggested_across_#*panel_width_#,suggested_along_#*panel_length_#)",
 }
 
 QUOTE = {
@@ -153,10 +173,11 @@ QUOTE = {
     "miles_counted": _in_range("miles", ">0"),
     "flights_counted": _whole_in_range("flights", ">0"),
     "guests_counted": _whole_in_range("guests", ">0"),
-    "days_factor": (
-        "SUMPRODUCT((day_factors_hire_days=SUMPRODUCT(MAX((day_factors_hire_days<=days_counted)*day_factors_hire_days)))*1"
-        ",day_factors_hire_factor)"
+    "day_factor_row": _where(
+        "days_counted>0",
+        _row_of("day_factors", "(day_factors_hire_days<=days_counted)*(days_counted<=day_factors_last_day)"),
     ),
+    "days_factor": _in_row("day_factors_hire_factor", "day_factor_row"),
     "dancers": _up("guests_counted*dancers_share"),
     "area_needed": "dancers*area_per_dancer",
     "panels": over_lines("panels_#"),
@@ -183,6 +204,16 @@ QUOTE = {
     "total": "goods-discount+waiver+delivery+labour+after_hours_charge+tax",
     "deposit": money("total*deposit_share"),
     "balance": "total-deposit",
+    "suggested_panel_width": _first_panel("panel_width"),
+    "suggested_panel_length": _first_panel("panel_length"),
+    "suggested_score": _of_all("MIN", [f"score_for_{across}" for across in ACROSS]),
+    "suggested_across": _where(
+        "suggested_score<1000000000",
+        _of_all("MAX", [f"IF(score_for_{across}=suggested_score,{across},0)" for across in ACROSS]),
+    ),
+    "suggested_along": _where("suggested_across>0", "INT(ROUND(suggested_score/10000,6))/suggested_across"),
+    "suggested_width": "MIN(suggested_across*suggested_panel_width,suggested_along*suggested_panel_length)",
+    "suggested_length": "MAX(suggested_across*suggested_panel_width,suggested_along*suggested_panel_length)",
 }
 
 NOTES = {
@@ -201,6 +232,9 @@ NOTES = {
     "part_of_floor": "AND(counted_#=1,OR(SUM(joined_width_#)<>0,SUM(joined_length_#)<>0))",
 }
 """When each note stands beside a floor line."""
+
+CANDIDATES = {name: formula for across in ACROSS for name, formula in _candidates(across).items()}
+"""For each number of panels across: the fewest panels along that do, and the score of that floor."""
 
 CAUTIONS = {
     "days_needed": "days_counted=0",
@@ -225,12 +259,12 @@ def notes(words: dict[str, str]) -> dict[str, str]:
     return {f"notes_{line}": on_line(sentences, line) for line in range(1, LINES + 1)}
 
 
-def suggestions(words: dict[str, str], unit: str) -> dict[str, str]:
-    """The formula of the sentence on each line that says which size is suggested, where one is."""
+def suggestion(words: dict[str, str], unit: str) -> str:
+    """The formula of the sentence that says which size is suggested, where one is."""
     said = quoted(words["suggestion"].replace("{unit}", unit))
-    for name in ("guests_counted", "suggested_width_#", "suggested_length_#"):
-        said = said.replace("{" + name.removesuffix("_#") + "}", f'"&ROUND(ROUND({name},6),3)&"')
-    return {f"suggestion_{line}": on_line(f'IF(suggested_width_#>0,{said},"")', line) for line in range(1, LINES + 1)}
+    for name in ("guests_counted", "suggested_width", "suggested_length"):
+        said = said.replace("{" + name + "}", f'"&ROUND(ROUND({name},6),3)&"')
+    return f'IF(suggested_width>0,{said},"")'
 
 
 def cautions(words: dict[str, str]) -> dict[str, str]:
@@ -240,5 +274,5 @@ def cautions(words: dict[str, str]) -> dict[str, str]:
 
 FORMULAS = {
     on_line(name, line): on_line(text, line) for line in range(1, LINES + 1) for name, text in LINE.items()
-} | QUOTE  # fmt: skip
-"""Every formula of the price by its defined name, without the leading `=`."""
+} | QUOTE | CANDIDATES  # fmt: skip
+"""Every formula of the price and of the suggested size by its defined name, without the leading `=`."""

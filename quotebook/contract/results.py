@@ -8,8 +8,9 @@ from decimal import Decimal
 from quotebook.contract.plan_figures import plan_figures
 from quotebook.contract.values import CellValue, Dictionary, Words, joined
 from quotebook.engine import cautions
-from quotebook.engine.figures import Figures, LineFigures
+from quotebook.engine.figures import Figures
 from quotebook.engine.model import LINES, Rates, Request
+from quotebook.engine.suggestion import candidates
 
 SENTENCES = ("notes", "cautions", "plan")
 """Sections of a words file that are sentences of figures."""
@@ -31,8 +32,8 @@ def results_of(
     return (
         _in_words(figures, dictionary)
         | _sentences(rates, request, figures, words)
-        | _scores(figures)
-        | _suggestions(figures, words["notes"]["suggestion"], unit)
+        | _candidates(rates, figures)
+        | {"suggestion": _suggestion(figures, words["notes"]["suggestion"], unit)}
         | plan_figures(figures, plan_line, words, unit)
     )
 
@@ -54,23 +55,19 @@ def _sentences(rates: Rates, request: Request, figures: Figures, words: Words) -
     return said
 
 
-def _scores(figures: Figures) -> dict[str, Decimal]:
-    """The score of the grid that is suggested on each line, by the rule that `engine.suggestion` states."""
-    return {f"suggested_score_{number}": _score(line) for number, line in enumerate(figures.lines, 1)}
+def _candidates(rates: Rates, figures: Figures) -> dict[str, Decimal]:
+    """The floors that the suggestion considers, by panels across, and the least of their scores."""
+    floors = candidates(
+        figures.suggested_panel_width, figures.suggested_panel_length, figures.area_needed, rates.longest_side
+    )
+    along = {f"along_for_{across}": floor.along for across, floor in enumerate(floors, 1)}
+    scores = {f"score_for_{across}": floor.score for across, floor in enumerate(floors, 1)}
+    return along | scores | {"suggested_score": min(scores.values())}
 
 
-def _score(line: LineFigures) -> Decimal:
-    if not line.suggested_across:
-        return Decimal(10**9)
-    panels = line.suggested_across * line.suggested_along
-    return panels * 10_000 + line.suggested_width + line.suggested_length
-
-
-def _suggestions(figures: Figures, sentence: str, unit: str) -> dict[str, str]:
-    """The size suggested for the guests beside each line, where there is one."""
-    said = {}
-    for number, line in enumerate(figures.lines, 1):
-        sides = {"suggested_width": joined(line.suggested_width), "suggested_length": joined(line.suggested_length)}
-        text = sentence.format(guests_counted=joined(figures.guests_counted), unit=unit, **sides)
-        said[f"suggestion_{number}"] = text if line.suggested_width else ""
-    return said
+def _suggestion(figures: Figures, sentence: str, unit: str) -> str:
+    """The size suggested for the guests, in a sentence, where there is one."""
+    if not figures.suggested_width:
+        return ""
+    sides = {"suggested_width": joined(figures.suggested_width), "suggested_length": joined(figures.suggested_length)}
+    return sentence.format(guests_counted=joined(figures.guests_counted), unit=unit, **sides)

@@ -12,7 +12,7 @@ import hmac
 import json
 import lzma
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 from functools import lru_cache
 from itertools import takewhile
 from typing import Any
@@ -31,6 +31,8 @@ PIECE = 30_000
 """Characters of content in one cell."""
 PRESET = 4
 """Level of lzma: it takes half the time of the usual one, for 2 % of a workbook's size."""
+MOST_LINES = 100
+"""Floor lines that a quote of any version may have had."""
 LARGEST_CONTENT = 4_000_000
 """Bytes that a stamp may unpack to."""
 
@@ -49,6 +51,8 @@ class Content:
     owner: dict[str, CellValue] = field(default_factory=dict)
     tables: dict[str, list[ColumnValue]] = field(default_factory=dict)
     """Columns of the rates' tables; a block is a list of rows."""
+    least_rows: int = 1
+    """Rows that every table has, blank ones among them: programs differ in what they take a range of one cell for."""
     formulas: dict[str, str] = field(default_factory=dict)
     results: dict[str, CellValue] = field(default_factory=dict)
     """The engine's value of each formula."""
@@ -121,10 +125,15 @@ def unseal(texts: Iterable[str], key: bytes) -> Content:
 
 
 def _unpack(packed: str) -> Content:
-    """Values of cells were written with a point (`18.0`) and become Decimals; rows and columns stay whole."""
+    """Values of cells were written with a point (`18.0`) and become Decimals; rows and columns stay whole.
+
+    Another version may have signed more than is known here, or other floor lines.
+    """
     text = lzma.LZMADecompressor().decompress(base64.b64decode(packed), LARGEST_CONTENT)
-    content = Content(**json.loads(text, parse_float=_number))
-    content.formulas = _unfolded(content.formulas)
+    said = json.loads(text, parse_float=_number)
+    content = Content(**{each.name: said[each.name] for each in fields(Content) if each.name in said})
+    lines = [line for line in range(1, MOST_LINES + 1) if on_line("width_#", line) in content.inputs]
+    content.formulas = _unfolded(content.formulas, lines)
     return content
 
 
@@ -143,11 +152,11 @@ def _folded(formulas: dict[str, str]) -> dict[str, str]:
     return shared | {name: formula for name, formula in formulas.items() if name not in covered}
 
 
-def _unfolded(formulas: dict[str, str]) -> dict[str, str]:
+def _unfolded(formulas: dict[str, str], lines: Iterable[int]) -> dict[str, str]:
     unfolded: dict[str, str] = {}
     for name, formula in formulas.items():
         if "#" in name:
-            unfolded |= {on_line(name, line): on_line(formula, line) for line in _LINES}
+            unfolded |= {on_line(name, line): on_line(formula, line) for line in lines}
         else:
             unfolded[name] = formula
     return unfolded
@@ -155,7 +164,7 @@ def _unfolded(formulas: dict[str, str]) -> dict[str, str]:
 
 _LINES = range(1, LINES + 1)
 
-_STEMS = {on_line(stem, 1): stem for stem in (*LINE, "notes_#", "suggestion_#")}
+_STEMS = {on_line(stem, 1): stem for stem in (*LINE, "notes_#")}
 """By the name on line 1 the names of formulas that every floor line has."""
 
 _number = lru_cache(maxsize=4_096)(number)

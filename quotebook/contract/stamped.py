@@ -4,6 +4,7 @@ from decimal import Decimal
 
 from quotebook.contract.stamp import Content
 from quotebook.contract.values import CellValue, day_of
+from quotebook.contract.vocabulary import REPLIES, TABLES
 from quotebook.engine.model import Papers
 
 
@@ -31,6 +32,17 @@ def discount_share_of(content: Content) -> Decimal:
 def amount_of(content: Content, name: str) -> Decimal:
     """A figure of an issued quote as the engine worked it out, such as `total`, in the currency's own unit."""
     return _number(content.results[name])
+
+
+def entry_names(content: Content) -> tuple[str, ...]:
+    """The entries of an issued quote that its price may rest on: the client's cells, without those for an answer."""
+    return tuple(name for name in content.inputs if name not in REPLIES)
+
+
+def table_columns(content: Content) -> dict[str, tuple[str, ...]]:
+    """The columns of each table of an issued quote, by the table; the first tells the rows apart."""
+    columns = {table: tuple(name for name in content.tables if name.startswith(f"{table}_")) for table in TABLES}
+    return {table: names for table, names in columns.items() if names}
 
 
 def _text(value: CellValue) -> str:

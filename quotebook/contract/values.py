@@ -113,9 +113,9 @@ def joined_cells(request: Request) -> dict[str, CellValue]:
     }
 
 
-def entries_of(cells: Mapping[str, CellValue], dictionary: Dictionary) -> dict[str, object]:
-    """Returned input cells as entries of a request: typed where they can be, else as found."""
-    return {name: _entry(kind, cells.get(name), dictionary) for name, kind in INPUTS.items()}
+def entries_of(names: Iterable[str], cells: Mapping[str, CellValue], dictionary: Dictionary) -> dict[str, object]:
+    """The cells of some inputs as entries of a request: typed where they can be, else as found."""
+    return {name: _entry(INPUTS.get(name, "text"), cells.get(name), dictionary) for name in names}
 
 
 def _entry(kind: str, value: CellValue, dictionary: Dictionary) -> object:
@@ -172,7 +172,10 @@ def table_cells(rates: Rates, dictionary: Dictionary) -> dict[str, list[ColumnVa
 
 
 def rates_of(cells: Mapping[str, CellValue], columns: Mapping[str, list[ColumnValue]], dictionary: Dictionary) -> Rates:
-    """The rates that the owner's cells say; a cell that holds no number where one belongs counts as 0."""
+    """The rates that the owner's cells say; a cell that holds no number where one belongs counts as 0.
+
+    A quote that another version issued may have other rates: those that it does not have count as 0, or as blank.
+    """
     scalars: dict[str, Any] = {}
     for name in SCALAR_RATES:
         value = cells.get(name)
@@ -188,7 +191,9 @@ def _rows(table: str, columns: Mapping[str, list[ColumnValue]], dictionary: Dict
     """The records of one table, without rows that have nothing in their first column."""
     record = TABLES[table]
     names = [field.name for field in fields(record)]
-    rows = zip(*(columns[f"{table}_{name}"] for name in names), strict=True)
+    length = max((len(columns.get(f"{table}_{name}", ())) for name in names), default=0)
+    blank: list[ColumnValue] = [None] * length
+    rows = zip(*(columns.get(f"{table}_{name}", blank) for name in names), strict=True)
     return tuple(
         record(*(_field(record, name, value, dictionary) for name, value in zip(names, row, strict=True)))
         for row in rows

@@ -57,6 +57,12 @@ TABLE_COLUMNS = {table: tuple(f"{table}_{field.name}" for field in fields(record
 COLUMNS = frozenset(name for columns in TABLE_COLUMNS.values() for name in columns)
 """The columns of all tables."""
 
+HEADINGS = "surfaces"
+"""The one name in the tables that stands for headings, side by side, and not for a column."""
+
+LEAST_ROWS = 2
+"""Rows that a table has on the sheet of rates, if need be blank ones."""
+
 SCALAR_RATES = tuple(field.name for field in fields(Rates) if field.name not in TABLES)
 """Single figures of the rates, each in a cell of its own."""
 

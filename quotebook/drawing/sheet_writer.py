@@ -123,22 +123,31 @@ class SheetWriter:
     def column(
         self, name: str, row: int, column: int, values: list[CellValue], style: str = "fact", kind: str = ""
     ) -> None:
-        """Writes a column of a table, all of it under one name; a table without rows gets one blank cell."""
-        for offset, value in enumerate(values or [None]):
+        """Writes a column of a table, all of it under one name; blank cells make up for rows that it lacks."""
+        cells = [*values, *[None] * (self.content.least_rows - len(values))]
+        for offset, value in enumerate(cells):
             self._write(row + offset, column, value, self.styles.format(style, kind))
-        self._name(name, row, column, last=(row + max(0, len(values) - 1), column))
+        self._name(name, row, column, last=(row + len(cells) - 1, column))
         self.content.tables[name] = [*values]
 
     def block(
         self, name: str, row: int, column: int, rows: list[list[CellValue]], width: int, style: str = "fact"
     ) -> None:
-        """Writes several columns of a table under one name; a table without rows gets one row of blank cells."""
+        """Writes several columns of a table under one name; blank cells make up for rows that it lacks."""
         blank_row: list[CellValue] = [None] * width
-        for offset, values in enumerate(rows or [blank_row]):
+        cells = [*rows, *[blank_row] * (self.content.least_rows - len(rows))]
+        for offset, values in enumerate(cells):
             for across, value in enumerate(values):
                 self._write(row + offset, column + across, value, self.styles.format(style))
-        self._name(name, row, column, last=(row + max(0, len(rows) - 1), column + width - 1))
+        self._name(name, row, column, last=(row + len(cells) - 1, column + width - 1))
         self.content.tables[name] = [*rows]
+
+    def headings(self, name: str, row: int, column: int, texts: list[CellValue], style: str) -> None:
+        """Writes some headings of a table side by side, all of them under one name."""
+        for across, text in enumerate(texts):
+            self._write(row, column + across, text, self.styles.format(style))
+        self._name(name, row, column, last=(row, column + len(texts) - 1))
+        self.content.tables[name] = [[*texts]]
 
     def anchor(self, name: str, row: int, column: int) -> None:
         """Names a cell that formulas count rows or columns from."""

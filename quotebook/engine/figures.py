@@ -5,10 +5,13 @@ the card's currency, minutes are person-minutes, hours those that each of the cr
 figures 1 or 0, everything else is a count. How each is worked out says the function of its name.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from decimal import Decimal
+from typing import Any
 
 from quotebook.engine.model import LINES
+from quotebook.engine.money import ZERO
 
 
 @dataclass(frozen=True)
@@ -68,11 +71,6 @@ class LineFigures:
     hire: Decimal
     edging: Decimal
     subfloor: Decimal
-    # By `suggestion`.
-    suggested_across: Decimal
-    suggested_along: Decimal
-    suggested_width: Decimal
-    suggested_length: Decimal
 
 
 @dataclass(frozen=True)
@@ -113,6 +111,13 @@ class Figures:
     total: Decimal
     deposit: Decimal
     balance: Decimal
+    # By `suggestion`.
+    suggested_panel_width: Decimal
+    suggested_panel_length: Decimal
+    suggested_across: Decimal
+    suggested_along: Decimal
+    suggested_width: Decimal
+    suggested_length: Decimal
 
     def line(self, number: int) -> LineFigures:
         """The figures of a floor line, by its number from 1."""
@@ -136,3 +141,13 @@ LINE_FIGURES = tuple(field.name for field in fields(LineFigures))
 QUOTE_FIGURES = tuple(field.name for field in fields(Figures) if field.name != "lines")
 
 _NAMES_ON_LINES = tuple(tuple(f"{name}_{number}" for name in LINE_FIGURES) for number in range(1, LINES + 1))
+
+
+def figures_of_names(named: Mapping[str, Any]) -> Figures:
+    """The figures that have these values by their defined names; one that is missing is 0, or empty for a word."""
+    blank = {field.name: "" if field.type is str else ZERO for field in fields(LineFigures)}
+    lines = tuple(
+        LineFigures(**{stem: named.get(name, blank[stem]) for stem, name in zip(LINE_FIGURES, names, strict=True)})
+        for names in _NAMES_ON_LINES
+    )
+    return Figures(lines=lines, **{name: named.get(name, ZERO) for name in QUOTE_FIGURES})

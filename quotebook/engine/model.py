@@ -20,8 +20,8 @@ GRASS, PAVING, HARD_INDOORS, CARPET_INDOORS = SURFACES = ("grass", "paving", "ha
 DIRECT, OVER_SUBFLOOR, NOT_HERE = LAYINGS = ("direct", "over subfloor", "no")
 """How a kind of panel goes on a surface, as the rate card says for each pair."""
 
-RULES = "1"
-"""Version of the arithmetic. A check goes by today's, and says so where a quote was issued under another."""
+RULES = "2"
+"""Version of the arithmetic. A quote that was issued under another is held against its own signed formulas."""
 
 
 def same_text(one: str, other: str) -> bool:

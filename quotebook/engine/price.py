@@ -38,14 +38,14 @@ OPENING = steps(
     (*RATES, *ENTRIES),
 )
 LINE = steps(
-    (*floor.LINE_FIGURES, *work.LINE_FIGURES, *charges.LINE_FIGURES, *suggestion.LINE_FIGURES),
+    (*floor.LINE_FIGURES, *work.LINE_FIGURES, *charges.LINE_FIGURES),
     (*RATES, *ENTRIES, *figures_of(OPENING), *LOOKED_UP, *LINE_ENTRIES),
 )
-EACH = {name: f"{name}_each" for name in figures_of(LINE)}
+EACH = {name: f"{name}_each" for name in (*OF_KIND, *figures_of(LINE))}
 """For each line figure the name of the parameter by which a quote's figure takes it from every line."""
 
 CLOSING = steps(
-    (*floor.FIGURES, *work.FIGURES, *charges.FIGURES),
+    (*floor.FIGURES, *work.FIGURES, *charges.FIGURES, *suggestion.FIGURES),
     (*RATES, *ENTRIES, *figures_of(OPENING), *SUMMED, *EACH.values()),
 )
 require_fields(LineFigures, (*LOOKED_UP, *figures_of(LINE)), LINE_FIGURES)

@@ -29,10 +29,12 @@ class Job:
     revision: int
     rates: Rates
     request: Request
+    known_figures: Figures | None = None
+    """What it comes to, where that is known already: a quote of other rules goes by its own formulas."""
 
     @cached_property
     def figures(self) -> Figures:
-        return price(self.rates, self.request)
+        return self.known_figures or price(self.rates, self.request)
 
     @cached_property
     def floors(self) -> tuple[Floor, ...]:

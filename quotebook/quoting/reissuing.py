@@ -13,8 +13,8 @@ from quotebook.checking.findings import Finding
 from quotebook.checking.kinds import Kind
 from quotebook.client.draft import QuoteDraft
 from quotebook.contract.stamp import Content
-from quotebook.contract.stamped import amount_of, discount_share_of, papers_of
-from quotebook.contract.vocabulary import JOINED, LINE_INPUTS, QUOTE_INPUTS, on_every_line, on_line
+from quotebook.contract.stamped import amount_of, discount_share_of, papers_of, table_columns
+from quotebook.contract.vocabulary import JOINED, LINE_INPUTS, QUOTE_INPUTS, SCALAR_RATES, on_every_line, on_line
 from quotebook.desk import Desk
 from quotebook.engine.model import LINES, RateCard, Rates, Request
 from quotebook.engine.money import money, plain
@@ -148,7 +148,7 @@ def _changes(comparison: Comparison, entries: dict[str, object], card: RateCard,
         names = {on_line(name, line): name.removesuffix("_#") for name in LINE_INPUTS}
         if said := [change(name, label) for name, label in names.items() if name in changed]:
             yield words["line"].format(line=line, changes="; ".join(said))
-    if _without_stock(comparison.issued_rates) != _without_stock(card.rates):
+    if _rates_of_issue(content, comparison.issued_rates) != _rates_of_issue(content, card.rates):
         yield words["rates"]
 
 
@@ -174,6 +174,13 @@ def _said(name: str, value: object, draft: QuoteDraft) -> str:
     return text if len(text) <= LONGEST_SAID else f"{text[: LONGEST_SAID - 1].rstrip(' ,.')}…"
 
 
-def _without_stock(rates: Rates) -> Rates:
-    """The rates with 0 free of every kind, since the number free on a date is not a rate."""
-    return replace(rates, kinds=tuple(replace(kind, free=Decimal(0)) for kind in rates.kinds))
+def _rates_of_issue(content: Content, rates: Rates) -> list[object]:
+    """Every rate that the issue had, as `rates` has it now; the number free on a date is none."""
+    single = [getattr(rates, name) for name in SCALAR_RATES if name in content.owner]
+    columns = [
+        [getattr(row, name.removeprefix(f"{table}_")) for row in getattr(rates, table)]
+        for table, names in table_columns(content).items()
+        for name in names
+        if name != "kinds_free"
+    ]
+    return [*single, *columns]

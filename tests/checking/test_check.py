@@ -29,6 +29,7 @@ from quotebook.cli import main
 from quotebook.client import workbook as quote
 from quotebook.contract.stamp import stamp_texts
 from quotebook.demonstration.demo import EVENTS
+from quotebook.engine.model import RULES
 from quotebook.errors import Misuse
 from quotebook.quoting.issuing import issue
 from quotebook.spreadsheets.cells import CellAddress
@@ -299,7 +300,9 @@ def test_an_older_revision(tmp_path):
 def test_issued_under_other_rules(tmp_path, monkeypatch):
     monkeypatch.setattr(quote, "RULES", "0")
     made = Quote(tmp_path)
-    assert [(f.kind, f.expected, f.found) for f in made.check(made.path).findings] == [("other-rules", "0", "1")]
+    report = made.check(made.path)
+    assert [(f.kind, f.expected, f.found) for f in report.findings] == [("other-rules", "0", RULES)]
+    assert report.verdict == AGREES
 
 
 def test_a_workbook_that_is_no_quote(issued, tmp_path):

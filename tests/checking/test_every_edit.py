@@ -549,9 +549,9 @@ def _gone(walk: Walk, sheet: str, row: int) -> Iterator[Expected]:
         place, rows = walk.places[key], len(walk.content.tables[key])
         if place.sheet == sheet and rows > 1 and place.row <= row < place.row + rows:
             yield at("rate-changed", place._replace(row=row), key)
-    place = walk.places["counts_across"]
-    if place.sheet == sheet and place.row <= row < place.row + len(walk.content.tables["counts_across"]):
-        yield at("rate-changed", place, "counts_across")
+    place = walk.places["day_factors_last_day"]
+    if place.sheet == sheet and place.row <= row < place.row + len(walk.content.tables["day_factors_last_day"]):
+        yield at("rate-changed", place, "day_factors_last_day")
     for place, _ in walk.fixed_cells():
         if place.sheet == sheet and place.row == row:
             yield at("text-changed", place)

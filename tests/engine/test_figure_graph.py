@@ -49,8 +49,8 @@ def test_what_is_not_there_before_the_lines_fails(figure):
 
 
 def test_a_figure_without_a_field_fails(monkeypatch):
-    monkeypatch.setattr(suggestion, "LINE_FIGURES", suggestion.LINE_FIGURES[:-1])
-    with pytest.raises(TypeError, match="LineFigures: suggested_length must be both a field and a figure"):
+    monkeypatch.setattr(suggestion, "FIGURES", suggestion.FIGURES[:-1])
+    with pytest.raises(TypeError, match="Figures: suggested_length must be both a field and a figure"):
         load_price_again()
     with pytest.raises(TypeError, match="Some: gone, new must be"):
         require_fields(make_dataclass("Some", ["gone"]), ["new"], ["gone"])
@@ -59,7 +59,7 @@ def test_a_figure_without_a_field_fails(monkeypatch):
 def test_every_figure_has_one_flat_name_after_those_it_rests_on():
     found = price.price(worked_example.RATES, worked_example.REQUEST)
     flat = found.by_name()
-    assert list(flat)[:8] == [*figures.QUOTE_FIGURES[:7], "panel_width_1"] and list(flat)[-1] == "balance"
+    assert list(flat)[:8] == [*figures.QUOTE_FIGURES[:7], "panel_width_1"] and list(flat)[-1] == "suggested_length"
     assert len(flat) == 6 * len(figures.LINE_FIGURES) + len(figures.QUOTE_FIGURES)
     assert (flat["panels_2"], flat["panels"]) == (found.line(2).panels, found.panels) == (20, 68)
 

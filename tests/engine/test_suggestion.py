@@ -7,11 +7,9 @@ import openpyxl
 import xlsxwriter
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from xlsxwriter.utility import xl_col_to_name
 
-from quotebook.contract.formulas import LINE, QUOTE
+from quotebook.contract.formulas import CANDIDATES, QUOTE
 from quotebook.engine.suggestion import (  # fmt: skip
-    MOST_A_SIDE,
     area_needed,
     suggested_across,
     suggested_along,
@@ -19,12 +17,20 @@ from quotebook.engine.suggestion import (  # fmt: skip
     suggested_width,
 )
 
-FORMULAS = {"area_needed": QUOTE["area_needed"]} | {
-    name: formula for name, formula in LINE.items() if name.startswith("suggested_")
-}
+FORMULAS = (
+    {"area_needed": QUOTE["area_needed"]}
+    | CANDIDATES
+    | {
+        name: QUOTE[name]
+        for name in ("suggested_score", "suggested_across", "suggested_along", "suggested_width", "suggested_length")
+    }
+)
 """As a client's workbook writes them."""
 
-GIVEN = ("panel_width_#", "panel_length_#", "dancers", "area_per_dancer", "longest_side")
+SIZE_ROWS = range(len(FORMULAS) - 3, len(FORMULAS) + 1)
+"""Where the panels across and along and the sides stand, from 1."""
+
+GIVEN = ("suggested_panel_width", "suggested_panel_length", "dancers", "area_per_dancer", "longest_side")
 POISON = -12345
 """Cached in every formula's cell, so that an engine that echoes it is found out."""
 
@@ -34,14 +40,10 @@ def _write(path, case):
         sheet = book.add_worksheet("Size")
         for row, (name, value) in enumerate(zip(GIVEN, case, strict=True)):
             sheet.write_number(row, 0, float(value))
-            book.define_name(name.replace("#", "1"), f"=Size!$A${row + 1}")
+            book.define_name(name, f"=Size!$A${row + 1}")
         for row, (name, formula) in enumerate(FORMULAS.items()):
-            sheet.write_formula(row, 1, "=" + formula.replace("#", "1"), None, POISON)
-            book.define_name(name.replace("#", "1"), f"=Size!$B${row + 1}")
-        sheet.write_column("C2", range(1, MOST_A_SIDE + 1))
-        sheet.write_row("D1", range(1, MOST_A_SIDE + 1))
-        book.define_name("counts_across", f"=Size!$C$2:$C${1 + MOST_A_SIDE}")
-        book.define_name("counts_along", f"=Size!$D$1:${xl_col_to_name(2 + MOST_A_SIDE)}$1")
+            sheet.write_formula(row, 1, f"={formula}", None, POISON)
+            book.define_name(name, f"=Size!$B${row + 1}")
     return path
 
 
@@ -58,7 +60,7 @@ def _by_ironcalc(model, case):
     for row, value in enumerate(case, 1):
         model.set_user_input(0, row, 1, str(value))
     model.evaluate()
-    return tuple(D(str(model.get_cell_value(0, row, 2))) for row in range(3, 7))
+    return tuple(D(str(model.get_cell_value(0, row, 2))) for row in SIZE_ROWS)
 
 
 CASES = {
@@ -86,7 +88,7 @@ def test_by_hand_and_in_every_engine(tmp_path, soffice):
     recalculated = soffice.convert(paths, tmp_path / "out")
     for (name, (case, answer)), path, saved in zip(cases.items(), paths, recalculated, strict=True):
         sheet = openpyxl.load_workbook(saved, data_only=True).active
-        by_libreoffice = tuple(round(D(str(sheet.cell(row, 2).value)), 6) for row in range(3, 7))
+        by_libreoffice = tuple(round(D(str(sheet.cell(row, 2).value)), 6) for row in SIZE_ROWS)
         by_ironcalc = _by_ironcalc(ironcalc.load_from_xlsx(str(path)), case)
         assert _by_engine(case) == answer, name
         assert by_libreoffice == answer, name

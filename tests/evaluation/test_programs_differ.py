@@ -12,8 +12,6 @@ import xlsxwriter
 from by_hand import answer
 from openpyxl import load_workbook
 
-pytestmark = pytest.mark.filterwarnings("ignore:Workbook contains no default style")
-
 
 class Difference(NamedTuple):
     formula: str
