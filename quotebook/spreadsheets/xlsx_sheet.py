@@ -1,6 +1,7 @@
 """Reads the sheets of an .xlsx: cells with their values and formulas (ECMA-376 part 1, 18.3.1)."""
 
 import re
+from collections.abc import Iterator
 from decimal import Decimal
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -22,7 +23,7 @@ from quotebook.spreadsheets.xlsx_plain_cells import PlainCell, rows_of, split
 from quotebook.spreadsheets.xlsx_sheet_table import SHEET
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
 
     from lxml.etree import _Element
     from openpyxl.formula.translate import Translator
@@ -40,6 +41,7 @@ class SheetReader:
         self.v, self.f, self.inline = (main + tag for tag in ("v", "f", "is"))
         self.count = self.shared_text = 0
         self.sheet = self.member = ""
+        self.at = (0, 0)
         self.masters: dict[str | None, tuple[str, tuple[int, int], tuple[int, int, int, int]]] = {}
         """Shared formulas of the sheet being read, by their index: text, position, and first and last row and column
         of the cells that share it."""
@@ -56,31 +58,35 @@ class SheetReader:
 
     def cells(self, sheet: str, member: str) -> dict[tuple[int, int], Cell]:
         """The cells of a sheet that hold a value or a formula, by (row, column)."""
-        self.sheet, self.member = sheet, member
+        self.sheet, self.member, self.at = sheet, member, (0, 0)
         self.masters.clear()
         data = self.package.utf8(member)
         plain = self._plain(data)
-        cells: dict[tuple[int, int], Cell] = {}
-        at = (0, 0)
         try:
-            if plain is None:
-                root = self.parts.held(member, self.package.parsed(member, data), "worksheet", SHEET, sheet)
-                for at, element in self._positions(root):
-                    if cell := self._cell(element, at):
-                        cells[at] = cell
-            else:
-                value_of = self.value_of
-                for at, kind, formula, text in plain:
-                    value = value_of[kind or None](text) if text or (text is not None and kind == "str") else None
-                    formula = formula.removeprefix("=")
-                    if value is not None or formula:
-                        cells[at] = Cell(value, formula or None)
+            cells = dict(self._carefully(data) if plain is None else self._quickly(plain))
         except (ValueError, LookupError) as error:
-            where = f"sheet {sheet[:60]!r} at or after row {at[0]}, column {at[1]}"
+            where = f"sheet {sheet[:60]!r} at or after row {self.at[0]}, column {self.at[1]}"
             raise self.package.damaged(where, error) from None
         self.count += len(cells)
         self.package.bound("cells", self.count)
         return cells
+
+    def _carefully(self, data: bytes) -> Iterator[tuple[tuple[int, int], Cell]]:
+        """The cells of a part that hold something, each by its row and column, element by element."""
+        root = self.parts.held(self.member, self.package.parsed(self.member, data), "worksheet", SHEET, self.sheet)
+        for at, element in self._positions(root):
+            self.at = at
+            if cell := self._cell(element, at):
+                yield at, cell
+
+    def _quickly(self, plain: list[PlainCell]) -> Iterator[tuple[tuple[int, int], Cell]]:
+        """The cells of a part whose cells are all plain: what `_carefully` gives, in a third of the time."""
+        value_of = self.value_of
+        for at, kind, formula, text in plain:
+            self.at = at
+            value = value_of[kind or None](text) if text or (text is not None and kind == "str") else None
+            if value is not None or formula:
+                yield at, Cell(value, formula.removeprefix("=") or None)
 
     def _plain(self, data: bytes) -> list[PlainCell] | None:
         """The cells of a part whose cells are all plain, the rest of it held against its table; None for any other."""

@@ -4,11 +4,14 @@ LibreOffice, openpyxl and IronCalc open and save real quotes, also one after the
 them there. What other programs may do by the file format is written into the file itself.
 """
 
+import os
 import re
+import subprocess
 import zipfile
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal as D
+from pathlib import Path
 
 import dressings
 import hands
@@ -223,6 +226,25 @@ def test_saved_by_gnumeric(issued, saved, gnumeric, tmp_path):
     outputs += gnumeric.convert([issued.path, saved["as .ods"]], tmp_path / "ods", "ods")
     for output in outputs:
         _known_in(issued.check(output))
+
+
+# Libraries, where they are installed: odfpy from PyPI, and three of npm in the folder that NODE_PATH names
+
+
+def test_saved_by_odfpy(issued, saved, tmp_path):
+    odf = pytest.importorskip("odf.opendocument")
+    odf.load(saved["as .ods"]).save(tmp_path / "odfpy.ods")
+    clean(issued.check(tmp_path / "odfpy.ods"))
+
+
+@pytest.mark.skipif(not os.environ.get("NODE_PATH"), reason="NODE_PATH names no folder of npm packages")
+def test_saved_by_libraries_of_npm(issued, tmp_path):
+    script = Path(__file__).parent.parent / "npm_writers.js"
+    subprocess.run(["node", str(script), str(issued.path), str(tmp_path)], check=True, timeout=60)
+    for name in ("exceljs", "sheetjs"):
+        clean(issued.check(tmp_path / f"{name}.xlsx"))
+    report = issued.check(tmp_path / "xlsx-populate.xlsx")  # it works nothing out
+    assert not {finding.kind for finding in report.findings} & {"unknown-content", "unreadable", "foreign-part"}
 
 
 # What other programs may do, by the file format
