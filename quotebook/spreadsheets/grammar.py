@@ -106,27 +106,33 @@ class Grammar:
         return found
 
     def _walk(self, element: "_Element", rule: Rule, found: "list[tuple[_Element, str]]") -> None:
-        """Holds an element and what stands in it against a rule. Most have nothing to be said of them, and are many."""
-        if not rule.attributes.issuperset(element.keys()):
-            names = sorted({*map(str, element.keys())} - rule.attributes)
-            found += ((element, f"attribute {self.short(name)} of {self.short(element.tag)}") for name in names)
-        if not rule.has_text and (text := element.text) and not text.isspace():
-            found.append((element, f"text in {self.short(element.tag)}"))
-        single: set[str] = set()
+        """Holds an element and what stands in it against a rule."""
+        self._hold_itself(element, rule, found)
+        seen: set[str] = set()
         for child in element:
             tag = child.tag
             below = rule.below.get(tag)
-            if below:
-                if not below.is_skipped:
-                    self._walk(child, below, found)
-                if tag in rule.single:
-                    if tag in single:
-                        found.append((child, f"a second {self.short(tag)} in {self.short(element.tag)}"))
-                    single.add(tag)
-            elif not rule.is_open or self._reaches_in(child):
-                found.append((child, f"element {self.short(tag)} in {self.short(element.tag)}"))
+            if below is None:
+                if not rule.is_open or self._reaches_in(child):
+                    found.append((child, f"element {self.short(tag)} in {self.short(element.tag)}"))
+            elif not len(child):  # most of the elements of a part, which have no need of a call of their own
+                self._hold_itself(child, below, found)
+            elif not below.is_skipped:
+                self._walk(child, below, found)
+            if tag in rule.single:
+                if tag in seen:
+                    found.append((child, f"a second {self.short(tag)} in {self.short(element.tag)}"))
+                seen.add(tag)
             if not rule.has_text and (text := child.tail) and not text.isspace():
                 found.append((element, f"text in {self.short(element.tag)}"))
+
+    def _hold_itself(self, element: "_Element", rule: Rule, found: "list[tuple[_Element, str]]") -> None:
+        """Holds the attributes of an element, and the text at its beginning, against a rule."""
+        if not (rule.is_skipped or rule.attributes.issuperset(element.keys())):
+            names = sorted({*map(str, element.keys())} - rule.attributes)
+            found += ((element, f"attribute {self.short(name)} of {self.short(element.tag)}") for name in names)
+        if not rule.has_text and (text := element.text) and not (text.isspace() or rule.is_skipped):
+            found.append((element, f"text in {self.short(element.tag)}"))
 
     def _reaches_in(self, element: "_Element") -> bool:
         """Whether an element of another program's, or one in it, claims to be of the part's own namespace."""
