@@ -45,6 +45,7 @@ def as_excel(path: Path, target: Path) -> Path:
     parts = _parts(path)
     for part in _sheets(parts):
         sheet = parts[part]
+        sheet = re.sub(r' xmlns:(?:mc|x14|xr2)="[^"]*"', "", sheet)
         sheet = sheet.replace("<worksheet ", f'<worksheet {IGNORABLE} xr:uid="{UID}" ', 1)
         sheet = re.sub(r"<row ([^>]*?)(/?)>", r'<row \1 thickBot="1" x14ac:dyDescent="0.25"\2>', sheet)
         sheet = sheet.replace('defaultRowHeight="15"', 'defaultRowHeight="15" x14ac:dyDescent="0.25"')
@@ -94,7 +95,9 @@ def as_google_sheets(path: Path, target: Path) -> Path:
     for number, part in enumerate(_sheets(parts)):
         sheet = re.sub(r"<sheetProtection[^>]*/>", "", parts[part])
         sheet = re.sub(r'<row r="(\d+)"[^>]*?(/?)>', r'<row r="\1" ht="15.75" customHeight="1"\2>', sheet)
-        sheet = sheet.replace("<sheetFormatPr ", '<sheetFormatPr customHeight="1" defaultColWidth="12.63" ')
+        sheet = re.sub(
+            r"<sheetFormatPr [^>]*?(/?)>", r'<sheetFormatPr customHeight="1" defaultRowHeight="15.75"\1>', sheet
+        )
         if "<drawing " not in sheet:
             sheet = re.sub(r"(</worksheet>)", r'<drawing r:id="rIdDrawing"/>\1', sheet)
             drawing = f"xl/drawings/worksheetdrawing{number}.xml"
@@ -105,8 +108,10 @@ def as_google_sheets(path: Path, target: Path) -> Path:
         parts[part] = sheet
     book = re.sub(r"<(fileVersion|bookViews>.*</bookViews|workbookPr)[^>]*>", "", parts[BOOK])
     book = re.sub(r"<calcPr[^>]*>", "<calcPr/>", book).replace("<sheets>", "<workbookPr/><sheets>")
-    book = book.replace('<sheet name="', '<sheet state="visible" name="').replace(
-        'state="visible" name="stamp"', 'name="stamp"'
+    book = (
+        book.replace(' state="visible"', "")
+        .replace('<sheet name="', '<sheet state="visible" name="')
+        .replace('state="visible" name="stamp"', 'name="stamp"')
     )
     extension = (
         '<extLst><ext uri="GoogleSheetsCustomDataVersion2"><go:sheetsCustomData '
@@ -128,9 +133,11 @@ DRESSINGS = {"Excel": as_excel, "Excel, strict": as_strict, "Google Sheets": as_
 
 
 def _parts(path: Path) -> dict:
+    """The parts of a package, those in XML as text, without what other programs have added to the workbook's."""
     with zipfile.ZipFile(path) as archive:
         parts = {name: archive.read(name) for name in archive.namelist()}
-    return {name: data.decode() if name.endswith((".xml", ".rels")) else data for name, data in parts.items()}
+    parts = {name: data.decode() if name.endswith((".xml", ".rels")) else data for name, data in parts.items()}
+    return parts | {BOOK: re.sub(r"<extLst>.*?</extLst>", "", parts[BOOK])}
 
 
 def _sheets(parts: dict) -> list[str]:

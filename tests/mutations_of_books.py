@@ -278,7 +278,7 @@ def beside_the_cells(p):
     """What lies over cells or beside them: links, merged cells, days, formats, and text where none belongs."""
     root = p.sheet()
     cell = p.pick(cell for cell in root.iter(f"{M}c") if len(cell))
-    kind, ref = p.chance.randint(0, 6), cell.get("r")
+    kind, ref = p.chance.randint(0, 7), cell.get("r")
     if kind == 0:
         links = root.find(f"{M}hyperlinks")
         if links is None:
@@ -297,6 +297,11 @@ def beside_the_cells(p):
         cell.set(p.pick(["vm", "cm", "ph", "s", "v", "value"]), p.pick(["1", "99999", "x"]))
     elif kind == 5:
         cell.getparent().text = FALSE
+    elif kind == 6:
+        scenarios = etree.Element(f"{M}scenarios", current="0", show="0")
+        scenario = etree.SubElement(scenarios, f"{M}scenario", name="other", count="1")
+        etree.SubElement(scenario, f"{M}inputCells", r=ref, val=FALSE)
+        root.find(f"{M}sheetData").addnext(scenarios)
     else:
         cell[0].tail = FALSE
 

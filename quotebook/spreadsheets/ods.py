@@ -41,8 +41,13 @@ NAME = f"{TABLE}name"
 CONTENT_PART = "content.xml"
 OTHER_PARTS = {"META-INF/manifest.xml": MANIFEST, "settings.xml": SETTINGS, "styles.xml": STYLES}
 SPREADSHEET = "application/vnd.oasis.opendocument.spreadsheet"
-RUNS = (f"{OFFICE}event-listeners", f"{OFFICE}script", f"{TABLE}error-macro")
-"""Elements that make something run, wherever they stand."""
+TOLD = {
+    f"{OFFICE}event-listeners": "macro",
+    f"{OFFICE}script": "macro",
+    f"{TABLE}error-macro": "macro",
+    f"{TABLE}data-pilot-table": "pivot table",
+}
+"""Elements that are told wherever they stand, each with what it is."""
 CALCEXT_TYPE = "{urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0}value-type"
 VALUES = {
     "float": ("value",),
@@ -85,7 +90,7 @@ def read(package: Package) -> Workbook:
     linked = [table for table in tables if table.find(f"{TABLE}table-source") is not None]
     own = [table for table in tables if table not in linked]
     observations = package.observations + tuple(("external link", table.get(NAME, "")) for table in linked)
-    observations += tuple(("macro", tag) for tag in RUNS if next(root.iter(tag), None) is not None)
+    observations += tuple((what, CONTENT_PART) for tag, what in TOLD.items() if next(root.iter(tag), None) is not None)
     if settings is not None and settings.get(f"{TABLE}precision-as-shown") == "true":
         observations += ((ROUNDING, "precision-as-shown"),)
     reader, hidden = _SheetReader(package, unknowns, date_1904), _hidden_styles(root)

@@ -70,7 +70,8 @@ named-expressions     > named-range* named-expression*
 named-range           table:name table:cell-range-address table:base-cell-address table:range-usable-as loext:hidden
 named-expression      table:name table:expression table:base-cell-address loext:hidden
 
-# Told: each leads to another file, which `ods` names.
+# Told: each leads to another file, runs something, or fills cells, which `ods` names.
+data-pilot-tables     > ALL
 table-source          table:mode table:table-name table:filter-name table:filter-options table:refresh-delay
                       xlink:href xlink:type xlink:actuate
 office:scripts        > ALL
@@ -95,7 +96,6 @@ sort                  table:bind-styles-to-content table:target-range-address ta
                       table:country table:script table:rfc-language-tag table:algorithm table:embedded-number-behavior
                       > ALL
 subtotal-rules        table:bind-styles-to-content table:case-sensitive table:page-breaks-on-group-change > ALL
-data-pilot-tables     > ALL
 consolidation         table:function table:source-cell-range-addresses table:target-cell-address table:use-labels
                       table:link-to-source-data
 text:variable-decls   > ALL

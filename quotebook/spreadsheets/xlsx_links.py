@@ -46,6 +46,7 @@ TOLD = {
     "data connection": "connections queryTable powerPivotData customData",
     "web extension": "webextension webextensiontaskpanes",
     "dialog sheet": "dialogsheet",
+    "pivot table": "pivotTable",
 }
 """Relationships that are told, by what each leads to."""
 HARMLESS = frozenset(
@@ -54,15 +55,14 @@ HARMLESS = frozenset(
         "chartStyle", "chartColorStyle", "chartEx", "image", "hdphoto", "comments", "threadedComment", "person",
         "documenttask", "extended-properties", "extendedProperties", "core-properties", "custom-properties",
         "customProperties", "customProperty", "thumbnail", "metadata/thumbnail", "metadata/core-properties", "table",
-        "pivotTable", "pivotCacheDefinition", "pivotCacheRecords", "slicer", "slicerCache", "timeline", "timelineCache",
-        "customXml", "customXmlProps", "xmlMaps", "tableSingleCells", "sheetMetadata", "rdRichValue",
-        "rdRichValueStructure", "rdRichValueTypes", "rdSupportingPropertyBag", "rdSupportingPropertyBagStructure",
-        "rdArray", "richValueRel", "richStyles", "FeaturePropertyBag", "namedSheetView", "hyperlink", "chartsheet",
-        "revisionHeaders", "revisionLog", "usernames", "classificationlabels", "diagramData", "diagramLayout",
-        "diagramQuickStyle", "diagramColors", "diagramDrawing", "font", "digital-signature/origin",
-        "digital-signature/signature", "digital-signature/certificate", "workbookmetadata", "externalLinkPath",
-        "xlExternalLinkPath/xlPathMissing", "xlExternalLinkPath/xlStartup", "xlExternalLinkPath/xlAlternateStartup",
-        "xlExternalLinkPath/xlLibrary",
+        "pivotCacheDefinition", "pivotCacheRecords", "slicer", "slicerCache", "timeline", "timelineCache", "customXml",
+        "customXmlProps", "xmlMaps", "tableSingleCells", "sheetMetadata", "rdRichValue", "rdRichValueStructure",
+        "rdRichValueTypes", "rdSupportingPropertyBag", "rdSupportingPropertyBagStructure", "rdArray", "richValueRel",
+        "richStyles", "FeaturePropertyBag", "namedSheetView", "hyperlink", "chartsheet", "revisionHeaders",
+        "revisionLog", "usernames", "classificationlabels", "diagramData", "diagramLayout", "diagramQuickStyle",
+        "diagramColors", "diagramDrawing", "font", "digital-signature/origin", "digital-signature/signature",
+        "digital-signature/certificate", "workbookmetadata", "externalLinkPath", "xlExternalLinkPath/xlPathMissing",
+        "xlExternalLinkPath/xlStartup", "xlExternalLinkPath/xlAlternateStartup", "xlExternalLinkPath/xlLibrary",
     )
 )  # fmt: skip
 """Relationships to what holds no cells of a sheet, and those of a part that is told itself."""

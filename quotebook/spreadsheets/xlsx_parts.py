@@ -8,6 +8,7 @@ from quotebook.spreadsheets.grammar import Grammar, Unknowns
 from quotebook.spreadsheets.package import SAVE, Package
 from quotebook.spreadsheets.xlsx_book_tables import PREFIXES, WORKBOOK
 from quotebook.spreadsheets.xlsx_links import Links
+from quotebook.spreadsheets.xlsx_sheet_table import TOLD
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
@@ -52,6 +53,9 @@ class Parts:
         """A root that must have this tag, held against a table. Raises Unreadable."""
         if root.tag != f"{self.main}{tag}":
             raise self.package.unreadable(f"part {member[:60]!r} is not what its links say; {SAVE}")
+        for name, what in TOLD.items() if sheet else ():
+            if root.find(f"{self.main}{name}") is not None:
+                self.links.told[what, member] = None
         return self._held(member, root, table, sheet)
 
     def _held(self, member: str, root: "_Element", table: str, sheet: str = "") -> "_Element":

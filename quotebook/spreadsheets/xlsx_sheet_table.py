@@ -24,7 +24,7 @@ is                    > t r* rPh* phoneticPr
 r                     > rPr t
 t                     xml:space > TEXT
 
-# Told: each leads to an embedded object or a control, which `xlsx_links` names.
+# Told: each leads to an embedded object or a control, which `xlsx_links` names, or puts other values into cells (TOLD).
 oleObjects            > oleObject* mc:AlternateContent*
 oleObject             progId dvAspect link oleUpdate autoLoad shapeId r:id > objectPr
 objectPr              locked defaultSize print disabled uiObject autoFill autoLine autoPict macro altText dde r:id
@@ -34,6 +34,9 @@ control               shapeId r:id name > controlPr
 controlPr             locked defaultSize print disabled recalcAlways uiObject autoFill autoLine autoPict macro
                       altText linkedCell listFillRange cf r:id
                       > anchor
+scenarios             current show sqref > scenario*
+scenario              name locked hidden count user comment > inputCells*
+inputCells            r deleted undone val numFmtId
 
 # Harmless: how a sheet looks, is printed, filtered, protected and validated. No value and no formula comes from it.
 sheetPr               syncHorizontal syncVertical syncRef transitionEvaluation transitionEntry published codeName
@@ -49,7 +52,6 @@ sheetProtection       password algorithmName hashValue saltValue spinCount sheet
                       formatColumns formatRows insertColumns insertRows insertHyperlinks deleteColumns deleteRows
                       selectLockedCells sort autoFilter pivotTables selectUnlockedCells
 protectedRanges       > protectedRange*
-scenarios             current show sqref > scenario*
 autoFilter            ref xr:uid > filterColumn* sortState extLst
 sortState             columnSort caseSensitive sortMethod ref > sortCondition* extLst
 dataConsolidate       function startLabels leftLabels topLabels link > dataRefs
@@ -91,7 +93,6 @@ sheetView             windowProtection showFormulas showGridLines showRowColHead
 col                   min max width style hidden bestFit customWidth phonetic outlineLevel collapsed
 protectedRange        password sqref name securityDescriptor algorithmName hashValue saltValue spinCount
                       > securityDescriptor*
-scenario              name locked hidden count user comment > inputCells*
 filterColumn          colId hiddenButton showButton
                       > filters top10 customFilters dynamicFilter colorFilter iconFilter extLst
 sortCondition         descending sortBy ref customList dxfId iconSet iconId
@@ -130,7 +131,6 @@ pivotSelection        pane showHeader label data extendable count axis dimension
                       previousRow previousCol click r:id
                       > pivotArea
 securityDescriptor    xml:space > TEXT
-inputCells            r deleted undone val numFmtId
 filters               blank calendarType > filter* dateGroupItem*
 top10                 top percent val filterVal
 customFilters         and > customFilter*
@@ -190,3 +190,6 @@ xdr:colOff            > TEXT
 xdr:row               > TEXT
 xdr:rowOff            > TEXT
 """
+
+TOLD = {"scenarios": "scenario that puts other values into cells"}
+"""Elements of a sheet that are told, each with what it is: LibreOffice does as a scenario says when it opens a file."""

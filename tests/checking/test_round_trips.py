@@ -221,9 +221,9 @@ def _known_in(report):
 
 
 def test_saved_by_gnumeric(issued, saved, gnumeric, tmp_path):
-    """As .xlsx from .xlsx and from .ods, and as .ods from both."""
+    """As .xlsx from .xlsx and from .ods, and as .ods."""
     outputs = gnumeric.convert([issued.path, saved["as .ods"]], tmp_path / "xlsx")
-    outputs += gnumeric.convert([issued.path, saved["as .ods"]], tmp_path / "ods", "ods")
+    outputs += gnumeric.convert([issued.path], tmp_path / "ods", "ods")
     for output in outputs:
         _known_in(issued.check(output))
 

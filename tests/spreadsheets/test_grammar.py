@@ -321,6 +321,7 @@ TOLD = {
     "oleObject": "embedded object",
     "control": "ActiveX control",
     "connections": "data connection",
+    "pivotTable": "pivot table",
 }
 
 
@@ -330,6 +331,16 @@ def test_what_runs_or_links_is_told_by_its_link_whatever_it_is_called(tmp_path, 
     parts["xl/worksheets/_rels/sheet1.xml.rels"] = handmade.relationships(("rId1", kind, "../media/image1.png"))
     book = read_workbook(handmade.pack(tmp_path / "hand.xlsx", parts))
     assert book.observations == ((what, "xl/media/image1.png"),)
+    assert book.unknown == ()
+
+
+def test_a_scenario_is_told(tmp_path):
+    """LibreOffice puts the values of the one that is shown into the cells when it opens a file."""
+    parts, part = handmade.parts(""), "xl/worksheets/sheet1.xml"
+    scenario = '<scenarios><scenario name="a"><inputCells r="A1" val="5"/></scenario></scenarios></worksheet>'
+    parts[part] = parts[part].replace("</worksheet>", scenario)
+    book = read_workbook(handmade.pack(tmp_path / "hand.xlsx", parts))
+    assert book.observations == (("scenario that puts other values into cells", part),)
     assert book.unknown == ()
 
 
