@@ -238,12 +238,18 @@ class _SheetReader:
             case "string":
                 text = element.get(f"{OFFICE}string-value")
                 displayed = self._displayed_text(element)
-                if text is not None and element.find(PARAGRAPH) is not None and text.split() != displayed.split():
+                if text is not None and self._differs(element, text, displayed):
                     self.unknowns.note("a text that is shown as another", CONTENT_PART, self.sheet)
                 return displayed if text is None else self._bounded(text)
             case None:  # programs take such a cell for a text
                 return self._displayed_text(element) or None
         return None
+
+    def _differs(self, element: "_Element", text: str, displayed: str) -> bool:
+        """Whether a cell shows another text than its own. An error is shown, and has no text of its own."""
+        if element.find(PARAGRAPH) is None or text.split() == displayed.split():
+            return False
+        return bool(text) or element.get(f"{TABLE}formula") is None or not ERROR.fullmatch(displayed)
 
     def _result(self, element: "_Element", value: StoredValue) -> StoredValue:
         """The cached value of a formula. Errors, and some empty texts, are only in the displayed text."""
