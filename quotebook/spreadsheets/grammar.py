@@ -15,6 +15,8 @@ from quotebook.spreadsheets.cells import Unknown, look_of
 if TYPE_CHECKING:
     from lxml.etree import _Element
 
+MOST_PLACES = 5_000
+"""Places in one part at which unknown content is looked for further: it would be told no differently for more."""
 MOST_UNKNOWN = 20
 """Kinds of unknown content that are noted one by one: a file with more was not made to be read."""
 
@@ -110,6 +112,8 @@ class Grammar:
         self._hold_itself(element, rule, found)
         seen: set[str] = set()
         for child in element:
+            if len(found) > MOST_PLACES:
+                return
             tag = child.tag
             below = rule.below.get(tag)
             if below is None:

@@ -87,6 +87,8 @@ FAMILY = re.compile(
 """Content types of the standard's and of Microsoft's families: what holds cells among them is only in READ."""
 LINKS_OUT = ("/hyperlink", "/externalLinkPath")
 """The ends of the types of links that lead out of the package and fetch nothing by themselves, or are told already."""
+NOWHERE = "about:blank"
+"""Where the links of a marked copy lead."""
 TARGET = re.compile(r"(?:(?!//)[^%\\?#:])+")
 """A link inside the package, spelled so that no two programs read it as the names of two files."""
 TOLD_TYPES = {
@@ -185,7 +187,7 @@ class Links:
             if id_ in links:
                 self._unknowns.note(f"the id {id_[:40]!r} twice", part)
             links[id_] = Link(self._kind(part, type_, member or target), member)
-            if outside == "External" and not type_.endswith(LINKS_OUT):
+            if outside == "External" and target != NOWHERE and not type_.endswith(LINKS_OUT):
                 self.told["external link", target[:100]] = None
             if outside == "Internal" and links[id_].kind:
                 self._hold_target(part, target, links[id_])

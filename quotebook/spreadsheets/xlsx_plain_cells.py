@@ -74,7 +74,7 @@ def _pattern(row: str, formula: str) -> "re.Pattern[str]":
     """The pattern of one step through a block: a run of blank cells, a cell, the beginning of a row, or its end."""
     return re.compile(
         rf"""([ \n\t]*(?:
-          (?:<c\ r="[A-Z]+[0-9]+"(?:\ s="[0-9]+")?(?:/>|></c>)[ \n\t]*)+
+          (?:<c\ r="[A-Z]{{1,3}}[1-9][0-9]{{0,6}}"(?:\ s="[0-9]+")?(?:/>|></c>)[ \n\t]*)+
         | <c\ r="([A-Z]{{1,3}}[1-9][0-9]{{0,6}})"(?:\ s="[0-9]+")?(?:\ t="(n|s|str|b|e)")?>[ \n\t]*
             (?:<f(?:\ (?:{formula})="(?:true|false|0|1)")?(?:\ xml:space="preserve")?>([^<]*)</f>[ \n\t]*)?
             (?:<v(?:\ xml:space="preserve")?>([^<]*)</v>[ \n\t]*)?
