@@ -15,6 +15,10 @@ class Misuse(QuotebookError):
     """The command was asked for something that cannot be done as asked."""
 
 
+class Doubtful(Misuse):
+    """What makes no sense unless it is meant so: it is done only when it is confirmed."""
+
+
 class InvalidInput(QuotebookError):
     """Figures in the rate card or a request that cannot be used; `complaints` has one line each."""
 

@@ -2,7 +2,7 @@
 
 import os
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from secrets import token_hex
 
@@ -13,9 +13,10 @@ from quotebook.errors import Misuse
 def atomically(path: str | os.PathLike[str], overwrite: bool = False) -> Iterator[Path]:
     """Give a temporary path in the same folder, and put that file in place of `path` once the block has written it.
 
-    If the block fails or is interrupted, nothing is left behind and `path` is as it was. Raises
-    Misuse if `path` exists and `overwrite` is not given (also if it was created meanwhile), or if
-    the folder cannot be written to.
+    When it returns, the file and its name are on the disk, whatever happens to the machine. If the
+    block fails or is interrupted, nothing is left behind and `path` is as it was. Raises Misuse if
+    `path` exists and `overwrite` is not given (also if it was created meanwhile), or if the folder
+    cannot be written to.
     """
     path = Path(path)
     if path.exists() and not overwrite:
@@ -24,11 +25,34 @@ def atomically(path: str | os.PathLike[str], overwrite: bool = False) -> Iterato
     try:
         temporary.open("xb").close()
         yield temporary
+        _put_on_disk(temporary)
         temporary.replace(path) if overwrite else _put_new(temporary, path)
+        _put_on_disk(path.parent)
     except OSError as error:
         raise Misuse(f"{path}: cannot be written: {error.strerror or error}. Choose another place.") from error
     finally:
         temporary.unlink(missing_ok=True)
+
+
+def must_be_writable(path: Path) -> None:
+    """Raises Misuse if a new file could not be written at `path`. Nothing is left there."""
+    with suppress(_Tried), atomically(path):
+        raise _Tried
+
+
+class _Tried(Exception):
+    """A file could be written."""
+
+
+def _put_on_disk(path: Path) -> None:
+    """Have the disk keep a file's content, or a folder's names, before anything else is done."""
+    if path.is_dir() and os.name != "posix":
+        return  # elsewhere a folder cannot be opened, and its names are kept with the file
+    descriptor = os.open(path, os.O_RDONLY if path.is_dir() else os.O_RDWR)
+    try:
+        os.fsync(descriptor)
+    finally:
+        os.close(descriptor)
 
 
 def _put_new(temporary: Path, path: Path) -> None:

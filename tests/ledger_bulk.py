@@ -6,9 +6,9 @@ from datetime import date, timedelta
 from ledger_fixtures import FIRM, floor, quote
 from sqlalchemy import insert
 
-from quotebook.engine.stock import held_days
+from quotebook.engine.stock import held_days, items_of_line
 from quotebook.ledger.records import QUOTE_MONEY
-from quotebook.ledger.tables import agreements, lines, quotes
+from quotebook.ledger.tables import agreements, holds, lines, quotes
 
 PANELS = ("4x4", "3x4", "2x3")
 ROWS = 20_000
@@ -27,9 +27,16 @@ def fill(ledger, count, lines_each=2, first=date(2026, 1, 1), days=365):
             rows = [_quote(record, number, first + timedelta(chance.randrange(days))) for number in numbers]
             connection.execute(insert(quotes), rows)
             connection.execute(insert(agreements), [_agreement(row) for row in rows])
-            connection.execute(insert(lines), [
+            floors = [
                 line | {"quote_id": number, "line": place, "panel": chance.choice(PANELS)}
                 for number in numbers for place in range(1, lines_each + 1)
+            ]  # fmt: skip
+            connection.execute(insert(lines), floors)
+            connection.execute(insert(holds), [
+                {name: rows[floor["quote_id"] - start][name] for name in ("quote_number", "held_from", "held_to")}
+                | item._asdict() | {"pieces": pieces}
+                for floor in floors
+                for item, pieces in items_of_line(floor["panel"], floor["subfloor_kind"], floor).items()
             ])  # fmt: skip
 
 

@@ -4,6 +4,7 @@ A test that takes `url` or `ledger` runs on both: on PostgreSQL where QUOTEBOOK_
 the address of a server, each time in a schema of its own.
 """
 
+import hashlib
 import os
 import random
 from dataclasses import replace
@@ -35,7 +36,9 @@ CARD = RateCard(
         )
         for code, owned, each in (("4x4", 120, 190), ("2x3", 300, 42), ("3x4", 90, 155))
     },
-    sheet_holdings={"ply": SheetHolding(D(30), D(28))}, carts_owned=D(30), gross_weight=D(9000), lifts=(),
+    sheet_holdings={"ply": SheetHolding(D(30), D(28))}, carts_owned=D(30), gross_weight=D(9000),
+    trailer_weight=D(0), strap_limit=D(1000),
+    day_hours=D(12), lifts=(),
     tools=(), terms=(),
 )  # fmt: skip
 EVENT_DATE = date(2026, 6, 20)
@@ -47,7 +50,18 @@ def url(request, tmp_path):
     """The address of a ledger that is not there yet."""
     if request.param == "sqlite":
         yield f"sqlite:///{tmp_path / 'ledger.sqlite'}"
-        return
+    else:
+        yield from schema_of_its_own()
+
+
+@pytest.fixture
+def postgresql():
+    """The address of a ledger on PostgreSQL that is not there yet."""
+    yield from schema_of_its_own()
+
+
+def schema_of_its_own():
+    """The address of a new schema on the server, which is dropped afterwards."""
     server = os.environ.get("QUOTEBOOK_TEST_POSTGRESQL")
     if not server:
         missing = pytest.fail if os.environ.get("QUOTEBOOK_REQUIRE_ENGINES") else pytest.skip
@@ -81,7 +95,7 @@ def floor(panel="4x4", width=20, length=20, edging_wanted=False):
 
 
 def issue(ledger, record, at=None):
-    ledger.record(Issued(at=at or now(), quote=record))
+    ledger.record(Issued(at=at or now(), quote=record, sha256=hashlib.sha256(repr(record).encode()).hexdigest()))
     return record
 
 

@@ -23,6 +23,7 @@ CODES = ("4x4", "Snap", "3x4")
 
 subfloors = st.builds(
     Subfloor, subfloor_kind=st.just("ply"), subfloor_name=st.just("Plywood"), sheet_width=sides, sheet_length=sides,
+    sheet_thickness=decimals(0, 3),
     sheet_rate=decimals(0, 90), sheet_minutes=decimals(0, 20), sheet_weight=decimals(0, 200),
     sheets_per_cart=wholes(1, 60),
 )  # fmt: skip
@@ -33,7 +34,8 @@ def kinds(code):
         PanelKind, panel=st.just(code), panel_name=st.just(code), panel_width=sides, panel_length=sides,
         thickness=decimals(0, 3), panel_weight=decimals(0, 150), rate=decimals(0, 400), panel_minutes=decimals(0, 20),
         panels_per_cart=wholes(1, 60), piece=st.one_of(st.just(D(0)), sides), piece_rate=decimals(0, 40),
-        corner_rate=decimals(0, 40), piece_minutes=decimals(0, 5), subfloor_kind=st.sampled_from(("", "ply")),
+        corner_rate=decimals(0, 40), piece_minutes=decimals(0, 5),
+        piece_weight=decimals(0, 9), corner_weight=decimals(0, 5), subfloor_kind=st.sampled_from(("", "ply")),
         layings=st.tuples(*[st.sampled_from(LAYINGS)] * len(SURFACES)), free=wholes(0, 300),
     )  # fmt: skip
 
@@ -46,7 +48,9 @@ rates = st.builds(
     Rates, minor_units=st.sampled_from((D(0), D(2), D(3))), crew=wholes(1, 12), hourly_rate=decimals(0, 200),
     minimum_hours=decimals(0, 6), unload_minutes=decimals(0, 60), flight_minutes=decimals(0, 60), strike_share=shares,
     after_hours_share=shares, base_charge=decimals(0, 500), included_miles=decimals(0, 50),
-    rate_per_mile=decimals(0, 20), payload=decimals(1, 20000), cart_places=wholes(1, 40), waiver_share=shares,
+    rate_per_mile=decimals(0, 20), payload=decimals(1, 20000), cart_places=wholes(1, 40),
+    cart_weight=decimals(0, 300), tools_weight=decimals(0, 900),
+    waiver_share=shares,
     deposit_share=shares, tax_rate=decimals(0, "0.5", places=5), tax_on_goods=st.booleans(),
     tax_on_delivery=st.booleans(), tax_on_labour=st.booleans(), tax_on_waiver=st.booleans(),
     area_per_dancer=decimals("0.1", 20), dancers_share=shares, crowding_area=decimals("0.1", 20),
@@ -66,7 +70,7 @@ floor_lines = st.builds(
 requests = st.builds(
     Request, client=texts, event=texts, event_date=st.one_of(st.none(), st.dates(date(1900, 3, 1))), venue=texts,
     days=entries, surface=st.one_of(st.sampled_from((*SURFACES, "")), texts), miles=entries, flights=entries,
-    guests=entries, after_hours=st.booleans(), waiver_taken=st.booleans(), discount_share=shares,
+    guests=entries, after_hours=st.booleans(), waiver_taken=st.booleans(), raised=st.booleans(), discount_share=shares,
     lines=st.lists(floor_lines, max_size=LINES).map(tuple),
 )  # fmt: skip
 """Anything a client may leave in the cells, blank and out of range included."""

@@ -1,13 +1,20 @@
 """Keeps what a desk's ledger can be rebuilt from: every workbook, and a signed slip of every event.
 
 `issued/` has the quotes as they were issued, `returned/` the files that came back, named by their
-SHA-256, and `slips/` what happened when. Slips follow the ledger: after each event every slip that a
-quote lacks is written, so a slip that a crash prevented is written after the next event.
+SHA-256, and `slips/` what happened, numbered from 1 on.
+
+What is written when: first the workbook, then the event in the ledger, then its slip. Each is on the
+disk, its folder too, before the next is begun, and only after the last is anything said to be done.
+So a workbook without an event can still be recorded, an event never lacks its workbook, and a ledger
+may be ahead of its slips by what a crash cut short: those slips are written before the next. A ledger
+behind its slips is therefore always an older copy, or another desk's, and nothing is promised from it.
 """
 
 import hashlib
-from collections.abc import Iterator, Mapping
+import json
+from collections.abc import Mapping
 from pathlib import Path
+from secrets import token_hex
 
 from quotebook.checking.check import returned_quote
 from quotebook.checking.comparison import Comparison
@@ -20,32 +27,60 @@ from quotebook.errors import Misuse, Unreadable
 from quotebook.files import atomically
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import has_ledger, ledger_url
-from quotebook.ledger.events import (
-    Agreed,
-    Details,
-    Event,
-    Issued,
-    event_of,
-    firm_at_event,
-    name_slip,
-    now,
-    read_slip,
-    sort_events,
-    write_slip,
-)
-from quotebook.ledger.recording import NumberTaken
+from quotebook.ledger.events import Event, Issued, now
+from quotebook.ledger.life import NumberTaken
 from quotebook.ledger.records import QuoteRecord, record_of
+from quotebook.ledger.slips import named_by_moment, numbered, place_of, read_slip, slip_name, write_slip
 
 
 def open_ledger(desk: Desk) -> Ledger:
     """The desk's ledger, or the one that QUOTEBOOK_LEDGER names; created if the desk has recorded nothing yet.
 
-    Raises Misuse if the desk has slips but the ledger is missing or empty, since an empty ledger would
-    treat everything as free.
+    Raises Misuse if the ledger is missing, is older than the desk's last slip, or is another desk's: it
+    would treat as free what is promised. What this costs is the reading of the last slip.
     """
+    desk.key()
     if has_slips(desk) and not (has_ledger(desk.folder) and Ledger(ledger_url(desk.folder)).has_entries()):
         raise Misuse(f"{desk.folder}: its ledger is missing. Put back your copy, or re-create it: quotebook rebuild.")
-    return Ledger(ledger_url(desk.folder))
+    ledger = Ledger(ledger_url(desk.folder), desk_name(desk))
+    _must_not_be_behind(desk, ledger)
+    return ledger
+
+
+def _must_not_be_behind(desk: Desk, ledger: Ledger) -> None:
+    """Raises Misuse for a ledger that lacks what is on a slip, and Unreadable for a last slip that was changed."""
+    last, line = ledger.last_line()
+    if slip_path(desk, last + 1).exists() and ledger.last_line()[0] == last:  # not just recorded by another process
+        raise Misuse(
+            f"{ledger.database.name}: is older than this desk's slips: it has {last} of its events, and slip "
+            f"{slip_path(desk, last + 1).name} is there. Nothing is promised from it. Bring it up to date: "
+            "quotebook rebuild"
+        )
+    path = slip_path(desk, last)
+    if last and path.exists() and read_slip_file(path, desk.key()) != line:
+        raise Misuse(
+            f"{ledger.database.name}: is another desk's ledger, or {path} another desk's slip: they differ in event "
+            f"{last}. Put back this desk's own, or set this ledger aside and make it anew: quotebook rebuild --anew"
+        )
+
+
+def desk_name(desk: Desk) -> str:
+    """The name under which a desk records: made up at random the first time, and kept in its folder of slips."""
+    path = name_path(desk)
+    try:
+        return path.read_text("ascii").strip()
+    except OSError:
+        pass
+    first = slip_path(desk, 1)
+    name = _desk_on_slip(first, desk.key()) if first.exists() else token_hex(6)
+    try:
+        path.parent.mkdir(exist_ok=True)
+        with atomically(path) as temporary:
+            temporary.write_text(f"{name}\n", "ascii")
+    except Misuse:
+        if not path.exists():
+            raise
+    return path.read_text("ascii").strip()
 
 
 def keep_returned(desk: Desk, path: Path) -> str:
@@ -64,20 +99,23 @@ def digest_of(content: bytes) -> str:
 def record_event(desk: Desk, ledger: Ledger, event: Event, owned: Mapping[Item, int] | None = None) -> bool:
     """Record an event, and keep its slip; False if it was recorded already.
 
-    An Agreed is recorded only if what it takes is free out of `owned`. Raises what the ledger raises.
+    What the quote then holds anew must be free out of `owned`. Raises what the ledger raises.
     """
-    new = ledger.agree(event, owned or {}) if isinstance(event, Agreed) else ledger.record(event)
-    keep_slips(desk, ledger, event.quote_number)
+    new = ledger.record(event, owned)
+    keep_slips(desk, ledger)
     return new
 
 
-def keep_slips(desk: Desk, ledger: Ledger, quote_number: str | None = None) -> None:
-    """Write every missing slip, of one quote or of every quote that this desk issued."""
-    key = desk.key()
-    for details in ledger.history(quote_number):
-        path = _slips(desk) / name_slip(details)
-        if not path.exists() and desk.issued_path(details["quote_number"], details["revision"]).exists():
-            _put(path, write_slip(details, key).encode())
+def keep_slips(desk: Desk, ledger: Ledger) -> None:
+    """Write the slips that the desk lacks of its last events in the ledger, the oldest first."""
+    last, line = ledger.last_line()
+    lacking = []
+    while last and not slip_path(desk, last).exists():
+        lacking.append((last, line))
+        last -= 1
+        line = ledger.line(last) or ""
+    for sequence, line in reversed(lacking):
+        _put(slip_path(desk, sequence), write_slip(line, desk.key()).encode())
 
 
 def record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard) -> None:
@@ -86,8 +124,9 @@ def record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard) -> Non
     In that case the workbook is removed again. The figures are read back from the file, since a
     rebuilt ledger would have those.
     """
+    quote, digest = record_of_file(desk, path, card.firm), digest_of(path.read_bytes())
     try:
-        record_event(desk, ledger, Issued(at=now(), quote=record_of_file(desk, path, card.firm)))
+        record_event(desk, ledger, Issued(at=now(), quote=quote, sha256=digest))
     except NumberTaken:
         path.unlink()
         raise
@@ -108,51 +147,35 @@ def record_of_comparison(comparison: Comparison, firm: Firm) -> QuoteRecord:
     return record_of(papers_of(content), request, comparison.expected, comparison.issued_rates, firm)
 
 
-def rebuild(desk: Desk, ledger: Ledger) -> int:
-    """Fill an empty ledger from what the desk keeps; returns the number of events. After any error it stays empty."""
-    events = sort_events(kept_events(desk, desk.card().firm))
-    ledger.rebuild(events)
-    return len(events)
-
-
-def kept_events(desk: Desk, firm: Firm) -> Iterator[Event]:
-    """Every event on the desk's slips, and an Issued for every quote in `issued/` without a slip.
-
-    Such a quote counts as issued at the start of its day, with the turnaround and the currency of
-    `firm`. Raises Unreadable for a slip that was altered or whose workbook is missing.
-    """
-    key = desk.key()
-    issued: set[tuple[str, int]] = set()
-    for path in sorted(_slips(desk).glob("*.json")):
-        try:
-            details = read_slip(path.read_text("utf-8"), key)
-        except Unreadable as error:
-            raise Unreadable(f"{path}: {error}") from None
-        event = _event(desk, path, details, firm)
-        if isinstance(event, Issued):
-            issued.add((event.quote_number, event.revision))
-        yield event
-    for path in sorted(desk.issued.glob("*.xlsx")):
-        quote = record_of_file(desk, path, firm)
-        if (quote.quote_number, quote.revision) not in issued:
-            yield Issued(at=f"{quote.issued_on}T00:00:00.000000+00:00", quote=quote)
-
-
-def _event(desk: Desk, slip_path: Path, details: Details, firm: Firm) -> Event:
-    if details["event"] == "issued":
-        path = desk.issued_path(details["quote_number"], details["revision"])
-    elif details["event"] == "agreed":
-        path = returned_path(desk, details["sha256"])
-    else:
-        return event_of(details)
-    if not path.exists():
-        raise Unreadable(f"{slip_path}: its workbook {path} is missing. Put back your copy of it.")
-    return event_of(details, record_of_file(desk, path, firm_at_event(details, firm)))
-
-
 def has_slips(desk: Desk) -> bool:
     """Whether any event was ever recorded at a desk."""
-    return any(_slips(desk).glob("*.json"))
+    folder = _slips(desk)
+    return folder.is_dir() and any(numbered(path.name) or named_by_moment(path.name) for path in folder.iterdir())
+
+
+def slip_path(desk: Desk, sequence: int) -> Path:
+    """The path of a desk's slip with this number."""
+    return _slips(desk) / slip_name(sequence)
+
+
+def read_slip_file(path: Path, key: bytes) -> str:
+    """The line on a slip. Raises Unreadable, with the path, if the slip was changed or cannot be read."""
+    try:
+        return read_slip(path.read_bytes(), key)
+    except Unreadable as error:
+        raise Unreadable(f"{path}: {error}") from None
+    except OSError as error:
+        raise Unreadable(f"{path}: cannot be read: {error.strerror}.") from error
+
+
+def name_path(desk: Desk) -> Path:
+    """The file that keeps the name under which a desk records."""
+    return _slips(desk) / "desk.txt"
+
+
+def _desk_on_slip(path: Path, key: bytes) -> str:
+    place = place_of(json.loads(read_slip_file(path, key)))
+    return place.desk if place else ""
 
 
 def _slips(desk: Desk) -> Path:

@@ -20,10 +20,12 @@ from quotebook.engine.stock import (
     held_days,
     least_free,
     needs_by_line,
+    not_among,
     owned,
     shortage_periods,
     shortages,
 )
+from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
 from quotebook.spreadsheets.csv_text import safe_text
 
@@ -48,6 +50,20 @@ def rates_for(ledger: Ledger, card: RateCard, request: Request, excluding: str =
     least = least_free(free_by_day(ledger, card, *held, excluding))
     kinds = [replace(kind, free=max(ZERO, ZERO + least[Item("panels", kind.panel)])) for kind in card.rates.kinds]
     return replace(card.rates, kinds=tuple(kinds))
+
+
+def must_know_kinds(ledger: Ledger, card: RateCard, today: date | None = None) -> None:
+    """Raises Misuse if something is held, today or later, of a kind that the card no longer has.
+
+    Nothing is promised then: a new code on the card might be that kind under another name, and its
+    panels would be promised twice.
+    """
+    counted = owned(card)
+    if gone := not_among(ledger.held_items(today or date.today()), counted):
+        raise Misuse(
+            f"{gone[0]} are held for agreed quotes, and the rate card no longer has that code. Nothing is promised "
+            f"until you put it back, or say which kind it is now: quotebook rename {gone[0].code} NEW"
+        )
 
 
 @dataclass(frozen=True)

@@ -1,18 +1,18 @@
 """Carries out what an owner decides about a quote, and records it in the ledger.
 
-The workbook is written first and the record second: after a crash, a workbook without a record can
-still be recorded, but a record without its workbook would be useless.
+`archive` says what is written in which order, and why a crash at any moment loses nothing that was said
+to be done.
 """
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
 from typing import NamedTuple
 
 from quotebook.bookings.archive import record_event, record_issued, record_of_comparison
-from quotebook.bookings.availability import Fit, fit, rates_for
+from quotebook.bookings.availability import Fit, fit, must_know_kinds, rates_for
 from quotebook.bookings.jobs import job_of_file
 from quotebook.bookings.receiving import record_returned
 from quotebook.checking.check import checked_quote, no_telling
@@ -21,13 +21,18 @@ from quotebook.contract.stamp import Content
 from quotebook.desk import Desk
 from quotebook.engine.model import RateCard, Rates, Request
 from quotebook.engine.price import price
-from quotebook.engine.stock import Item, owned
-from quotebook.errors import Misuse
+from quotebook.engine.stock import Item, not_among, owned
+from quotebook.errors import Doubtful, Misuse
+from quotebook.files import must_be_writable
 from quotebook.ledger import Ledger
 from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Delivered, Loss, now
-from quotebook.ledger.records import QuoteRecord, taken_by
+from quotebook.ledger.life import NumberTaken
+from quotebook.ledger.records import QuoteRecord
 from quotebook.quoting.issuing import issue
 from quotebook.quoting.reissuing import Reissued, accepted_findings, reissue
+
+EARLY = timedelta(days=7)
+"""A delivery is recorded at most so long before the event without being asked about (common practice, no source)."""
 
 
 def issue_and_record(
@@ -37,15 +42,44 @@ def issue_and_record(
 
     Returns its path and what its stamp signs. Raises what `issue` and the ledger raise.
     """
+    must_know_kinds(ledger, card, today)
     card_now = replace(card, rates=rates_for(ledger, card, request))
     path, content = issue(desk, card_now, request, number, today)
     record_issued(desk, ledger, path, card)
     return path, content
 
 
-def numbers(desk: Desk, ledger: Ledger) -> Iterator[str]:
-    """Free quote numbers of this desk, without those that another desk with the same ledger has used."""
-    return (number for number in desk.numbers() if ledger.issued(number, 1) is None)
+class IssuedQuote(NamedTuple):
+    """A quote that was issued and recorded."""
+
+    number: str
+    path: Path
+    content: Content
+
+
+def issue_next(
+    desk: Desk,
+    ledger: Ledger,
+    card: RateCard,
+    request: Request,
+    today: date | None = None,
+    copy_of: Callable[[Path], Path | None] = lambda path: None,
+) -> IssuedQuote:
+    """Issue a quote under the next number that no desk with the same ledger has used, and record it.
+
+    `copy_of` gives the path of a copy that the caller will write of the workbook at a path, or None: it is
+    looked at before anything is issued. Raises what `issue_and_record` raises.
+    """
+    for number in desk.numbers():
+        if ledger.issued(number, 1):
+            continue
+        if copy := copy_of(desk.issued_path(number, 1)):
+            must_be_writable(copy)
+        try:
+            return IssuedQuote(number, *issue_and_record(desk, ledger, card, request, number, today or date.today()))
+        except NumberTaken:  # by another desk, between the look and the record
+            continue
+    raise AssertionError("numbers never end")
 
 
 def reissue_and_record(
@@ -57,6 +91,7 @@ def reissue_and_record(
     """
 
     def rates_now(card: RateCard, request: Request, number: str) -> Rates:
+        must_know_kinds(ledger, card)
         issued = ledger.issued(number, 1)
         if issued and issued.currency != card.firm.currency:
             raise Misuse(
@@ -79,34 +114,60 @@ class Agreement:
     """Disputed findings that the owner accepted; the price stays that of the returned entries at the issued rates."""
     new: bool
     """False if this file was agreed already."""
+    replaced: QuoteRecord | None
+    """What was agreed before and is held no more; None if nothing was."""
 
 
 def agree(
-    desk: Desk, ledger: Ledger, card: RateCard, path: Path, accept: Collection[str] = (), today: date | None = None
+    desk: Desk,
+    ledger: Ledger,
+    card: RateCard,
+    path: Path,
+    accept: Collection[str] = (),
+    today: date | None = None,
+    sure: bool = False,
 ) -> Agreement:
     """Agree a returned file, and hold everything that it takes.
 
     The price has the rates and the currency of the issue; the hold has the card's turnaround now.
     Raises what `reissuing.accepted_findings` raises for a file that is disputed or no quote;
-    `ledger.recording.NotEnough`, with nothing agreed, if something is not free; and Misuse if something
-    that it takes is no longer on the card.
+    `ledger.recording.NotEnough`, with nothing agreed, if something is not free; Misuse if something
+    that it takes, or that is held for others, is no longer on the card; and Doubtful, unless `sure`, for
+    an event that is past.
     """
     report, comparison = checked_quote(path, desk, today)
     accepted = accepted_findings(path, report, accept)
     if comparison is None:
         raise no_telling(path, report.findings)
     quote = record_of_comparison(comparison, card.firm)
-    if gone := [item for item in taken_by(quote) if item not in owned(card)]:
-        raise Misuse(
-            f"{quote.quote_number}: {gone[0]} are no longer on the rate card. Put them back, or issue the quote anew."
-        )
+    must_not_be_past(quote.event_date, today, sure)
+    _must_be_on_card(ledger, card, quote, today)
+    standing = ledger.standing(quote.quote_number)
     digest = record_returned(desk, ledger, path, report)
     issued = ledger.issued(quote.quote_number, quote.revision)
     if issued:
         quote = replace(quote, currency=issued.currency)
     names = tuple(finding.reference for finding in accepted)
     event = Agreed(at=now(), quote=quote, sha256=digest, accepted=names)
-    return Agreement(quote, accepted, record_event(desk, ledger, event, owned(card)))
+    new = record_event(desk, ledger, event, owned(card))
+    replaced = standing.quote if new and standing and not standing.cancelled_at else None
+    return Agreement(quote, accepted, new, replaced)
+
+
+def must_not_be_past(event_date: date | None, today: date | None = None, sure: bool = False) -> None:
+    """Raises Doubtful, unless `sure`, for an event that is past."""
+    today = today or date.today()
+    if event_date and event_date < today and not sure:
+        raise Doubtful(f"the event is on {event_date}, which is past (today is {today}).")
+
+
+def _must_be_on_card(ledger: Ledger, card: RateCard, quote: QuoteRecord, today: date | None) -> None:
+    if gone := not_among(ledger.items_now(quote), owned(card)):
+        raise Misuse(
+            f"{quote.quote_number}: {gone[0]} are no longer on the rate card. Put them back, say which kind they are "
+            f"now (quotebook rename {gone[0].code} NEW), or issue the quote anew."
+        )
+    must_know_kinds(ledger, card, today)
 
 
 def alternatives_for(desk: Desk, ledger: Ledger, path: Path, number: str) -> Fit:
@@ -115,32 +176,63 @@ def alternatives_for(desk: Desk, ledger: Ledger, path: Path, number: str) -> Fit
     return fit(ledger, card, request, price(card.rates, request), number)
 
 
-def deliver(desk: Desk, ledger: Ledger, number: str) -> bool:
-    """Record that an agreed quote's floors went out; False if it was recorded already. Raises Misuse."""
-    return record_event(desk, ledger, Delivered(at=now(), **_agreed_revision(ledger, number)._asdict()))
+@dataclass(frozen=True)
+class Recorded:
+    """Something that was recorded of an agreed quote."""
+
+    quote: QuoteRecord
+    new: bool
+    """False if it was recorded already."""
 
 
-def cancel(desk: Desk, ledger: Ledger, number: str) -> bool:
-    """Cancel an agreed quote, which frees all that it held; False if it was cancelled already. Raises Misuse."""
-    return record_event(desk, ledger, Cancelled(at=now(), **_agreed_revision(ledger, number)._asdict()))
+def deliver(desk: Desk, ledger: Ledger, number: str, today: date | None = None, sure: bool = False) -> Recorded:
+    """Record that an agreed quote's floors went out.
+
+    Raises Misuse; and Doubtful, unless `sure`, more than EARLY before the event.
+    """
+    quote, today = _agreed_quote(ledger, number), today or date.today()
+    if today < quote.event_date - EARLY and not sure:
+        raise Doubtful(f"{number} is for {quote.event_date}: today, {today}, is long before that.")
+    event = Delivered(at=now(), quote_number=number, revision=quote.revision)
+    return Recorded(quote, record_event(desk, ledger, event))
 
 
-def count_back(desk: Desk, ledger: Ledger, number: str, losses: Iterable[Loss]) -> bool:
-    """Record that everything came back except the losses; False if it was recorded already. Raises Misuse."""
-    agreed = _agreed_revision(ledger, number)
-    return record_event(desk, ledger, CountedBack(at=now(), losses=tuple(losses), **agreed._asdict()))
+def cancel(desk: Desk, ledger: Ledger, number: str) -> Recorded:
+    """Cancel an agreed quote, which frees all that it held. Raises Misuse."""
+    quote = _agreed_quote(ledger, number)
+    event = Cancelled(at=now(), quote_number=number, revision=quote.revision)
+    return Recorded(quote, record_event(desk, ledger, event))
 
 
-class _Revision(NamedTuple):
-    quote_number: str
-    revision: int
+@dataclass(frozen=True)
+class Counted(Recorded):
+    """What came back was counted."""
+
+    before: frozenset[Loss] | None
+    """The losses of an earlier count, of which this one takes the place; None if there was none."""
 
 
-def _agreed_revision(ledger: Ledger, number: str) -> _Revision:
+def count_back(
+    desk: Desk, ledger: Ledger, number: str, losses: Iterable[Loss], today: date | None = None, sure: bool = False
+) -> Counted:
+    """Record that everything came back except the losses; a later count corrects an earlier one.
+
+    Raises Misuse; and Doubtful, unless `sure`, before the event.
+    """
+    quote, today = _agreed_quote(ledger, number), today or date.today()
+    if today < quote.event_date and not sure:
+        raise Doubtful(f"{number} is for {quote.event_date}: today, {today}, is before that.")
+    agreement = ledger.life(number).holding
+    before = agreement.losses if agreement and agreement.counted_back_at else None
+    event = CountedBack(at=now(), quote_number=number, revision=quote.revision, losses=tuple(losses))
+    return Counted(quote, record_event(desk, ledger, event), before)
+
+
+def _agreed_quote(ledger: Ledger, number: str) -> QuoteRecord:
     standing = ledger.standing(number)
     if standing is None:
         raise Misuse(f"{number} is not agreed: agree its file first (quotebook agree FILE).")
-    return _Revision(number, standing.quote.revision)
+    return standing.quote
 
 
 def losses_of(card: RateCard, damaged: Iterable[tuple[str, int]], lost: Iterable[tuple[str, int]]) -> list[Loss]:
@@ -148,11 +240,11 @@ def losses_of(card: RateCard, damaged: Iterable[tuple[str, int]], lost: Iterable
     counts: dict[Item, list[int]] = {}
     for place, counted in enumerate((damaged, lost)):
         for name, count in counted:
-            counts.setdefault(_item(card, name), [0, 0])[place] += count
+            counts.setdefault(item_named(card, name), [0, 0])[place] += count
     return [Loss(item, *both) for item, both in counts.items()]
 
 
-def _item(card: RateCard, name: str) -> Item:
+def item_named(card: RateCard, name: str) -> Item:
     """The item of a name: `OAK-44` is a panel, `PLY-48` a sheet, `corners/OAK-44` another item of a kind."""
     known = {f"{item.what}/{item.code}" if item.code else item.what: item for item in owned(card)}
     short = {item.code: item for item in owned(card) if item.what in ("panels", "sheets")}

@@ -1,7 +1,7 @@
 """Finds the jobs of a day in the workbooks that a desk keeps."""
 
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 
 from quotebook.bookings.archive import returned_path
@@ -9,23 +9,30 @@ from quotebook.checking.check import returned_quote
 from quotebook.contract.stamped import papers_of
 from quotebook.contract.values import request_of
 from quotebook.desk import Desk
+from quotebook.engine.loading import TooHeavy, weighed
 from quotebook.engine.visits import Job
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
 
-LONGEST_HIRE = timedelta(days=400)
-"""An event on a day is looked for among those that started at most this long before."""
-
 
 def job_of_file(desk: Desk, path: Path) -> Job:
-    """The job in a workbook: its entries at the rates it was issued with. Raises Misuse and Unreadable."""
+    """The job in a workbook: its entries at the rates it was issued with. Raises Misuse and Unreadable.
+
+    What an earlier version did not weigh weighs what the card says today.
+    """
     comparison = returned_quote(path, desk)
     papers = papers_of(comparison.content)
     request = request_of(comparison.entries, comparison.content.owner)
     rates, figures = comparison.issued_rates, comparison.expected
+    if comparison.is_of_other_rules:
+        rates = weighed(rates, desk.card().rates)
     job = Job(papers.quote_number, int(papers.revision), rates, request, figures)
     if request.event_date is None or not job.figures.days_counted:
         raise Misuse(f"{path}: has no date or no days of hire, and a day sheet needs both.")
+    try:
+        _ = job.loads
+    except TooHeavy as error:
+        raise Misuse(f"{path}: {error}, and reissue the quote.") from None
     return job
 
 
@@ -43,14 +50,14 @@ def jobs_on(desk: Desk, ledger: Ledger, day: date, numbers: Sequence[str] = ()) 
                     f"{job.quote_number} is set up on {job.first_day} and struck on {job.last_day}, not on {day}."
                 )
         return jobs
-    agreed = [standing.quote.quote_number for standing in ledger.agreed(day - LONGEST_HIRE, day)]
-    jobs = [job_of_file(desk, _agreed_path(desk, ledger, number)) for number in agreed]
-    return [job for job in jobs if day in (job.first_day, job.last_day)]
+    return [job_of_file(desk, _agreed_path(desk, ledger, number)) for number in ledger.set_up_or_struck(day)]
 
 
 def _agreed_path(desk: Desk, ledger: Ledger, number: str) -> Path:
-    agreed = [event for event in ledger.history(number) if event["event"] == "agreed"]
-    return returned_path(desk, agreed[-1]["sha256"])
+    agreement = ledger.life(number).holding
+    if agreement is None:
+        raise Misuse(f"{number} is not agreed any more.")
+    return returned_path(desk, agreement.sha256)
 
 
 def _latest_path(desk: Desk, ledger: Ledger, number: str) -> Path:

@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from functools import partial
+from threading import Thread
+from time import sleep
 
 from quotebook.checking.check import Report, check_file
 from quotebook.checking.findings import UNREADABLE, Finding
@@ -17,6 +19,8 @@ from quotebook.errors import Misuse
 FILES_A_PROCESS = 12
 """A process is started for at least this many files: checking them takes longer than its start (about 20 ms a file)."""
 CHUNK = 8
+WATCH = 0.5
+"""Seconds between two looks at whether the process that started this one is still there."""
 
 
 def check_all(
@@ -36,7 +40,7 @@ def _on_processes(check: Callable[[Incoming], Report], files: Sequence[Incoming]
     from concurrent.futures.process import BrokenProcessPool
 
     try:
-        with ProcessPoolExecutor(jobs, initializer=_leave_interrupts_to_the_first) as pool:
+        with ProcessPoolExecutor(jobs, initializer=_follow_the_first) as pool:
             yield from pool.map(check, files, chunksize=CHUNK)
     except BrokenProcessPool:
         raise Misuse(
@@ -59,6 +63,14 @@ def _cores() -> int:
     return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
 
 
-def _leave_interrupts_to_the_first() -> None:
-    """Ctrl-C reaches every process of a terminal; one of them ends the rest in order."""
+def _follow_the_first() -> None:
+    """Ctrl-C reaches every process of a terminal: the first ends the rest in order. They end when it is gone."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    Thread(target=_end_after, args=(os.getppid(),), daemon=True).start()
+
+
+def _end_after(starter: int) -> None:
+    """End this process once the one that started it is gone, however that ended."""
+    while os.getppid() == starter:
+        sleep(WATCH)
+    os._exit(1)

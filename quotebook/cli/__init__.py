@@ -1,8 +1,14 @@
 """The command line: it parses, calls, prints and exits.
 
 Status 0: done, and nothing is disputed. 1: a returned quote is disputed. 2: misuse. 3: a file that
-cannot be read. Commands import what they need when they run, so that help stays quick.
+cannot be read or written. 4: a fault of this program. Commands import what they need when they run, so that
+help stays quick.
 """
+
+import contextlib
+import io
+import os
+import sys
 
 import click
 
@@ -11,6 +17,7 @@ from quotebook.cli.accounts import payback, revenue
 from quotebook.cli.advice import compare, mix, size
 from quotebook.cli.bookings import agree, cancel, count_back, deliver, list_quotes, stock
 from quotebook.cli.checking import check
+from quotebook.cli.corrections import recount, rename, repaired, undo
 from quotebook.cli.day import day
 from quotebook.cli.demonstration import demo
 from quotebook.cli.explaining import explain
@@ -19,28 +26,52 @@ from quotebook.cli.options import complain
 from quotebook.cli.quotes import init, issue, reissue, send
 from quotebook.errors import QuotebookError
 
+INTERRUPTED, NOBODY_READS = 130, 141
+"""Statuses by the signals that stand for them, as shells have it: 128 more than SIGINT, and than SIGPIPE."""
+
 
 class Commands(click.Group):
     """A group of commands that ends in a sentence and a status if anything goes wrong, never in a traceback."""
 
     def invoke(self, context: click.Context) -> object:
+        for stream in (sys.stdout, sys.stderr):
+            if isinstance(stream, io.TextIOWrapper):  # a file's name may have bytes that are no text
+                stream.reconfigure(errors="backslashreplace")
         try:
-            return super().invoke(context)
+            result = super().invoke(context)
+            if sys.stdout:
+                sys.stdout.flush()
         except QuotebookError as error:
             complain(f"quotebook: {error}")
             context.exit(error.status)
-        except KeyboardInterrupt:
-            complain("quotebook: stopped. No file is half written.")
-            context.exit(130)
+        except (KeyboardInterrupt, click.Abort):
+            complain("quotebook: stopped. No file is half written, and what was said to be done is done.")
+            context.exit(INTERRUPTED)
         except BrokenPipeError:
-            raise
+            _drop_output()
+            context.exit(NOBODY_READS)
         except OSError as error:
-            complain(f"quotebook: {error.filename or ''}: {error.strerror or error}")
+            _drop_output()
+            complain(f"quotebook: {error.filename or 'the output'}: {error.strerror or error}")
             context.exit(3)
+        except (click.ClickException, click.exceptions.Exit):
+            raise
+        except Exception as error:  # noqa: BLE001 (the last resort: a sentence, and a report to send)
+            from quotebook.cli.last_resort import say_fault
+
+            complain(say_fault(error, context.invoked_subcommand or ""))
+            context.exit(4)
+        return result
 
     def list_commands(self, context: click.Context) -> list[str]:
         """The names of the commands, in the order of an owner's week."""
         return list(self.commands)
+
+
+def _drop_output() -> None:
+    """Let nothing more be written on standard output, which Python would try again at its end."""
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
@@ -51,7 +82,7 @@ def main() -> None:
 
 OWNERS_WEEK = (
     init, size, compare, mix, issue, send, check, explain, reissue, list_quotes, agree, cancel, stock, day, deliver,
-    count_back, revenue, payback, backup, rebuild, demo,
+    count_back, undo, repaired, recount, rename, revenue, payback, backup, rebuild, demo,
 )  # fmt: skip
 
 for command in OWNERS_WEEK:

@@ -88,6 +88,7 @@ def size(
         flights=flights or ZERO,
         dancers_share=card.rates.dancers_share if share is None else share / 100,
         area_per_dancer=area or card.rates.area_per_dancer,
+        crowding_area=card.rates.crowding_area,
         within=within,
         longest_ratio=ratio or LONGEST_RATIO,
         edging_wanted=card.firm.edging_on(surface) if edging is None else edging,
@@ -189,9 +190,10 @@ def _request(card: "RateCard", floor: str, surface: str, entries: Mapping[str, o
 
 @click.command(epilog="\b\nExample:\n  quotebook mix OAK-44+OAK-42:14x20")
 @desk_option
+@click.option("--guests", type=number, default="0", help="Number of guests, for the caution on crowding.")
 @json_option
 @click.argument("floor", metavar="CODE+CODE:WxL")
-def mix(desk: "Desk", as_json: bool, floor: str) -> None:
+def mix(desk: "Desk", guests: Decimal, as_json: bool, floor: str) -> None:
     """Fill a floor of exactly that size with the fewest panels that lock together.
 
     The codes must be of one system on the card. The command prints the number
@@ -203,6 +205,6 @@ def mix(desk: "Desk", as_json: bool, floor: str) -> None:
     card = desk.card()
     asked = parse_mix(floor, card)
     if as_json:
-        say_json(mix_as_json(asked))
+        say_json(mix_as_json(card, asked, guests))
     else:
-        say("\n".join(say_mix(card, asked)))
+        say("\n".join(say_mix(card, asked, guests)))

@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
-from quotebook.cli.options import FILE, complain, day, desk_option, json_option, say, say_json
+from quotebook.cli.options import FILE, asking, complain, day, desk_option, json_option, say, say_json, sure_option
 
 if TYPE_CHECKING:
-    from quotebook.bookings.decisions import Agreement
     from quotebook.desk import Desk
     from quotebook.engine.model import RateCard
     from quotebook.engine.stock import Item
@@ -23,7 +22,7 @@ LONGEST = 3700
 def item_count(text: str) -> tuple[str, int]:
     """The name and the number of pieces in an option's value, written CODE:N. Raises click.BadParameter."""
     name, _, count = text.rpartition(":")
-    if not (name and count.isdecimal() and len(count) < 7):
+    if not (name and count.isascii() and count.isdecimal() and len(count) < 7):
         raise click.BadParameter(f"{text!r}: write the code, a colon and how many, such as OAK-44:2")
     return name, int(count)
 
@@ -31,8 +30,9 @@ def item_count(text: str) -> tuple[str, int]:
 @click.command(epilog="Example: quotebook agree returned/Q0001-accepted.xlsx")
 @desk_option
 @click.option("--accept", multiple=True, metavar="FINDING:NAME", help="Accept this disputed finding; repeatable.")
+@sure_option
 @click.argument("file", type=FILE)
-def agree(desk: "Desk", accept: tuple[str, ...], file: Path) -> None:
+def agree(desk: "Desk", accept: tuple[str, ...], sure: bool, file: Path) -> None:
     """Agree a returned quote, and hold its panels for the date.
 
     They are held from the day before the event until the end of turnaround. A
@@ -41,30 +41,19 @@ def agree(desk: "Desk", accept: tuple[str, ...], file: Path) -> None:
     from quotebook.bookings import decisions
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.availability import say_alternatives
+    from quotebook.bookings.confirmations import say_agreed
     from quotebook.ledger.recording import NotEnough
 
-    ledger = open_ledger(desk)
+    ledger, card = open_ledger(desk), desk.card()
     try:
-        agreement = decisions.agree(desk, ledger, desk.card(), file, accept)
+        agreement = asking(lambda sure: decisions.agree(desk, ledger, card, file, accept, sure=sure), sure)
     except NotEnough as error:
         complain(f"quotebook: {error}")
         for line in say_alternatives(decisions.alternatives_for(desk, ledger, file, error.quote_number)):
             complain(f"  {line}")
         raise SystemExit(error.status) from None
-    say_agreed(agreement)
-
-
-def say_agreed(agreement: "Agreement") -> None:
-    """Print what was agreed, for how much, and from when to when it is held."""
-    from quotebook.ledger.records import in_major_units
-
-    quote = agreement.quote
-    for finding in agreement.accepted:
-        say(f"  Accepted, at the rates as issued: {finding.message}")
-    verb = "is agreed" if agreement.new else "was already agreed"
-    total = in_major_units(quote.total, quote.minor_units)
-    say(f"{quote.quote_number} revision {quote.revision} {verb}: {total:,} {quote.currency}.")
-    say(f"  Held from {quote.held_from} to {quote.held_to}.")
+    for line in say_agreed(agreement, ledger):
+        say(line)
 
 
 @click.command(epilog="Example: quotebook cancel Q0001")
@@ -74,21 +63,26 @@ def cancel(desk: "Desk", number: str) -> None:
     """Cancel an agreed quote, and free its panels."""
     from quotebook.bookings import decisions
     from quotebook.bookings.archive import open_ledger
+    from quotebook.bookings.confirmations import say_cancelled
 
-    new = decisions.cancel(desk, open_ledger(desk), number)
-    say(f"{number} {'is' if new else 'was already'} cancelled, and holds nothing.")
+    ledger = open_ledger(desk)
+    for line in say_cancelled(decisions.cancel(desk, ledger, number), ledger):
+        say(line)
 
 
 @click.command(epilog="Example: quotebook deliver Q0001")
 @desk_option
+@sure_option
 @click.argument("number", metavar="QUOTE")
-def deliver(desk: "Desk", number: str) -> None:
+def deliver(desk: "Desk", sure: bool, number: str) -> None:
     """Record that an agreed quote's floors went out."""
     from quotebook.bookings import decisions
     from quotebook.bookings.archive import open_ledger
+    from quotebook.bookings.confirmations import say_delivered
 
-    new = decisions.deliver(desk, open_ledger(desk), number)
-    say(f"{number} {'is' if new else 'was already'} recorded as delivered.")
+    ledger = open_ledger(desk)
+    for line in say_delivered(asking(lambda sure: decisions.deliver(desk, ledger, number, sure=sure), sure), ledger):
+        say(line)
 
 
 @click.command("count-back", epilog="Example: quotebook count-back Q0001 --damaged OAK-44:1")
@@ -97,23 +91,25 @@ def deliver(desk: "Desk", number: str) -> None:
     "--damaged", type=item_count, multiple=True, metavar="CODE:N", help="Came back unfit for hire; repeatable."
 )
 @click.option("--lost", type=item_count, multiple=True, metavar="CODE:N", help="Did not come back; repeatable.")
+@sure_option
 @click.argument("number", metavar="QUOTE")
 def count_back(
-    desk: "Desk", damaged: tuple[tuple[str, int], ...], lost: tuple[tuple[str, int], ...], number: str
+    desk: "Desk", damaged: tuple[tuple[str, int], ...], lost: tuple[tuple[str, int], ...], sure: bool, number: str
 ) -> None:
     """Record what came back, and what did not.
 
     A code alone means panels or subfloor sheets. For edging write
-    corners/OAK-44:1, slot_pieces/OAK-44:2 or tongue_pieces/OAK-44:2.
+    corners/OAK-44:1, slot_pieces/OAK-44:2 or tongue_pieces/OAK-44:2. A later
+    count takes the place of an earlier one.
     """
     from quotebook.bookings import decisions
     from quotebook.bookings.archive import open_ledger
+    from quotebook.bookings.confirmations import say_counted_back
 
-    losses = decisions.losses_of(desk.card(), damaged, lost)
-    new = decisions.count_back(desk, open_ledger(desk), number, losses)
-    say(f"{number} {'is' if new else 'was already'} counted back.")
-    for loss in losses:
-        say(f"  {loss.item}: {loss.damaged} damaged, {loss.lost} lost; they have left the stock.")
+    ledger, losses = open_ledger(desk), decisions.losses_of(desk.card(), damaged, lost)
+    counted = asking(lambda sure: decisions.count_back(desk, ledger, number, losses, sure=sure), sure)
+    for line in say_counted_back(counted, losses):
+        say(line)
 
 
 @click.command("quotes", epilog="Example: quotebook quotes --json")

@@ -23,10 +23,11 @@ def demo(season: bool, quotes: int | None, folder: Path) -> None:
 
 def _four_events(folder: Path) -> None:
     from quotebook.bookings.availability import free_by_day
+    from quotebook.bookings.confirmations import say_agreed
     from quotebook.bookings.decisions import agree
     from quotebook.bookings.receiving import record_returned
     from quotebook.checking.check import check_file
-    from quotebook.cli.bookings import say_agreed, say_stock
+    from quotebook.cli.bookings import say_stock
     from quotebook.cli.checking import say_report
     from quotebook.demonstration import demo as scenario
 
@@ -40,10 +41,10 @@ def _four_events(folder: Path) -> None:
         say("")
         say_report(report)
         if report.verdict in ("agrees", "changed"):
-            agreed.append(agree(desk, ledger, card, file))
+            agreed.append(agree(desk, ledger, card, file, sure=True))
     say("\nThe quotes that are not disputed are agreed:")
     for agreement in agreed:
-        say_agreed(agreement)
+        say("\n".join(say_agreed(agreement, ledger)))
     first, last = agreed[0].quote.held_from, agreed[0].quote.held_to
     say("\nThe panels that are free around the first of them:")
     by_day = free_by_day(ledger, card, first, last)

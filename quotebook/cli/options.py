@@ -1,10 +1,11 @@
 """What commands share: their common options, the types of option values, and how they print."""
 
 import os
+import re
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager, nullcontext
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO, TypeVar
@@ -52,17 +53,40 @@ def number_between(least: int, most: int) -> Callable[[str], Decimal]:
 
 
 def day(text: str) -> date:
-    """The date in an option's value, written YYYY-MM-DD. Raises click.BadParameter."""
+    """The date in an option's value, written YYYY-MM-DD in plain digits. Raises click.BadParameter."""
     try:
-        return datetime.strptime(text, "%Y-%m-%d").date()
+        if _DAY.fullmatch(text):
+            return date.fromisoformat(text)
     except ValueError:
-        raise click.BadParameter(f"{text!r} is not a date: write it as YYYY-MM-DD") from None
+        pass
+    raise click.BadParameter(f"{text!r} is not a date: write it as YYYY-MM-DD")
 
+
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 FILE = click.Path(path_type=Path)
 
 desk_option = click.option("--desk", type=_desk, default=".", metavar="DIR", help="Your desk, if not this folder.")
+sure_option = click.option("--sure", is_flag=True, help="Do not ask about a date that makes no sense.")
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
+
+
+def asking(do: Callable[[bool], T], sure: bool) -> T:
+    """Do something; if it makes no sense unless it is meant so, ask on a terminal, and refuse elsewhere.
+
+    `do` takes whether it is meant so, and raises Doubtful if that has to be asked. Raises Misuse if it is
+    not meant so, or nobody can be asked.
+    """
+    from quotebook.errors import Doubtful, Misuse
+
+    try:
+        return do(sure)
+    except Doubtful as doubt:
+        if not (on_terminal(sys.stdin) and on_terminal(sys.stderr)):
+            raise Misuse(f"{doubt} Nothing was recorded. If it is meant so, add --sure.") from None
+        if not click.confirm(f"{doubt} Is it meant so?", err=True):
+            raise Misuse("nothing was recorded.") from None
+        return do(True)
 
 
 def say(text: str, colour: str | None = None) -> None:
@@ -75,8 +99,13 @@ def complain(text: str) -> None:
     click.echo(click.style(text, fg="red") if _in_colour(sys.stderr) else text, err=True)
 
 
-def _in_colour(stream: TextIO) -> bool:
-    return stream.isatty() and not os.environ.get("NO_COLOR")
+def on_terminal(stream: TextIO | None) -> bool:
+    """Whether somebody reads a stream on a terminal; it is None where it was closed before the program began."""
+    return stream is not None and stream.isatty()
+
+
+def _in_colour(stream: TextIO | None) -> bool:
+    return on_terminal(stream) and not os.environ.get("NO_COLOR")
 
 
 def say_json(value: object) -> None:
@@ -88,6 +117,12 @@ def say_json(value: object) -> None:
 
 def progress(items: Sequence[T], label: str) -> AbstractContextManager[Iterable[T]]:
     """The items to iterate over, with a progress bar if standard error is a terminal and they are not few."""
-    if len(items) < FEW or not sys.stderr.isatty():
+    if len(items) < FEW or not on_terminal(sys.stderr):
         return nullcontext(items)
     return click.progressbar(items, label=label, file=sys.stderr)
+
+
+def clear_progress() -> None:
+    """Make room for a line where a progress bar may stand on a terminal; the bar comes back below it."""
+    if on_terminal(sys.stderr):
+        click.echo("\r\x1b[K", nl=False, err=True)

@@ -1,14 +1,24 @@
 """Commands for quotes: make a desk, issue, reissue, send."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from quotebook.cli.options import FILE, day, desk_option, number, progress, say
+from quotebook.cli.options import (
+    FILE,
+    asking,
+    clear_progress,
+    complain,
+    day,
+    desk_option,
+    number,
+    progress,
+    say,
+    sure_option,
+)
 
 if TYPE_CHECKING:
     from quotebook.bookings.availability import Fit
@@ -43,12 +53,14 @@ def init(folder: Path, metric: bool) -> None:
 @click.option("--flights", type=number, help="Flights of stairs.")
 @click.option("--after-hours/--no-after-hours", help="Collect after hours.")
 @click.option("--waiver/--no-waiver", "waiver_taken", help="Damage waiver.")
+@click.option("--raised/--not-raised", help="On a deck, pool, stage or roof, or over a room.")
 @click.option("--guests", type=number, help="Number of guests, for the caution on crowding.")
 @click.option("--discount", type=number, default="0", metavar="PERCENT", help="Discount on the goods.")
 @click.option("--email", default="", metavar="ADDRESS", help="The client's address, kept for send.")
 @click.option("--floor", "floors", multiple=True, metavar="FLOOR", help="CODE:WxL[:edging|:bare]; up to six.")
 @click.option("--requests", "requests_file", type=FILE, metavar="FILE", help="Issue a list, .csv or .xlsx.")
 @click.option("-o", "output", type=FILE, metavar="PATH", help="Copy to this file, or a list to this folder.")
+@sure_option
 def issue(
     desk: "Desk",
     floors: tuple[str, ...],
@@ -57,13 +69,10 @@ def issue(
     discount: Decimal,
     email: str,
     surface: str | None,
+    sure: bool,
     **entries: object,
 ) -> None:
     """Price a request and write the client's workbook."""
-    from quotebook.bookings.availability import say_fit
-    from quotebook.contract.stamped import amount_of, papers_of
-    from quotebook.quoting.advising import say_cautions
-
     card = desk.card()
     if caution := desk.key_caution():
         click.echo(caution, err=True)
@@ -72,11 +81,35 @@ def issue(
         enquiries = _enquiries_in(requests_file, card, given)
     else:
         enquiries = [_enquiry(card, floors, surface or "", {**entries, "discount_share": discount / 100}, email)]
-    for issued in _issue_all(desk, card, enquiries, output, bool(requests_file)):
-        total = amount_of(issued.content, "total")
-        say(f"{papers_of(issued.content).quote_number}  {total:>12,} {card.firm.currency}  {issued.path}")
-        for note in (*_notes(issued.content), *say_fit(issued.fit), *say_cautions(card, issued.job)):
-            say(f"       {note}")
+    asking(lambda sure: _must_not_be_past(enquiries, sure), sure)
+    done: list[str] = []
+    try:
+        for issued in _issue_all(desk, card, enquiries, output, bool(requests_file)):
+            clear_progress()
+            _say_issued(issued, card)
+            done.append(issued.number)
+    except BaseException:
+        if len(enquiries) > 1:
+            named = f"{done[0]} to {done[-1]} are issued and recorded" if done else "nothing was issued"
+            complain(f"quotebook: stopped after {len(done)} of {len(enquiries)} requests: {named}.")
+        raise
+
+
+def _must_not_be_past(enquiries: Sequence["Enquiry"], sure: bool) -> None:
+    from quotebook.bookings.decisions import must_not_be_past
+
+    for enquiry in enquiries:
+        must_not_be_past(enquiry.request.event_date, sure=sure)
+
+
+def _say_issued(issued: "_Issued", card: "RateCard") -> None:
+    from quotebook.bookings.availability import say_fit
+    from quotebook.contract.stamped import amount_of
+    from quotebook.quoting.advising import say_cautions
+
+    say(f"{issued.number}  {amount_of(issued.content, 'total'):>12,} {card.firm.currency}  {issued.path}")
+    for note in (*_notes(issued.content), *say_fit(issued.fit), *say_cautions(card, issued.job)):
+        say(f"       {note}")
 
 
 def _enquiries_in(requests_file: Path, card: "RateCard", given: Mapping[str, object]) -> list["Enquiry"]:
@@ -109,6 +142,7 @@ def _enquiry(
 
 
 class _Issued(NamedTuple):
+    number: str
     path: Path
     content: "Content"
     job: "Job"
@@ -117,39 +151,48 @@ class _Issued(NamedTuple):
 
 def _issue_all(
     desk: "Desk", card: "RateCard", enquiries: Sequence["Enquiry"], output: Path | None, to_folder: bool
-) -> list[_Issued]:
-    """Issue every enquiry, one after another, each with a copy at `output` or in that folder."""
+) -> Iterator[_Issued]:
+    """Issue every enquiry, one after another, each with a copy at `output` or in that folder.
+
+    Raises Misuse before anything is issued if a copy cannot be written there.
+    """
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.availability import fit
-    from quotebook.bookings.decisions import issue_and_record, numbers
+    from quotebook.bookings.decisions import issue_next
     from quotebook.engine.visits import Job
+    from quotebook.files import must_be_writable
     from quotebook.quoting.issuing import copy_to
     from quotebook.quoting.mail import keep_address
 
+    def copy_of(path: Path) -> Path | None:
+        return output / path.name if output and to_folder else output
+
+    ledger = open_ledger(desk)
     if output and to_folder:
         output.mkdir(parents=True, exist_ok=True)
-    done, ledger = [], open_ledger(desk)
-    numbered = list(zip(enquiries, numbers(desk, ledger), strict=False))  # numbers never end
-    with progress(numbered, "Issuing") as bar:
-        for enquiry, quote_number in bar:
-            path, content = issue_and_record(desk, ledger, card, enquiry.request, quote_number, date.today())
+    if output:
+        must_be_writable(output / ".quotebook" if to_folder else output)
+    with progress(enquiries, "Issuing") as bar:
+        for enquiry in bar:
+            issued = issue_next(desk, ledger, card, enquiry.request, copy_of=copy_of)
             if enquiry.email:
-                keep_address(desk, quote_number, enquiry.email)
-            if output:
-                path = copy_to(output / path.name if to_folder else output, path)
-            job = Job(quote_number, 1, card.rates, enquiry.request)
-            done.append(_Issued(path, content, job, fit(ledger, card, job.request, job.figures)))
-    return done
+                keep_address(desk, issued.number, enquiry.email)
+            copy = copy_of(issued.path)
+            path = copy_to(copy, issued.path) if copy else issued.path
+            job = Job(issued.number, 1, card.rates, enquiry.request)
+            yield _Issued(issued.number, path, issued.content, job, fit(ledger, card, job.request, job.figures))
 
 
 def _notes(content: "Content") -> Iterator[str]:
     """The notes and cautions on the quote, a line each."""
     from quotebook.contract.vocabulary import on_line
+    from quotebook.engine.cautions import CAUTIONS, ON_EVERY_QUOTE
     from quotebook.engine.model import LINES
 
     floors = {on_line("notes_#", line): f"floor {line}: " for line in range(1, LINES + 1)}
+    told = {*floors, *(f"caution_{key}" for key in CAUTIONS if key not in ON_EVERY_QUOTE)}
     for name, text in content.results.items():
-        if isinstance(text, str) and text.strip() and (name in floors or name.startswith("caution_")):
+        if isinstance(text, str) and text.strip() and name in told:
             yield floors.get(name, "") + text.strip()
 
 
@@ -169,9 +212,12 @@ def reissue(desk: "Desk", accept: tuple[str, ...], discount: Decimal | None, out
     from quotebook.bookings.decisions import reissue_and_record
     from quotebook.checking.report import replies_in_words
     from quotebook.contract.stamped import amount_of, papers_of
+    from quotebook.files import must_be_writable
     from quotebook.quoting.issuing import copy_to
 
     share = None if discount is None else discount / 100
+    if output:
+        must_be_writable(output)
     done = reissue_and_record(desk, open_ledger(desk), file, accept=accept, discount_share=share)
     papers, total = papers_of(done.content), amount_of(done.content, "total")
     path = copy_to(output, done.path) if output else done.path

@@ -10,7 +10,7 @@ from quotebook.contract.plan_formulas import plan_formulas
 from quotebook.contract.results import results_of
 from quotebook.contract.values import CellValue, Dictionary, joined_cells
 from quotebook.contract.vocabulary import WORDS
-from quotebook.contract.words import words_in
+from quotebook.contract.words import caution_sentences, words_in
 from quotebook.engine.figures import Figures
 from quotebook.engine.model import SURFACES, Firm, Papers, Rates, Request
 from quotebook.engine.money import ONE
@@ -39,7 +39,7 @@ class QuoteDraft:
 
     def __init__(self, issue: Issue) -> None:
         self.issue = issue
-        self.words = words_in(issue.firm.language)
+        self.words = words_in(issue.firm.language) | {"cautions": caution_sentences(issue.firm)}
         self.units = self.words["units"][issue.firm.length_unit] | {"currency": issue.firm.currency}
         self.word_cells = {name: self.words["words"][name.removeprefix("word_")] for name in WORDS}
         self.dictionary = Dictionary(self.word_cells, self.words["words"]["surfaces"])

@@ -22,6 +22,7 @@ def _rules(draft: QuoteDraft) -> dict[str, dict[str, object]]:
         "panel": {"validate": "list", "source": "=kinds_panel"},
         "after_hours": yes_or_no,
         "waiver_taken": yes_or_no,
+        "raised": yes_or_no,
         "edging_wanted": yes_or_no,
         "accepted": yes_or_no,
         "days": _between("integer", 1, most),

@@ -6,8 +6,10 @@ from io import BytesIO
 from quotebook.client.draft import Issue, QuoteDraft
 from quotebook.client.entry_rules import entry_rule
 from quotebook.client.page import set_up_page
+from quotebook.contract.formulas import quoted
 from quotebook.contract.values import CellValue, request_cells, to_cell
 from quotebook.contract.vocabulary import on_line
+from quotebook.contract.words import caution_source
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import share_kind
 from quotebook.engine.model import LINES
@@ -23,7 +25,7 @@ LEFT_LAST = 6
 
 ENTRIES = (
     ("client", "event_date"), ("event", "days"), ("venue", "guests"), ("surface", "miles"), ("flights", "after_hours"),
-    ("waiver_taken",),
+    ("raised", "waiver_taken"),
 )  # fmt: skip
 """The entries row by row, because that is the order in which Tab goes through a protected sheet."""
 TEXTS = ("client", "event", "venue")
@@ -40,9 +42,9 @@ LINE_FIGURES = (
 )  # fmt: skip
 NEEDED = ("days_needed", "surface_needed")
 """Cautions about entries without which nothing is priced, shown under the entries."""
-SHOWN_CAUTIONS = ("step", "crowding", "upstairs", "slippery")
+SHOWN_CAUTIONS = ("crowding", "raised", "step", "step_no_edging", "slippery")
 """Cautions that are shown under the price too."""
-_WITH_EITHER = ("not_enough_free", "rounded_up", "no_edging_kept")
+_WITH_EITHER = ("not_enough_free", "rounded_up", "edging_cut")
 MOST_NOTES = (("not_on_surface", *_WITH_EITHER), ("subfloor_added", *_WITH_EITHER))
 """Notes that can appear together. A line has room for them, and for one more where it is part of a larger floor."""
 
@@ -109,13 +111,13 @@ def _entries(writer: SheetWriter, draft: QuoteDraft, top: int) -> int:
     cells = request_cells(draft.issue.request, draft.dictionary)
     sides = ((LEFT, MIDDLE, LEFT_LAST), (RIGHT, VALUE, LAST))
     for row, names in enumerate(ENTRIES, top + 2):
-        for name, (label, column, last) in zip(names, sides, strict=False):  # the last row has one entry
+        for name, (label, column, last) in zip(names, sides, strict=True):
             writer.text(row, label, draft.label(name), "field", to=column - 1)
             style, kind = "entry_wrapped" if name in TEXTS else "entry", "date" if name == "event_date" else ""
             writer.entry(name, row, column, cells[name], style, kind, to=last)
             writer.fit(row, column, getattr(draft.issue.request, name) if name in TEXTS else "", style, to=last)
             _validate(writer, draft, name, row, column)
-    after = top + 2 + len(ENTRIES)
+    after = top + 3 + len(ENTRIES)
     suggestion = draft.formulas["suggestion"], draft.results["suggestion"]
     writer.figure("suggestion", after - 1, RIGHT, *suggestion, "suggestion", to=LAST)
     _sentences(writer, draft, after, NEEDED)
@@ -192,9 +194,16 @@ def _answer(writer: SheetWriter, draft: QuoteDraft, top: int) -> None:
 def _cautions(writer: SheetWriter, draft: QuoteDraft, row: int) -> int:
     """Writes the cautions that are shown on this sheet too."""
     writer.text(row, FIRST, draft.text("please_note"), "heading", to=LAST)
-    writer.text(row + 1, FIRST, draft.text("see_terms"), "quiet", to=LAST)
+    elsewhere = f"{draft.text('see_terms')} {draft.text('defers')}"
+    writer.text(row + 1, FIRST, elsewhere, "quiet_wrapped", to=LAST)
+    writer.fit(row + 1, FIRST, elsewhere, "quiet_wrapped", to=LAST)
     _sentences(writer, draft, row + 2, SHOWN_CAUTIONS)
-    return row + 3
+    said = {key: f"{caution_source(key, draft.issue.firm)} " for key in SHOWN_CAUTIONS}
+    applying = [key for key in SHOWN_CAUTIONS if draft.results[f"caution_{key}"]]
+    formula = "&".join(f'IF(caution_{key}="","",{quoted(source)})' for key, source in said.items())
+    writer.mirror(row + 3, FIRST, formula, "".join(said[key] for key in applying), "small_wrapped", to=LAST)
+    writer.fit(row + 3, FIRST, " ".join(said.values()), "small_wrapped", to=LAST)
+    return row + 4
 
 
 def _sentences(writer: SheetWriter, draft: QuoteDraft, row: int, keys: tuple[str, ...]) -> None:

@@ -8,6 +8,7 @@ from quotebook.contract.vocabulary import JOINED, OWNER, on_line
 from quotebook.drawing import text_size
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.engine.model import LINES
+from quotebook.engine.price import SUMMED
 
 AMOUNTS = {"rate", "piece_rate", "corner_rate", "sheet_rate", "hire", "edging", "subfloor", *TOTALS}
 LABEL, NAME, FIGURES, GAP, EXPLANATION = 1, 2, 3, 3 + LINES, 4 + LINES
@@ -82,7 +83,7 @@ def _heading(writer: SheetWriter, draft: QuoteDraft, row: int, title: str, colum
 
 def _explanation(writer: SheetWriter, draft: QuoteDraft, row: int, stem: str, name: str) -> None:
     """Writes the label, the name and the explanation of a figure, on both sides of the figure itself."""
-    explanation = draft.words["explained"][stem]
+    explanation = draft.text("sum_of_lines") if name in SUMMED else draft.words["explained"][stem]
     writer.text(row, LABEL, draft.label(stem), "row")
     writer.fit(row, LABEL, draft.label(stem), "row")
     writer.text(row, NAME, name, "row_quiet")

@@ -13,6 +13,8 @@ other by recalculating workbooks in spreadsheet engines. Rules that the measurem
 A `#` stands for the number of the floor line.
 """
 
+from collections.abc import Iterable
+
 from quotebook.contract.vocabulary import TABLE_COLUMNS, on_every_line, on_line
 from quotebook.engine.model import LINES
 from quotebook.engine.suggestion import MOST_A_SIDE
@@ -65,6 +67,11 @@ def _of_subfloor(column: str) -> str:
 def _sheets(width: str, length: str) -> str:
     across, along = _up(f"floor_width_#/{width}"), _up(f"floor_length_#/{length}")
     return _where("AND(counted_#=1,laying_#=word_over_subfloor,sheet_width_#>0)", f"{across}*{along}")
+
+
+def _cut(side: str) -> str:
+    """Two pieces where the edging does not divide a side: one there, one on the side opposite."""
+    return f"IF(ROUND({_up(f'{side}/piece_#')}*piece_#-{side},6)>0,2,0)"
 
 
 def _first_panel(side: str) -> str:
@@ -120,12 +127,15 @@ LINE = {
     "piece_rate_#": _of_kind("piece_rate"),
     "corner_rate_#": _of_kind("corner_rate"),
     "piece_minutes_#": _of_kind("piece_minutes"),
+    "piece_weight_#": _of_kind("piece_weight"),
+    "corner_weight_#": _of_kind("corner_weight"),
     "free_#": _of_kind("free"),
     "laying_#": 'IF(kind_row_#=0,"",IF(surface_column=0,word_not_here,INDEX(kinds_layings,kind_row_#,surface_column)))',
     "subfloor_kind_#": 'IF(kind_row_#=0,"",INDEX(kinds_subfloor_kind,kind_row_#)&"")',
     "subfloor_row_#": _where('subfloor_kind_#<>""', _row_of("subfloors", "(subfloors_subfloor_kind=subfloor_kind_#)")),
     "sheet_width_#": _of_subfloor("sheet_width"),
     "sheet_length_#": _of_subfloor("sheet_length"),
+    "sheet_thickness_#": _of_subfloor("sheet_thickness"),
     "sheet_rate_#": _of_subfloor("sheet_rate"),
     "sheet_minutes_#": _of_subfloor("sheet_minutes"),
     "sheet_weight_#": _of_subfloor("sheet_weight"),
@@ -151,16 +161,21 @@ LINE = {
     "slot_pieces_#": _where("edging_fitted_#=1", f"{_up('floor_width_#/piece_#')}+{_up('floor_length_#/piece_#')}"),
     "tongue_pieces_#": _where("edging_fitted_#=1", f"{_up('floor_length_#/piece_#')}+{_up('floor_width_#/piece_#')}"),
     "edging_pieces_#": "slot_pieces_#+tongue_pieces_#",
+    "cut_pieces_#": _where("edging_fitted_#=1", f"{_cut('floor_width_#')}+{_cut('floor_length_#')}"),
     "corners_#": _where("AND(floor_width_#>0,floor_length_#>0)", "4*edging_fitted_#"),
     "sheets_as_given_#": _sheets("sheet_width_#", "sheet_length_#"),
     "sheets_turned_#": _sheets("sheet_length_#", "sheet_width_#"),
     "sheets_#": "MIN(sheets_as_given_#,sheets_turned_#)",
+    "edge_height_#": "thickness_#+IF(sheets_#>0,sheet_thickness_#,0)",
     "minutes_#": "panels_#*panel_minutes_#+sheets_#*sheet_minutes_#+(edging_pieces_#+corners_#)*piece_minutes_#",
-    "weight_#": "panels_#*panel_weight_#+sheets_#*sheet_weight_#",
     "carts_#": (
         _where("panels_#>0", _up("panels_#/panels_per_cart_#"))
         + "+"
         + _where("sheets_#>0", _up("sheets_#/sheets_per_cart_#"))
+    ),
+    "weight_#": (
+        "panels_#*panel_weight_#+sheets_#*sheet_weight_#+edging_pieces_#*piece_weight_#+corners_#*corner_weight_#"
+        "+carts_#*cart_weight"
     ),
     "hire_#": money("panels_#*rate_#*days_factor"),
     "edging_#": money("(edging_pieces_#*piece_rate_#+corners_#*corner_rate_#)*days_factor"),
@@ -179,13 +194,13 @@ QUOTE = {
     ),
     "days_factor": _in_row("day_factors_hire_factor", "day_factor_row"),
     "dancers": _up("guests_counted*dancers_share"),
-    "area_needed": "dancers*area_per_dancer",
+    "area_needed": "dancers*MAX(area_per_dancer,crowding_area)",
     "panels": over_lines("panels_#"),
     "area": over_lines("area_#"),
     "weight": over_lines("weight_#"),
     "carts": over_lines("carts_#"),
     "standing_room": "INT(ROUND(area/crowding_area,6))",
-    "trips": f"MAX({_up('weight/payload')},{_up('carts/cart_places')})",
+    "trips": _where("carts>0", f"MAX({_up('(weight+tools_weight)/payload')},{_up('carts/cart_places')})"),
     "setup_minutes": f"{over_lines('minutes_#')}+carts*(unload_minutes+flights_counted*flight_minutes)",
     "setup_hours": _where("setup_minutes>0", f"MAX(minimum_hours,{_up('setup_minutes/crew/15')}/4)"),
     "strike_minutes": "setup_minutes*strike_share",
@@ -229,6 +244,7 @@ NOTES = {
         "AND(counted_#=1,OR(ROUND(actual_width_#-SUM(width_#),6)>0,ROUND(actual_length_#-SUM(length_#),6)>0))"
     ),
     "no_edging_kept": "AND(counted_#=1,edging_wanted_#=word_yes,piece_#=0)",
+    "edging_cut": "cut_pieces_#>0",
     "part_of_floor": "AND(counted_#=1,OR(SUM(joined_width_#)<>0,SUM(joined_length_#)<>0))",
 }
 """When each note stands beside a floor line."""
@@ -236,40 +252,60 @@ NOTES = {
 CANDIDATES = {name: formula for across in ACROSS for name, formula in _candidates(across).items()}
 """For each number of panels across: the fewest panels along that do, and the score of that floor."""
 
+
+def _on_any_line(condition: str) -> str:
+    return f"OR({','.join(on_line(condition, line) for line in range(1, LINES + 1))})"
+
+
+_OUTDOORS = "AND(panels>0,surface_column>=1,surface_column<=2)"
+"""Grass and paving are the first two grounds of the list."""
+
 CAUTIONS = {
     "days_needed": "days_counted=0",
     "surface_needed": "surface_column=0",
     "crowding": "AND(panels>0,dancers>standing_room)",
-    "step": "OR(" + ",".join(
-        f"AND(floor_width_{line}>0,edging_fitted_{line}=0,thickness_{line}>step_limit)" for line in range(1, LINES + 1)
-    ) + ")",
-    "bevel": "OR(" + ",".join(
-        f"AND(edging_fitted_{line}=1,thickness_{line}>step_limit)" for line in range(1, LINES + 1)
-    ) + ")",
-    "upstairs": "flights_counted>0",
+    "step": _on_any_line("AND(floor_width_#>0,edging_fitted_#=0,edge_height_#>step_limit,piece_#>0)"),
+    "step_no_edging": _on_any_line("AND(floor_width_#>0,edging_fitted_#=0,edge_height_#>step_limit,piece_#=0)"),
+    "bevel": _on_any_line("AND(edging_fitted_#=1,edge_height_#>step_limit)"),
+    "raised": "AND(panels>0,raised=word_yes)",
+    "ground": _OUTDOORS,
+    "weather": _OUTDOORS,
+    "sun": _OUTDOORS,
+    "exits": "panels>0",
+    "cables": "panels>0",
     "slippery": "panels>0",
+    "cleaning": "panels>0",
     "tax": "tax<>0",
-}  # fmt: skip
+}
 """When each caution stands on the client's quote."""
 
 
 def notes(words: dict[str, str]) -> dict[str, str]:
     """The formula of each line's notes: the sentences that apply, one after another."""
-    sentences = "&".join(f'IF({condition},{quoted(words[key] + " ")},"")' for key, condition in NOTES.items())
+    said = {key: _live(words[key] + " ", ("cut_pieces_#",)) for key in NOTES}
+    sentences = "&".join(f'IF({condition},{said[key]},"")' for key, condition in NOTES.items())
     return {f"notes_{line}": on_line(sentences, line) for line in range(1, LINES + 1)}
 
 
 def suggestion(words: dict[str, str], unit: str) -> str:
     """The formula of the sentence that says which size is suggested, where one is."""
-    said = quoted(words["suggestion"].replace("{unit}", unit))
-    for name in ("guests_counted", "suggested_width", "suggested_length"):
-        said = said.replace("{" + name + "}", f'"&ROUND(ROUND({name},6),3)&"')
+    figures = ("guests_counted", "suggested_width", "suggested_length")
+    said = _live(words["suggestion"].replace("{unit}", unit), figures)
     return f'IF(suggested_width>0,{said},"")'
 
 
 def cautions(words: dict[str, str]) -> dict[str, str]:
     """The formula of each caution: its sentence where it applies, else nothing."""
-    return {f"caution_{key}": f'IF({condition},{quoted(words[key])},"")' for key, condition in CAUTIONS.items()}
+    said = {key: _live(words[key], ("crowding_area",)) for key in CAUTIONS}
+    return {f"caution_{key}": f'IF({condition},{said[key]},"")' for key, condition in CAUTIONS.items()}
+
+
+def _live(sentence: str, names: Iterable[str]) -> str:
+    """A sentence as a formula has it: the figures that it names in braces joined in, at most three decimals each."""
+    said = quoted(sentence)
+    for name in names:
+        said = said.replace("{" + name.removesuffix("_#") + "}", f'"&ROUND(ROUND({name},6),3)&"')
+    return said
 
 
 FORMULAS = {

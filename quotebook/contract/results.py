@@ -48,10 +48,15 @@ def _in_words(figures: Figures, dictionary: Dictionary) -> dict[str, CellValue]:
 def _sentences(rates: Rates, request: Request, figures: Figures, words: Words) -> dict[str, str]:
     """Notes and cautions: a sentence where it applies, else nothing."""
     applying = cautions.quote_cautions(rates, request, figures)
-    said = {f"caution_{key}": words["cautions"][key] if key in applying else "" for key in cautions.CAUTIONS}
+    crowding_area = joined(rates.crowding_area)
+    said = {
+        f"caution_{key}": words["cautions"][key].replace("{crowding_area}", crowding_area) if key in applying else ""
+        for key in cautions.CAUTIONS
+    }
     for line in range(1, LINES + 1):
-        notes = cautions.line_notes(request, figures, line)
-        said[f"notes_{line}"] = "".join(f"{words['notes'][key]} " for key in notes)
+        cut_pieces = joined(figures.line(line).cut_pieces)
+        notes = (words["notes"][key] for key in cautions.line_notes(request, figures, line))
+        said[f"notes_{line}"] = "".join(note.replace("{cut_pieces}", cut_pieces) + " " for note in notes)
     return said
 
 

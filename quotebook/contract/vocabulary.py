@@ -23,7 +23,7 @@ def on_every_line(*names: str) -> tuple[str, ...]:
 QUOTE_INPUTS = {
     "client": "text", "event": "text", "event_date": "date", "venue": "text", "days": "whole",
     "surface": "surface", "miles": "number", "flights": "whole", "guests": "whole",
-    "after_hours": "yes_no", "waiver_taken": "yes_no",
+    "after_hours": "yes_no", "waiver_taken": "yes_no", "raised": "yes_no",
 }  # fmt: skip
 """What the client may change for the whole quote, and what each holds."""
 

@@ -9,7 +9,7 @@ from importlib.resources import files
 
 from quotebook.contract.values import joined
 from quotebook.contract.words import crew_sentences, words_in
-from quotebook.engine.crew import crew_cautions
+from quotebook.engine.crew import crew_cautions, long_day
 from quotebook.engine.model import SURFACES, RateCard
 from quotebook.engine.visits import Job, Visit
 
@@ -45,11 +45,26 @@ class DayDraft:
         """The words for a thing that goes out, such as edging for a kind of panel."""
         return self.words["items"][what].format(code=code)
 
-    def cautions(self, job: Job) -> Iterator[str]:
-        """The cautions for a job as sentences; the last one says who decides."""
-        firm = self.card.firm
-        yield from crew_sentences(crew_cautions(self.card, job), firm.language, firm.length_unit)
-        yield words_in(firm.language)["crew_cautions"]["defer"]
+    def cautions(self, job: Job) -> Iterator[tuple[str, str]]:
+        """The cautions for a job as sentences, most dangerous first, each with its source."""
+        return crew_sentences(crew_cautions(self.card, job), self.card.firm)
+
+    def day_caution(self) -> Iterator[tuple[str, str]]:
+        """The caution about a day that is too long, where it is."""
+        caution = long_day(self.visits, self.card.day_hours)
+        return crew_sentences([caution] if caution else [], self.card.firm)
+
+    @property
+    def defer(self) -> str:
+        """The sentence that says what the cautions are, and who decides."""
+        sentence: str = words_in(self.card.firm.language)["crew_cautions"]["defer"]
+        return sentence
+
+    @property
+    def defers(self) -> str:
+        """Who decides, for the foot of every page."""
+        sentence: str = words_in(self.card.firm.language)["text"]["defers"]
+        return sentence
 
 
 def visit_times(visit: Visit, day: date) -> dict[str, str]:

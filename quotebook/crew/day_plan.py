@@ -15,8 +15,8 @@ from quotebook.crew.day_draft import DayDraft
 from quotebook.drawing import text_size
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import QUIET
+from quotebook.engine.laid_floors import Floor
 from quotebook.engine.laying import slot_sides
-from quotebook.engine.loading import Floor
 from quotebook.engine.visits import Job
 
 WIDE, HIGH = 640, 700

@@ -16,7 +16,9 @@ from quotebook.crew.job_sheet import WIDTHS as JOB_WIDTHS
 from quotebook.crew.job_sheet import write_job
 from quotebook.drawing.owner_workbook import OwnerWorkbook
 from quotebook.drawing.sheet_writer import SheetWriter
+from quotebook.engine.crew import hours_away
 from quotebook.engine.model import RateCard
+from quotebook.engine.money import ZERO
 from quotebook.engine.visits import Visit
 
 VISIT_WIDTHS = {
@@ -35,20 +37,23 @@ def write_day_sheet(file: BinaryIO, card: RateCard, day: date, visits: Sequence[
     """
     draft = DayDraft(card, day, visits, speed)
     book = OwnerWorkbook(file, card.firm, int(card.rates.minor_units), draft.text("day", day=str(day)))
-    _write_day(_page(book, str(day), (*VISIT_WIDTHS.values(),), landscape=True), draft)
+    footer = f"{book.title} · {draft.defers}"
+    _write_day(_page(book, str(day), (*VISIT_WIDTHS.values(),), footer, landscape=True), draft)
     for job in draft.jobs:
-        write_job(_page(book, job.quote_number, JOB_WIDTHS), draft, job)
+        write_job(_page(book, job.quote_number, JOB_WIDTHS, footer), draft, job)
         for number, floor in enumerate(job.floors, 1):
-            write_plan(_page(book, f"{job.quote_number} {number}", ()), draft, job, number, floor)
+            write_plan(_page(book, f"{job.quote_number} {number}", (), footer), draft, job, number, floor)
     book.close()
 
 
-def _page(book: OwnerWorkbook, name: str, widths: tuple[float, ...], landscape: bool = False) -> SheetWriter:
+def _page(
+    book: OwnerWorkbook, name: str, widths: tuple[float, ...], footer: str, landscape: bool = False
+) -> SheetWriter:
     """A new sheet, set up for printing; its first column is a margin."""
     writer = SheetWriter(book.book, book.book.add_worksheet(name), book.styles, book.content)
     writer.columns((1.5, *widths))
     writer.sheet.hide_gridlines(2)
-    book.page(writer, landscape=landscape)
+    book.page(writer, landscape=landscape, footer=footer)
     return writer
 
 
@@ -63,7 +68,13 @@ def _write_day(writer: SheetWriter, draft: DayDraft) -> None:
         writer.fit(3, column, draft.label(name), "column")
     for number, visit in enumerate(draft.visits, 1):
         _visit(writer, draft, 3 + number, number, visit)
-    row = 5 + len(draft.visits)
+    row = 4 + len(draft.visits)
+    writer.text(row, 1, draft.text("hours", hours=hours_away(draft.visits)), "strong", to=last)
+    for sentence, source in draft.day_caution():
+        row += 1
+        writer.text(row, 1, f"{sentence} {source}", "wrapped", to=last)
+        writer.fit(row, 1, f"{sentence} {source}", "wrapped", to=last)
+    row += 2
     writer.text(row, 1, draft.text("tools"), "heading", to=last)
     half = -(-len(draft.card.tools) // 2)
     for offset, tools in enumerate(zip_longest(draft.card.tools[:half], draft.card.tools[half:], fillvalue=""), 1):
@@ -71,6 +82,7 @@ def _write_day(writer: SheetWriter, draft: DayDraft) -> None:
             if tool:
                 writer.text(row + offset, column, "", "box")
                 writer.text(row + offset, column + 1, tool, "fact")
+    writer.text(row + half + 2, 1, draft.defer, "quiet", to=last)
 
 
 def _visit(writer: SheetWriter, draft: DayDraft, row: int, number: int, visit: Visit) -> None:
@@ -108,5 +120,5 @@ def _numbers(visit: Visit) -> Mapping[str, CellValue]:
         "minutes": job.minutes(visit.what),
         "panels": figures.panels,
         "carts": figures.carts,
-        "weight": figures.weight,
+        "weight": sum((load.weight for load in job.loads), ZERO),
     }

@@ -1,13 +1,14 @@
 """The crew's sheet for one job: what to lay, what to load and in which order, what to count back, what to mind."""
 
-from collections.abc import Iterator, Sequence
 from datetime import date
 from decimal import Decimal
 
 from quotebook.contract.values import CellValue, joined
 from quotebook.crew.day_draft import DayDraft, visit_times
 from quotebook.drawing.sheet_writer import SheetWriter
-from quotebook.engine.loading import Cart, Floor
+from quotebook.engine.laid_floors import Floor
+from quotebook.engine.loading import EdgingPack, Load
+from quotebook.engine.money import ZERO
 from quotebook.engine.stock import needs
 from quotebook.engine.visits import SET_UP, STRIKE, Job
 
@@ -28,9 +29,20 @@ def write_job(writer: SheetWriter, draft: DayDraft, job: Job) -> None:
     row = _loads(writer, draft, job, row + 1)
     row = _count_back(writer, draft, job, row + 1)
     writer.text(row + 1, FIRST, draft.text("cautions"), "heading", to=LAST)
-    for offset, sentence in enumerate(draft.cautions(job), 2):
-        writer.text(row + offset, FIRST, sentence, "wrapped", to=LAST)
-        writer.fit(row + offset, FIRST, sentence, "wrapped", to=LAST)
+    _cautions(writer, draft, job, row + 2)
+
+
+def _cautions(writer: SheetWriter, draft: DayDraft, job: Job, row: int) -> None:
+    """Writes the cautions, most dangerous first, each with its source beside it, and who decides."""
+    for number, (sentence, source) in enumerate(draft.cautions(job), 1):
+        writer.text(row, FIRST, f"{number}.", "number")
+        writer.text(row, FIRST + 1, sentence, "wrapped", to=LAST - 2)
+        writer.fit(row, FIRST + 1, sentence, "wrapped", to=LAST - 2)
+        writer.text(row, LAST - 1, source, "small_wrapped", to=LAST)
+        writer.fit(row, LAST - 1, source, "small_wrapped", to=LAST)
+        row += 1
+    writer.text(row, FIRST, draft.defer, "quiet_wrapped", to=LAST)
+    writer.fit(row, FIRST, draft.defer, "quiet_wrapped", to=LAST)
 
 
 def _facts(writer: SheetWriter, draft: DayDraft, job: Job, row: int) -> int:
@@ -46,7 +58,7 @@ def _facts(writer: SheetWriter, draft: DayDraft, job: Job, row: int) -> int:
         "days": figures.days_counted,
         "people": job.rates.crew,
         "carts": figures.carts,
-        "weight": figures.weight,
+        "weight": sum((load.weight for load in job.loads), ZERO),
         "trips": Decimal(len(job.loads)),
     }
     for name in [name for name in ("event", "venue") if getattr(request, name)]:
@@ -89,7 +101,12 @@ def _floors(writer: SheetWriter, draft: DayDraft, job: Job, row: int) -> int:
         values: tuple[CellValue, ...] = (size, *map(Decimal, counts), floor.minutes)
         for column, value in enumerate(values, FIRST + 3):
             writer.text(at, column, value, "row_figure")
-    return row + 2 + len(job.floors)
+    row += 2 + len(job.floors)
+    for number, floor in enumerate(job.floors, 1):
+        if floor.cut_pieces:
+            writer.text(row, FIRST, draft.text("cut", floor=number, count=floor.cut_pieces), "quiet_wrapped", to=LAST)
+            row += 1
+    return row
 
 
 def panel_counts(floor: Floor) -> str:
@@ -110,20 +127,17 @@ def _loads(writer: SheetWriter, draft: DayDraft, job: Job, row: int) -> int:
     return row - 1
 
 
-def _load(writer: SheetWriter, draft: DayDraft, job: Job, row: int, number: int, load: Sequence[Cart]) -> int:
+def _load(writer: SheetWriter, draft: DayDraft, job: Job, row: int, number: int, load: Load) -> int:
     """Writes one trip: how heavy it is, and a row for everything in it, with boxes for on and off."""
-    first, last = number == 1, number == len(job.loads)
-    numbers = {"trip": number, "trips": len(job.loads), "carts": len(load), "payload": job.rates.payload}
-    writer.text(
-        row, FIRST, draft.text("trip", load=sum(cart.weight for cart in load), **numbers), "strong", to=LAST - 4
-    )
+    numbers = {"trip": number, "trips": len(job.loads), "carts": len(load.carts), "payload": job.rates.payload}
+    writer.text(row, FIRST, draft.text("trip", load=load.weight, **numbers), "strong", to=LAST - 4)
     for column, name in enumerate(("pieces", "weight", "on", "off"), LAST - 3):
         writer.text(
             row, column, draft.label(name), "column_number" if name in ("pieces", "weight") else "column_centred"
         )
-    edging = [(what, Decimal(count), None) for what, count in _edging(draft, job)] if last else []
-    packs = [(draft.text("pack", **vars(cart)), Decimal(cart.count), cart.weight) for cart in reversed(load)]
-    tools = [(draft.item("tools"), None, None)] if first else []
+    edging = [(_edging(draft, pack), Decimal(pack.count), pack.weight) for pack in reversed(load.edging)]
+    packs = [(draft.text("pack", **vars(cart)), Decimal(cart.count), cart.weight) for cart in reversed(load.carts)]
+    tools = [(draft.item("tools"), None, load.tools_weight)] if number == 1 else []
     pieces: list[tuple[str, Decimal | None, Decimal | None]] = [*edging, *packs, *tools]
     for number_on_list, (what, count, weight) in enumerate(pieces, 1):
         row += 1
@@ -136,12 +150,9 @@ def _load(writer: SheetWriter, draft: DayDraft, job: Job, row: int, number: int,
     return row + 1
 
 
-def _edging(draft: DayDraft, job: Job) -> Iterator[tuple[str, int]]:
-    """The edging and corners of the floors with their counts, those of the last floor first."""
-    for number, floor in reversed([*enumerate(job.floors, 1)]):
-        for what in ("corners", "tongue_pieces", "slot_pieces"):
-            if getattr(floor, what):
-                yield draft.text("edging", floor=number, item=draft.item(what, floor.edging_of)), getattr(floor, what)
+def _edging(draft: DayDraft, pack: EdgingPack) -> str:
+    """The words for the edging or the corners of one floor."""
+    return draft.text("edging", floor=pack.floor, item=draft.item(pack.what, pack.code))
 
 
 def _count_back(writer: SheetWriter, draft: DayDraft, job: Job, row: int) -> int:

@@ -9,6 +9,7 @@ from pathlib import Path
 from lxml import etree
 
 from quotebook import desk as desks
+from quotebook.bookings.archive import desk_name
 from quotebook.bookings.decisions import issue_and_record
 from quotebook.checking.comparison import Comparison
 from quotebook.checking.returned import Returned
@@ -78,7 +79,7 @@ def run(folder: Path, today: date) -> tuple[Desk, list[Path]]:
 
 def ledger_in(desk: Desk) -> Ledger:
     """The ledger in an invented desk's own folder, so that a ledger shared by real desks has no invented quotes."""
-    return Ledger(file_url(desk.folder / "ledger.sqlite"))
+    return Ledger(file_url(desk.folder / "ledger.sqlite"), desk_name(desk))
 
 
 def retype(issued: Path, target: Path, content: Content, typed: Mapping[str, Decimal | str]) -> Path:

@@ -94,7 +94,7 @@ def _carry_out(desk: Desk, ledger: Ledger, card: RateCard, request: Request, num
     if chance.random() < 0.05:
         cancel(desk, ledger, number)
         return "cancelled"
-    deliver(desk, ledger, number)
+    deliver(desk, ledger, number, sure=True)
     lost = [(request.lines[0].panel, 1)] if chance.random() < 0.03 else []
-    count_back(desk, ledger, number, losses_of(card, lost, []))
+    count_back(desk, ledger, number, losses_of(card, lost, []), sure=True)
     return "counted back"

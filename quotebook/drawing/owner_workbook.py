@@ -39,14 +39,19 @@ class OwnerWorkbook:
         return writer
 
     def page(
-        self, writer: SheetWriter, pages_tall: int = 1, repeat_row: int | None = None, landscape: bool = True
+        self,
+        writer: SheetWriter,
+        pages_tall: int = 1,
+        repeat_row: int | None = None,
+        landscape: bool = True,
+        footer: str = "",
     ) -> None:
         """Sets a sheet up for printing, one page wide on the firm's paper.
 
         `pages_tall` is the number of pages from top to bottom, 0 for as many as it needs; `repeat_row` is printed at
-        the top of each.
+        the top of each, and `footer` at the bottom, or the workbook's title.
         """
-        set_page(writer.sheet, self.firm.paper, self.title, landscape, pages_tall)
+        set_page(writer.sheet, self.firm.paper, footer or self.title, landscape, pages_tall)
         if repeat_row is not None:
             writer.sheet.repeat_rows(repeat_row)
 

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import BinaryIO, TypedDict
 
 import xlsxwriter
+from xlsxwriter.exceptions import FileCreateError
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
@@ -68,6 +69,7 @@ STYLE_PROPERTIES: dict[str, StyleProperties] = {
     "quiet_shrunk": {"font_color": QUIET, "font_size": 9, "shrink": True},
     "quiet_right": {"font_color": QUIET, "font_size": 9, "align": "right", "valign": "vcenter", "shrink": True},
     "quiet_wrapped": {"font_color": QUIET, "font_size": 9, "text_wrap": True, "valign": "top"},
+    "small_wrapped": {"font_color": QUIET, "font_size": 8, "text_wrap": True, "valign": "top"},
     "wrapped": {"text_wrap": True, "valign": "top"},
     "number": {"font_color": QUIET, "valign": "top"},
     "label": {"font_color": QUIET, "valign": "vcenter"},
@@ -168,9 +170,20 @@ def share_kind(share: Decimal) -> str:
     return f"share_{max(0, places)}"
 
 
+class _Workbook(xlsxwriter.Workbook):  # type: ignore[misc]
+    """A workbook that says why it cannot be written as any other file does."""
+
+    def close(self) -> None:
+        """Write the file. Raises OSError if it cannot be written."""
+        try:
+            super().close()
+        except FileCreateError as error:
+            raise error.args[0] from None
+
+
 def new_workbook(file: str | os.PathLike[str] | BinaryIO, font: Mapping[str, str | int] = PLAIN) -> xlsxwriter.Workbook:
     """A workbook that stores text as text, whatever it starts with; `font` has the properties of its default font."""
-    return xlsxwriter.Workbook(
+    return _Workbook(
         file,
         {
             "in_memory": True,

@@ -32,6 +32,8 @@ class Wish:
     surface: str
     dancers_share: Decimal
     area_per_dancer: Decimal
+    crowding_area: Decimal
+    """Standing space for one: less than this is suggested to nobody."""
     within: tuple[Decimal, Decimal] | None = None
     """Sides of the space for the floor, which may lie either way round in it."""
     longest_ratio: Decimal = LONGEST_RATIO
@@ -46,7 +48,7 @@ class Wish:
 
     @property
     def area_needed(self) -> Decimal:
-        return area_needed(self.dancers, self.area_per_dancer)
+        return area_needed(self.dancers, self.area_per_dancer, self.crowding_area)
 
 
 @dataclass(frozen=True)

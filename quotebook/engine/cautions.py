@@ -1,16 +1,14 @@
-"""What a person should be told: notes on a floor line, cautions on the whole quote, cautions for the crew.
+"""What a client should be told: notes on a floor line, cautions on the whole quote.
 
-Every caution has its source beside it. They are reminders, never advice in place of a
-professional; local codes and licensed practice decide. Each key has its sentence in
-`templates/words.*.toml`.
+Every caution has its source beside it, and its clause by country in `published.SOURCES`. They are
+reminders, never advice in place of a professional; local codes and licensed practice decide. Each
+key has its sentence in `templates/words.*.toml`.
 """
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from decimal import Decimal
+from collections.abc import Callable
 
 from quotebook.engine.figures import Figures, LineFigures
-from quotebook.engine.model import NOT_HERE, SURFACES, Rates, Request, same_text
+from quotebook.engine.model import GRASS, NOT_HERE, PAVING, SURFACES, Rates, Request, same_text
 from quotebook.engine.money import ZERO, round6
 
 
@@ -33,6 +31,7 @@ def line_notes(request: Request, figures: Figures, line: int) -> tuple[str, ...]
         "not_enough_free": counted and of_kind > own.free,
         "rounded_up": counted and (round6(own.actual_width - width) > 0 or round6(own.actual_length - length) > 0),
         "no_edging_kept": counted and asked.edging_wanted and own.piece == 0,
+        "edging_cut": own.cut_pieces > 0,
         "part_of_floor": counted and (asked.joined_width != 0 or asked.joined_length != 0),
     }
     return tuple(key for key, true in applies.items() if true)
@@ -54,27 +53,69 @@ def surface_needed(rates: Rates, request: Request, figures: Figures) -> bool:
 
 
 def crowding(rates: Rates, request: Request, figures: Figures) -> bool:
-    """More dancers than standing space: 5 sq ft a person net (IBC Table 1004.5). The fire official sets the limit."""
+    """More dancers than standing space (IBC Table 1004.5: 5 sq ft each, net). The fire official sets the limit."""
     return figures.panels > 0 and figures.dancers > figures.standing_room
 
 
 def step(rates: Rates, request: Request, figures: Figures) -> bool:
     """An edge above 1/4 in left bare is a step, and no wheelchair crosses it (ADA 2010 Standards 303.2 to 303.4)."""
-    return any(line.floor_width > 0 and line.edging_fitted == 0 for line in _thick_lines(rates, figures))
+    return any(line.piece > 0 for line in _bare_steps(rates, figures))
+
+
+def step_no_edging(rates: Rates, request: Request, figures: Figures) -> bool:
+    """The step of a floor for which the firm keeps no edging: what else can be done (common practice, no source)."""
+    return any(line.piece == 0 for line in _bare_steps(rates, figures))
 
 
 def bevel(rates: Rates, request: Request, figures: Figures) -> bool:
     """Bevelled 1:2 up to 1/2 in, a ramp above, 1:12 or flatter (ADA 2010 Standards 303.3, 303.4, 405.2)."""
-    return any(line.edging_fitted == 1 for line in _thick_lines(rates, figures))
+    return any(line.edging_fitted == 1 and line.edge_height > rates.step_limit for line in figures.lines)
 
 
-def upstairs(rates: Rates, request: Request, figures: Figures) -> bool:
-    """Dance halls are designed for 100 psf, 4.79 kPa (ASCE 7 Table 4.3-1, clause from memory)."""
-    return figures.flights_counted > 0
+def raised(rates: Rates, request: Request, figures: Figures) -> bool:
+    """A room below, a deck, a pool cover, a stage, a roof may not carry what dance halls are designed for.
+
+    That is 100 psf, 4.79 kPa (ASCE 7 Table 4.3-1, clause from memory). It is an entry of its own, not guessed from
+    stairs, since a lift goes upstairs as well.
+    """
+    return request.raised and figures.panels > 0
+
+
+def ground(rates: Rates, request: Request, figures: Figures) -> bool:
+    """Soft, sloping, full of holes, pipes and cables: looked at first, and lines marked before stakes are driven.
+
+    The sources are 49 CFR 196.103 and HSE HSG47.
+    """
+    return _outdoors(request, figures)
+
+
+def weather(rates: Rates, request: Request, figures: Figures) -> bool:
+    """Wind and lightning: a tent is no shelter from either (US National Weather Service)."""
+    return _outdoors(request, figures)
+
+
+def sun(rates: Rates, request: Request, figures: Figures) -> bool:
+    """Dark panels in the sun burn bare feet (common practice, no source)."""
+    return _outdoors(request, figures)
+
+
+def exits(rates: Rates, request: Request, figures: Figures) -> bool:
+    """Exits and the ways to them stay clear (29 CFR 1910.37(a)(3); 89/654/EEC annex I)."""
+    return figures.panels > 0
+
+
+def cables(rates: Rates, request: Request, figures: Figures) -> bool:
+    """Cables trip, and do not go with water (common practice, no source)."""
+    return figures.panels > 0
 
 
 def slippery(rates: Rates, request: Request, figures: Figures) -> bool:
     """Rain, dew, a wet mop (common practice, no source)."""
+    return figures.panels > 0
+
+
+def cleaning(rates: Rates, request: Request, figures: Figures) -> bool:
+    """Wax, polish, powder and strong cleaners make a floor slippery or spoil it (common practice, no source)."""
     return figures.panels > 0
 
 
@@ -83,67 +124,26 @@ def tax(rates: Rates, request: Request, figures: Figures) -> bool:
     return figures.tax != 0
 
 
-def _thick_lines(rates: Rates, figures: Figures) -> list[LineFigures]:
-    return [line for line in figures.lines if line.counted == 1 and line.thickness > rates.step_limit]
+def _bare_steps(rates: Rates, figures: Figures) -> list[LineFigures]:
+    """The lines on which a floor begins whose edge is a step without edging."""
+    return [
+        line
+        for line in figures.lines
+        if line.floor_width > 0 and line.edging_fitted == 0 and line.edge_height > rates.step_limit
+    ]
+
+
+def _outdoors(request: Request, figures: Figures) -> bool:
+    return figures.panels > 0 and request.surface in (GRASS, PAVING)
 
 
 CAUTIONS: dict[str, Callable[[Rates, Request, Figures], bool]] = {
     function.__name__: function
-    for function in (days_needed, surface_needed, crowding, step, bevel, upstairs, slippery, tax)
-}
+    for function in (
+        days_needed, surface_needed, crowding, step, step_no_edging, bevel, raised, ground, weather, sun, exits, cables,
+        slippery, cleaning, tax,
+    )
+}  # fmt: skip
 
-
-@dataclass(frozen=True)
-class CrewCaution:
-    """A caution for the crew's sheet: `numbers` go into its sentence. Weights are in the card's unit."""
-
-    key: str
-    numbers: Mapping[str, Decimal | str]
-
-
-COMMERCIAL_VEHICLE = {"ft": Decimal(10001), "m": Decimal(4536)}
-"""Gross weight from which a vehicle is a commercial one, lb or kg by the card's unit of length (49 CFR 390.5)."""
-
-
-def lifting(what: str, weight: Decimal, recommended: Decimal) -> CrewCaution | None:
-    """A panel or sheet heavier than is recommended for its lift (`lifting.recommended_weight`, NIOSH 94-110)."""
-    numbers: dict[str, Decimal | str] = {"what": what, "weight": weight, "recommended": recommended}
-    return CrewCaution("lifting", numbers) if weight > recommended else None
-
-
-def overload(weight: Decimal, payload: Decimal, trips: Decimal) -> CrewCaution | None:
-    """More than the vehicle may carry, so more trips; the payload is on the vehicle's papers."""
-    numbers = {"weight": weight, "payload": payload, "trips": trips}
-    return CrewCaution("overload", numbers) if weight > payload else None
-
-
-def commercial_vehicle(gross_weight: Decimal, length_unit: str) -> CrewCaution | None:
-    """From 10,001 lb (4,536 kg) gross, rules for commercial vehicles may apply (49 CFR 390.5)."""
-    limit = COMMERCIAL_VEHICLE[length_unit]
-    numbers = {"gross_weight": gross_weight, "limit": limit}
-    return CrewCaution("commercial_vehicle", numbers) if gross_weight >= limit else None
-
-
-def tiedowns(trip_weight: Decimal) -> CrewCaution | None:
-    """Working load limits of the tiedowns sum to at least half the weight of the cargo (49 CFR 393.106(d))."""
-    return CrewCaution("tiedowns", {"weight": trip_weight, "least": trip_weight / 2}) if trip_weight > 0 else None
-
-
-def bare_edge(thickness: Decimal, step_limit: Decimal, edging_fitted: Decimal) -> CrewCaution | None:
-    """An edge above 1/4 in without edging is a step (ADA 2010 Standards 303.2 to 303.4)."""
-    numbers = {"thickness": thickness, "limit": step_limit}
-    return CrewCaution("bare_edge", numbers) if thickness > step_limit and not edging_fitted else None
-
-
-def stairs(flights: Decimal) -> CrewCaution | None:
-    """Panels and sheets are carried up, not wheeled on a loaded cart (common practice, no source)."""
-    return CrewCaution("stairs", {"flights": flights}) if flights > 0 else None
-
-
-def wet(panels: Decimal) -> CrewCaution | None:
-    """Rain, dew, a wet mop (common practice, no source)."""
-    return CrewCaution("wet", {}) if panels > 0 else None
-
-
-CREW_CAUTIONS = (lifting, overload, commercial_vehicle, tiedowns, bare_edge, stairs, wet)
-"""Each is named by its key and gives its caution where it applies."""
+ON_EVERY_QUOTE = ("ground", "weather", "sun", "exits", "cables", "slippery", "cleaning", "tax")
+"""Cautions that nothing about a floor changes: an owner knows them, and need not be told of each quote anew."""

@@ -127,4 +127,5 @@ _QUOTE_RULES: dict[str, tuple[Callable[[object, Rates], bool], str]] = {
     "guests": (_count, "a whole number from 0 to {most}"),
     "after_hours": (_yes_no, "yes or no"),
     "waiver_taken": (_yes_no, "yes or no"),
+    "raised": (_yes_no, "yes or no"),
 }

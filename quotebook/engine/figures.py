@@ -30,9 +30,12 @@ class LineFigures:
     piece_rate: Decimal
     corner_rate: Decimal
     piece_minutes: Decimal
+    piece_weight: Decimal
+    corner_weight: Decimal
     free: Decimal
     sheet_width: Decimal
     sheet_length: Decimal
+    sheet_thickness: Decimal
     sheet_rate: Decimal
     sheet_minutes: Decimal
     sheet_weight: Decimal
@@ -59,14 +62,16 @@ class LineFigures:
     slot_pieces: Decimal
     tongue_pieces: Decimal
     edging_pieces: Decimal
+    cut_pieces: Decimal
     corners: Decimal
     sheets_as_given: Decimal
     sheets_turned: Decimal
     sheets: Decimal
+    edge_height: Decimal
     # By `work`.
     minutes: Decimal
-    weight: Decimal
     carts: Decimal
+    weight: Decimal
     # By `charges`.
     hire: Decimal
     edging: Decimal

@@ -101,6 +101,12 @@ def edging_pieces(slot_pieces: Decimal, tongue_pieces: Decimal) -> Decimal:
     return slot_pieces + tongue_pieces
 
 
+def cut_pieces(edging_fitted: Decimal, floor_width: Decimal, floor_length: Decimal, piece: Decimal) -> Decimal:
+    """Edging pieces that have to be cut, or stand over: one on each of the two sides of a length they do not divide."""
+    sides = (side for side in (floor_width, floor_length) if edging_fitted)
+    return sum((Decimal(2) for side in sides if round6(round_up(side / piece) * piece - side)), ZERO)
+
+
 def corners(edging_fitted: Decimal, floor_width: Decimal, floor_length: Decimal) -> Decimal:
     """One corner piece for each corner of an edged floor."""
     return 4 * edging_fitted if floor_width and floor_length else ZERO
@@ -137,10 +143,15 @@ def sheets(sheets_as_given: Decimal, sheets_turned: Decimal) -> Decimal:
     return min(sheets_as_given, sheets_turned)
 
 
+def edge_height(thickness: Decimal, sheets: Decimal, sheet_thickness: Decimal) -> Decimal:
+    """How far the floor stands above the ground: the panel, and the sheet under it where there is one."""
+    return thickness + (sheet_thickness if sheets else ZERO)
+
+
 LINE_FIGURES = (
     counted, across_as_given, along_as_given, across_turned, along_turned, turned, across, along, panels,
     actual_width, actual_length, area, floor_width, floor_length, edging_fitted, slot_pieces, tongue_pieces,
-    edging_pieces, corners, sheets_as_given, sheets_turned, sheets,
+    edging_pieces, cut_pieces, corners, sheets_as_given, sheets_turned, sheets, edge_height,
 )  # fmt: skip
 
 

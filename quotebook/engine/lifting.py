@@ -3,15 +3,18 @@
 Applications Manual for the Revised NIOSH Lifting Equation, DHHS (NIOSH) Publication 94-110. It is
 for one person lifting with both hands, and says nothing of carrying, of team lifts, of wet or
 uneven ground, or of a day longer than eight hours (limits of the manual, quoted from memory); a
-weight below the limit is no promise that nobody is hurt. Lengths are in inches and weights in lb
-where the card counts in ft, in cm and kg where it counts in m: the manual's two forms of the
-equation are no exact conversions of each other.
+weight below the limit is no promise that nobody is hurt. What a team may lift is by HSE L23, guidance
+on the Manual Handling Operations Regulations 1992. Lengths are in inches and weights in lb where the
+card counts in ft, in cm and kg where it counts in m: the manual's two forms of the equation are no
+exact conversions of each other.
 """
 
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 
 from quotebook.engine.money import ONE, ZERO
+from quotebook.engine.published import TEAM_SHARES
 
 GOOD, FAIR, POOR = COUPLINGS = ("good", "fair", "poor")
 """How well the hands hold the load: handles, a grip under a flat edge, neither."""
@@ -30,10 +33,10 @@ class Lift:
     twist: Decimal
     """A: degrees that the body is turned from straight ahead."""
     lifts_a_minute: Decimal
-    hours: Decimal
-    """For which such lifting goes on."""
     coupling: str
     """One of COUPLINGS."""
+    hours: Decimal = ONE
+    """For which such lifting goes on in a day: the job's own."""
 
 
 @dataclass(frozen=True)
@@ -139,3 +142,14 @@ def recommended_weight(lift: Lift, length_unit: str) -> Decimal:
     for multiplier in MULTIPLIERS:
         weight *= multiplier(lift, EQUATIONS[length_unit])
     return weight
+
+
+def people_needed(weight: Decimal, recommended: Decimal) -> Decimal:
+    """How many people a load needs, each of whom may lift `recommended`; 0 where three do not do, but a lifting aid.
+
+    Two people may lift two thirds of the sum of what each may, three people half of it (HSE L23, paragraph 120).
+    """
+    for people, share in {1: Fraction(1), **TEAM_SHARES}.items():
+        if weight <= recommended * people * share.numerator / share.denominator:
+            return Decimal(people)
+    return ZERO

@@ -1,47 +1,19 @@
-"""What goes to a job: the floors with every panel's place, and the carts in the order in which they are needed.
+"""What is loaded for a job, in the order in which it is needed, and what goes on each trip.
 
-What is needed first comes off the vehicle first, so it goes on last: sheets before panels, one floor
-after another, and each kind of panel in the order of laying (common practice, no source).
+What is needed first comes off the vehicle first, so it goes on last: the tools, then for one floor after another its
+sheets and its panels, each kind in the order of laying, and at the end the edging (common practice, no source).
 """
 
-from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from quotebook.engine.figures import Figures
-from quotebook.engine.laying import grid, order
-from quotebook.engine.mix import Mix, Placement, mix
-from quotebook.engine.model import FloorLine, PanelKind, Rates, Request
-from quotebook.engine.money import ZERO
+from quotebook.engine.laid_floors import floors
+from quotebook.engine.model import Rates, Request
+from quotebook.engine.money import ZERO, plain
 
 SHEETS, PANELS = "sheets", "panels"
-
-
-@dataclass(frozen=True)
-class Floor:
-    """One floor on the ground: a line of the quote, or several where it is laid of several kinds."""
-
-    lines: tuple[int, ...]
-    """Numbers of its lines, from 1."""
-    width: Decimal
-    length: Decimal
-    panels: dict[str, int]
-    """How many panels, by code, in the order of the lines."""
-    placements: tuple[Placement, ...]
-    """In the order of laying."""
-    edging_of: str
-    """Code of the panel whose edging is fitted; empty for none."""
-    slot_pieces: int
-    tongue_pieces: int
-    corners: int
-    sheets_of: str
-    """Code of the subfloor; empty for none."""
-    sheets: int
-    minutes: Decimal
-    """Person-minutes to lay it all."""
-    thickness: Decimal
-    """Thickness of its thickest panel, in inches or millimetres."""
 
 
 @dataclass(frozen=True)
@@ -56,103 +28,74 @@ class Cart:
     """Number of the floor that it is for, from 1."""
     count: int
     weight: Decimal
-    """Weight of what is on it, without the cart."""
+    """Weight of the cart with what is on it."""
 
 
-def floors(rates: Rates, request: Request, figures: Figures) -> tuple[Floor, ...]:
-    """The floors of a priced request, in the order of its lines.
+@dataclass(frozen=True)
+class EdgingPack:
+    """The edging pieces or corners of one sort for one floor. They lie between the carts and take no place."""
 
-    Lines that make one floor are shown as one if its mix is still theirs; blocks that were changed
-    since are floors of their own.
+    what: str
+    """`slot_pieces`, `tongue_pieces` or `corners`."""
+    code: str
+    """Code of the panel whose edging it is."""
+    floor: int
+    """Number of the floor that it is for, from 1."""
+    count: int
+    weight: Decimal
+
+
+@dataclass(frozen=True)
+class Load:
+    """What the vehicle carries on one trip."""
+
+    carts: tuple[Cart, ...]
+    """In the order in which they are needed."""
+    edging: tuple[EdgingPack, ...]
+    tools_weight: Decimal
+    """Weight of the tools, which go on the first trip; 0 on any other."""
+
+    @property
+    def weight(self) -> Decimal:
+        packs: tuple[Cart | EdgingPack, ...] = (*self.carts, *self.edging)
+        return self.tools_weight + sum((pack.weight for pack in packs), ZERO)
+
+
+class TooHeavy(ValueError):
+    """A cart, or the edging of a floor, that is more than the vehicle may carry."""
+
+    def __init__(self, pack: Cart | EdgingPack, most: Decimal) -> None:
+        what = "on a cart" if isinstance(pack, Cart) else pack.what.replace("_", " ")
+        super().__init__(
+            f"{pack.count} {pack.code} {what} weigh {plain(pack.weight)}, and beside the tools the vehicle may carry "
+            f"{plain(most)}: split them, with fewer for each cart on the rate card"
+        )
+
+
+def weighed(rates: Rates, today: Rates) -> Rates:
+    """The rates of a quote with the weights and thicknesses that it was issued without, as the card has them today.
+
+    What a quote of an earlier version does not say counts as 0 in it, and would be loaded as nothing.
     """
-    found: list[Floor] = []
-    for lines in _groups(request, figures):
-        mixed = _mixed_floor(rates, request, figures, lines) if len(lines) > 1 else None
-        found += [mixed] if mixed else [_floor_of_line(rates, request, figures, line) for line in lines]
-    return tuple(found)
-
-
-def _groups(request: Request, figures: Figures) -> list[list[int]]:
-    """Numbers of the priced lines, those of one floor together."""
-    groups: list[list[int]] = []
-    for number, line in enumerate(request.lines, 1):
-        if not figures.line(number).counted:
-            continue
-        if groups and _is_further(line) and _adds(request.lines[groups[-1][0] - 1]):
-            groups[-1].append(number)
-        else:
-            groups.append([number])
-    return groups
-
-
-def _is_further(line: FloorLine) -> bool:
-    return line.joined_width < 0 or line.joined_length < 0
-
-
-def _adds(line: FloorLine) -> bool:
-    return line.joined_width > 0 or line.joined_length > 0
-
-
-def _mixed_floor(rates: Rates, request: Request, figures: Figures, lines: Sequence[int]) -> Floor | None:
-    """The floor of several lines; None where they no longer make one."""
-    first, kinds = figures.line(lines[0]), _kinds(rates, request, lines)
-    found = _mixed(tuple(dict.fromkeys(kinds)), first.floor_width, first.floor_length)
-    if found is None or found.counts != _panels(kinds, figures, lines):
-        return None
-    return _floor(kinds, figures, lines, (first.floor_width, first.floor_length), order(found.placements))
-
-
-def _floor_of_line(rates: Rates, request: Request, figures: Figures, line: int) -> Floor:
-    own, kinds = figures.line(line), _kinds(rates, request, [line])
-    placements = grid(kinds[0], own.across, own.along, own.turned)
-    return _floor(kinds, figures, [line], (own.actual_width, own.actual_length), placements)
-
-
-def _floor(
-    kinds: Sequence[PanelKind],
-    figures: Figures,
-    lines: Sequence[int],
-    size: tuple[Decimal, Decimal],
-    placements: tuple[Placement, ...],
-) -> Floor:
-    own = [figures.line(line) for line in lines]
-    slot_pieces, sheets = int(sum(line.slot_pieces for line in own)), int(sum(line.sheets for line in own))
-    return Floor(
-        lines=tuple(lines),
-        width=size[0],
-        length=size[1],
-        panels=dict(_panels(kinds, figures, lines)),
-        placements=placements,
-        edging_of=kinds[0].panel if slot_pieces else "",
-        slot_pieces=slot_pieces,
-        tongue_pieces=int(sum(line.tongue_pieces for line in own)),
-        corners=int(sum(line.corners for line in own)),
-        sheets_of=own[0].subfloor_kind if sheets else "",
-        sheets=sheets,
-        minutes=sum((line.minutes for line in own), ZERO),
-        thickness=max(kind.thickness for kind in kinds),
+    return replace(
+        rates,
+        cart_weight=rates.cart_weight or today.cart_weight,
+        tools_weight=rates.tools_weight or today.tools_weight,
+        kinds=tuple(
+            replace(
+                kind,
+                piece_weight=kind.piece_weight or known.piece_weight,
+                corner_weight=kind.corner_weight or known.corner_weight,
+            )
+            for kind in rates.kinds
+            for known in [today.kind(kind.panel) or kind]
+        ),
+        subfloors=tuple(
+            replace(sheet, sheet_thickness=sheet.sheet_thickness or known.sheet_thickness)
+            for sheet in rates.subfloors
+            for known in [today.subfloor(sheet.subfloor_kind) or sheet]
+        ),
     )
-
-
-def _kinds(rates: Rates, request: Request, lines: Sequence[int]) -> list[PanelKind]:
-    """The panel kind of each line, all of which are priced."""
-    return [rates.listed_kind(request.lines[line - 1].panel) for line in lines]
-
-
-def _panels(kinds: Sequence[PanelKind], figures: Figures, lines: Sequence[int]) -> Counter[str]:
-    """Panels by code on some lines, in their order."""
-    panels: Counter[str] = Counter()
-    for kind, line in zip(kinds, lines, strict=True):
-        panels[kind.panel] += int(figures.line(line).panels)
-    return panels
-
-
-def _mixed(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Mix | None:
-    """The mix for a floor; None where it is more than is searched, for then none was chosen when it was issued."""
-    try:
-        return mix(kinds, width, length)
-    except ValueError:
-        return None
 
 
 def carts(rates: Rates, request: Request, figures: Figures) -> tuple[Cart, ...]:
@@ -161,31 +104,64 @@ def carts(rates: Rates, request: Request, figures: Figures) -> tuple[Cart, ...]:
     for number, floor in enumerate(floors(rates, request, figures), 1):
         for line in floor.lines:
             own = figures.line(line)
-            loaded += _of_line(number, SHEETS, own.subfloor_kind, own.sheets, own.sheets_per_cart, own.sheet_weight)
+            sheet = own.subfloor_kind, own.sheets, own.sheets_per_cart, own.sheet_weight
+            loaded += _of_line(number, SHEETS, *sheet, rates.cart_weight)
         for line in floor.lines:
             own, code = figures.line(line), rates.listed_kind(request.lines[line - 1].panel).panel
-            loaded += _of_line(number, PANELS, code, own.panels, own.panels_per_cart, own.panel_weight)
+            panel = code, own.panels, own.panels_per_cart, own.panel_weight
+            loaded += _of_line(number, PANELS, *panel, rates.cart_weight)
     return tuple(loaded)
 
 
-def _of_line(floor: int, what: str, code: str, pieces: Decimal, per_cart: Decimal, weight: Decimal) -> Iterator[Cart]:
+def _of_line(
+    floor: int, what: str, code: str, pieces: Decimal, per_cart: Decimal, weight: Decimal, cart_weight: Decimal
+) -> Iterator[Cart]:
     for start in range(0, int(pieces), int(per_cart) or 1):
         count = min(int(per_cart), int(pieces) - start)
-        yield Cart(what, code, floor, count, count * weight)
+        yield Cart(what, code, floor, count, cart_weight + count * weight)
 
 
-def trips(loaded: Sequence[Cart], payload: Decimal, cart_places: Decimal) -> tuple[tuple[Cart, ...], ...]:
-    """The carts of each trip, as needed: as many at a time as the vehicle has room and payload for.
+def edging(rates: Rates, request: Request, figures: Figures) -> tuple[EdgingPack, ...]:
+    """The edging and corners of a priced request, in the order in which they are needed."""
+    return tuple(
+        EdgingPack(what, floor.edging_of, number, count, count * (corner if what == "corners" else piece))
+        for number, floor in enumerate(floors(rates, request, figures), 1)
+        for piece, corner in [_edging_weights(rates, floor.edging_of)]
+        for what in ("slot_pieces", "tongue_pieces", "corners")
+        if (count := getattr(floor, what))
+    )
 
-    Whole carts can take a trip more than their weight alone would. A cart above the payload goes alone.
+
+def _edging_weights(rates: Rates, code: str) -> tuple[Decimal, Decimal]:
+    """Weights of an edging piece and of a corner for a kind of panel; 0 where no edging is fitted."""
+    kind = rates.kind(code)
+    return (kind.piece_weight, kind.corner_weight) if kind else (ZERO, ZERO)
+
+
+def trips(
+    loaded: Sequence[Cart],
+    packs: Sequence[EdgingPack],
+    tools_weight: Decimal,
+    payload: Decimal,
+    cart_places: Decimal,
+) -> tuple[Load, ...]:
+    """What goes on each trip: as much at a time as the vehicle has room and payload for, the tools on the first.
+
+    Whole carts can take a trip more than their weight alone would. Raises TooHeavy for a cart, or a floor's edging,
+    that is above what the tools leave of the payload: no trip takes it, so it has to be split.
     """
-    gone: list[tuple[Cart, ...]] = []
-    load: list[Cart] = []
-    weight = ZERO
-    for cart in loaded:
-        if load and (len(load) >= cart_places or weight + cart.weight > payload):
-            gone.append(tuple(load))
-            load, weight = [], ZERO
-        load.append(cart)
-        weight += cart.weight
-    return (*gone, tuple(load)) if load else ()
+    needed: tuple[Cart | EdgingPack, ...] = (*loaded, *packs)
+    if heavy := next((pack for pack in needed if pack.weight > payload - tools_weight), None):
+        raise TooHeavy(heavy, payload - tools_weight)
+    gone: list[Load] = []
+    load = Load((), (), tools_weight)
+    for pack in needed:
+        room = not isinstance(pack, Cart) or len(load.carts) < cart_places
+        if not room or load.weight + pack.weight > payload:
+            gone.append(load)
+            load = Load((), (), ZERO)
+        if isinstance(pack, Cart):
+            load = replace(load, carts=(*load.carts, pack))
+        else:
+            load = replace(load, edging=(*load.edging, pack))
+    return (*gone, load) if load.carts or load.edging else ()

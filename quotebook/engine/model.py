@@ -10,6 +10,7 @@ from datetime import date
 from decimal import Decimal
 
 from quotebook.engine.lifting import Lift
+from quotebook.engine.published import OTHER
 
 LINES = 6
 """Floor lines on a quote."""
@@ -55,6 +56,8 @@ class PanelKind:
     corner_rate: Decimal
     piece_minutes: Decimal
     """Person-minutes for one edging piece or corner."""
+    piece_weight: Decimal
+    corner_weight: Decimal
     subfloor_kind: str
     """Code of the subfloor it is laid over, where a surface needs one; may be empty."""
     layings: tuple[str, str, str, str]
@@ -75,6 +78,8 @@ class Subfloor:
     subfloor_name: str
     sheet_width: Decimal
     sheet_length: Decimal
+    sheet_thickness: Decimal
+    """In inches or millimetres."""
     sheet_rate: Decimal
     sheet_minutes: Decimal
     """Person-minutes to lay one sheet."""
@@ -114,6 +119,10 @@ class Rates:
     """Weight the vehicle may carry."""
     cart_places: Decimal
     """Carts the vehicle has room for."""
+    cart_weight: Decimal
+    """Weight of an empty cart."""
+    tools_weight: Decimal
+    """Weight of everything that the crew brings to every job."""
     waiver_share: Decimal
     deposit_share: Decimal
     tax_rate: Decimal
@@ -122,11 +131,11 @@ class Rates:
     tax_on_labour: bool
     tax_on_waiver: bool
     area_per_dancer: Decimal
-    """An assumption of the owner's (common practice, no source: about 4.5 sq ft)."""
+    """An assumption of the owner's (common practice, no source: about 4.5 sq ft), never below `crowding_area`."""
     dancers_share: Decimal
     """Share of the guests who dance at once: an assumption (common practice, no source: 30 to 50 %)."""
     crowding_area: Decimal
-    """Net area a person standing: 5 sq ft (IBC Table 1004.5, standing space)."""
+    """Net area a person standing, as the owner's code has it: 5 sq ft (IBC Table 1004.5, standing space)."""
     step_limit: Decimal
     """The highest edge that is no step: 1/4 in or 6.4 mm (ADA 2010 Standards 303.2)."""
     longest_side: Decimal
@@ -182,6 +191,8 @@ class Firm:
     """Days a panel is away after an event, for drying and cleaning."""
     edging_by_default: tuple[bool, bool, bool, bool]
     """For each of SURFACES: whether edging is fitted when a request does not say."""
+    country: str = OTHER
+    """One of `published.COUNTRIES`: whose rules and clauses its papers name."""
 
     def edging_on(self, surface: str) -> bool:
         """Whether edging is fitted on `surface` unless a request says otherwise."""
@@ -228,8 +239,14 @@ class RateCard:
     carts_owned: Decimal
     gross_weight: Decimal
     """Weight of the loaded vehicle that its papers allow."""
+    trailer_weight: Decimal
+    """Weight of its loaded trailer that the trailer's papers allow; 0 for none."""
+    strap_limit: Decimal
+    """Working load limit of one strap."""
+    day_hours: Decimal
+    """The longest working day, from leaving the yard to being back, in hours."""
     lifts: tuple[Lift, Lift]
-    """One panel off its cart: where it is taken up, and where it is put down."""
+    """One panel off its cart: where it is taken up, and where it is put down. For how long is the job's."""
     tools: tuple[str, ...]
     """What a crew brings to every job."""
     terms: tuple[str, ...]
@@ -274,6 +291,8 @@ class Request:
     guests: Decimal | None = None
     after_hours: bool = False
     waiver_taken: bool = False
+    raised: bool = False
+    """Whether the floor goes on a deck, a pool cover, a stage, a roof, or over another room."""
     discount_share: Decimal = Decimal(0)
     """Granted by the owner; not a client's to edit."""
     lines: tuple[FloorLine, ...] = field(default=())

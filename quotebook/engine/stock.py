@@ -27,6 +27,11 @@ class Item(NamedTuple):
     code: str
     """The panel's; for sheets the subfloor's; empty for carts, which take any kind."""
 
+    @property
+    def key(self) -> tuple[str, str]:
+        """The same for a code in capitals and in small letters."""
+        return self.what, self.code.casefold()
+
     def __str__(self) -> str:
         return self.what.replace("_", " ") + (f" of {self.code}" if self.code else "")
 
@@ -102,15 +107,18 @@ def needs(rates: Rates, request: Request, figures: Figures) -> Counter[Item]:
 def free(owned: Mapping[Item, int], holds: Iterable[Hold], first: date, last: date) -> dict[Item, list[int]]:
     """How many of each owned item are free on each day from `first` to `last`.
 
-    Something lost is a hold that never ends. Items that are not in `owned` are not counted. A count
-    below zero means that more is promised than is owned. Linear in holds and in days.
+    Something lost is a hold that never ends. Items that are not in `owned` are not counted; capitals in
+    their codes make no difference. A count below zero means that more is promised than is owned. Linear
+    in holds and in days.
     """
     days = (last - first).days + 1
     changes = {item: [0] * (days + 1) for item in owned}
+    by_key = {item.key: change for item, change in changes.items()}
     for item, pieces, held_from, held_to in holds:
-        if item in changes and held_from <= last and held_to >= first:
-            changes[item][max(0, (held_from - first).days)] -= pieces
-            changes[item][min(days, (held_to - first).days + 1)] += pieces
+        change = by_key.get(item.key)
+        if change and held_from <= last and held_to >= first:
+            change[max(0, (held_from - first).days)] -= pieces
+            change[min(days, (held_to - first).days + 1)] += pieces
     return {item: [owned[item] + change for change in accumulate(by_day[:days])] for item, by_day in changes.items()}
 
 
@@ -121,12 +129,20 @@ def least_free(free_by_day: Mapping[Item, list[int]]) -> dict[Item, int]:
 
 def shortages(needed: Mapping[Item, int], free_by_day: Mapping[Item, list[int]], first: date) -> list[Shortage]:
     """Every item and day where less is free than is needed. Items that are not counted are never short."""
+    by_key = {item.key: (item, by_day) for item, by_day in free_by_day.items()}
     return [
         Shortage(item, first + timedelta(day), count - left)
-        for item, count in needed.items()
-        for day, left in enumerate(free_by_day.get(item, ()))
+        for needed_item, count in needed.items()
+        for item, by_day in [by_key.get(needed_item.key, (needed_item, []))]
+        for day, left in enumerate(by_day)
         if left < count
     ]
+
+
+def not_among(items: Iterable[Item], owned: Mapping[Item, int]) -> list[Item]:
+    """Items that are not owned under their code, in capitals or in small letters."""
+    keys = {item.key for item in owned}
+    return [item for item in items if item.key not in keys]
 
 
 def shortage_periods(shortages: Iterable[Shortage]) -> list[ShortagePeriod]:

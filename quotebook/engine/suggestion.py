@@ -33,9 +33,9 @@ class Candidate(NamedTuple):
     score: Decimal
 
 
-def area_needed(dancers: Decimal, area_per_dancer: Decimal) -> Decimal:
-    """Area for the guests who dance at once."""
-    return dancers * area_per_dancer
+def area_needed(dancers: Decimal, area_per_dancer: Decimal, crowding_area: Decimal) -> Decimal:
+    """Area for the guests who dance at once: never less than standing space for them, of which a crowd is warned."""
+    return dancers * max(area_per_dancer, crowding_area)
 
 
 def suggested_panel_width(panel_width_each: tuple[Decimal, ...]) -> Decimal:

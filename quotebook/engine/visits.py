@@ -7,9 +7,10 @@ from decimal import Decimal
 from functools import cached_property
 
 from quotebook.engine.figures import Figures
-from quotebook.engine.loading import Cart, Floor, carts, floors, trips
+from quotebook.engine.laid_floors import Floor, floors
+from quotebook.engine.loading import Load, carts, edging, trips
 from quotebook.engine.model import Rates, Request
-from quotebook.engine.money import round_up
+from quotebook.engine.money import ZERO, round_up
 from quotebook.engine.price import price
 
 SET_UP, STRIKE, LATE = "set_up", "strike", "late"
@@ -41,9 +42,11 @@ class Job:
         return floors(self.rates, self.request, self.figures)
 
     @cached_property
-    def loads(self) -> tuple[tuple[Cart, ...], ...]:
-        """The carts of each trip, in the order in which they are needed."""
-        return trips(carts(self.rates, self.request, self.figures), self.rates.payload, self.rates.cart_places)
+    def loads(self) -> tuple[Load, ...]:
+        """What goes on each trip. Raises loading.TooHeavy for a cart, or edging, that the vehicle may not carry."""
+        of_job = self.rates, self.request, self.figures
+        vehicle = self.rates.tools_weight, self.rates.payload, self.rates.cart_places
+        return trips(carts(*of_job), edging(*of_job), *vehicle)
 
     @property
     def first_day(self) -> date:
@@ -55,6 +58,14 @@ class Job:
     @property
     def last_day(self) -> date:
         return self.first_day + timedelta(int(self.figures.days_counted) - 1)
+
+    @property
+    def lifting_hours(self) -> Decimal:
+        """Hours by the clock of lifting in one day: set-up and strike, or the longer where their days differ."""
+        hours = [
+            minutes / self.rates.crew / 60 for minutes in (self.figures.setup_minutes, self.figures.strike_minutes)
+        ]
+        return sum(hours, ZERO) if self.first_day == self.last_day else max(hours)
 
     def minutes(self, what: str) -> Decimal:
         """Minutes by the clock of SET_UP or STRIKE, for the crew that the quote counts on."""

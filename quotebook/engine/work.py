@@ -22,11 +22,6 @@ def minutes(
     return panels * panel_minutes + sheets * sheet_minutes + (edging_pieces + corners) * piece_minutes
 
 
-def weight(panels: Decimal, panel_weight: Decimal, sheets: Decimal, sheet_weight: Decimal) -> Decimal:
-    """Weight of panels and sheets; edging is not weighed."""
-    return panels * panel_weight + sheets * sheet_weight
-
-
 def carts(panels: Decimal, panels_per_cart: Decimal, sheets: Decimal, sheets_per_cart: Decimal) -> Decimal:
     """Carts for the line: panels and sheets never share one, nor do two lines."""
     panel_carts = round_up(panels / panels_per_cart) if panels else ZERO
@@ -34,12 +29,29 @@ def carts(panels: Decimal, panels_per_cart: Decimal, sheets: Decimal, sheets_per
     return panel_carts + sheet_carts
 
 
-LINE_FIGURES = (minutes, weight, carts)
+def weight(
+    panels: Decimal,
+    panel_weight: Decimal,
+    sheets: Decimal,
+    sheet_weight: Decimal,
+    edging_pieces: Decimal,
+    piece_weight: Decimal,
+    corners: Decimal,
+    corner_weight: Decimal,
+    carts: Decimal,
+    cart_weight: Decimal,
+) -> Decimal:
+    """Weight of all that is loaded for the line: panels, sheets, edging, corners, and the carts themselves."""
+    on_carts = panels * panel_weight + sheets * sheet_weight + carts * cart_weight
+    return on_carts + edging_pieces * piece_weight + corners * corner_weight
 
 
-def trips(weight: Decimal, payload: Decimal, carts: Decimal, cart_places: Decimal) -> Decimal:
-    """Ways out with the vehicle: it has room for so many carts, and a payload that is never exceeded."""
-    return max(round_up(weight / payload), round_up(carts / cart_places))
+LINE_FIGURES = (minutes, carts, weight)
+
+
+def trips(weight: Decimal, tools_weight: Decimal, payload: Decimal, carts: Decimal, cart_places: Decimal) -> Decimal:
+    """Ways out with the vehicle: it has room for so many carts, and a payload that is never exceeded, tools too."""
+    return max(round_up((weight + tools_weight) / payload), round_up(carts / cart_places)) if carts else ZERO
 
 
 def setup_minutes(

@@ -177,7 +177,7 @@ class Evaluation:
 
     def spend(self, steps: int) -> bool:
         """Counts steps of work; whether there are any left."""
-        self._steps = min(self._steps + steps, MOST_STEPS)
+        self._steps += steps
         return self._steps < MOST_STEPS
 
     def value(self, address: CellAddress) -> Scalar:
@@ -272,20 +272,24 @@ class Evaluation:
 
     def named(self, name: str, sheet: str) -> CellRange | Scalar:
         """What a name stands for in the formulas of a sheet: its cells, or what its own formula comes to."""
-        key = name, sheet
-        if key not in self._names:
-            self._names[key] = IN_A_CIRCLE, []
-            outer, self._reading = self._reading, []
-            try:
-                self._names[key] = self._meaning(name, sheet), [*dict.fromkeys(self._reading)]
-            except BaseException:  # also where a formula that it rests on has to be worked out first
-                del self._names[key]
-                raise
-            finally:
-                self._reading = outer
-        meaning, reads = self._names[key]
-        self._reading += (name, *reads)
+        meaning, reads = self._names.get((name, sheet)) or self._looked_up(name, sheet)
+        self._reading.append(name)
+        self._reading += reads
         return meaning if self.spend(1 + len(reads)) else TOO_MUCH
+
+    def _looked_up(self, name: str, sheet: str) -> tuple[CellRange | Scalar, list[Read]]:
+        """What a name stands for, and what that rests on; kept, since formulas say the same names again and again."""
+        key = name, sheet
+        self._names[key] = IN_A_CIRCLE, []
+        outer, self._reading = self._reading, []
+        try:
+            self._names[key] = self._meaning(name, sheet), [*dict.fromkeys(self._reading)]
+        except BaseException:  # also where a formula that it rests on has to be worked out first
+            del self._names[key]
+            raise
+        finally:
+            self._reading = outer
+        return self._names[key]
 
     def _meaning(self, name: str, sheet: str) -> CellRange | Scalar:
         """A sheet's own name comes before the workbook's; a name of one sheet alone is known everywhere, since some

@@ -1,26 +1,37 @@
 """The ledger: what was issued, returned, agreed, delivered, counted back and cancelled.
 
-It is an index over the desk's workbooks and slips. Each event is recorded in one transaction, and
-recording an event a second time changes nothing.
+It is an index over the desks' workbooks and slips. Each event is recorded in one transaction, and
+recording an event a second time changes nothing. Nothing that was recorded is ever erased: what is
+taken back is taken back by another event.
 """
 
 import json
 import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
+from itertools import groupby
 from typing import NamedTuple
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, RowMapping, func, select
 
 from quotebook.engine.stock import Hold, Item
-from quotebook.errors import Misuse
 from quotebook.ledger.database import PATIENCE, Database
 from quotebook.ledger.events import Agreed, Details, Event
-from quotebook.ledger.recording import must_be_free, record
+from quotebook.ledger.life import Agreement, Life, life_of
+from quotebook.ledger.recording import KeptEvent, items_now, put_back, record
 from quotebook.ledger.records import QuoteRecord
-from quotebook.ledger.rows import AgreementRow, find_agreement, find_quote_id, read_holds, read_quote
-from quotebook.ledger.tables import agreements, history, quotes
+from quotebook.ledger.rows import (
+    AgreementRow,
+    find_quote_id,
+    held_items,
+    read_agreement,
+    read_events,
+    read_holds,
+    read_missing,
+    read_quote,
+)
+from quotebook.ledger.tables import IN_ORDER, agreements, history, lines, quotes
 
 
 @dataclass(frozen=True)
@@ -42,6 +53,7 @@ class ListedQuote(NamedTuple):
     state: str
     event_date: date
     client: str
+    event: str
     total: int
     """In minor units of `currency`, of which `minor_units` is the number of decimal places."""
     minor_units: int
@@ -49,42 +61,86 @@ class ListedQuote(NamedTuple):
 
 
 class Ledger:
-    """The ledger at an address, created if there is none. Its methods raise what `Database` raises."""
+    """The ledger at an address, created if there is none. Its methods raise what `Database` raises.
 
-    def __init__(self, url: str, patience: float = PATIENCE):
+    `desk` is the name under which events are recorded: that of the desk whose slips they are on.
+    """
+
+    def __init__(self, url: str, desk: str = "", patience: float = PATIENCE):
         self.database = Database(url, patience)
+        self.desk = desk
 
-    def record(self, event: Event) -> bool:
-        """Record an event; False if it was recorded already. Raises Misuse if it cannot follow those before it."""
-        with self.database.writing() as connection:
-            return record(connection, event)
+    def record(self, event: Event, owned: Mapping[Item, int] | None = None) -> bool:
+        """Record an event; False if it was recorded already.
 
-    def agree(self, event: Agreed, owned: Mapping[Item, int]) -> bool:
-        """Record that a quote was agreed; False if it was recorded already.
-
-        Raises Misuse as `record` does, and NotEnough if what the quote takes is not free, out of `owned`,
-        on all its days.
+        Raises Misuse if it cannot follow those before it, and NotEnough if what the quote then holds anew
+        is not free, out of `owned`, on all its days.
         """
         with self.database.writing() as connection:
-            new = record(connection, event)
-            if new:
-                must_be_free(connection, event.quote, owned)
-            return new
+            return record(connection, event, self.desk, owned)
+
+    def agree(self, event: Agreed, owned: Mapping[Item, int]) -> bool:
+        """Record that a quote was agreed, as `record` does."""
+        return self.record(event, owned)
 
     def has_entries(self) -> bool:
         """Whether any event was ever recorded."""
         with self.database.reading() as connection:
-            return connection.scalar(select(history.c.entry_id).limit(1)) is not None
+            return connection.scalar(select(history.c.clock).limit(1)) is not None
 
-    def rebuild(self, events: Iterable[Event]) -> None:
-        """Record events, in the order given, in an empty ledger: all of them or, after any error, none."""
+    def put_back(self, kept: Iterable[KeptEvent]) -> int:
+        """Enter events that the ledger lacks: all of them or, after any error, none; returns how many it lacked.
+
+        Raises Misuse if the ledger has another event at the place of one of them.
+        """
         with self.database.writing() as connection:
-            if connection.scalar(select(func.count()).select_from(history)):
-                raise Misuse(
-                    f"{self.database.name}: has entries, and was left as it is. Move it away before you rebuild it."
-                )
-            for event in events:
-                record(connection, event)
+            return put_back(connection, kept)
+
+    def count(self) -> int:
+        """How many events were recorded."""
+        with self.database.reading() as connection:
+            return connection.scalar(select(func.count()).select_from(history)) or 0
+
+    def last_line(self) -> tuple[int, str]:
+        """The number and the line of the last event that this desk recorded; 0 and nothing if there is none."""
+        query = select(history.c.sequence, history.c.line).where(history.c.desk == self.desk)
+        with self.database.reading() as connection:
+            row = connection.execute(query.order_by(history.c.sequence.desc()).limit(1)).one_or_none()
+        return (row.sequence, row.line) if row else (0, "")
+
+    def line(self, sequence: int) -> str | None:
+        """The line of the event of this desk with that number; None if there is none."""
+        query = select(history.c.line).where(history.c.desk == self.desk, history.c.sequence == sequence)
+        with self.database.reading() as connection:
+            return connection.scalar(query)
+
+    def life(self, quote_number: str) -> Life:
+        """What is known of a quote by its events."""
+        with self.database.reading() as connection:
+            return life_of(read_events(connection, quote_number))
+
+    def held_items(self, since: date) -> list[Item]:
+        """Every item of which agreed quotes hold something on the day `since` or later, by the codes of now."""
+        with self.database.reading() as connection:
+            return held_items(connection, since)
+
+    def items_now(self, quote: QuoteRecord) -> Mapping[Item, int]:
+        """What a quote that was issued takes out of stock, by the codes of now."""
+        with self.database.reading() as connection:
+            return items_now(connection, quote)
+
+    def codes(self) -> set[str]:
+        """Every code under which a kind of panel or a subfloor was ever recorded, by quotes or of the stock itself."""
+        with self.database.reading() as connection:
+            quoted = (select(column).distinct() for column in (lines.c.panel, lines.c.subfloor_kind))
+            codes = {code for query in quoted for code in connection.scalars(query)}
+            stock = read_events(connection, "")
+        return codes | {event["new"] if event["event"] == "renamed" else event["item"][1] for event in stock}
+
+    def missing(self) -> list[Hold]:
+        """What is missing from the stock: lost, damaged, or not there when it was counted."""
+        with self.database.reading() as connection:
+            return read_missing(connection)
 
     def holds(self, first: date, last: date, excluding: str = "") -> list[Hold]:
         """What is away on any day from `first` to `last`, agreed or lost, except what quote `excluding` holds."""
@@ -100,7 +156,7 @@ class Ledger:
     def standing(self, quote_number: str) -> Standing | None:
         """The state of a quote; None if it was never agreed."""
         with self.database.reading() as connection:
-            agreement = find_agreement(connection, quote_number)
+            agreement = read_agreement(connection, quote_number)
             return None if agreement is None else _standing(connection, agreement)
 
     def agreed(self, first: date, last: date) -> list[Standing]:
@@ -115,42 +171,67 @@ class Ledger:
             rows = connection.execute(query).all()
             return [_standing(connection, AgreementRow(**row._mapping)) for row in rows]
 
-    def listed(self) -> list[ListedQuote]:
-        """Every quote that was issued, by number."""
+    def set_up_or_struck(self, day: date) -> list[str]:
+        """The numbers of agreed quotes whose event starts or ends on a day, by number."""
+        query = (
+            select(quotes.c.quote_number, quotes.c.event_date, quotes.c.days)
+            .join(agreements, agreements.c.quote_id == quotes.c.quote_id)
+            .where(agreements.c.cancelled_at.is_(None), quotes.c.held_from <= day, quotes.c.held_to >= day)
+            .order_by(quotes.c.event_date, quotes.c.quote_number)
+        )
         with self.database.reading() as connection:
-            rows = connection.execute(select(quotes).order_by(quotes.c.quote_number, quotes.c.revision)).all()
-            agreed = connection.execute(select(agreements).where(agreements.c.cancelled_at.is_(None))).all()
-            happened = select(history.c.quote_number, history.c.event).order_by(history.c.entry_id)
-            last_events = {row.quote_number: row.event for row in connection.execute(happened)}
-        in_force = {row.quote_number: AgreementRow(**row._mapping) for row in agreed}
-        agreed_ids = {agreement.quote_id for agreement in in_force.values()}
-        figures = {row.quote_number: row._mapping for row in rows if not row.sha256}
-        figures |= {row.quote_number: row._mapping for row in rows if row.quote_id in agreed_ids}
-        return [
-            ListedQuote(
-                state=_state(in_force.get(number), last_events[number]),
-                **{name: columns[name] for name in ListedQuote._fields if name != "state"},
-            )
-            for number, columns in figures.items()
-        ]
+            return [
+                number
+                for number, event_date, days in connection.execute(query)
+                if day in (event_date, event_date + timedelta(days - 1))
+            ]
+
+    def listed(self, quote_number: str | None = None) -> list[ListedQuote]:
+        """Every quote that was issued, or one of them, by number.
+
+        A revision that was issued after the one that is agreed, and is still open, follows it.
+        """
+        query = select(history.c.quote_number, history.c.line).where(history.c.quote_number != "")
+        query = query.order_by(history.c.quote_number, *IN_ORDER)
+        figures = select(quotes).where(quotes.c.sha256 == "")
+        in_force = select(quotes).join(agreements, agreements.c.quote_id == quotes.c.quote_id)
+        in_force = in_force.where(agreements.c.cancelled_at.is_(None))
+        if quote_number is not None:
+            query = query.where(history.c.quote_number == quote_number)
+            figures, in_force = (each.where(quotes.c.quote_number == quote_number) for each in (figures, in_force))
+        with self.database.reading() as connection:
+            events = connection.execute(query).all()
+            issued = {(row.quote_number, row.revision): row._mapping for row in connection.execute(figures)}
+            agreed = {row.quote_number: row._mapping for row in connection.execute(in_force)}
+        listed = []
+        for number, rows in groupby(events, lambda row: row.quote_number):
+            life = life_of(json.loads(row.line) for row in rows)
+            last = max(life.issued, default=0)
+            if life.holding and number in agreed:
+                listed.append(_listed(agreed[number], _state(life.holding)))
+            if last and not (life.holding and life.holding.revision >= last):
+                listed.append(_listed(issued[number, last], life.last_events[last]))
+        return listed
 
     def history(self, quote_number: str | None = None) -> list[Details]:
         """The details of every event, or of every event of one quote, in the order of recording."""
-        query = select(history.c.details).order_by(history.c.entry_id)
+        query = select(history.c.line).order_by(*IN_ORDER)
         if quote_number is not None:
             query = query.where(history.c.quote_number == quote_number)
         with self.database.reading() as connection:
-            return [json.loads(text) for text in connection.scalars(query)]
+            return [json.loads(line) for line in connection.scalars(query)]
 
     def backup(self, path: str | os.PathLike[str]) -> None:
         """Copy an SQLite ledger as it is now to a new file, while other processes go on writing."""
         self.database.backup(path)
 
 
-def _state(agreement: AgreementRow | None, last_event: str) -> str:
-    """How far an agreed quote has come, whatever was returned since; for any other quote, its last event."""
-    if agreement is None:
-        return last_event
+def _listed(columns: RowMapping, state: str) -> ListedQuote:
+    return ListedQuote(state=state, **{name: columns[name] for name in ListedQuote._fields if name != "state"})
+
+
+def _state(agreement: Agreement) -> str:
+    """How far an agreed quote has come, whatever was returned since."""
     if agreement.counted_back_at:
         return "counted back"
     return "delivered" if agreement.delivered_at else "agreed"

@@ -6,24 +6,38 @@ write lock from its start, so its reads see everything that was written before.
 
 import os
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
 from pathlib import Path
+from socket import gethostname
 
-from sqlalchemy import URL, Connection, Engine, create_engine, event, insert, inspect, make_url, select
+from sqlalchemy import URL, Connection, Engine, create_engine, event, insert, inspect, make_url, select, text
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 from sqlalchemy.pool import NullPool
 
-from quotebook.errors import Misuse, QuotebookError, Unreadable
+from quotebook.errors import Misuse, Unreadable
 from quotebook.files import atomically
+from quotebook.ledger.migrations import bring_up_to_date
+from quotebook.ledger.refusals import LOCK, holders_of_lock, in_words
 from quotebook.ledger.tables import VERSION, metadata, version
 
-PATIENCE = 10
-"""Seconds to wait while another process writes to an SQLite ledger."""
+PATIENCE = 30
+"""Seconds to wait while another process writes to the ledger."""
 
-READING = {"sqlite": "BEGIN", "postgresql": "SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY"}
-WRITING = {"sqlite": "BEGIN IMMEDIATE", "postgresql": "SELECT pg_advisory_xact_lock(7190220601)"}
-"""The statement that starts each kind of transaction. The PostgreSQL lock's number stands for the ledger."""
+READING = {"sqlite": ("BEGIN",), "postgresql": ("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY",)}
+WRITING = {
+    "sqlite": ("BEGIN IMMEDIATE",),
+    "postgresql": (
+        "SET TRANSACTION ISOLATION LEVEL READ COMMITTED READ WRITE",
+        "SET LOCAL lock_timeout = '{patience}s'",
+        f"SELECT pg_advisory_xact_lock({LOCK})",
+    ),
+}
+"""The statements that start each kind of transaction.
+
+At PostgreSQL's other levels of isolation, which a server may have as its default, a transaction would
+see the ledger as it was before it waited for the lock.
+"""
 
 
 def ledger_url(desk: str | os.PathLike[str]) -> str:
@@ -34,6 +48,13 @@ def ledger_url(desk: str | os.PathLike[str]) -> str:
 def file_url(path: str | os.PathLike[str]) -> str:
     """The address of an SQLite ledger in a file; any character in the path is allowed."""
     return URL.create("sqlite", database=str(Path(path).absolute())).render_as_string()
+
+
+def ledger_path(desk: str | os.PathLike[str]) -> Path:
+    """The file of the ledger in a desk's folder. Raises Misuse if QUOTEBOOK_LEDGER names another."""
+    if os.environ.get("QUOTEBOOK_LEDGER"):
+        raise Misuse("QUOTEBOOK_LEDGER names the ledger, which is not in this desk's folder: set it aside yourself.")
+    return Path(desk) / "ledger.sqlite"
 
 
 def has_ledger(desk: str | os.PathLike[str]) -> bool:
@@ -50,16 +71,31 @@ class Database:
 
     def __init__(self, url: str, patience: float = PATIENCE):
         self.dialect, self.name, self._engine = _engine(url, patience)
+        self._patience = patience
         with self.reading() as connection:
-            present = _known_version(connection, self.name)
-        if not present:
-            self._create_tables()
+            found = _known_version(connection, self.name)
+        if found != VERSION:
+            self._create_or_bring_up_to_date()
 
-    def _create_tables(self) -> None:
+    def _create_or_bring_up_to_date(self) -> None:
         with self.writing() as connection:
-            if not _known_version(connection, self.name):  # no other process has created them meanwhile
+            found = _known_version(connection, self.name)
+            if found is None:
                 metadata.create_all(connection, checkfirst=False)
                 connection.execute(insert(version).values(version=VERSION))
+            elif found < VERSION:  # no other process has done it meanwhile
+                self._keep_copy(connection, found)
+                bring_up_to_date(connection, found)
+
+    def _keep_copy(self, connection: Connection, layout: int) -> None:
+        """Copy the ledger as it is: a file beside it, or on PostgreSQL tables of other names."""
+        if self.dialect == "sqlite":
+            path = Path(self.name)
+            self._copy(path.with_name(f"{path.stem}.layout-{layout}{path.suffix}"), overwrite=True)
+            return
+        for table in inspect(connection).get_table_names():
+            if not table.startswith("layout_"):
+                connection.execute(text(f'CREATE TABLE "layout_{layout}_{table}" AS TABLE "{table}"'))
 
     @contextmanager
     def reading(self) -> Iterator[Connection]:
@@ -74,19 +110,27 @@ class Database:
             yield connection
 
     @contextmanager
-    def _transaction(self, start: str) -> Iterator[Connection]:
+    def _transaction(self, start: Sequence[str]) -> Iterator[Connection]:
         try:
             with self._engine.connect() as connection, connection.begin():
-                connection.exec_driver_sql(start)
+                for statement in start:
+                    connection.exec_driver_sql(statement.format(patience=self._patience))
                 yield connection
         except DBAPIError as error:
-            raise _in_words(error, self.name) from error
+            raise in_words(error, self.name, lambda: holders_of_lock(self._engine)) from error
 
     def backup(self, path: str | os.PathLike[str]) -> None:
         """Copy the ledger as it is now to a new file by SQLite's online backup: other processes may go on writing."""
         if self.dialect != "sqlite":
             raise Misuse(f"{self.name}: is a PostgreSQL ledger. Back it up with pg_dump.")
-        with atomically(path) as copy, self.reading() as connection, closing(sqlite3.connect(copy)) as target:
+        self._copy(path)
+
+    def _copy(self, path: str | os.PathLike[str], overwrite: bool = False) -> None:
+        with (
+            atomically(path, overwrite) as copy,
+            self.reading() as connection,
+            closing(sqlite3.connect(copy)) as target,
+        ):
             source = connection.connection.driver_connection
             assert isinstance(source, sqlite3.Connection)
             source.backup(target)
@@ -94,9 +138,9 @@ class Database:
 
 def _engine(url: str, patience: float) -> tuple[str, str, Engine]:
     """The dialect of an address, its name in messages, and the engine for it."""
-    options: dict[str, dict[str, float | None]] = {
+    options: dict[str, dict[str, object]] = {
         "sqlite": {"timeout": patience, "isolation_level": None},
-        "postgresql": {},
+        "postgresql": {"connect_timeout": 10, "application_name": f"quotebook on {gethostname()}"},
     }
     try:
         address = make_url(url)
@@ -108,6 +152,8 @@ def _engine(url: str, patience: float) -> tuple[str, str, Engine]:
         raise Misuse("a ledger on PostgreSQL needs one more package: pip install 'psycopg[binary]'.") from error
     except (ArgumentError, NoSuchModuleError, KeyError) as error:
         raise Misuse("QUOTEBOOK_LEDGER: a ledger's address starts with sqlite:/// or postgresql://.") from error
+    except ValueError as error:
+        raise Misuse("QUOTEBOOK_LEDGER: the port in the ledger's address is not a number.") from error
     if dialect == "sqlite":
         event.listen(engine, "connect", _enforce_references_and_triggers)
         return dialect, str(address.database), engine
@@ -124,34 +170,16 @@ def _known_version(connection: Connection, name: str) -> int | None:
     """The version of the ledger's layout; None if there is no ledger yet. Raises Unreadable for a newer layout."""
     if not inspect(connection).has_table(version.name):
         return None
-    found: int = connection.execute(select(version.c.version)).scalar_one()
+    versions = connection.scalars(select(version.c.version)).all()
+    found: int = versions[0] if len(versions) == 1 and isinstance(versions[0], int) else 0
+    if found < 1:
+        raise Unreadable(
+            f"{name}: is damaged, since it does not say which layout it has, and was left as it is. "
+            "Put back a backup, or move it away and run quotebook rebuild."
+        )
     if found > VERSION:
         raise Unreadable(
             f"{name}: was written by a newer quotebook (its layout is {found}, this one knows up to {VERSION}) "
             "and was left as it is. Install the newer quotebook."
         )
     return found
-
-
-_IN_USE = (Misuse, "is in use by another program. Nothing was recorded. Close that program, or wait, and try again.")
-_SQLITE_ERRORS = {
-    "SQLITE_FULL": (Misuse, "the disk is full. Nothing was recorded. Make room and try again."),
-    "SQLITE_READONLY": (Misuse, "it or its folder is read-only. Nothing was recorded. Allow writing and try again."),
-    "SQLITE_CANTOPEN": (Misuse, "cannot be opened or created. Check that its folder exists and allows writing."),
-    "SQLITE_BUSY": _IN_USE,
-    "SQLITE_LOCKED": _IN_USE,
-    "SQLITE_IOERR": (Misuse, "the disk cannot read or write it. Nothing was recorded. Check that the disk has room."),
-    "SQLITE_NOTADB": (Unreadable, "is not a ledger, and was left as it is. Move it away and run quotebook rebuild."),
-    "SQLITE_CORRUPT": (Unreadable, "is damaged, and was left as it is. Put back a backup, or rebuild it."),
-}
-"""The exception, and what a user reads, by the start of SQLite's name for an error (sqlite.org/rescode.html)."""
-
-
-def _in_words(error: DBAPIError, name: str) -> QuotebookError:
-    """The exception with the sentence that a user reads for a database's error."""
-    code = getattr(error.orig, "sqlite_errorname", "")
-    for start, (kind, sentence) in _SQLITE_ERRORS.items():
-        if code.startswith(start):
-            return kind(f"{name}: {sentence}")
-    said = str(error.orig).strip().splitlines() or [""]
-    return Misuse(f"{name}: the ledger's database refused, and nothing was changed: {said[0]}")

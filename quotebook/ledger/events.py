@@ -1,20 +1,16 @@
-"""The events in a quote's life: as values, as JSON, and as slips, the small signed files that a desk keeps.
+"""The events that a ledger records, as values and as JSON: those in a quote's life, and those of the stock.
 
-A slip has everything about an event except the quote's figures. Those are in the workbook that the
-slip names, by number and revision or by SHA-256: a ledger can be rebuilt from workbooks and slips.
+The JSON of an event has everything about it except the quote's figures. Those are in the workbook
+that the event names, by number and revision and by SHA-256.
 """
 
-import hmac
-import json
-from collections.abc import Iterable
 from dataclasses import dataclass, fields, replace
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from decimal import Decimal
-from typing import Any
+from typing import Any, ClassVar
 
 from quotebook.engine.model import Firm
 from quotebook.engine.stock import Item
-from quotebook.errors import Unreadable
 from quotebook.ledger.records import QuoteRecord
 
 
@@ -59,8 +55,17 @@ class _EventWithoutFigures:
 
 
 @dataclass(frozen=True, kw_only=True)
+class _EventOfStock:
+    at: str
+    quote_number: ClassVar[str] = ""
+    revision: ClassVar[int] = 0
+
+
+@dataclass(frozen=True, kw_only=True)
 class Issued(_EventWithFigures):
-    """A revision was issued."""
+    """A revision was issued; `sha256` is the digest of its workbook, empty in a ledger that did not keep it yet."""
+
+    sha256: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -88,7 +93,7 @@ class Delivered(_EventWithoutFigures):
 
 @dataclass(frozen=True, kw_only=True)
 class CountedBack(_EventWithoutFigures):
-    """Everything that went out came back, except `losses`."""
+    """Everything that went out came back, except `losses`. A later count takes the place of an earlier one."""
 
     losses: tuple[Loss, ...] = ()
 
@@ -98,10 +103,49 @@ class Cancelled(_EventWithoutFigures):
     """An agreed quote was called off."""
 
 
-Event = Issued | Returned | Agreed | Delivered | CountedBack | Cancelled
-EVENTS = {
+@dataclass(frozen=True, kw_only=True)
+class Undone(_EventWithoutFigures):
+    """The last thing recorded of a quote was taken back: the event of this name that was recorded at `undone_at`."""
+
+    undone_event: str
+    undone_at: str
+    reason: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Repaired(_EventOfStock):
+    """Pieces that were missing were repaired or replaced, and can be hired out from `day` on."""
+
+    item: Item
+    pieces: int
+    day: date
+
+
+@dataclass(frozen=True, kw_only=True)
+class Recounted(_EventOfStock):
+    """On `day` the firm had `counted` pieces, with those out on hire. The rate card said then that it owns `owned`."""
+
+    item: Item
+    counted: int
+    owned: int
+    day: date
+
+
+@dataclass(frozen=True, kw_only=True)
+class Renamed(_EventOfStock):
+    """The kind, or the subfloor, that was recorded as `old` until now is the one that the rate card calls `new`."""
+
+    old: str
+    new: str
+
+
+Event = (
+    Issued | Returned | Agreed | Delivered | CountedBack | Cancelled | Undone | Repaired | Recounted | Renamed
+)  # fmt: skip
+EVENTS: dict[str, type[Event]] = {
     "issued": Issued, "returned": Returned, "agreed": Agreed,
-    "delivered": Delivered, "counted back": CountedBack, "cancelled": Cancelled,
+    "delivered": Delivered, "counted back": CountedBack, "cancelled": Cancelled, "undone": Undone,
+    "repaired": Repaired, "recounted": Recounted, "renamed": Renamed,
 }  # fmt: skip
 """Every event by the word for it in the ledger and on a slip, in the order in which they can happen."""
 EVENT_NAMES = {kind: name for name, kind in EVENTS.items()}
@@ -112,63 +156,46 @@ def now() -> str:
     return datetime.now(UTC).isoformat(timespec="microseconds")
 
 
-def sort_events(events: Iterable[Event]) -> list[Event]:
-    """Events in the order in which they happened; those of one moment in the order in which they can happen."""
-    order = list(EVENT_NAMES)
-    return sorted(events, key=lambda event: (event.at, order.index(type(event))))
-
-
 def details_of(event: Event) -> Details:
     """An event as JSON, without the quote's figures."""
     details = {field.name: getattr(event, field.name) for field in fields(event) if field.name != "quote"}
     if "losses" in details:
         details["losses"] = [[*loss.item, loss.damaged, loss.lost] for loss in details["losses"]]
+    if "day" in details:
+        details["day"] = str(details["day"])
     if isinstance(event, _EventWithFigures):
         details |= {"currency": event.quote.currency, "turnaround_days": event.turnaround_days}
     return {"event": EVENT_NAMES[type(event)], "quote_number": event.quote_number, "revision": event.revision} | details
 
 
 def event_of(details: Details, quote: QuoteRecord | None = None) -> Event:
-    """The event that has these details and, for an event with figures, the figures `quote`."""
-    values = dict(details)
-    kind = EVENTS[values.pop("event")]
-    if issubclass(kind, _EventWithFigures):
-        for name in ("quote_number", "revision", "currency", "turnaround_days"):
-            del values[name]
+    """The event that has these details and, for an event with figures, the figures `quote`.
+
+    What else the details have, such as the event's place among the desk's, is left out.
+    """
+    kind = EVENTS[details["event"]]
+    values = {field.name: details[field.name] for field in fields(kind) if field.name in details}
+    if has_figures(details):
         values["quote"] = quote
     if "losses" in values:
-        values["losses"] = tuple(Loss(Item(what, code), *counts) for what, code, *counts in values["losses"])
+        values["losses"] = losses_of(details)
     if "accepted" in values:
         values["accepted"] = tuple(values["accepted"])
-    event: Event = kind(**values)
-    return event
+    if "item" in values:
+        values |= {"item": Item(*values["item"]), "day": date.fromisoformat(values["day"])}
+    return kind(**values)
+
+
+def has_figures(details: Details) -> bool:
+    """Whether an event with these details has a quote's figures."""
+    return issubclass(EVENTS[details["event"]], _EventWithFigures)
+
+
+def losses_of(details: Details) -> tuple[Loss, ...]:
+    """What did not come back, by the details of a count."""
+    return tuple(Loss(Item(what, code), *counts) for what, code, *counts in details["losses"])
 
 
 def firm_at_event(details: Details, firm: Firm) -> Firm:
     """The firm with the currency and the turnaround that an event with figures was recorded with."""
     return replace(firm, currency=details["currency"], turnaround_days=Decimal(details["turnaround_days"]))
-
-
-def write_slip(details: Details, key: bytes) -> str:
-    """The text of an event's slip: a line with its details, and a line with their signature under the desk's key."""
-    line = json.dumps(details)
-    return f"{line}\n{_signature(line, key)}\n"
-
-
-def name_slip(details: Details) -> str:
-    """The file name of an event's slip: number, revision, moment and event, which no other slip shares."""
-    moment = details["at"].replace("-", "").replace(":", "").replace("+0000", "Z")
-    return f"{details['quote_number']}-r{details['revision']}.{moment}.{details['event'].replace(' ', '-')}.json"
-
-
-def read_slip(text: str, key: bytes) -> Details:
-    """The details on a slip. Raises Unreadable if its signature does not match under the desk's key."""
-    line, _, signature = text.partition("\n")
-    if not hmac.compare_digest(_signature(line, key).encode(), signature.strip().encode()):
-        raise Unreadable("the slip was changed after this desk signed it. Put back your copy of it.")
-    details: Details = json.loads(line)
-    return details
-
-
-def _signature(line: str, key: bytes) -> str:
-    return hmac.new(key, line.encode(), "sha256").hexdigest()

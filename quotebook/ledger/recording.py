@@ -1,39 +1,32 @@
-"""Records each event in a quote's life, and refuses those that cannot follow the ones before.
+"""Records events inside the ledger's write transaction, and puts back those that a lost ledger had.
 
-Every function for one kind of event works inside the ledger's write transaction, and returns False
-if the event was recorded already. Misuse ends the transaction with nothing changed.
+Misuse ends the transaction with nothing changed.
 """
 
 import json
-from collections.abc import Callable, Iterable, Mapping
-from typing import Any
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
 
-from sqlalchemy import Connection, insert, select, update
+from sqlalchemy import Connection, delete, select
 
 from quotebook.engine.stock import Item, Shortage, free, shortage_periods, shortages
 from quotebook.errors import Misuse
-from quotebook.ledger.events import (
-    Agreed,
-    Cancelled,
-    CountedBack,
-    Delivered,
-    Event,
-    Issued,
-    Loss,
-    Returned,
-    details_of,
-)
+from quotebook.ledger.events import CountedBack, Details, Event, details_of, has_figures
+from quotebook.ledger.life import Agreement, Life, follow, last_to_undo, life_of, must_be_issued
 from quotebook.ledger.records import QuoteRecord, taken_by
 from quotebook.ledger.rows import (
-    AgreementRow,
-    find_agreement,
     find_quote_id,
+    insert_line,
     insert_quote,
+    next_place,
+    read_events,
     read_holds,
-    read_losses,
     read_quote,
+    write_agreement,
 )
-from quotebook.ledger.tables import agreements, history, losses, returned
+from quotebook.ledger.slips import Place, line_of, place_of
+from quotebook.ledger.stock_changes import renamed
+from quotebook.ledger.tables import DERIVED, history
 
 
 class NotEnough(Misuse):
@@ -45,143 +38,133 @@ class NotEnough(Misuse):
         super().__init__(f"{quote.quote_number}: not enough is free, and nothing was agreed. Short: {short}.")
 
 
-class NumberTaken(Misuse):
-    """A quote with this number and revision has been issued with other figures."""
+class KeptEvent(NamedTuple):
+    """An event as a desk kept it: the line of its slip, and the figures of its workbook if it has any."""
+
+    line: str
+    quote: QuoteRecord | None = None
 
 
-def record(connection: Connection, event: Event) -> bool:
-    """Record an event, and enter it in the history; False if it was recorded already. Raises Misuse."""
-    new = _RECORDERS[type(event)](connection, event)
-    if new:
-        details = details_of(event)
-        columns = {name: details[name] for name in ("at", "event", "quote_number", "revision")}
-        connection.execute(insert(history).values(**columns, details=json.dumps(details)))
-    return new
+def record(connection: Connection, event: Event, desk: str, owned: Mapping[Item, int] | None = None) -> bool:
+    """Record an event at a desk; False if it was recorded already.
+
+    Raises Misuse if it cannot follow those before it, and NotEnough if it would hold something anew that
+    is not free out of `owned`, on any of its days. Without `owned` that is not asked.
+    """
+    place, before = next_place(connection, desk), read_events(connection, event.quote_number)
+    details = place._asdict() | details_of(event)
+    if event.quote_number:
+        life = life_of(before)
+        must_be_issued(life, details)
+        after = _after(before, life, details)
+        if after is life:
+            return False
+        if isinstance(event, CountedBack):
+            _must_have_gone_out(connection, event, life)
+    _insert(connection, place, line_of(place, details_of(event)), getattr(event, "quote", None))
+    if not event.quote_number:
+        if details["event"] == "renamed":
+            derive_all(connection)
+    elif after.agreement != life.agreement:
+        write_agreement(connection, event.quote_number, after, _renames(connection))
+        if owned is not None and after.holding and _held(after) != _held(life):
+            _must_be_free(connection, event.quote_number, after.holding, owned)
+    return True
 
 
-def must_be_free(connection: Connection, quote: QuoteRecord, owned: Mapping[Item, int]) -> None:
+def put_back(connection: Connection, kept: Iterable[KeptEvent]) -> int:
+    """Enter events that a ledger lacks, in any order, and derive anew what follows; returns how many it lacked.
+
+    Raises Misuse if the ledger has another event at the place of one of them.
+    """
+    known = {(row.desk, row.sequence): row.line for row in connection.execute(select(history))}
+    unplaced = {line for (desk, _), line in known.items() if not desk}
+    lacked = 0
+    for line, quote in kept:
+        place = place_of(json.loads(line))
+        if place is None:
+            if line in unplaced:
+                continue
+            place = next_place(connection, "")
+        elif (place.desk, place.sequence) in known:
+            if known[place.desk, place.sequence] != line:
+                raise Misuse(f"slip {place.sequence} is not what the ledger has there.")
+            continue
+        _insert(connection, place, line, quote)
+        lacked += 1
+    derive_all(connection)
+    return lacked
+
+
+def derive_all(connection: Connection) -> None:
+    """Make the tables in DERIVED anew from the history."""
+    for table in DERIVED:
+        connection.execute(delete(table))
+    renames = _renames(connection)
+    numbers = select(history.c.quote_number).where(history.c.event == "agreed").distinct()
+    for number in connection.scalars(numbers).all():
+        write_agreement(connection, number, life_of(read_events(connection, number)), renames)
+
+
+def items_now(connection: Connection, quote: QuoteRecord) -> Mapping[Item, int]:
+    """What a quote that was issued takes out of stock, by the codes of now."""
+    issued = life_of(read_events(connection, quote.quote_number)).issued
+    return renamed(taken_by(quote), _renames(connection), issued.get(quote.revision, {}))
+
+
+def _after(before: list[Details], life: Life, details: Details) -> Life:
+    """The life after one more event, which may take back one of those before."""
+    if details["event"] != "undone":
+        return follow(life, details)
+    last = last_to_undo(before)
+    if last is None or (last["event"], last["at"]) != (details["undone_event"], details["undone_at"]):
+        raise Misuse(f"{details['quote_number']}: something else was recorded meanwhile. Look again before you undo.")
+    return life_of([*before, details])
+
+
+def _insert(connection: Connection, place: Place, line: str, quote: QuoteRecord | None) -> None:
+    details = json.loads(line)
+    insert_line(connection, place, line)
+    if quote and has_figures(details):
+        sha256 = details["sha256"] if details["event"] == "agreed" else ""
+        if find_quote_id(connection, quote.quote_number, quote.revision, sha256) is None:
+            insert_quote(connection, quote, sha256)
+
+
+def _renames(connection: Connection) -> list[Details]:
+    return [event for event in read_events(connection, "") if event["event"] == "renamed"]
+
+
+def _held(life: Life) -> tuple[int, str] | None:
+    return (life.holding.revision, life.holding.sha256) if life.holding else None
+
+
+def _agreed_figures(connection: Connection, quote_number: str, agreement: Agreement) -> QuoteRecord:
+    quote_id = find_quote_id(connection, quote_number, agreement.revision, agreement.sha256)
+    if quote_id is None:
+        raise LookupError(f"{quote_number} was agreed without its figures")
+    return read_quote(connection, quote_id)
+
+
+def _must_be_free(connection: Connection, quote_number: str, agreement: Agreement, owned: Mapping[Item, int]) -> None:
     """Raises NotEnough if other quotes hold too much of what this one takes."""
+    quote = _agreed_figures(connection, quote_number, agreement)
     holds = read_holds(connection, quote.held_from, quote.held_to, excluding=quote.quote_number)
     free_by_day = free(owned, holds, quote.held_from, quote.held_to)
-    if short := shortages(taken_by(quote), free_by_day, quote.held_from):
+    if short := shortages(items_now(connection, quote), free_by_day, quote.held_from):
         raise NotEnough(quote, short)
 
 
-def _issued(connection: Connection, event: Issued) -> bool:
-    recorded = find_quote_id(connection, event.quote_number, event.revision, sha256="")
-    if recorded is None:
-        insert_quote(connection, event.quote, sha256="")
-    elif read_quote(connection, recorded) != event.quote:
-        raise NumberTaken(
-            f"{_revision_named(event)} is in the ledger with other figures, and a number is used once: issue it anew."
-        )
-    return recorded is None
-
-
-def _returned(connection: Connection, event: Returned) -> bool:
-    _must_be_issued(connection, event)
-    if connection.scalar(select(returned.c.at).where(returned.c.sha256 == event.sha256)):
-        return False
-    connection.execute(insert(returned).values(vars(event)))
-    return True
-
-
-def _agreed(connection: Connection, event: Agreed) -> bool:
-    _must_be_issued(connection, event)
-    agreement = find_agreement(connection, event.quote_number)
-    quote_id = find_quote_id(connection, event.quote_number, event.revision, event.sha256)
-    if agreement and agreement.quote_id == quote_id and not agreement.cancelled_at:
-        return False
-    if agreement and agreement.delivered_at:
-        raise Misuse(f"{_delivered_named(agreement)}: another hire needs a new quote.")
-    quote_id = quote_id or insert_quote(connection, event.quote, event.sha256)
-    columns = {"quote_id": quote_id, "agreed_at": event.at, "cancelled_at": None}
-    if agreement:
-        _change_agreement(connection, event, **columns)
-    else:
-        connection.execute(insert(agreements).values(quote_number=event.quote_number, **columns))
-    return True
-
-
-def _delivered(connection: Connection, event: Delivered) -> bool:
-    if _must_be_agreed(connection, event).delivered_at:
-        return False
-    _change_agreement(connection, event, delivered_at=event.at)
-    return True
-
-
-def _counted_back(connection: Connection, event: CountedBack) -> bool:
-    agreement = _must_be_agreed(connection, event)
-    if not agreement.delivered_at:
-        raise Misuse(f"{event.quote_number} is not recorded as delivered: do that first (quotebook deliver).")
-    if agreement.counted_back_at:
-        if read_losses(connection, agreement.quote_id) != set(event.losses):
-            day = agreement.counted_back_at[:10]
-            raise Misuse(f"{event.quote_number} was counted back on {day}, with other losses. That count stays.")
-        return False
-    _must_have_gone_out(read_quote(connection, agreement.quote_id), event.losses)
+def _must_have_gone_out(connection: Connection, event: CountedBack, life: Life) -> None:
+    """Raises Misuse if a count has more losses than pieces that went out."""
+    if not life.holding:
+        return
+    quote = _agreed_figures(connection, event.quote_number, life.holding)
+    went_out = {item.key: pieces for item, pieces in items_now(connection, quote).items()}
     for loss in event.losses:
-        counts = {"damaged": loss.damaged, "lost": loss.lost}
-        connection.execute(insert(losses).values(quote_id=agreement.quote_id, **loss.item._asdict(), **counts))
-    _change_agreement(connection, event, counted_back_at=event.at)
-    return True
-
-
-def _cancelled(connection: Connection, event: Cancelled) -> bool:
-    agreement = find_agreement(connection, event.quote_number)
-    if agreement and agreement.cancelled_at:
-        return False
-    agreement = _must_be_agreed(connection, event)
-    if agreement.delivered_at:
-        raise Misuse(f"{_delivered_named(agreement)}: count it back instead of cancelling it.")
-    _change_agreement(connection, event, cancelled_at=event.at)
-    return True
-
-
-_RECORDERS: Mapping[type[Event], Callable[[Connection, Any], bool]] = {
-    Issued: _issued, Returned: _returned, Agreed: _agreed,
-    Delivered: _delivered, CountedBack: _counted_back, Cancelled: _cancelled,
-}  # fmt: skip
-"""The function that records each kind of event, and takes events of that kind alone."""
-
-
-def _change_agreement(connection: Connection, event: Event, **columns: object) -> None:
-    connection.execute(update(agreements).where(agreements.c.quote_number == event.quote_number).values(**columns))
-
-
-def _revision_named(event: Event) -> str:
-    return f"{event.quote_number} revision {event.revision}"
-
-
-def _delivered_named(agreement: AgreementRow) -> str:
-    return f"{agreement.quote_number} was delivered on {(agreement.delivered_at or '')[:10]}"
-
-
-def _must_be_issued(connection: Connection, event: Event) -> None:
-    if find_quote_id(connection, event.quote_number, event.revision, sha256="") is None:
-        raise Misuse(
-            f"{_revision_named(event)} is not in the ledger as issued. If this desk issued it, run quotebook rebuild."
-        )
-
-
-def _must_be_agreed(connection: Connection, event: Event) -> AgreementRow:
-    """The quote's agreement. Raises Misuse if this revision is not agreed, or was cancelled."""
-    agreement = find_agreement(connection, event.quote_number)
-    if not agreement or agreement.cancelled_at:
-        cancelled_at = agreement and agreement.cancelled_at
-        state = f"was cancelled on {cancelled_at[:10]}" if cancelled_at else "is not agreed"
-        raise Misuse(f"{event.quote_number} {state}: agree its file first (quotebook agree FILE).")
-    agreed = read_quote(connection, agreement.quote_id).revision
-    if agreed != event.revision:
-        raise Misuse(f"{event.quote_number} is agreed as revision {agreed}, not {event.revision}.")
-    return agreement
-
-
-def _must_have_gone_out(quote: QuoteRecord, losses: Iterable[Loss]) -> None:
-    went_out = taken_by(quote)
-    for loss in losses:
-        if min(loss.damaged, loss.lost) < 0 or loss.damaged + loss.lost > went_out[loss.item]:
+        most = went_out.get(loss.item.key, 0)
+        if min(loss.damaged, loss.lost) < 0 or loss.damaged + loss.lost > most:
             raise Misuse(
                 f"{quote.quote_number}: {loss.damaged} damaged and {loss.lost} lost, "
-                f"but {went_out[loss.item]} {loss.item} went out. Count again."
+                f"but {most} {loss.item} went out. Count again."
             )

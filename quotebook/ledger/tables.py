@@ -1,7 +1,8 @@
-"""The ledger's tables. Only rows of `agreements` ever change; all others stay as they were written.
+"""The ledger's tables: `history` and the figures of quotes, which stay as written, and what follows from them.
 
 Money is in whole minor units, dates are days, moments are texts in UTC (ISO 8601). Triggers refuse
-to change or remove a row of the tables in KEPT, whoever asks.
+to change or remove a row of the tables in KEPT, whoever asks. The tables in DERIVED can be made again
+from those at any time.
 """
 
 from typing import Any
@@ -26,8 +27,8 @@ from sqlalchemy.types import TypeEngine
 from quotebook.engine.stock import STOCKED
 from quotebook.ledger.records import CHARGES, GOODS, QUOTE_MONEY
 
-VERSION = 1
-"""Version of this layout. It goes up by one when a table changes."""
+VERSION = 2
+"""Version of this layout. It goes up by one when a table changes, with a step in `migrations`."""
 
 metadata = MetaData()
 
@@ -40,7 +41,7 @@ version = Table("ledger_version", metadata, *_columns(Integer, "version"))
 
 quotes = Table(
     "quotes", metadata,
-    Column("quote_id", Integer, primary_key=True),
+    Column("quote_id", Integer, primary_key=True, autoincrement=False),
     *_columns(String, "quote_number"), *_columns(Integer, "revision"),
     *_columns(String, "sha256"),  # of the file that was agreed; empty for a quote as issued
     *_columns(Date, "issued_on"), *_columns(Text, "client", "event", "venue"),
@@ -59,13 +60,6 @@ lines = Table(
     *_columns(BigInteger, *GOODS, *(f"net_{name}" for name in GOODS), *(f"spread_{name}" for name in CHARGES)),
 )  # fmt: skip
 
-returned = Table(
-    "returned", metadata,
-    Column("sha256", String, primary_key=True),
-    *_columns(String, "at", "quote_number"), *_columns(Integer, "revision"),
-    *_columns(String, "verdict"), *_columns(Integer, "findings"),
-)  # fmt: skip
-
 agreements = Table(
     "agreements", metadata,
     Column("quote_number", String, primary_key=True),
@@ -75,22 +69,34 @@ agreements = Table(
 )  # fmt: skip
 """The present state of each quote that was ever agreed, and the row of its figures."""
 
+holds = Table(
+    "holds", metadata,
+    *_columns(String, "quote_number", "what", "code"), *_columns(Integer, "pieces"),
+    *_columns(Date, "held_from", "held_to"),
+    Index("holds_by_quote", "quote_number"), Index("holds_by_day", "held_to", "held_from"),
+)  # fmt: skip
+"""What is away for each agreed quote, by the codes of now: a kind that was renamed has its new one."""
+
 losses = Table(
     "losses", metadata,
-    Column("quote_id", ForeignKey(quotes.c.quote_id), primary_key=True),
-    Column("what", String, primary_key=True), Column("code", String, primary_key=True),
-    *_columns(Integer, "damaged", "lost"),
+    *_columns(String, "quote_number", "what", "code"), *_columns(Integer, "damaged", "lost"),
+    *_columns(Date, "gone_from"),
+    Index("losses_by_quote", "quote_number"),
 )  # fmt: skip
+"""What did not come back from each hire, and the first day on which it is missing: the day after the hold."""
 
 history = Table(
     "history", metadata,
-    Column("entry_id", Integer, primary_key=True),
-    *_columns(String, "at", "event", "quote_number"), *_columns(Integer, "revision"), *_columns(Text, "details"),
-    Index("history_by_quote", "quote_number"),
+    Column("desk", String, primary_key=True), Column("sequence", Integer, primary_key=True, autoincrement=False),
+    *_columns(Integer, "clock"),
+    *_columns(String, "at", "event", "quote_number"), *_columns(Integer, "revision"), *_columns(Text, "line"),
+    Index("history_by_quote", "quote_number"), Index("history_by_clock", "clock"),
 )  # fmt: skip
-"""Every event, in the order of recording."""
+"""Every event of every desk, with the line of its slip. `clock`, then desk and sequence, order them."""
 
-KEPT = (quotes, lines, returned, losses, history)
+IN_ORDER = (history.c.clock, history.c.desk, history.c.sequence)
+KEPT = (quotes, lines, history)
+DERIVED = (agreements, holds, losses)
 
 _ON_SQLITE = """
 CREATE TRIGGER {{table}}_kept_on_{word} BEFORE {word} ON {{table}} BEGIN SELECT RAISE(ABORT, '{{refusal}}'); END
@@ -108,12 +114,15 @@ _TRIGGERS = {
 }
 
 
-def _create_triggers(table: Table, connection: Connection, **_: object) -> None:
-    """Create the triggers that protect a table's rows, right after the table itself."""
+def create_triggers(table: str, connection: Connection) -> None:
+    """Create the triggers that protect a table's rows."""
     for statement in _TRIGGERS[connection.dialect.name]:
-        text = statement.format(table=table.name, refusal="the ledger keeps what was recorded")
-        connection.exec_driver_sql(text)
+        connection.exec_driver_sql(statement.format(table=table, refusal="the ledger keeps what was recorded"))
+
+
+def _after_create(table: Table, connection: Connection, **_: object) -> None:
+    create_triggers(table.name, connection)
 
 
 for _table in KEPT:
-    event.listen(_table, "after_create", _create_triggers)
+    event.listen(_table, "after_create", _after_create)

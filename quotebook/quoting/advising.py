@@ -5,15 +5,17 @@ numbers; money, lengths, weights and minutes are texts, so that they stay exact.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import date
 from decimal import Decimal
 from textwrap import wrap
 
-from quotebook.contract.words import crew_sentences, words_in
+from quotebook.contract.words import caution_sentences, caution_source, crew_sentences, words_in
 from quotebook.engine.advice import MOST_PEOPLE, Advice, Size, Wish
 from quotebook.engine.compare import Choice
-from quotebook.engine.crew import OWNERS, crew_cautions
+from quotebook.engine.crew import owner_cautions
+from quotebook.engine.floor import dancers, standing_room
+from quotebook.engine.loading import TooHeavy
 from quotebook.engine.model import NOT_HERE, PanelKind, RateCard
 from quotebook.engine.money import plain, round6, round_up
 from quotebook.engine.visits import Job
@@ -45,11 +47,14 @@ def say_sizes(card: RateCard, wish: Wish, found: Sequence[Advice], on: date | No
     unit = card.firm.length_unit
     yield from wrap(
         f"{plain(wish.guests)} guests, of whom {plain(wish.dancers_share * 100)} % dance at once: "
-        f"{plain(wish.dancers)} dancers on {plain(wish.area_per_dancer)} sq {unit} each need "
+        f"{plain(wish.dancers)} dancers on {plain(max(wish.area_per_dancer, wish.crowding_area))} sq {unit} each need "
         f"{plain(wish.area_needed)} sq {unit}. Both figures are assumptions (common practice, no source): change them "
         "with --share and --area.",
         WIDTH,
     )
+    if wish.area_per_dancer < wish.crowding_area:
+        crowded = crowding_caution(card, wish.guests, wish.dancers * wish.area_per_dancer, wish.dancers_share)
+        yield from wrap(f"On {plain(wish.area_per_dancer)} sq {unit} each: {crowded}", WIDTH)
     for advice in found:
         yield ""
         if advice.why_not:
@@ -146,10 +151,28 @@ def choices_as_json(surface: str, found: Sequence[Choice]) -> dict[str, object]:
     return {"surface": surface, "kinds": kinds}
 
 
+def crowding_caution(card: RateCard, guests: Decimal, area: Decimal, dancers_share: Decimal | None = None) -> str:
+    """The caution, in English, that a floor of this area has no standing space for the guests who dance; or nothing.
+
+    Their share is the card's unless it is given.
+    """
+    share = card.rates.dancers_share if dancers_share is None else dancers_share
+    if dancers(guests, share) <= standing_room(area, card.rates.crowding_area):
+        return ""
+    english = replace(card.firm, language="en")
+    said = caution_sentences(english)["crowding"].format(crowding_area=plain(card.rates.crowding_area))
+    return f"{said} {caution_source('crowding', english)}"
+
+
 def say_cautions(card: RateCard, job: Job) -> Iterator[str]:
     """What the owner should plan for before a quote is sent: trips, rules of the road, people for heavy lifts."""
-    found = [caution for caution in crew_cautions(card, job) if caution.key in OWNERS]
-    return crew_sentences(found, "en", card.firm.length_unit)
+    try:
+        found = owner_cautions(card, job)
+    except TooHeavy as error:
+        yield f"{error}."
+        return
+    for sentence, source in crew_sentences(found, replace(card.firm, language="en")):
+        yield f"{sentence} {source}"
 
 
 def _kind_as_json(one: Advice | Choice) -> dict[str, object]:

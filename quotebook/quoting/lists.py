@@ -46,8 +46,10 @@ def _csv_rows(path: Path) -> Iterator[list[Cell]]:
                 yield [Cell(f"{path.name}, row {number}", text.strip() or None) for text in row]
     except OSError as error:
         raise Unreadable(f"{path}: cannot be opened: {error.strerror}.") from error
-    except (UnicodeDecodeError, csv.Error) as error:
+    except UnicodeDecodeError as error:
         raise Unreadable(f"{path}: is not a CSV file in UTF-8 ({error}). Save it again as CSV UTF-8.") from error
+    except csv.Error as error:
+        raise Unreadable(f"{path}: cannot be read as CSV: {error}. Correct that, or save it again as CSV.") from error
 
 
 def _delimiter(headings: str) -> str:

@@ -4,16 +4,19 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
+from textwrap import wrap
 from typing import NamedTuple
 
+from quotebook.engine.floor import dancers
 from quotebook.engine.laying import order
 from quotebook.engine.mix import Block, Mix, blocks, mix
 from quotebook.engine.model import OVER_SUBFLOOR, FloorLine, PanelKind, RateCard
-from quotebook.engine.money import plain
+from quotebook.engine.money import ZERO, plain
 from quotebook.errors import Misuse
+from quotebook.quoting.advising import crowding_caution
 from quotebook.quoting.plan_text import draw_plan
 from quotebook.quoting.requests import SIDE, TIMES, parse_floor
-from quotebook.text_table import table
+from quotebook.text_table import WIDTH, table
 
 MIX = re.compile(
     rf"(?P<codes>[^:+]+(?:\+[^:+]+)+):(?P<width>{SIDE}){TIMES}(?P<length>{SIDE})(?::(?P<edging>edging|bare))?",
@@ -98,11 +101,16 @@ def fill_floor(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> M
     return replace(found, placements=order(found.placements))
 
 
-def say_mix(card: RateCard, asked: MixRequest) -> Iterator[str]:
-    """The mix as lines of text: how many of each kind, their blocks and the plan; or the nearest possible sizes."""
+def say_mix(card: RateCard, asked: MixRequest, guests: Decimal = ZERO) -> Iterator[str]:
+    """The mix as lines of text: how many of each kind, their blocks and the plan; or the nearest possible sizes.
+
+    Sizes on which the guests who dance have standing space come first; where the size asked for is too small for them,
+    the caution says so.
+    """
     found, unit = fill_floor(asked.kinds, asked.width, asked.length), card.firm.length_unit
+    yield from wrap(crowding_caution(card, guests, asked.width * asked.length), WIDTH)
     if not found.placements:
-        yield from _cannot_be_made(card, asked, found)
+        yield from _cannot_be_made(card, asked, _with_room_first(card, guests, found))
         return
     yield f"{plain(asked.width)} x {plain(asked.length)} {unit} of {len(found.placements)} panels:"
     headings = ("panel", "panels", f"block, {unit}", "from the left", "from the near end", "")
@@ -116,6 +124,12 @@ def say_mix(card: RateCard, asked: MixRequest) -> Iterator[str]:
         yield "The plan is too wide to draw here. The day sheet shows it."
 
 
+def _with_room_first(card: RateCard, guests: Decimal, found: Mix) -> Mix:
+    """The mix with those of its nearest sizes first that have standing space for the guests who dance."""
+    needed = dancers(guests, card.rates.dancers_share) * card.rates.crowding_area
+    return replace(found, nearest=tuple(sorted(found.nearest, key=lambda size: size[0] * size[1] < needed)))
+
+
 def _block_row(block: Block, found: Mix) -> tuple[str, ...]:
     inside = [
         panel
@@ -126,9 +140,9 @@ def _block_row(block: Block, found: Mix) -> tuple[str, ...]:
     return block.panel, str(len(inside)), size, plain(block.x), plain(block.y), "turned" if block.turned else ""
 
 
-def mix_as_json(asked: MixRequest) -> dict[str, object]:
+def mix_as_json(card: RateCard, asked: MixRequest, guests: Decimal = ZERO) -> dict[str, object]:
     """The mix under the names of `engine.mix`; lengths are texts, so that they stay exact."""
-    found = fill_floor(asked.kinds, asked.width, asked.length)
+    found = _with_room_first(card, guests, fill_floor(asked.kinds, asked.width, asked.length))
     return {
         "panels": [kind.panel for kind in asked.kinds],
         "width": plain(asked.width),
@@ -139,6 +153,7 @@ def mix_as_json(asked: MixRequest) -> dict[str, object]:
             for panel in found.placements
         ],
         "nearest": [[plain(side) for side in size] for size in found.nearest],
+        "crowding": bool(crowding_caution(card, guests, asked.width * asked.length)),
     }
 
 

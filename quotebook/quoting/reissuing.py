@@ -14,7 +14,15 @@ from quotebook.checking.kinds import Kind
 from quotebook.client.draft import QuoteDraft
 from quotebook.contract.stamp import Content
 from quotebook.contract.stamped import amount_of, discount_share_of, papers_of, table_columns
-from quotebook.contract.vocabulary import JOINED, LINE_INPUTS, QUOTE_INPUTS, SCALAR_RATES, on_every_line, on_line
+from quotebook.contract.vocabulary import (
+    COLUMNS,
+    JOINED,
+    LINE_INPUTS,
+    QUOTE_INPUTS,
+    SCALAR_RATES,
+    on_every_line,
+    on_line,
+)
 from quotebook.desk import Desk
 from quotebook.engine.model import LINES, RateCard, Rates, Request
 from quotebook.engine.money import money, plain
@@ -181,6 +189,6 @@ def _rates_of_issue(content: Content, rates: Rates) -> list[object]:
         [getattr(row, name.removeprefix(f"{table}_")) for row in getattr(rates, table)]
         for table, names in table_columns(content).items()
         for name in names
-        if name != "kinds_free"
+        if name in COLUMNS and name != "kinds_free"
     ]
     return [*single, *columns]

@@ -18,7 +18,7 @@ from quotebook.spreadsheets.filled_in import Percentage, Unusable, describe
 
 COLUMNS = (
     "client", "event", "event_date", "days", "venue", "surface", "miles", "flights", "guests", "after_hours",
-    "waiver_taken", "discount", *(f"floor_{line}" for line in range(1, LINES + 1)), "email",
+    "waiver_taken", "raised", "discount", *(f"floor_{line}" for line in range(1, LINES + 1)), "email",
 )  # fmt: skip
 """Headings of a list of requests, in any order. A column that is missing counts as empty."""
 
@@ -35,6 +35,9 @@ FLOOR = re.compile(
     rf"(?P<panel>[^:]+):(?P<width>{SIDE}){TIMES}(?P<length>{SIDE})(?::(?P<edging>edging|bare))?", re.ASCII
 )
 FLOOR_FORM = "CODE:WIDTHxLENGTH, such as OAK-44:16x20 or OAK-44:16.5x20, with or without :edging or :bare after it"
+
+_STRANGE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
+"""What no XML can hold, and so no workbook (W3C XML 1.0, section 2.2), and bytes that were no text."""
 
 EMAIL = re.compile(r"[^\s@<>()\[\],;:\"]+@[^\s@<>()\[\],;:\"]+")
 
@@ -90,6 +93,9 @@ def _complaints(card: RateCard, entries: Mapping[str, object]) -> Iterator[tuple
     """What is wrong with a request: the name of each input, and a sentence with what was found and what is allowed."""
     for problem in problems(card.rates, entries):
         yield problem.name, _found(problem.found, problem.allowed)
+    for name, value in entries.items():
+        if isinstance(value, str) and (strange := _STRANGE.search(value)):
+            yield name, f"found the sign U+{ord(strange[0]):04X}, which is no text; allowed: letters, digits and signs"
     share = entries.get("discount_share")
     if share is not None and not (isinstance(share, Decimal) and 0 <= share <= 1):
         percentage = f"{share:%}" if isinstance(share, Decimal) else describe(share)
@@ -197,7 +203,7 @@ def _typed(column: str, value: object) -> object:
         return number(value)
     if column == "event_date" and DATE.fullmatch(value):
         return _date(value)
-    if column in ("after_hours", "waiver_taken"):
+    if column in ("after_hours", "waiver_taken", "raised"):
         return YES_NO.get(value.lower(), value)
     if column == "surface":
         return next((surface for surface in SURFACES if same_text(surface, value)), value)

@@ -6,6 +6,7 @@ from decimal import Decimal
 from itertools import pairwise
 
 from quotebook.engine.model import OVER_SUBFLOOR, SURFACES, same_text
+from quotebook.engine.money import ZERO
 from quotebook.rate_card.layout import EDGING, TABLES
 from quotebook.rate_card.rules import Value
 from quotebook.spreadsheets.filled_in import describe
@@ -80,7 +81,7 @@ def check_edging_complete(figures: Entries, tables: Tables) -> Iterator[str]:
         edging = [row[name] for name in EDGING if name in row]
         if any(entry.found is not None for entry in edging):
             for entry in edging:
-                if entry.found is None:
+                if entry.found is None and not entry.value:
                     yield entry.complaint("a figure, since edging is kept for this panel (or all of its edging empty)")
 
 
@@ -109,6 +110,54 @@ def check_vehicle_heavier_than_load(figures: Entries, tables: Tables) -> Iterato
                 yield entry.complaint(f"more than the payload ({payload}), since it counts the vehicle too")
 
 
+def check_carts_within_payload(figures: Entries, tables: Tables) -> Iterator[str]:
+    """A full cart that the vehicle may not carry would never get to a job: fewer go on it."""
+    room = _room(figures)
+    if room is None:
+        return
+    for table, weight_column, count_column in CARTS:
+        for row in tables[table]:
+            for _, weight in numbers([row], weight_column):
+                for entry, count in numbers([row], count_column):
+                    if count * weight > room:
+                        yield entry.complaint(
+                            f"at most {max(ZERO, room // weight)}, since a full cart would weigh more than the payload "
+                            "leaves beside the tools: split it"
+                        )
+
+
+CARTS = (("kinds", "panel_weight", "panels_per_cart"), ("subfloors", "sheet_weight", "sheets_per_cart"))
+"""What goes on carts: the table, and its columns for the weight of one and for how many go on a cart."""
+
+
+def _room(figures: Entries) -> Decimal | None:
+    """What the payload leaves for the load of one cart; None where the payload cannot be used.
+
+    A weight that a card of an earlier version does not state is not held against it.
+    """
+    stated = [
+        weight
+        for name in ("tools_weight", "cart_weight")
+        for entry, weight in numbers([figures], name)
+        if entry.found is not None
+    ]
+    return next((payload - sum(stated) for _, payload in numbers([figures], "payload")), None)
+
+
+def check_room_to_dance(figures: Entries, tables: Tables) -> Iterator[str]:
+    """A size reckoned with less for a dancer than standing space would at once be warned of as crowded.
+
+    A card of an earlier version does not state the standing space: sizes are never suggested below it all the same.
+    """
+    for stated, standing in numbers([figures], "crowding_area"):
+        for entry, dancing in numbers([figures], "area_per_dancer"):
+            if stated.found is not None and dancing < standing:
+                yield entry.complaint(
+                    f"at least the standing space ({standing}): with less, the quote would warn of a crowd on every "
+                    "floor of the size that it suggests"
+                )
+
+
 def texts(rows: list[Entries], name: str) -> Iterator[tuple[Entry, str]]:
     """The usable entries of a column of texts, each with its text."""
     for entry in (row[name] for row in rows if name in row):
@@ -125,6 +174,7 @@ def numbers(rows: list[Entries], name: str) -> Iterator[tuple[Entry, Decimal]]:
 
 CHECKS = (
     check_rows_needed, check_codes_once, check_all_surfaces, check_subfloors_known, check_subfloor_where_needed,
-    check_edging_complete, check_factors_ascending, check_vehicle_heavier_than_load,
+    check_edging_complete, check_factors_ascending, check_vehicle_heavier_than_load, check_carts_within_payload,
+    check_room_to_dance,
 )  # fmt: skip
 """Every check of the card, in the order of its complaints."""

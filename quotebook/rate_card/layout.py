@@ -10,6 +10,7 @@ from decimal import Decimal
 from quotebook.contract.words import LANGUAGES
 from quotebook.engine.lifting import COUPLINGS, MOST_TWIST
 from quotebook.engine.model import LAYINGS, SURFACES
+from quotebook.engine.published import COUNTRIES, STANDING_SPACE
 from quotebook.rate_card.form import Field, Form, Section, Table
 from quotebook.rate_card.rules import (
     CODE,
@@ -70,6 +71,9 @@ FIRM = Form("Firm", "firm",
               "Its three-letter code (ISO 4217). All amounts here are in it; prices round to its smallest unit."),
         Field("length_unit", "Unit of length", "", Choice(("ft", "m")),
               "ft: feet, inches, pounds, miles. m: metres, millimetres, kilograms, kilometres. All units here follow."),
+        Field("country", "Whose rules", "", Choice(COUNTRIES),
+              "Whose clauses the cautions name, and from which weight a vehicle is another class. other: no such "
+              "weight; the sheets say to ask your local code.", absent={"ft": "USA", "m": "EU"}),
     )),
     Section("Terms in figures", (
         Field("valid_days", "A quote is valid for", "days", _whole(3650, 1), "From the day of issue."),
@@ -103,12 +107,20 @@ FIRM = Form("Firm", "firm",
               "On the labour of a strike after hours."),
         Field("turnaround_days", "Turnaround", "days", _whole(365),
               "Days after an event in which panels dry and are cleaned, and cannot go out again."),
+        Field("day_hours", "Longest day", "hours", Number(Decimal(24), above=True),
+              "From leaving the yard to being back; the day sheet warns beyond it. Drivers' hours have a law of their "
+              "own.",
+              absent=Decimal(12)),
     )),
     Section("How many dance (your assumptions)", (
         Field("dancers_share", "Dancing at once", "of the guests", Share(),
               "30 % to 50 % is common practice; no source."),
         Field("area_per_dancer", "Floor per dancer", "{area}", SIZE,
-              "About 4.5 sq ft (0.42 m²) is common practice; no source. Not a limit on how many may enter."),
+              "About 4.5 sq ft (0.42 m²) is common practice; no source. Not less than the standing space below, or the "
+              "quote would warn of a crowd on every floor that it suggests. Not a limit on how many may enter."),
+        Field("crowding_area", "Standing space", "{area}", SIZE,
+              "For one person, as your code has it; the quote warns where there is less. IBC Table 1004.5 has "
+              f"{STANDING_SPACE}.", absent={"ft": STANDING_SPACE.customary, "m": STANDING_SPACE.metric}),
     )),
     Section("Lifting a panel off its cart (for the crew's caution)", (
         Field("lift_reach", "Reach", "{reach}", Number(Decimal(200), above=True),
@@ -120,7 +132,6 @@ FIRM = Form("Firm", "firm",
               "Away from straight ahead; 0 where there is none."),
         Field("lifts_a_minute", "Lifts", "per minute", Number(Decimal(15), above=True),
               "By one person, on average over a quarter of an hour."),
-        Field("lifting_hours", "Hours of lifting", "hours", Number(Decimal(24), above=True), "In a day's work."),
         Field("lift_coupling", "Grip", "", Choice(COUPLINGS),
               "good: handles; fair: fingers under a flat edge; poor: neither."),
     )),
@@ -148,6 +159,10 @@ PANELS = Table("Panels", "kinds",
         Field("piece_rate", "Hire", "{money} per piece", MONEY, "For the first day.", blank=Decimal(0)),
         Field("corner_rate", "Corner", "{money} each", MONEY, "For the first day; a floor has four.", blank=Decimal(0)),
         Field("piece_minutes", "To fit one", "person-minutes", MINUTES, "A piece or a corner.", blank=Decimal(0)),
+        Field("piece_weight", "Weight", "{weight}", SOME, "Of one piece.", blank=Decimal(0),
+              absent={"ft": Decimal(3), "m": Decimal("1.4")}),
+        Field("corner_weight", "Corner", "{weight}", SOME, "Of one corner.", blank=Decimal(0),
+              absent={"ft": Decimal(1), "m": Decimal("0.5")}),
     )),
     Section("How it is laid on each surface", (
         *(
@@ -172,7 +187,8 @@ PANELS = Table("Panels", "kinds",
 ), rows=20)  # fmt: skip
 
 EDGING = (
-    "piece", "piece_rate", "corner_rate", "piece_minutes", "edging_owned_slot", "edging_owned_tongue", "corners_owned",
+    "piece", "piece_rate", "corner_rate", "piece_minutes", "piece_weight", "corner_weight", "edging_owned_slot",
+    "edging_owned_tongue", "corners_owned",
 )  # fmt: skip
 """Columns of the sheet Panels that are all filled for a kind with edging, and all empty for a kind without."""
 
@@ -184,6 +200,8 @@ SUBFLOORS = Table("Subfloors", "subfloors",
         Field("sheet_width", "Width", "{length}", SIZE, "What one sheet covers."),
         Field("sheet_length", "Length", "{length}", SIZE, "Sheets are laid whole, whichever way takes fewer."),
         Field("sheet_weight", "Weight", "{weight}", SOME, "Of one sheet."),
+        Field("sheet_thickness", "Thickness", "{thickness}", Number(Decimal(1_000), above=True),
+              "Part of the step at the floor's edge.", absent={"ft": Decimal("0.75"), "m": Decimal(18)}),
     )),
     Section("Hire and work", (
         Field("sheet_rate", "Hire", "{money} per sheet", MONEY, "For the first day."),
@@ -228,10 +246,20 @@ DELIVERY = Form("Delivery", "delivery",
     )),
     Section("The vehicle", (
         Field("payload", "Payload", "{weight}", SOME,
-              "The most it may carry, by its papers: panels, subfloor and everything else on board."),
+              "The most it may carry, by its papers, less the people in it: panels, subfloor, edging, carts, tools."),
         Field("gross_weight", "Gross weight", "{weight}", SOME,
-              "The most it may weigh loaded, by its papers. From 10,001 lb (4,536 kg) on, rules for commercial "
-              "vehicles may apply (49 CFR 390.5)."),
+              "The most it may weigh loaded, by its papers. From a weight on another licence or other rules may be "
+              "needed: the country on sheet Firm says which."),
+        Field("trailer_weight", "Trailer, gross weight", "{weight}", Number(Decimal(100_000)),
+              "The most your trailer may weigh loaded; empty for none. It counts with the vehicle.", blank=Decimal(0),
+              absent=Decimal(0)),
+        Field("strap_limit", "Strap", "{weight}", SOME,
+              "Working load limit of one of your straps, as its label says.",
+              absent={"ft": Decimal(1000), "m": Decimal(500)}),
+        Field("cart_weight", "Empty cart", "{weight}", Number(Decimal(10_000)), "Of one, with nothing on it.",
+              absent={"ft": Decimal(80), "m": Decimal(36)}),
+        Field("tools_weight", "Tools", "{weight}", Number(Decimal(10_000)), "Of everything on sheet Tools together.",
+              absent={"ft": Decimal(100), "m": Decimal(45)}),
         Field("cart_places", "Carts in the vehicle", "carts", _whole(1_000, 1), "Carts that fit in at once."),
         Field("carts_owned", "Carts owned", "carts", PIECES, "All that you have. Private."),
     )),

@@ -19,6 +19,7 @@ from quotebook.engine.model import (  # fmt: skip
     SheetHolding,
     Subfloor,
 )
+from quotebook.engine.published import LEVEL_EDGE
 from quotebook.errors import InvalidInput
 from quotebook.rate_card.checks import CHECKS, Entries, Entry, Tables, texts
 from quotebook.rate_card.form import REQUIRED, Field, Form, Table
@@ -29,12 +30,6 @@ from quotebook.spreadsheets.filled_in import FilledWorkbook, read_filled_workboo
 
 if TYPE_CHECKING:
     from _typeshed import DataclassInstance
-
-CROWDING_AREA = {"ft": Decimal(5), "m": Decimal("0.46")}
-"""The net area for a person who stands, by unit of length (IBC Table 1004.5, standing space)."""
-
-STEP_LIMIT = {"ft": Decimal("0.25"), "m": Decimal("6.4")}
-"""The highest edge that is no step, in inches or millimetres, by unit of length (ADA 2010 Standards 303.2)."""
 
 LONGEST_SIDE = Decimal(1_000)
 """The longest side of a floor that quotes price, in units of length."""
@@ -166,6 +161,9 @@ def _card(figures: Values, tables: dict[str, list[Values]]) -> RateCard:
         sheet_holdings={sheet["subfloor_kind"]: _record(SheetHolding, sheet) for sheet in subfloors},
         carts_owned=figures["carts_owned"],
         gross_weight=figures["gross_weight"],
+        trailer_weight=figures["trailer_weight"],
+        strap_limit=figures["strap_limit"],
+        day_hours=figures["day_hours"],
         lifts=(_lift(figures, figures["lift_start_height"]), _lift(figures, figures["lift_end_height"])),
         tools=tuple(row["tool"] for row in tables["tools"]),
         terms=tuple(row["term"] for row in tables["terms"]),
@@ -198,8 +196,7 @@ def _rates(figures: Values, tables: dict[str, list[Values]]) -> Rates:
         Rates,
         figures,
         minor_units=Decimal(minor_units(figures["currency"]) or 0),
-        crowding_area=CROWDING_AREA[unit],
-        step_limit=STEP_LIMIT[unit],
+        step_limit=LEVEL_EDGE.in_units(unit),
         longest_side=LONGEST_SIDE,
         largest_entry=LARGEST_ENTRY,
         kinds=tuple(_kind(row) for row in tables["kinds"]),
@@ -221,6 +218,5 @@ def _lift(figures: Values, hand_height: Decimal) -> Lift:
         travel=abs(figures["lift_start_height"] - figures["lift_end_height"]),
         twist=figures["lift_twist"],
         lifts_a_minute=figures["lifts_a_minute"],
-        hours=figures["lifting_hours"],
         coupling=figures["lift_coupling"],
     )

@@ -80,7 +80,7 @@ class SheetReader:
                 yield at, cell
 
     def _quickly(self, plain: list[PlainCell]) -> Iterator[tuple[tuple[int, int], Cell]]:
-        """The cells of a part whose cells are all plain: what `_carefully` gives, in a third of the time."""
+        """The cells of a part whose cells are all plain: what `_carefully` gives, sooner."""
         value_of = self.value_of
         for at, kind, formula, text in plain:
             self.at = at

@@ -1,6 +1,9 @@
 """A ledger made again from the workbooks and slips of a desk is equal to the one that was lost."""
 
+import json
+import re
 import shutil
+import sys
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal as D
@@ -9,25 +12,28 @@ import openpyxl
 import pytest
 from ledger_fixtures import contents
 
+from quotebook.bookings import archive
 from quotebook.bookings.archive import (
+    desk_name,
     keep_returned,
     keep_slips,
-    kept_events,
-    rebuild,
     record_event,
     record_issued,
     record_of_file,
+    slip_path,
 )
+from quotebook.bookings.rebuilding import rebuild, record_unrecorded
 from quotebook.checking.check import check_file
-from quotebook.desk import init
+from quotebook.desk import Desk, init
 from quotebook.engine.model import FloorLine, Request
 from quotebook.engine.price import price
 from quotebook.engine.stock import Item, owned
 from quotebook.errors import Misuse, Unreadable
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import ledger_url
-from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Delivered, Issued, Loss, Returned, now
-from quotebook.ledger.recording import NumberTaken
+from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Delivered, Loss, Returned, now
+from quotebook.ledger.life import NumberTaken
+from quotebook.ledger.slips import Place, write_slip
 from quotebook.quoting.issuing import issue
 
 TODAY = date(2027, 5, 3)
@@ -37,7 +43,7 @@ TODAY = date(2027, 5, 3)
 def kept(tmp_path_factory):
     """A desk with four quotes: one only issued, one delivered and counted back, one cancelled, one agreed anew."""
     desk = init(tmp_path_factory.mktemp("keeping") / "desk")
-    ledger, card = Ledger(ledger_url(desk.folder)), desk.card()
+    ledger, card = ledger_of(desk), desk.card()
     for number in ("Q0001", "Q0002", "Q0003", "Q0004"):
         issue_one(desk, ledger, number)
     for number in ("Q0002", "Q0003", "Q0004"):
@@ -51,6 +57,10 @@ def kept(tmp_path_factory):
     return desk, ledger
 
 
+def ledger_of(desk):
+    return Ledger(ledger_url(desk.folder), desk_name(desk))
+
+
 def issue_one(desk, ledger, number):
     card = desk.card()
     request = Request(
@@ -58,7 +68,7 @@ def issue_one(desk, ledger, number):
         lines=(FloorLine(card.rates.kinds[0].panel, D(12), D(12), edging_wanted=True),),
     )  # fmt: skip
     path, _ = issue(desk, card, request, number, TODAY)
-    record_event(desk, ledger, Issued(at=now(), quote=record_of_file(desk, path, card.firm)))
+    record_issued(desk, ledger, path, card)
     return path
 
 
@@ -105,8 +115,8 @@ def test_a_record_is_what_the_engine_makes_of_the_entries(kept):
 def test_rebuilt_from_workbooks_and_slips_alone(kept, tmp_path):
     desk, ledger = kept
     copy = copy_of(desk, tmp_path / "desk")
-    again = Ledger(ledger_url(copy.folder))
-    assert rebuild(copy, again) == len(ledger.history())
+    again = ledger_of(copy)
+    assert rebuild(copy, again).events == len(ledger.history())
     assert contents(again) == contents(ledger)
 
 
@@ -116,48 +126,159 @@ def test_rebuilt_though_the_card_has_changed(kept, tmp_path, monkeypatch):
     copy = copy_of(desk, tmp_path / "desk")
     card = desk.card()
     firm = replace(card.firm, turnaround_days=card.firm.turnaround_days + 4, currency="EUR")
-    again = Ledger(ledger_url(copy.folder))
-    again.rebuild(sorted(kept_events(copy, firm), key=lambda event: event.at))
+    monkeypatch.setattr(Desk, "card", lambda desk: replace(card, firm=firm))
+    again = ledger_of(copy)
+    rebuild(copy, again)
     assert contents(again) == contents(ledger)
 
 
-def test_quotes_without_slips_count_as_issued(kept, tmp_path):
+def test_rebuilt_row_for_row_whatever_the_clock_said(tmp_path, monkeypatch):
+    """The clock is set forwards a year, back two, and forwards again between the events of one quote."""
+    desk = init(tmp_path / "desk")
+    ledger, moments = ledger_of(desk), iter(["2027-05-01", "2028-05-01", "2026-05-01", "2027-05-02", "2026-05-02"])
+
+    def clock():
+        return f"{next(moments)}T10:00:00.000000+00:00"
+
+    for module in (archive, sys.modules[__name__]):
+        monkeypatch.setattr(module, "now", clock)
+    issue_one(desk, ledger, "Q0001")
+    agree(desk, ledger, returned(desk, "Q0001", days=3))
+    for kind in (Delivered, CountedBack):
+        record_event(desk, ledger, kind(at=clock(), quote_number="Q0001", revision=1))
+    copy = copy_of(desk, tmp_path / "copy")
+    again = ledger_of(copy)
+    rebuild(copy, again)
+    assert contents(again) == contents(ledger)
+    assert [event["event"] for event in again.history()] == [
+        "issued",
+        "returned",
+        "agreed",
+        "delivered",
+        "counted back",
+    ]
+
+
+def test_quotes_without_slips_are_recorded_anew_if_they_are_as_signed(kept, tmp_path):
     desk, _ = kept
     copy = copy_of(desk, tmp_path / "desk")
     shutil.rmtree(copy.folder / "slips")
-    again = Ledger(ledger_url(copy.folder))
-    assert rebuild(copy, again) == 4
+    edited = copy.issued_path("Q0004", 1)
+    book = openpyxl.load_workbook(edited)
+    sheet, address = next(iter(book.defined_names["hourly_rate"].destinations))
+    book[sheet][address.replace("$", "")].value = 1
+    book.save(edited)
+    (copy.issued / "~$Q0001-r1.xlsx").write_text("a program's lock")
+    (copy.issued / ".Q0009-r1.e49c.xlsx").write_text("half a workbook")
+    again = ledger_of(copy)
+    assert rebuild(copy, again).events == 0
+    recorded, refusals = record_unrecorded(copy, again)
+    assert [path.name for path in recorded] == ["Q0001-r1.xlsx", "Q0002-r1.xlsx", "Q0003-r1.xlsx"]
+    assert len(refusals) == 1 and "Q0004-r1.xlsx: was changed after it was signed" in refusals[0]
     assert again.issued("Q0003", 1).total == kept[1].issued("Q0003", 1).total and again.standing("Q0003") is None
 
 
 def test_slips_that_a_crash_left_out_are_made_up_for(kept, tmp_path):
     desk, ledger = kept
     copy = copy_of(desk, tmp_path / "desk")
-    there = sorted((copy.folder / "slips").iterdir())
-    for path in there[::2]:
-        path.unlink()
+    slips = {path.name: path.read_bytes() for path in (copy.folder / "slips").iterdir()}
+    for sequence in (13, 14, 15):
+        slip_path(copy, sequence).unlink()
     keep_slips(copy, ledger)
-    assert sorted((copy.folder / "slips").iterdir()) == there
+    assert {path.name: path.read_bytes() for path in (copy.folder / "slips").iterdir()} == slips
 
 
-def test_a_slip_of_another_hand_stops_it_and_nothing_is_rebuilt(kept, tmp_path):
+def altered(copy):
+    path = slip_path(copy, 5)
+    path.write_text(path.read_text().replace("Q0002", "Q0004"))
+    return f"{path.name}: the slip was changed"
+
+
+def missing(copy):
+    slip_path(copy, 5).unlink()
+    return "000005.json: this slip is missing"
+
+
+def doubled(copy):
+    slip_path(copy, 6).write_bytes(slip_path(copy, 5).read_bytes())
+    return "000006.json: is not the slip that follows"
+
+
+def not_text(copy):
+    slip_path(copy, 5).write_bytes(b"\xff\xfe\n\xff")
+    return "000005.json: the slip was changed"
+
+
+def lost_workbook(copy):
+    gone = next((copy.folder / "returned").iterdir())
+    gone.unlink()
+    return f"{gone.name}: this workbook is missing"
+
+
+def edited_answer(copy):
+    """A file that came back, edited since it was agreed: it would hold what nobody agreed."""
+    path = next((copy.folder / "returned").iterdir())
+    book = openpyxl.load_workbook(path)
+    sheet, address = next(iter(book.defined_names["days"].destinations))
+    book[sheet][address.replace("$", "")].value = 1
+    book.save(path)
+    return f"{path.name}: is not the workbook that its slip names"
+
+
+def exchanged(copy):
+    one, other = (copy.issued_path(number, 1) for number in ("Q0001", "Q0002"))
+    one.write_bytes(other.read_bytes())
+    return "Q0001-r1.xlsx: is not the workbook that its slip names"
+
+
+@pytest.mark.parametrize(
+    "spoil", [altered, missing, doubled, not_text, lost_workbook, edited_answer, exchanged], ids=lambda f: f.__name__
+)
+def test_what_is_not_as_it_was_signed_is_named_and_nothing_is_rebuilt(kept, tmp_path, spoil):
     desk, _ = kept
     copy = copy_of(desk, tmp_path / "desk")
-    slip = next((copy.folder / "slips").glob("*.delivered.json"))
-    slip.write_text(slip.read_text().replace("Q0002", "Q0004"))
-    again = Ledger(ledger_url(copy.folder))
-    with pytest.raises(Unreadable, match=f"{slip.name}: the slip was changed"):
+    sentence = spoil(copy)
+    again = ledger_of(copy)
+    with pytest.raises(Unreadable, match=re.escape(sentence)):
         rebuild(copy, again)
     assert again.history() == []
 
 
-def test_a_workbook_that_is_missing_is_named(kept, tmp_path):
-    desk, _ = kept
+def test_strays_are_named_and_stay(kept, tmp_path):
+    desk, ledger = kept
     copy = copy_of(desk, tmp_path / "desk")
-    gone = next((copy.folder / "returned").iterdir())
-    gone.unlink()
-    with pytest.raises(Unreadable, match=rf"{gone.name} is missing\. Put back your copy of it\."):
-        rebuild(copy, Ledger(ledger_url(copy.folder)))
+    for name in ("000003 (1).json", "notes.txt", ".000009.json.1a2b", "~$000001.json"):
+        (copy.folder / "slips" / name).write_text("{}")
+    again = ledger_of(copy)
+    assert [path.name for path in rebuild(copy, again).strays] == ["000003 (1).json", "notes.txt"]
+    assert contents(again) == contents(ledger)
+
+
+def before_numbers(desk, ledger):
+    """The desk as an earlier program left it: its slips are named by moment, and have no place in a chain."""
+    key = desk.key()
+    shutil.rmtree(desk.folder / "slips")
+    (desk.folder / "slips").mkdir()
+    for details in ledger.history():
+        plain = {name: value for name, value in details.items() if name not in Place._fields}
+        if details["event"] == "issued":
+            del plain["sha256"]
+        moment = details["at"].replace("-", "").replace(":", "").replace("+0000", "Z")
+        name = f"{details['quote_number']}-r{details['revision']}.{moment}.{details['event'].replace(' ', '-')}.json"
+        (desk.folder / "slips" / name).write_text(write_slip(json.dumps(plain), key))
+
+
+def test_slips_from_before_they_were_numbered_are_read(kept, tmp_path):
+    desk, ledger = kept
+    copy = copy_of(desk, tmp_path / "desk")
+    before_numbers(copy, ledger)
+    again = ledger_of(copy)
+    rebuild(copy, again)
+    issue_one(copy, again, "Q0005")
+    assert again.listed()[:-1] == ledger.listed()
+    once_more = Ledger(f"sqlite:///{tmp_path / 'once more.sqlite'}", again.desk)
+    rebuild(copy, once_more)
+    assert contents(once_more) == contents(again)
 
 
 def test_what_is_not_enough_leaves_no_slip(kept):
@@ -174,7 +295,7 @@ def test_what_is_not_enough_leaves_no_slip(kept):
 def test_a_workbook_whose_number_was_taken_meanwhile_is_removed(tmp_path):
     """Two desks share a ledger; the second writes its own Q0001 after the first has recorded one."""
     one, other = init(tmp_path / "one"), init(tmp_path / "other")
-    ledger = Ledger(ledger_url(one.folder))
+    ledger = ledger_of(one)
     issue_one(one, ledger, "Q0001")
     before = contents(ledger)
     card = other.card()
@@ -183,16 +304,16 @@ def test_a_workbook_whose_number_was_taken_meanwhile_is_removed(tmp_path):
         lines=(FloorLine(card.rates.kinds[0].panel, D(8), D(8)),),
     )  # fmt: skip
     path, _ = issue(other, card, request, "Q0001", TODAY)
-    with pytest.raises(NumberTaken, match="Q0001 revision 1 is in the ledger with other figures"):
-        record_issued(other, ledger, path, card)
-    assert not path.exists() and not (other.folder / "slips").exists()
+    with pytest.raises(NumberTaken, match="Q0001 revision 1 is in the ledger with another workbook"):
+        record_issued(other, Ledger(ledger_url(one.folder), desk_name(other)), path, card)
+    assert not path.exists() and not slip_path(other, 1).exists()
     assert one.issued_path("Q0001", 1).exists() and contents(ledger) == before
 
 
 def test_a_workbook_that_is_recorded_stays(tmp_path):
     """Recorded once or twice, it is the same quote: its number is its own."""
     desk = init(tmp_path / "desk")
-    ledger = Ledger(ledger_url(desk.folder))
+    ledger = ledger_of(desk)
     path = issue_one(desk, ledger, "Q0001")
     record_issued(desk, ledger, path, desk.card())
     assert path.exists() and len(ledger.history()) == 1

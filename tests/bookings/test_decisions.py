@@ -73,8 +73,9 @@ def test_cancelling_frees_them_and_agreeing_again_holds_them(returned):
 def test_what_was_lost_leaves_the_stock(returned):
     owned = free("OAK-44", "2027-07-01")
     run("agree", returned / ACCEPTED)
-    run("deliver", "Q0001")
-    said = run("count-back", "Q0001", "--lost", "OAK-44:2", "--damaged", "OAK-44:1", "--damaged", "corners/OAK-44:1")
+    run("deliver", "Q0001", "--sure")
+    counts = ["--lost", "OAK-44:2", "--damaged", "OAK-44:1", "--damaged", "corners/OAK-44:1"]
+    said = run("count-back", "Q0001", *counts, "--sure")
     assert "panels of OAK-44: 1 damaged, 2 lost" in said
     assert (free("OAK-44", "2027-07-01"), state("Q0001")) == (owned - 3, "counted back")
 
@@ -166,7 +167,12 @@ def test_revenue_by_the_command_sums_to_the_agreed_quotes(returned):
         (["revenue", "--from", "June"], "a month is written as its year and number"),
         (["payback", "--plan", "OAK-44:lots"], "write CODE:HIRES:PANELS"),
         (["payback", "--depreciation", "fast"], "allowed are straight line"),
-        (["rebuild"], "has entries, and was left as it is"),
+        (["rebuild", "--to", "again.sqlite", "--anew"], "--to leaves the ledger as it is, --anew sets it aside"),
+        (["undo", "Q0001", "--because", "x"], "nothing was recorded of it that can be taken back"),
+        (["repaired", "OAK-44:1"], "0 are missing on "),
+        (["recount", "OAK-44:57", "--on", "2999-01-01"], "is yet to come"),
+        (["rename", "OAK-44", "OAK-34"], "OAK-44 is still on the rate card"),
+        (["rename", "ELM-9", "OAK-34"], "nothing was ever recorded under that code"),
     ],
 )
 def test_one_sentence_for_what_cannot_be_done(returned, command, said):

@@ -8,11 +8,13 @@ import shutil
 import subprocess
 import sys
 from datetime import date
+from pathlib import Path
 
 import openpyxl
 import pytest
 from click.testing import CliRunner
 
+from quotebook.bookings import corrections, decisions
 from quotebook.cli import main
 from quotebook.demonstration import demo
 
@@ -70,13 +72,39 @@ EXPECTED = {"check": 1}
 """Statuses of examples other than 0: two of the four clients' files are disputed."""
 
 
+def call_it_otherwise(card, old, new):
+    """Another code for a kind on a rate card, as its owner types it."""
+    book = openpyxl.load_workbook(card)
+    sheet, _ = next(iter(book.defined_names["kinds_panel"].destinations))
+    (cell,) = [cell for row in book[sheet].iter_rows() for cell in row if cell.value == old]
+    cell.value = new
+    book.save(card)
+
+
 AGREED = ["agree", "returned/Q0001-accepted.xlsx"]
-BEFORE = {"cancel": [AGREED], "deliver": [AGREED], "count-back": [AGREED, ["deliver", "Q0001"]]}
+DELIVERED = [AGREED, ["deliver", "Q0001"]]
+COUNTED = [*DELIVERED, ["count-back", "Q0001", "--lost", "OAK-44:3"]]
+BEFORE = {
+    "cancel": [AGREED], "deliver": [AGREED], "count-back": DELIVERED, "undo": [AGREED], "repaired": COUNTED,
+}  # fmt: skip
 """What must have happened before an example."""
 
 
+class DayAfter(date):
+    """The day after the example's event."""
+
+    @classmethod
+    def today(cls):
+        return date(2027, 6, 13)
+
+
 @pytest.mark.parametrize("name", main.commands)
-def test_every_example_runs_as_written(at_desk, name):
+def test_every_example_runs_as_written(at_desk, name, monkeypatch):
+    if name in BEFORE:
+        for module in (decisions, corrections):
+            monkeypatch.setattr(module, "date", DayAfter)
+    if name == "rename":
+        call_it_otherwise(Path("rate_card.xlsx"), "OAK-44", "OAK-44-NEW")
     for command in BEFORE.get(name, ()):
         assert run(*command).exit_code == 0
     result = run(*shlex.split(example_of(main.commands[name]))[1:])

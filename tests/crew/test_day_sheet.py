@@ -5,7 +5,7 @@ import shutil
 import subprocess
 from collections import Counter
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, time
 from decimal import Decimal as D
 from importlib.resources import files
 
@@ -18,10 +18,13 @@ from quotebook import desk as desks
 from quotebook.bookings.archive import keep_returned, record_event, record_of_file
 from quotebook.bookings.jobs import job_of_file, jobs_on
 from quotebook.cli import main
+from quotebook.contract.words import words_in
 from quotebook.crew.calendar_file import calendar_of
 from quotebook.crew.day_sheet import write_day_sheet
 from quotebook.demonstration.demo import retype
+from quotebook.engine.crew import hours_away
 from quotebook.engine.model import FloorLine, Request
+from quotebook.engine.money import plain
 from quotebook.engine.stock import owned
 from quotebook.engine.visits import Job, visits
 from quotebook.errors import Misuse
@@ -177,9 +180,7 @@ def test_every_piece_is_loaded_once_and_counted_back(book, jobs):
             counts += Counter(floor.panels) + Counter({floor.sheets_of: floor.sheets})
         for code, count in counts.items():
             ends = re.compile(rf" {code}$")
-            packed = [
-                row[5] for row in rows if isinstance(row[1], str) and ":" in row[1] and ends.search(row[1]) and row[6]
-            ]
+            packed = [row[5] for row in rows if isinstance(row[1], str) and re.search(rf": .* \d+ {code}$", row[1])]
             counted = [row[5] for row in rows if isinstance(row[0], str) and ends.search(row[0]) and "," not in row[0]]
             assert (sum(packed), counted) == (count, [count]), code
 
@@ -189,14 +190,50 @@ def test_last_off_is_first_on(book, jobs):
     for job in jobs:
         said = [text for text in texts(book[job.quote_number]) if isinstance(text, str)]
         packed = [match[1] for text in said if (match := re.search(r": .* (\d+ [A-Z]+-\d+)$", text))]
-        assert packed == [f"{cart.count} {cart.code}" for load in job.loads for cart in reversed(load)]
+        assert packed == [f"{cart.count} {cart.code}" for load in job.loads for cart in reversed(load.carts)]
 
 
-def test_cautions_defer_and_never_promise(book, jobs):
+def test_cautions_defer_and_never_promise(desk, book, jobs):
+    who_decides = day_words_of(desk)
     for job in jobs:
         said = " ".join(text for text in texts(book[job.quote_number]) if isinstance(text, str))
         assert "safe" not in said.lower()
         assert "49 CFR 393.106(d)" in said and "NIOSH" in said
+        assert who_decides["crew_cautions"]["defer"] in said
+    assert all(who_decides["text"]["defers"] in sheet.oddFooter.left.text for sheet in book)
+    assert who_decides["crew_cautions"]["defer"] in texts(book[str(DAY)])
+
+
+def day_words_of(desk):
+    return words_in(desk.card().firm.language)
+
+
+def test_every_trip_weighs_what_is_on_it(book, jobs):
+    """Tools, carts and edging: the rows of all trips sum to what is loaded. The rows of floors have a size as well."""
+    for job in jobs:
+        rows = book[job.quote_number].iter_rows(min_col=2, max_col=8, values_only=True)
+        weights = [row[6] for row in rows if isinstance(row[0], int) and isinstance(row[6], int | float) and not row[3]]
+        assert round(sum(weights), 3) == float(sum(load.weight for load in job.loads))
+
+
+def test_the_hours_of_the_day_are_told(desk, jobs, book, tmp_path):
+    """From 08:00 until the late strike is back is more than twelve hours."""
+    said = [text for text in texts(book[str(DAY)]) if isinstance(text, str)]
+    hours = hours_away(visits(jobs, DAY, D(30)))
+    assert hours > 12 and sum(f"{hours} h" in text for text in said) == 2
+    short = visits(jobs[:1], DAY, D(30), {"set_up": time(8), "strike": time(9), "late": time(10)})
+    with (tmp_path / "short.xlsx").open("wb") as file:
+        write_day_sheet(file, desk.card(), DAY, short, D(30))
+    said = [text for text in texts(openpyxl.load_workbook(tmp_path / "short.xlsx")[str(DAY)]) if isinstance(text, str)]
+    assert sum(f"{plain(hours_away(short))} h" in text for text in said) == 1
+
+
+def test_edging_that_is_cut_is_told(desk, book, jobs):
+    cut = [(job, floor) for job in jobs for floor in job.floors if floor.cut_pieces]
+    for job, floor in cut:
+        said = " ".join(text for text in texts(book[job.quote_number]) if isinstance(text, str))
+        assert f": {floor.cut_pieces} " in said
+    assert cut
 
 
 def test_every_sheet_prints_on_one_page(path, book, soffice, tmp_path):

@@ -9,7 +9,8 @@ import pytest
 from click.testing import CliRunner
 from ledger_fixtures import contents
 
-from quotebook.bookings.archive import rebuild
+from quotebook.bookings.archive import desk_name
+from quotebook.bookings.rebuilding import rebuild
 from quotebook.cli import main
 from quotebook.demonstration.demo import ledger_in
 from quotebook.desk import Desk, init
@@ -72,6 +73,6 @@ def test_two_years_have_books_that_reconcile_and_can_be_made_again(folder, tmp_p
     assert "Charts" in openpyxl.load_workbook(folder / "revenue.xlsx").sheetnames
     assert len(openpyxl.load_workbook(folder / "payback.xlsx").worksheets[0]._charts) == 1
     desk = Desk(folder / "desk")
-    again = Ledger(file_url(tmp_path / "again.sqlite"))
+    again = Ledger(file_url(tmp_path / "again.sqlite"), desk_name(desk))
     rebuild(desk, again)
     assert contents(again) == contents(ledger_in(desk))

@@ -23,7 +23,7 @@ from quotebook.engine.suggestion import (  # fmt: skip
     suggested_width,
 )
 
-PARTY = Wish(guests=D(120), surface="paving", dancers_share=D("0.4"), area_per_dancer=D("4.5"))
+PARTY = Wish(guests=D(120), surface="paving", dancers_share=D("0.4"), area_per_dancer=D("4.5"), crowding_area=D("4.5"))
 """48 dancers on 216 sq ft."""
 
 
@@ -110,6 +110,7 @@ wishes = st.builds(
     Wish, guests=st.integers(1, 400).map(D), surface=st.just("paving"),
     dancers_share=st.sampled_from((D("0.3"), D("0.5"))),
     area_per_dancer=st.sampled_from((D("4.5"), D("0.42"), D("3"))),
+    crowding_area=st.sampled_from((D("5"), D("0.46"))),
     longest_ratio=st.sampled_from((D("1.2"), D("1.5"), D("2"), D("3"))),
     within=st.one_of(st.none(), st.tuples(st.integers(8, 60).map(D), st.integers(8, 60).map(D))),
 )  # fmt: skip
@@ -203,11 +204,11 @@ def test_the_suggestion_is_the_first_size(panel_width, panel_length, dancers, ar
     """As long as no side needs more panels than a suggestion tries."""
     kind = replace(LARGE, panel_width=panel_width, panel_length=panel_length)
     longest_side = MOST_A_SIDE * min(panel_width, panel_length)
-    area = area_needed(dancers, area_per_dancer)
+    area = area_needed(dancers, area_per_dancer, area_per_dancer)
     across = suggested_across(panel_width, panel_length, area, longest_side)
     grid = across, panel_width, suggested_along(across, panel_width, panel_length, area), panel_length
     suggested = suggested_width(*grid), suggested_length(*grid)
     rates = replace(RATES, kinds=(kind,), longest_side=longest_side)
-    (advice,) = sizes(rates, Wish(dancers, "paving", D(1), area_per_dancer))
+    (advice,) = sizes(rates, Wish(dancers, "paving", D(1), area_per_dancer, area_per_dancer))
     first = [(size.actual_width, size.actual_length) for size in advice.sizes[:1]]
     assert [suggested] == (first or [(0, 0)])

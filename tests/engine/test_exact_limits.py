@@ -34,7 +34,7 @@ MOST, LONGEST = RATES.largest_entry, RATES.longest_side
 )  # fmt: skip
 def test_trips_as_charged(weight, carts, expected):
     """3,200 lb of payload and 8 places for carts."""
-    assert work.trips(weight, RATES.payload, carts, RATES.cart_places) == expected
+    assert work.trips(weight, D(0), RATES.payload, carts, RATES.cart_places) == expected
 
 
 def cart(weight):
@@ -53,7 +53,7 @@ def cart(weight):
 )
 def test_trips_as_loaded(weights, loads):
     loaded = [cart(weight) for weight in weights]
-    assert [len(load) for load in trips(loaded, RATES.payload, RATES.cart_places)] == loads
+    assert [len(load.carts) for load in trips(loaded, (), D(0), RATES.payload, RATES.cart_places)] == loads
 
 
 @pytest.mark.parametrize(("panels", "expected"), [(D(12), 1), (D(13), 2), (D(24), 2), (D(0), 0)])

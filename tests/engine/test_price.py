@@ -3,6 +3,7 @@
 from dataclasses import replace
 from decimal import Decimal as D
 
+import loaded_example
 import pytest
 import random_quotes as any_
 import worked_example
@@ -35,8 +36,8 @@ def test_quote_figure(name):
 
 
 def test_every_figure_was_worked_by_hand():
-    """48 on a line and 34 of the quote, four of them under one name."""
-    assert (len(LINE_FIGURES), len(QUOTE_FIGURES), len({*LINE_FIGURES, *QUOTE_FIGURES})) == (48, 34, 78)
+    """53 on a line and 34 of the quote, four of them under one name."""
+    assert (len(LINE_FIGURES), len(QUOTE_FIGURES), len({*LINE_FIGURES, *QUOTE_FIGURES})) == (53, 34, 83)
     assert WORKED == worked_example.FIGURES
 
 
@@ -172,3 +173,12 @@ def test_a_longer_floor_of_square_panels_costs_no_less(rates, side, days, width,
 def test_text_is_the_same_as_to_a_spreadsheet(one, other, same):
     """As LibreOffice and IronCalc answer; a Kelvin sign is no K."""
     assert same_text(one, other) is same_text(other, one) is same
+
+
+def test_a_second_quote_with_all_weights_by_hand():
+    figures = loaded_example.JOB.figures
+    for number, by_hand in enumerate(loaded_example.LINES, 1):
+        line = figures.line(number)
+        assert {name: getattr(line, name) for name in by_hand} == {name: D(value) for name, value in by_hand.items()}
+    by_hand = loaded_example.QUOTE
+    assert {name: getattr(figures, name) for name in by_hand} == {name: D(value) for name, value in by_hand.items()}

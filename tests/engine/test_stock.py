@@ -175,7 +175,8 @@ def test_owned_is_what_the_card_counts():
     card = RateCard(
         firm=FIRM, rates=worked_example.RATES, holdings={"4x4": holding},
         sheet_holdings={"ply": SheetHolding(D(30), D(28))}, carts_owned=D(9),
-        gross_weight=D(9000), lifts=(), tools=(), terms=(),
+        gross_weight=D(9000), trailer_weight=D(0), strap_limit=D(1000),
+    day_hours=D(12), lifts=(), tools=(), terms=(),
     )  # fmt: skip
     assert owned(card) == {
         PANELS: 60, Item("slot_pieces", "4x4"): 40, Item("tongue_pieces", "4x4"): 44, Item("corners", "4x4"): 16,

@@ -41,6 +41,8 @@ def _write(path, case):
         for row, (name, value) in enumerate(zip(GIVEN, case, strict=True)):
             sheet.write_number(row, 0, float(value))
             book.define_name(name, f"=Size!$A${row + 1}")
+        sheet.write_number(len(GIVEN), 0, 0)
+        book.define_name("crowding_area", f"=Size!$A${len(GIVEN) + 1}")
         for row, (name, formula) in enumerate(FORMULAS.items()):
             sheet.write_formula(row, 1, f"={formula}", None, POISON)
             book.define_name(name, f"=Size!$B${row + 1}")
@@ -49,7 +51,7 @@ def _write(path, case):
 
 def _by_engine(case):
     panel_width, panel_length, dancers, area_per_dancer, longest_side = case
-    needed = area_needed(dancers, area_per_dancer)
+    needed = area_needed(dancers, area_per_dancer, D(0))
     across = suggested_across(panel_width, panel_length, needed, longest_side)
     along = suggested_along(across, panel_width, panel_length, needed)
     grid = across, panel_width, along, panel_length

@@ -15,13 +15,15 @@ import pytest
 from click.testing import CliRunner
 from ledger_fixtures import contents, url
 
-from quotebook.bookings.archive import open_ledger, rebuild
+from quotebook.bookings.archive import desk_name, open_ledger
+from quotebook.bookings.rebuilding import rebuild
 from quotebook.checking.check import issued_content
 from quotebook.cli import main
 from quotebook.demonstration import season
 from quotebook.demonstration.demo import ledger_in, retype
 from quotebook.desk import Desk, init
 from quotebook.engine.model import FloorLine, Request
+from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import file_url
 from quotebook.quoting.issuing import issue as write
@@ -98,9 +100,9 @@ def test_a_life_is_told_by_the_list_and_the_stock(desk):
     assert listed(number)["state"] == "returned" and free() == OWNED
     run("agree", back)
     assert listed(number)["state"] == "agreed" and free() == OWNED - 6 * 8
-    run("deliver", number)
+    run("deliver", number, "--sure")
     assert listed(number)["state"] == "delivered"
-    run("count-back", number, "--damaged", "OAK-44:1", "--lost", "OAK-44:2")
+    run("count-back", number, "--damaged", "OAK-44:1", "--lost", "OAK-44:2", "--sure")
     assert listed(number)["state"] == "counted back"
     assert (free(), free("2027-09-30")) == (OWNED - 6 * 8, OWNED - 3)
 
@@ -212,8 +214,8 @@ def test_a_ledger_is_made_again_of_what_the_commands_left(desk, tmp_path):
     """Every command that records, and a card that has changed since."""
     first, second, third, fourth = (issue(f"OAK-44:{8 + 4 * n}x12:bare") for n in range(4))
     run("agree", answer(desk, first, days=2))
-    run("deliver", first)
-    run("count-back", first, "--lost", "OAK-44:1", "--damaged", "carts:1")
+    run("deliver", first, "--sure")
+    run("count-back", first, "--lost", "OAK-44:1", "--damaged", "carts:1", "--sure")
     run("agree", answer(desk, second))
     run("cancel", second)
     run("check", answer(desk, third, hourly_rate=12), status=1)
@@ -228,7 +230,7 @@ def test_a_ledger_is_made_again_of_what_the_commands_left(desk, tmp_path):
 def test_a_season_is_made_again_of_what_its_desk_keeps(tmp_path):
     made, lived = season.run(tmp_path, quotes=6)
     assert len(list(lived)) == 6
-    again = Ledger(file_url(tmp_path / "again.sqlite"))
+    again = Ledger(file_url(tmp_path / "again.sqlite"), desk_name(made))
     rebuild(made, again)
     assert contents(again) == contents(ledger_in(made))
 
@@ -259,14 +261,51 @@ def test_two_desks_of_one_ledger_use_no_number_twice_and_hold_no_panel_twice(des
     run("agree", f"{first}.xlsx")
 
 
-def test_a_number_that_another_desk_took_meanwhile_leaves_no_workbook(desk, monkeypatch):
-    """The other desk records its Q0001 between the look at the ledger and the record."""
+def test_a_number_that_another_desk_took_meanwhile_goes_to_nobody_else(desk, monkeypatch):
+    """The other desk records its Q0001, alike to the letter, between the look at the ledger and the record."""
     other = init(desk.folder.parent / "other")
-    run("issue", "--desk", other.folder, "--date", DAY, "--surface", "grass", "--floor", "OAK-44:8x8:bare")
-    monkeypatch.setattr("quotebook.bookings.decisions.numbers", lambda desk, ledger: desk.numbers())
-    said = run("issue", "--date", DAY, "--surface", "grass", "--floor", ALL_BUT_FOUR, status=2)
-    assert "a number is used once: issue it anew" in said
-    assert not desk.issued_path("Q0001", 1).exists()
+    other.key_path.write_bytes(desk.key_path.read_bytes())
+    ask = ["--date", DAY, "--surface", "grass", "--floor", "OAK-44:8x8:bare"]
+    run("issue", "--desk", other.folder, *ask)
+    monkeypatch.setattr(Ledger, "issued", lambda *asked: None)
+    assert run("issue", *ask).split()[0] == "Q0002"
+    assert not desk.issued_path("Q0001", 1).exists() and desk.issued_path("Q0002", 1).exists()
+
+
+def write_requests(path, count):
+    rows = [f"Client {number},{DAY},1,grass,OAK-44:4x4:bare" for number in range(1, count + 1)]
+    path.write_text("\n".join(["client,event_date,days,surface,floor_1", *rows]))
+
+
+def test_a_list_that_is_stopped_says_what_was_issued_before(desk, monkeypatch):
+    """The server goes away at the third of three."""
+    write_requests(desk.folder / "three.csv", 3)
+    record, calls = Ledger.record, []
+
+    def gone(ledger, event, owned=None):
+        calls.append(event)
+        if len(calls) == 3:
+            raise Misuse("the connection to the ledger was lost")
+        return record(ledger, event, owned)
+
+    monkeypatch.setattr(Ledger, "record", gone)
+    said = run("issue", "--requests", "three.csv", status=2)
+    assert re.findall(r"^Q\d+", said, re.MULTILINE) == ["Q0001", "Q0002"]
+    assert "stopped after 2 of 3 requests: Q0001 to Q0002 are issued and recorded." in said
+    assert "the connection to the ledger was lost" in said
+
+
+def test_a_copy_that_is_there_already_is_said_before_anything_is_issued(desk):
+    (desk.folder / "out").mkdir()
+    for output, floor in (("there.xlsx", "OAK-44:4x4:bare"), ("out/Q0001-r1.xlsx", None)):
+        Path(output).write_text("somebody's")
+        if floor:
+            said = run("issue", "--date", DAY, "--surface", "grass", "--floor", floor, "-o", output, status=2)
+        else:
+            write_requests(desk.folder / "two.csv", 2)
+            said = run("issue", "--requests", "two.csv", "-o", "out", status=2)
+        assert "exists already and was left as it is" in said and Path(output).read_text() == "somebody's"
+    assert run_json("quotes") == {"quotes": []} and not list(desk.issued.glob("*.xlsx"))
 
 
 # The card changes meanwhile

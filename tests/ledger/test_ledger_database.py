@@ -147,7 +147,7 @@ def test_a_database_that_is_full(path, monkeypatch):
     with pytest.raises(Misuse, match=r"ledger\.sqlite: the disk is full"), full.database.writing() as connection:
         pages = connection.exec_driver_sql("PRAGMA page_count").scalar()
         connection.exec_driver_sql(f"PRAGMA max_page_count = {pages}")
-        connection.exec_driver_sql("INSERT INTO history SELECT 9, '', '', '', 1, hex(zeroblob(100000))")
+        connection.exec_driver_sql("INSERT INTO history SELECT '', 9, 9, '', '', '', 1, hex(zeroblob(100000))")
     assert numbers(path) == ["Q0001"] and len(full.history()) == 1
 
 
@@ -205,7 +205,7 @@ def test_backup_is_a_ledger_with_all_of_it(path, tmp_path):
     issue_and_agree(original, quote("Q0002"))
     with closing(sqlite3.connect(path)) as somebody:
         somebody.execute("BEGIN IMMEDIATE")  # who is just writing does not stop it, nor get into it
-        somebody.execute("INSERT INTO history VALUES (99, '', '', '', 1, '')")
+        somebody.execute("INSERT INTO history VALUES ('', 99, 99, '', '', '', 1, '')")
         original.backup(tmp_path / "copy.sqlite")
     copy = Ledger(f"sqlite:///{tmp_path / 'copy.sqlite'}")
     assert copy.history() == original.history() and copy.standing("Q0002") == original.standing("Q0002")

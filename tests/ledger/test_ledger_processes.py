@@ -64,7 +64,7 @@ def test_who_comes_second_waits_and_then_sees(ledger):
     first, second = (issue(ledger, quote(number, lines=floor(width=32))) for number in ("Q0001", "Q0002"))
     with ThreadPoolExecutor() as pool:
         with ledger.database.writing() as connection:
-            record(connection, agreed(first))
+            record(connection, agreed(first), "", OWNED)
             later = pool.submit(ledger.agree, agreed(second), OWNED)
             with pytest.raises(TimeoutError):
                 later.result(timeout=0.3)
@@ -133,7 +133,7 @@ def test_killed_while_making_the_ledger(tmp_path, times):
         process = processes.Process(target=make_until_killed, args=(address, begin))
         process.start()
         assert begun.recv() == "begun"
-        time.sleep(chance.uniform(0, 0.04))
+        time.sleep(chance.uniform(0, 0.15))
         process.kill()
         process.join()
         ledger = Ledger(address)
@@ -161,7 +161,7 @@ def test_killed_while_recording(url, ledger, times):
     chance = random.Random(times)
     acknowledged = set()
     for attempt in range(times):
-        acknowledged.update(kill_while_recording(url, 1 + 1000 * attempt, chance.uniform(0, 0.04)))
+        acknowledged.update(kill_while_recording(url, 1 + 1000 * attempt, chance.uniform(0, 0.15)))
         if attempt % 10 == 9:
             assert acknowledged <= must_be_whole(Ledger(url))
     assert acknowledged <= must_be_whole(Ledger(url)) and len(acknowledged) > times

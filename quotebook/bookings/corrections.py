@@ -1,0 +1,112 @@
+"""Corrects what was recorded: takes back a quote's last event, and says what is really there and what it is called.
+
+Nothing is erased. Each correction is an event of its own, with what it corrects and why.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from quotebook.bookings.archive import record_event
+from quotebook.bookings.availability import must_know_kinds
+from quotebook.desk import Desk
+from quotebook.engine.model import RateCard
+from quotebook.engine.stock import Hold, Item, owned
+from quotebook.errors import Misuse
+from quotebook.ledger import Ledger, ListedQuote
+from quotebook.ledger.events import Details, Recounted, Renamed, Repaired, Undone, now
+from quotebook.ledger.life import last_to_undo
+
+
+@dataclass(frozen=True)
+class TakenBack:
+    """An event that was taken back."""
+
+    event: Details
+    now: ListedQuote
+    """Where the quote stands now."""
+
+
+def undo(desk: Desk, ledger: Ledger, card: RateCard, number: str, reason: str) -> TakenBack:
+    """Take back the last thing recorded of a quote.
+
+    Raises Misuse if there is nothing to take back, and `ledger.recording.NotEnough` if what the quote
+    held before is no longer free.
+    """
+    last = last_to_undo(ledger.history(number))
+    if last is None:
+        raise Misuse(f"{number}: nothing was recorded of it that can be taken back.")
+    if not reason.strip():
+        raise Misuse("say why, for whoever reads the history: --because TEXT")
+    must_know_kinds(ledger, card)
+    of_quote = {"quote_number": number, "revision": last["revision"], "reason": reason.strip()}
+    record_event(
+        desk, ledger, Undone(at=now(), undone_event=last["event"], undone_at=last["at"], **of_quote), owned(card)
+    )
+    return TakenBack(last, ledger.listed(number)[0])
+
+
+@dataclass(frozen=True)
+class There:
+    """How many pieces of an item there are from a day on, with those out on hire."""
+
+    item: Item
+    day: date
+    owned: int
+    missing: int
+    """How many of those owned are missing on that day: lost, damaged, or not there when they were counted."""
+
+    @property
+    def there(self) -> int:
+        return self.owned - self.missing
+
+
+def there_on(ledger: Ledger, card: RateCard, item: Item, day: date) -> There:
+    """How many pieces of an item there are on a day. The item is one on the card."""
+    return There(item, day, owned(card)[item], _missing(ledger.missing(), item, day))
+
+
+def _missing(missing: Iterable[Hold], item: Item, day: date) -> int:
+    return sum(hold.pieces for hold in missing if hold.item.key == item.key and hold.held_from <= day <= hold.held_to)
+
+
+def repaired(desk: Desk, ledger: Ledger, card: RateCard, item: Item, pieces: int, day: date | None = None) -> There:
+    """Record that missing pieces were repaired or replaced, and are there from a day, or today, on.
+
+    Raises Misuse if fewer are missing then.
+    """
+    day = day or date.today()
+    before = there_on(ledger, card, item, day)
+    if not 0 < pieces <= before.missing:
+        raise Misuse(f"{item}: {before.missing} are missing on {day}, and {pieces} cannot come back.")
+    record_event(desk, ledger, Repaired(at=now(), item=item, pieces=pieces, day=day))
+    return there_on(ledger, card, item, day)
+
+
+def recount(desk: Desk, ledger: Ledger, card: RateCard, item: Item, counted: int, day: date | None = None) -> There:
+    """Record how many pieces were there on a day, or today, with those out on hire.
+
+    What was lost earlier counts no more. Raises Misuse for a day that is yet to come.
+    """
+    day = day or date.today()
+    if day > date.today():
+        raise Misuse(f"{item}: {day} is yet to come, and nobody has counted then.")
+    event = Recounted(at=now(), item=item, counted=counted, owned=owned(card)[item], day=day)
+    record_event(desk, ledger, event)
+    return there_on(ledger, card, item, day)
+
+
+def rename(desk: Desk, ledger: Ledger, card: RateCard, old: str, new: str) -> str:
+    """Record that the kind or subfloor recorded as `old` is now `new` on the card; returns that as the card spells it.
+
+    Raises Misuse if `old` is still on the card, `new` is not, or nothing was ever recorded under `old`.
+    """
+    spelled = {item.code.casefold(): item.code for item in owned(card) if item.code}
+    if old.casefold() in spelled:
+        raise Misuse(f"{old} is still on the rate card, and a code stays with its kind. Take it off the card first.")
+    if new.casefold() not in spelled:
+        raise Misuse(f"{new} is not on the rate card; allowed: {', '.join(spelled.values())}.")
+    if old.casefold() not in {code.casefold() for code in ledger.codes()}:
+        raise Misuse(f"{old}: nothing was ever recorded under that code.")
+    record_event(desk, ledger, Renamed(at=now(), old=old, new=spelled[new.casefold()]))
+    return spelled[new.casefold()]

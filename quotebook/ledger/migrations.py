@@ -1,0 +1,60 @@
+"""Brings an earlier ledger up to the present layout, step by step, inside one write transaction.
+
+Each step makes of one layout the next. It states the layout that it makes in statements of its own,
+so that no later change of `tables` changes what it does. What only follows from the history is made
+anew after the last step.
+"""
+
+import json
+from collections.abc import Callable
+
+from sqlalchemy import Connection, text
+
+from quotebook.ledger.recording import derive_all
+from quotebook.ledger.tables import DERIVED, VERSION, create_triggers, metadata, version
+
+
+def bring_up_to_date(connection: Connection, found: int) -> None:
+    """Bring the ledger from layout `found` to VERSION. Everything that was recorded stays."""
+    for layout in range(found, VERSION):
+        _STEPS[layout](connection)
+    for table in DERIVED:
+        connection.execute(text(f"DROP TABLE IF EXISTS {table.name}"))
+    metadata.create_all(connection, tables=DERIVED, checkfirst=False)
+    derive_all(connection)
+    connection.execute(version.update().values(version=VERSION))
+
+
+def _number_events(connection: Connection) -> None:
+    """Layout 2 numbers the events of each desk, and keeps the line of each slip.
+
+    What was recorded before belongs to no desk: its slips have no number, and its lines stay as they were.
+    """
+    rows = connection.execute(text("SELECT entry_id, details FROM history ORDER BY entry_id")).all()
+    for table in ("history", "returned", "losses", "agreements"):
+        connection.execute(text(f"DROP TABLE {table}"))
+    for statement in _HISTORY_2:
+        connection.execute(text(statement))
+    create_triggers("history", connection)
+    for clock, (_, line) in enumerate(rows, 1):
+        details = json.loads(line)
+        columns = {name: details[name] for name in ("at", "event", "quote_number", "revision")}
+        values = {"desk": "", "sequence": clock, "clock": clock, "line": line} | columns
+        names = ", ".join(values)
+        places = ", ".join(f":{name}" for name in values)
+        connection.execute(text(f"INSERT INTO history ({names}) VALUES ({places})"), values)
+
+
+_HISTORY_2 = (
+    """
+    CREATE TABLE history (
+        desk VARCHAR NOT NULL, sequence INTEGER NOT NULL, clock INTEGER NOT NULL, at VARCHAR NOT NULL,
+        event VARCHAR NOT NULL, quote_number VARCHAR NOT NULL, revision INTEGER NOT NULL, line TEXT NOT NULL,
+        PRIMARY KEY (desk, sequence)
+    )""",
+    "CREATE INDEX history_by_quote ON history (quote_number)",
+    "CREATE INDEX history_by_clock ON history (clock)",
+)
+
+_STEPS: dict[int, Callable[[Connection], None]] = {1: _number_events}
+"""What makes of each layout the next."""

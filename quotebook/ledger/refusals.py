@@ -1,0 +1,63 @@
+"""What a database refuses, in the words that a user reads."""
+
+from collections.abc import Callable
+
+from sqlalchemy import Engine
+from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+
+from quotebook.errors import Misuse, QuotebookError, Unreadable
+
+LOCK = 7190220601
+"""The number of PostgreSQL's lock that stands for the right to write to the ledger."""
+
+_IN_USE = (Misuse, "is in use by another program. Nothing was recorded. Close that program, or wait, and try again.")
+_SQLITE_ERRORS = {
+    "SQLITE_FULL": (Misuse, "the disk is full. Nothing was recorded. Make room and try again."),
+    "SQLITE_READONLY": (Misuse, "it or its folder is read-only. Nothing was recorded. Allow writing and try again."),
+    "SQLITE_CANTOPEN": (Misuse, "cannot be opened or created. Check that its folder exists and allows writing."),
+    "SQLITE_BUSY": _IN_USE,
+    "SQLITE_LOCKED": _IN_USE,
+    "SQLITE_IOERR": (Misuse, "the disk cannot read or write it. Nothing was recorded. Check that the disk has room."),
+    "SQLITE_NOTADB": (Unreadable, "is not a ledger, and was left as it is. Move it away and run quotebook rebuild."),
+    "SQLITE_CORRUPT": (Unreadable, "is damaged, and was left as it is. Put back a backup, or rebuild it."),
+}
+"""The exception, and what a user reads, by the start of SQLite's name for an error (sqlite.org/rescode.html)."""
+
+_LOCK_NOT_AVAILABLE = "55P03"
+"""PostgreSQL's code for a lock that was waited for too long (its documentation, appendix A)."""
+
+_HOLDERS = f"""
+    SELECT activity.application_name, activity.usename, activity.client_addr::text, activity.xact_start
+    FROM pg_locks AS held JOIN pg_stat_activity AS activity ON activity.pid = held.pid
+    WHERE held.locktype = 'advisory' AND held.granted
+    AND ((held.classid::bigint << 32) | held.objid::bigint) = {LOCK}
+"""
+
+
+def in_words(error: DBAPIError, name: str, holders: Callable[[], str]) -> QuotebookError:
+    """The exception with the sentence that a user reads for a database's error; `holders` names who has the lock."""
+    code = getattr(error.orig, "sqlite_errorname", "")
+    for start, (kind, sentence) in _SQLITE_ERRORS.items():
+        if code.startswith(start):
+            return kind(f"{name}: {sentence}")
+    if getattr(error.orig, "sqlstate", "") == _LOCK_NOT_AVAILABLE:
+        return Misuse(f"{name}: is in use by {holders()}. Nothing was recorded. Wait until that is done, or stop it.")
+    said = (str(error.orig).strip().splitlines() or [""])[0]
+    if error.connection_invalidated:
+        return Misuse(
+            f"{name}: the connection to the ledger was lost: {said}. Whether the last step was recorded is not known: "
+            "look at quotebook quotes before you repeat it."
+        )
+    return Misuse(f"{name}: the ledger's database refused, and nothing was changed: {said}")
+
+
+def holders_of_lock(engine: Engine) -> str:
+    """Who may hold the right to write to a PostgreSQL ledger, in words."""
+    try:
+        with engine.connect() as connection:
+            holders = connection.exec_driver_sql(_HOLDERS).all()
+    except SQLAlchemyError:
+        holders = []
+    named = [f"{program or 'a program'} ({user}, {place or 'this computer'}, since {since:%Y-%m-%d %H:%M:%S})"
+             for program, user, place, since in holders]  # fmt: skip
+    return " and ".join(named) or "another program"
