@@ -78,16 +78,12 @@ def before_the_stamp(sheet: Sheet) -> Iterator[tuple[tuple[int, int], Cell]]:
 
 
 def beside_the_stamp(sheet: Sheet) -> Iterator[tuple[int, int]]:
-    """The cells of the stamp's sheet, from its marker on, that are none of the texts below it: a signature does not
-    say where a text stands, nor that no formula does."""
-    marker, column = next(place for place, cell in sheet.cells.items() if cell.value == MARKER)
-    below = marker
+    """The cells of the stamp's sheet, from its marker's row on, that are not its texts, or are formulas: a signature
+    says nothing of either."""
+    (top, _), *_ = texts = _cells_of_the_stamp(sheet)
     for place, cell in sorted(sheet.cells.items()):
-        if place >= (marker, column):
-            is_next = place == (below, column) and isinstance(cell.value, str) and cell.formula is None
-            below += is_next
-            if not is_next:
-                yield place
+        if place[0] >= top and (place not in texts or cell.formula is not None or not isinstance(cell.value, str)):
+            yield place
 
 
 def stamp_texts(workbook: Workbook) -> list[str] | None:
@@ -95,8 +91,13 @@ def stamp_texts(workbook: Workbook) -> list[str] | None:
     sheet = stamp_sheet(workbook)
     if sheet is None:
         return None
-    texts = [str(cell.value) for cell in sheet.cells.values()]
-    return texts[texts.index(MARKER) + 1 :]
+    return [str(sheet.cells[place].value) for place in _cells_of_the_stamp(sheet)[1:]]
+
+
+def _cells_of_the_stamp(sheet: Sheet) -> list[tuple[int, int]]:
+    """The cells of a stamp's sheet from the stamp's marker downwards."""
+    top, left = next(place for place, cell in sheet.cells.items() if cell.value == MARKER)
+    return sorted((row, column) for row, column in sheet.cells if column == left and row >= top)
 
 
 class StampBroken(Exception):

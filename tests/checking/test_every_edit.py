@@ -639,7 +639,7 @@ def stamp_shown(walk):
 @a_class("unknown-content")
 def beside_the_stamp(walk):
     """Something put on the stamp's sheet beside the stamp, or a formula over it."""
-    for cell in (CellAddress("stamp", 2, 2), CellAddress("stamp", 9, 1)):
+    for cell in (CellAddress("stamp", 2, 2), CellAddress("stamp", 9, 5)):
         yield Case(cell.cell, lambda e, c=cell: e.put(c, "x"), (Expected("unknown-content", "", "stamp", cell.cell),))
     mark = CellAddress("stamp", 2, 1)
     yield Case("a formula", lambda e: e.formula(mark, '"x"'), (Expected("unknown-content", "", "stamp", mark.cell),))
