@@ -13,6 +13,7 @@ from pathlib import Path
 
 import handmade
 import pytest
+from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -22,6 +23,7 @@ from quotebook.checking.batch import CHUNK, FILES_A_PROCESS, check_all
 from quotebook.checking.check import check_file
 from quotebook.checking.incoming import incoming, marked_copies
 from quotebook.checking.summary import summary
+from quotebook.cli import main
 from quotebook.demonstration import demo
 from quotebook.errors import Misuse, Unreadable
 
@@ -116,6 +118,16 @@ def test_a_marked_copy_is_never_passed_over_in_silence(folder, tmp_path):
     (tmp_path / "scratch").mkdir()
     (attached,) = incoming([folder / "mail.eml"], tmp_path / "scratch")
     assert "mail.eml: b.checked.xlsx: is a marked copy" in attached.trouble
+
+
+def test_the_command_says_which_marked_copies_it_left_out(returned, tmp_path):
+    desk, files = returned
+    for name in ("a.xlsx", "a.checked.xlsx", "b.checked.xlsx"):
+        shutil.copy(files[0], tmp_path / name)
+    done = CliRunner().invoke(main, ["check", "--desk", str(desk.folder), "--brief", str(tmp_path)])
+    assert done.exit_code < 2  # the quote may have run out by the day of the test
+    first = tmp_path / "a.checked.xlsx"
+    assert done.stderr == f"quotebook: left out as marked copies that the check wrote: {first} and 1 more\n"
 
 
 OTHERS = {
