@@ -15,8 +15,11 @@ from quotebook.bookings.archive import record_event, record_issued, record_of_co
 from quotebook.bookings.availability import Fit, fit, must_know_kinds, rates_for
 from quotebook.bookings.jobs import job_of_file
 from quotebook.bookings.receiving import record_returned
+from quotebook.checking.answer import Answer
 from quotebook.checking.check import checked_quote, no_telling
 from quotebook.checking.findings import Finding
+from quotebook.checking.issued import issued_quotes
+from quotebook.checking.report import ANSWERS
 from quotebook.contract.stamp import Content
 from quotebook.desk import Desk
 from quotebook.engine.model import RateCard, Rates, Request
@@ -99,7 +102,8 @@ def reissue_and_record(
             )
         return rates_for(ledger, card, request, number)
 
-    done = reissue(desk, path, accept, discount_share=discount_share, rates_now=rates_now)
+    issued = issued_quotes(desk, ledger)
+    done = reissue(desk, path, accept, discount_share=discount_share, rates_now=rates_now, issued=issued)
     record_returned(desk, ledger, path, done.report)
     record_issued(desk, ledger, done.path, desk.card())
     return done
@@ -118,27 +122,40 @@ class Agreement:
     """What was agreed before and is held no more; None if nothing was."""
 
 
+class NotAccepted(Misuse):
+    """The client has not said yes."""
+
+    status = 1
+
+
 def agree(
     desk: Desk,
     ledger: Ledger,
     card: RateCard,
     path: Path,
     accept: Collection[str] = (),
+    said_yes: str = "",
     today: date | None = None,
     sure: bool = False,
 ) -> Agreement:
     """Agree a returned file, and hold everything that it takes.
 
-    The price has the rates and the currency of the issue; the hold has the card's turnaround now.
-    Raises what `reissuing.accepted_findings` raises for a file that is disputed or no quote;
+    The price has the rates and the currency of the issue; the hold has the card's turnaround now. `said_yes` is
+    the owner's word on how the client said yes, where the file does not. Raises NotAccepted where neither does;
+    what `reissuing.accepted_findings` raises for a file that is disputed or no quote;
     `ledger.recording.NotEnough`, with nothing agreed, if something is not free; Misuse if something
     that it takes, or that is held for others, is no longer on the card; and Doubtful, unless `sure`, for
     an event that is past.
     """
-    report, comparison = checked_quote(path, desk, today)
-    accepted = accepted_findings(path, report, accept)
+    report, comparison = checked_quote(path, desk, today, issued_quotes(desk, ledger))
+    accepted = accepted_findings(path, report, accept, seen=True)
     if comparison is None:
         raise no_telling(path, report.findings)
+    if report.answer != Answer.YES and not said_yes.strip():
+        raise NotAccepted(
+            f"{path}: {ANSWERS[report.answer or Answer.NONE]}, so it was not agreed. "
+            'If the client said yes otherwise, say how: --said-yes "by telephone, 3 June".'
+        )
     quote = record_of_comparison(comparison, card.firm)
     must_not_be_past(quote.event_date, today, sure)
     _must_be_on_card(ledger, card, quote, today)
@@ -148,7 +165,7 @@ def agree(
     if issued:
         quote = replace(quote, currency=issued.currency)
     names = tuple(finding.reference for finding in accepted)
-    event = Agreed(at=now(), quote=quote, sha256=digest, accepted=names)
+    event = Agreed(at=now(), quote=quote, sha256=digest, accepted=names, said_yes=" ".join(said_yes.split()))
     new = record_event(desk, ledger, event, owned(card))
     replaced = standing.quote if new and standing and not standing.cancelled_at else None
     return Agreement(quote, accepted, new, replaced)

@@ -12,6 +12,7 @@ from time import sleep
 from quotebook.checking.check import Report, check_file
 from quotebook.checking.findings import UNREADABLE, Finding
 from quotebook.checking.incoming import Incoming
+from quotebook.checking.issued import IssuedQuotes, issued_quotes
 from quotebook.checking.kinds import Kind
 from quotebook.desk import Desk
 from quotebook.errors import Misuse
@@ -24,13 +25,18 @@ WATCH = 0.5
 
 
 def check_all(
-    files: Sequence[Incoming], desk: Desk, today: date | None = None, jobs: int | None = None
+    files: Sequence[Incoming],
+    desk: Desk,
+    today: date | None = None,
+    jobs: int | None = None,
+    issued: IssuedQuotes | None = None,
 ) -> Iterator[Report]:
     """A report for each file, in their order. `jobs` processes at the most, else one for each core.
 
-    Raises Misuse where a process was ended from outside.
+    `issued` is what the desk knows to have been issued, where that is at hand already. Raises Misuse where a
+    process was ended from outside.
     """
-    check = partial(check_one, desk=desk, today=today)
+    check = partial(check_one, desk=desk, today=today, issued=issued or issued_quotes(desk))
     jobs = min(jobs or _cores(), len(files) // FILES_A_PROCESS)
     yield from map(check, files) if jobs < 2 else _on_processes(check, files, jobs)
 
@@ -48,11 +54,11 @@ def _on_processes(check: Callable[[Incoming], Report], files: Sequence[Incoming]
         ) from None
 
 
-def check_one(file: Incoming, desk: Desk, today: date | None = None) -> Report:
+def check_one(file: Incoming, desk: Desk, today: date | None = None, issued: IssuedQuotes | None = None) -> Report:
     """The report on one file, under the name that a person knows it by."""
     if file.trouble:
         return Report(file.shown, UNREADABLE, (Finding(Kind.UNREADABLE, file.trouble),))
-    report = check_file(file.path, desk, today)
+    report = check_file(file.path, desk, today, issued)
     path = str(file.path)
     findings = tuple(replace(each, message=each.message.replace(path, file.shown)) for each in report.findings)
     return replace(report, file=file.shown, findings=findings) if file.shown != path else report

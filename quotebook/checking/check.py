@@ -1,21 +1,22 @@
 """Checks a returned workbook against the quotes of a desk, and says how it stands."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from itertools import chain
 from pathlib import Path
 
+from quotebook.checking.answer import Answer, answer_of, replies
 from quotebook.checking.checks import CHECKS
 from quotebook.checking.comparison import Comparison
 from quotebook.checking.findings import DISPUTED, UNREADABLE, Finding, verdict_of
+from quotebook.checking.issued import IssuedQuotes, issued_content, issued_quotes, stated
 from quotebook.checking.kinds import Kind
 from quotebook.checking.returned import Returned
 from quotebook.checking.worked_out import WorkedOut
-from quotebook.contract.stamp import Content, StampBroken, stamp_texts, unseal
+from quotebook.contract.stamp import Content
 from quotebook.contract.stamped import minor_units_of, papers_of
-from quotebook.contract.wording import shown
 from quotebook.desk import Desk
 from quotebook.engine.model import RULES
 from quotebook.engine.money import ZERO, money
@@ -31,6 +32,8 @@ class Report:
     file: str
     verdict: str
     findings: tuple[Finding, ...]
+    desk: str = "."
+    """The folder of the desk that it was checked at."""
     quote: str | None = None
     revision: int | None = None
     issued: Decimal | None = None
@@ -43,6 +46,8 @@ class Report:
     """The total that the sheet's own formulas make of all that is in it."""
     state: str | None = None
     """How the values in the file stand to what its formulas make: one of `worked_out.STATES`, or None if unknown."""
+    answer: Answer | None = None
+    """Whether the client accepts the quote; None where there is no telling what was issued."""
     replies: tuple[tuple[str, str], ...] = ()
     """What the client wrote in the cells for an answer, by name."""
 
@@ -54,22 +59,30 @@ class Report:
         return self.sheet - self.issued - sum((f.effect for f in self.findings if f.effect is not None), ZERO)
 
 
-def check_file(path: Path, desk: Desk, today: date | None = None) -> Report:
+def check_file(path: Path, desk: Desk, today: date | None = None, issued: IssuedQuotes | None = None) -> Report:
     """Checks one returned file. Never changes it, and never raises for what is in it."""
-    return checked_quote(path, desk, today)[0]
+    return checked_quote(path, desk, today, issued)[0]
 
 
-def checked_quote(path: Path, desk: Desk, today: date | None = None) -> tuple[Report, Comparison | None]:
-    """The report on one file, and the file beside its issue; None where there is no telling what was issued."""
+def checked_quote(
+    path: Path, desk: Desk, today: date | None = None, issued: IssuedQuotes | None = None
+) -> tuple[Report, Comparison | None]:
+    """The report on one file, and the file beside its issue; None where there is no telling what was issued.
+
+    `issued` is what the desk knows to have been issued, where that is at hand already.
+    """
+    issued = issued or issued_quotes(desk)
     try:
         workbook = read_workbook(path)
     except Unreadable as error:
         return Report(str(path), UNREADABLE, (Finding(Kind.UNREADABLE, str(error)),)), None
     content, doubts = issued_content(workbook, desk)
+    if content and (doubt := issued.doubt(content)):
+        content, doubts = None, (doubt,)
     if content is None:
         return _nothing_to_hold_against(path, workbook, doubts), None
     comparison = Comparison(content, Returned(workbook, content))
-    return _report(path, desk, WorkedOut(comparison), doubts, today or date.today()), comparison
+    return _report(path, issued, WorkedOut(comparison), doubts, today or date.today()), comparison
 
 
 def returned_quote(path: Path, desk: Desk) -> Comparison:
@@ -83,7 +96,7 @@ def returned_quote(path: Path, desk: Desk) -> Comparison:
 
 def no_telling(path: Path, findings: Sequence[Finding]) -> Misuse:
     """What to raise about a file that there is nothing to hold against; `findings` say why."""
-    return Misuse(f"{path}: there is no telling what was issued: {findings[0].message}")
+    return Misuse(f"{path}: {findings[0].message}")
 
 
 def must_be_readable(report: Report) -> None:
@@ -92,16 +105,19 @@ def must_be_readable(report: Report) -> None:
         raise Unreadable(report.findings[0].message)
 
 
-def _report(path: Path, desk: Desk, sheet: WorkedOut, doubts: tuple[Finding, ...], today: date) -> Report:
+def _report(
+    path: Path, issued_quotes: IssuedQuotes, sheet: WorkedOut, doubts: tuple[Finding, ...], today: date
+) -> Report:
     content, comparison = sheet.content, sheet.comparison
     papers = papers_of(content)
-    findings = (*doubts, *_by_the_desk(comparison, desk, today), *_findings(sheet))
+    findings = (*doubts, *_by_the_desk(comparison, issued_quotes, today), *_findings(sheet))
     totals = (content.results["total"], comparison.shown_total, comparison.expected.total, sheet.total)
     issued, shown_, expected, worked_out = (_as_money(total, content) for total in totals)
     return Report(
         str(path),
         verdict_of(findings),
         findings,
+        str(issued_quotes.desk.folder),
         papers.quote_number,
         int(papers.revision),
         issued,
@@ -109,7 +125,8 @@ def _report(path: Path, desk: Desk, sheet: WorkedOut, doubts: tuple[Finding, ...
         expected,
         worked_out,
         sheet.state,
-        tuple(_replies(comparison)),
+        answer_of(comparison),
+        tuple(replies(comparison)),
     )
 
 
@@ -128,80 +145,19 @@ def _findings(sheet: WorkedOut) -> Iterator[Finding]:
             yield finding
 
 
-def issued_content(workbook: Workbook, desk: Desk) -> tuple[Content | None, tuple[Finding, ...]]:
-    """What was issued, from the file's stamp or, where that does not hold, from the copy that the desk keeps."""
-    texts = stamp_texts(workbook)
-    content, kept = _unsealed(texts, desk), None
-    said = stated(workbook, "quote_number"), stated(workbook, "revision")
-    if not content or said != _papers(content):
-        kept = _kept(workbook, desk)
-    if content and (kept is None or _differences(workbook, content) <= _differences(workbook, kept)):
-        return content, ()
-    return kept, (_doubt(texts, content, kept),)
-
-
-def _doubt(texts: list[str] | None, content: Content | None, kept: Content | None) -> Finding:
-    """Why the stamp does not vouch for the file."""
-    if texts is None:
-        kind, message = Kind.STAMP_MISSING, "The stamp has been taken out of the file"
-    elif content is None:
-        kind, message = Kind.STAMP_BROKEN, "The stamp has been altered, or was made at another desk"
-    else:
-        kind, message = Kind.STAMP_BROKEN, "The stamp is that of {} revision {}".format(*_papers(content))
-    if kept is None:
-        return Finding(kind, f"{message}, and no copy of the quote is kept here.")
-    return Finding(kind, f"{message}. The file was checked against the copy kept here of the quote as issued.")
-
-
-def _papers(content: Content) -> tuple[object, object]:
-    return content.owner["quote_number"], content.owner["revision"]
-
-
-def _differences(workbook: Workbook, content: Content) -> int:
-    """How much in a file is not as issued: a stamp of another quote shows by it, an edited number does not."""
-    return sum(1 for _ in _findings(WorkedOut(Comparison(content, Returned(workbook, content)))))
-
-
-def _kept(workbook: Workbook, desk: Desk) -> Content | None:
-    """What the desk's own copy says was issued under the number and revision that the file states."""
-    number, revision = stated(workbook, "quote_number"), stated(workbook, "revision")
-    if not isinstance(number, str) or not isinstance(revision, Decimal):
-        return None
-    try:
-        return _unsealed(desk.issued_stamp(number, int(revision)), desk)
-    except (Unreadable, OSError):  # a copy that is damaged, or a number that no file can be named by
-        return None
-
-
-def _unsealed(texts: Iterable[str] | None, desk: Desk) -> Content | None:
-    if texts is None:
-        return None
-    try:
-        return unseal(texts, desk.key())
-    except StampBroken:
-        return None
-
-
-def stated(workbook: Workbook, name: str) -> object:
-    """What a file itself says at a name; None where it says nothing."""
-    area = workbook.resolve(name)
-    if area is None:
-        return None
-    sheet = next((sheet for sheet in workbook.sheets if sheet.name == area.sheet), None)
-    cell = sheet.cells.get((area.top, area.left)) if sheet else None
-    return cell.value if cell else None
-
-
 def _nothing_to_hold_against(path: Path, workbook: Workbook, doubts: tuple[Finding, ...]) -> Report:
+    if workbook.resolve("total") is None and workbook.resolve("contact_line_1") is not None:
+        message = "This is a rate card and not a quote. Its entries are checked whenever a command reads it."
+        return Report(str(path), UNREADABLE, (Finding(Kind.NOT_A_QUOTE, f"{path}: {message}"),))
     if workbook.resolve("total") is None and doubts[0].kind == Kind.STAMP_MISSING:
         message = "This workbook is not a quote that was issued here: it has neither the stamp nor the names of one."
         return Report(str(path), UNREADABLE, (Finding(Kind.NOT_A_QUOTE, f"{path}: {message}"),))
     number, total = stated(workbook, "quote_number"), stated(workbook, "total")
     total = total if isinstance(total, Decimal) else None
-    return Report(str(path), DISPUTED, doubts, number if isinstance(number, str) else None, sheet=total)
+    return Report(str(path), DISPUTED, doubts, quote=number if isinstance(number, str) else None, sheet=total)
 
 
-def _by_the_desk(comparison: Comparison, desk: Desk, today: date) -> Iterator[Finding]:
+def _by_the_desk(comparison: Comparison, issued: IssuedQuotes, today: date) -> Iterator[Finding]:
     """What depends on the day, and on what else the desk has issued."""
     content, cells = comparison.content, comparison.returned.cells
 
@@ -211,7 +167,7 @@ def _by_the_desk(comparison: Comparison, desk: Desk, today: date) -> Iterator[Fi
 
     papers = papers_of(content)
     number, revision = papers.quote_number, int(papers.revision)
-    latest = desk.latest_revision(number)
+    latest = issued.latest_revision(number)
     if latest > revision:
         message = f"Revision {latest} of {number} has been issued since: ask the client to answer that one."
         yield about(Kind.OLDER_REVISION, "revision", message, latest, revision)
@@ -225,11 +181,3 @@ def _by_the_desk(comparison: Comparison, desk: Desk, today: date) -> Iterator[Fi
             "to."
         )
         yield about(Kind.OTHER_RULES, "", message, content.rules, RULES)
-
-
-def _replies(comparison: Comparison) -> Iterator[tuple[str, str]]:
-    for name in ("accepted", "accepted_by", "accepted_on", "questions"):
-        found = comparison.returned.cells.get(name)
-        reply = found and shown(name, found.value)
-        if reply is not None:
-            yield name, reply

@@ -7,9 +7,19 @@ from itertools import zip_longest
 from typing import NamedTuple, TypeVar
 
 from quotebook.checking.as_signed import figures_as_signed
+from quotebook.checking.deleted_lines import DeletedLines, LostRow
 from quotebook.checking.edits import CellEdit, Edit, NameEdit, Restorer, RowEdit, TableRow
 from quotebook.checking.kinds import Kind
-from quotebook.checking.returned import Returned, ReturnedCell, ReturnedValue, flat, same_formula, same_key, same_value
+from quotebook.checking.returned import (
+    Returned,
+    ReturnedCell,
+    ReturnedValue,
+    as_text,
+    flat,
+    same_key,
+    same_said,
+    same_value,
+)
 from quotebook.contract.stamp import Content
 from quotebook.contract.stamped import entry_names, table_columns
 from quotebook.contract.values import (
@@ -22,12 +32,14 @@ from quotebook.contract.values import (
     request_of,
     side_by_side,
 )
+from quotebook.contract.vocabulary import DATES, INPUTS, JOINED, on_line
 from quotebook.engine.entries import Problem, problems
 from quotebook.engine.figures import Figures
-from quotebook.engine.model import RULES, Rates
+from quotebook.engine.model import LINES, RULES, Rates
 from quotebook.engine.price import price
 from quotebook.evaluation.evaluation import Changes
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault
+from quotebook.spreadsheets.formula_text import names_in
 
 Issued = TypeVar("Issued")
 Found = TypeVar("Found")
@@ -40,6 +52,8 @@ class Change(NamedTuple):
     name: str
     found: ReturnedCell
     issued: CellValue
+    lost: tuple[str, int, int] | None = None
+    """Where it stood when it was issued, of a table's row or a list's cell that is gone."""
 
 
 class Displaced(NamedTuple):
@@ -55,7 +69,7 @@ class Comparison:
     def __init__(self, content: Content, returned: Returned):
         self.content, self.returned = content, returned
         self.dictionary = Dictionary(content.owner, side_by_side(content.tables["surfaces"][0]))
-        self.values = returned.values()
+        self.values = returned.values() | self._said_texts()
         names, self.table_columns = entry_names(content), table_columns(content)
         self.entries = entries_of(names, self.values, self.dictionary)
         self.issued_entries = entries_of(names, content.inputs, self.dictionary)
@@ -65,6 +79,24 @@ class Comparison:
     def is_of_other_rules(self) -> bool:
         """Whether another version issued the quote, by other rules than today's."""
         return self.content.rules != RULES
+
+    @cached_property
+    def computed(self) -> set[str]:
+        """The names that formulas compute with. Days are among them: a day in digits is not what a person reads."""
+        return {*DATES, *(name for formula in self.content.formulas.values() for name in names_in(formula))}
+
+    def _said_texts(self) -> dict[str, CellValue]:
+        """The texts that nothing computes with, spaces at their ends aside; a number there is its digits."""
+        said = {name for name, kind in INPUTS.items() if kind == "text" and name not in self.computed}
+        return {
+            name: as_text(found.value).strip() or None
+            for name, found in self.returned.cells.items()
+            if name in said and isinstance(found.value, (Decimal, str))
+        }
+
+    def same_rate(self, name: str, issued: CellValue, found: ReturnedCell) -> bool:
+        """Whether an owner's cell is as issued, or at least says the same where nothing computes with it."""
+        return same_value(issued, found) or (name not in self.computed and same_said(issued, found))
 
     @cached_property
     def issued_rates(self) -> Rates:
@@ -147,6 +179,20 @@ class Comparison:
         return {change.found.place for change in unlike if not isinstance(change.issued, str)}
 
     @cached_property
+    def deleted(self) -> DeletedLines:
+        """The rows and columns that somebody has deleted."""
+        lost = (LostRow(*change.lost[:2], change.name, change.edit) for change in self.changed_rates if change.lost)
+        return DeletedLines(self.returned, lost)
+
+    @cached_property
+    def mixed_sizes(self) -> set[str]:
+        """The entries that make the size of a floor laid of several kinds of panel, on all of its lines."""
+        lines = [
+            line for line in range(1, LINES + 1) if any(self.content.owner.get(on_line(name, line)) for name in JOINED)
+        ]
+        return {on_line(name, line) for line in lines for name in ("panel_#", "width_#", "length_#")}
+
+    @cached_property
     def displaced(self) -> dict[str, Displaced]:
         """Names that lead elsewhere than to what they were issued for.
 
@@ -196,8 +242,10 @@ class Comparison:
     def same_entry(self, name: str) -> bool:
         """Whether an entry that can be found is as issued, and no formula."""
         found, issued, now = self.returned.cells[name], self.issued_entries[name], self.entries[name]
-        if found.formula is not None or self.values[name] != (None if found.value == "" else found.value):
+        if found.formula is not None or isinstance(found.value, (bool, Fault)):
             return False
+        if name not in self.computed:
+            return issued == now or same_said(issued, found)
         return same_key(issued, now) if name.startswith("panel_") else issued == now
 
     @cached_property
@@ -211,7 +259,7 @@ class Comparison:
     def _changed_cells(self) -> Iterator[Change]:
         for name, issued in self.content.owner.items():
             found = self.returned.cells.get(name)
-            if found and name not in self.displaced and not same_value(issued, found):
+            if found and name not in self.displaced and not self.same_rate(name, issued, found):
                 yield _changed_cell(name, found, issued)
 
     def _changed_lists(self) -> Iterator[Change]:
@@ -229,9 +277,11 @@ class Comparison:
                 pairs = _paired(issued, found, _by_turn)
             else:
                 pairs = _paired(issued, found, same_value, _by_turn)
-            for was, cell in pairs:
+            sheet, row, column = self.content.places[name]
+            for down, (was, cell) in enumerate(pairs):
                 if cell is None:
-                    yield Change(NameEdit(name), name, self.returned.at(*area[:3]), was)
+                    lost = (sheet, row + down, column)
+                    yield Change(NameEdit(name), name, self.returned.at(*area[:3]), was, lost)
                 elif not same_value(was, cell):
                     yield _changed_cell(name, cell, was)
 
@@ -245,7 +295,8 @@ class Comparison:
             elif issued is not None:
                 sheet, row, column = self.content.places[key]
                 gone = CellAddress(self.returned.sheet_now(sheet) or sheet, row + index, column)
-                yield Change(RowEdit(table, index), key, ReturnedCell(gone, None, None), one_cell(issued[key]))
+                lost = (sheet, row + index, column)
+                yield Change(RowEdit(table, index), key, ReturnedCell(gone, None, None), one_cell(issued[key]), lost)
 
     def _changed_in_row(
         self, issued: Mapping[str, ColumnValue], found: Mapping[str, ReturnedValue | None]
@@ -253,7 +304,7 @@ class Comparison:
         for name, was in issued.items():
             cells: Iterator[CellValue] = flat([was])
             for each, cell in zip_longest(cells, flat([found.get(name)])):
-                if cell and name not in self.displaced and not same_value(each, cell):
+                if cell and name not in self.displaced and not self.same_rate(name, each, cell):
                     yield _changed_cell(name, cell, each)
 
     @cached_property
@@ -268,7 +319,7 @@ class Comparison:
             return None
         if found.formula is None:
             return Kind.FORMULA_REPLACED
-        return None if same_formula(found.formula, issued) else Kind.FORMULA_ALTERED
+        return None if self.returned.same_formula(found.formula, issued, found.place.sheet) else Kind.FORMULA_ALTERED
 
     def _rows(self, names: tuple[str, ...]) -> list[TableRow]:
         """The rows of a table in the order of the issue, each where it stands now.

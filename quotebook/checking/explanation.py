@@ -5,24 +5,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from quotebook.checking.worked_out import WorkedOut
-from quotebook.contract.stamped import minor_units_of
-from quotebook.contract.vocabulary import on_every_line
+from quotebook.contract.labels import Labels
 from quotebook.contract.wording import shown
-from quotebook.contract.words import LANGUAGES, words_in
-from quotebook.engine.model import LINES
 from quotebook.evaluation.agreement import agrees
 from quotebook.evaluation.in_numbers import Writer
 from quotebook.evaluation.trees import Name, NotAFormula, Tree, tree_of
 from quotebook.spreadsheets.cells import CellAddress, CellRange
-
-MONEY = {
-    "labour", "after_hours_charge", "delivery", "goods", "discount", "waiver", "taxable", "tax", "total", "deposit",
-    "balance",
-    *on_every_line("hire_#", "edging_#", "subfloor_#"),
-    "hourly_rate", "base_charge", "rate_per_mile",
-    *on_every_line("rate_#", "piece_rate_#", "corner_rate_#", "sheet_rate_#"),
-}  # fmt: skip
-"""What is an amount of money, and is written with all of its digits."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +30,11 @@ class Step:
     """The formula as the sheet has it; empty for an entry or a rate."""
     parts_here: bool
     """Whether the two part here: it differs, though nothing that it reads does."""
+
+    @property
+    def differs(self) -> bool:
+        """Whether its value is not as issued."""
+        return self.value != self.issued
 
 
 def explain(sheet: WorkedOut, name: str, depth: int | None = None) -> list[Step]:
@@ -65,10 +58,7 @@ class _Explainer:
     def __init__(self, sheet: WorkedOut):
         self.sheet, self.content, self.evaluation = sheet, sheet.content, sheet.evaluation
         self.issued = {**self.content.owner, **self.content.inputs, **self.content.results}
-        yes = self.content.owner["word_yes"]
-        language = next((each for each in LANGUAGES if words_in(each)["words"]["yes"] == yes), "en")
-        self.labels = words_in(language)["labels"]
-        self.units = words_in(language)["units"][self.content.unit] | {"currency": ""}
+        self.labels = Labels(self.content)
 
     def step(self, name: str) -> tuple[Step, list[str]]:
         """A step, and the names that it rests on and that are worth a step of their own."""
@@ -79,7 +69,9 @@ class _Explainer:
             text = ""
         differs = not agrees(value, issued)
         parts = differs and not any(self._differs(read) for read in reads)
-        step = Step(name, self._label(name), self._said(name, value), self._said(name, issued), text, formula, parts)
+        step = Step(
+            name, self.labels.label(name), self._said(name, value), self._said(name, issued), text, formula, parts
+        )
         return step, [read for read in reads if _matters(self._value(read)) or self._differs(read)]
 
     def _differs(self, name: str) -> bool:
@@ -116,19 +108,8 @@ class _Explainer:
         return self._said(part.name if isinstance(part, Name) else "", value, blank="")
 
     def _said(self, name: str, value: object, blank: str = "blank") -> str:
-        """A value as a person reads it: money with its digits, and finer where a rate is."""
-        said = shown(name, value) or blank
-        places = int(minor_units_of(self.content))
-        if name in MONEY and isinstance(value, Decimal) and value == round(value, places):
-            return f"{value:.{places}f}"
-        return said
-
-    def _label(self, name: str) -> str:
-        """The label of a figure, with the number of its floor line where it has one."""
-        stem, _, line = name.rpartition("_")
-        on_line = line in map(str, range(1, LINES + 1)) and stem in self.labels
-        label = self.labels.get(stem if on_line else name, "").format(**self.units).replace(" ()", "")
-        return f"{label} [{line}]" if label and on_line else label
+        """A value as a person reads it, without its unit."""
+        return self.labels.number(name, value) if isinstance(value, Decimal) else shown(name, value) or blank
 
 
 def _matters(value: object) -> bool:
@@ -138,8 +119,16 @@ def _matters(value: object) -> bool:
 def in_words(steps: list[Step]) -> Iterator[str]:
     """The steps, a line each, as an owner can put them into a mail."""
     for step in steps:
-        label = f"{step.label} ({step.name})" if step.label else step.name
-        working = f" = {step.in_numbers}" if step.in_numbers else ""
-        issued = f" [issued: {step.issued}]" if step.issued != step.value else ""
-        here = "   <- changed here" if step.parts_here else ""
-        yield f"{label}: {step.value}{working}{issued}{here}"
+        yield in_one_line(step) + ("   <- changed here" if step.parts_here else "")
+
+
+def in_one_line(step: Step) -> str:
+    """A figure with its value, the numbers that make it, and its value as issued where that is another."""
+    working = f" = {step.in_numbers}" if step.in_numbers else ""
+    issued = f" [issued: {step.issued}]" if step.differs else ""
+    return f"{named(step)}: {step.value}{working}{issued}"
+
+
+def named(step: Step) -> str:
+    """What a step is called, with its name in brackets."""
+    return f"{step.label} ({step.name})" if step.label else step.name

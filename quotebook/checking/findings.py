@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from quotebook.checking.kinds import Kind
 from quotebook.checking.returned import ReturnedCell
+from quotebook.contract.vocabulary import ACCEPTED
 from quotebook.contract.wording import shown
 
 AGREES, CHANGED, DISPUTED, UNREADABLE = VERDICTS = ("agrees", "changed", "disputed", "unreadable")
@@ -30,7 +31,7 @@ class Finding:
     @property
     def disputes(self) -> bool:
         """Whether it makes its quote disputed."""
-        return self.kind.disputes
+        return self.kind.disputes or (self.kind is Kind.INPUT_FORMULA and self.name == ACCEPTED)
 
     @property
     def reference(self) -> str:

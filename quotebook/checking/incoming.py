@@ -59,6 +59,26 @@ def _is_marked(path: Path) -> bool:
     return path.name.lower().endswith(MARKED)
 
 
+def one_workbook(name: Path, scratch: Path) -> Incoming:
+    """The one workbook that a file is, or that is attached to a message, or that a check has named as attached to one.
+
+    Raises Misuse where that is several, and Unreadable where there is nothing to read.
+    """
+    message, named, _ = str(name).rpartition(f"{MESSAGE}: ")
+    inside = bool(named) and not name.exists()
+    found = [*_opened(Incoming(path := Path(f"{message}{MESSAGE}") if inside else name, str(path), path), scratch)]
+    if inside:
+        found = [one for one in found if one.shown == str(name) or one.trouble]
+    if not found:
+        raise Misuse(f"{name}: no workbook of that name is attached to the message.")
+    if len(found) > 1:
+        listed = "; ".join(one.shown for one in found)
+        raise Misuse(f"{name}: has several workbooks attached. Name one of them ({listed}), or save it and name that.")
+    if found[0].trouble:
+        raise Unreadable(found[0].trouble)
+    return found[0]
+
+
 def _named(path: Path) -> Iterator[Incoming]:
     if path.is_dir():
         yield from _in_folder(path)

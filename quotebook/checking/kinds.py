@@ -8,10 +8,12 @@ class Kind(StrEnum):
 
     NOT_RECALCULATED = "not-recalculated"
     INPUT_CHANGED = "input-changed"
+    INPUT_FORMULA = "input-formula"
     SHEET_RENAMED = "sheet-renamed"
     SHEET_ADDED = "sheet-added"
     SHEET_HIDDEN = "sheet-hidden"
     INPUT_INVALID = "input-invalid"
+    PART_CHANGED = "part-changed"
     RATE_CHANGED = "rate-changed"
     FORMULA_REPLACED = "formula-replaced"
     FORMULA_ALTERED = "formula-altered"
@@ -19,11 +21,22 @@ class Kind(StrEnum):
     NAME_MISSING = "name-missing"
     NAME_REDIRECTED = "name-redirected"
     NAME_DOUBLED = "name-doubled"
+    ROW_DELETED = "row-deleted"
+    COLUMN_DELETED = "column-deleted"
     SHEET_MISSING = "sheet-missing"
     TEXT_CHANGED = "text-changed"
     CELL_ADDED = "cell-added"
     STAMP_MISSING = "stamp-missing"
     STAMP_BROKEN = "stamp-broken"
+    UNKNOWN_QUOTE = "unknown-quote"
+    LINES_HIDDEN = "lines-hidden"
+    SHEET_DOUBLED = "sheet-doubled"
+    COMMENT_ADDED = "comment-added"
+    PAGE_CHANGED = "page-changed"
+    PICTURE_ADDED = "picture-added"
+    FORMAT_CHANGED = "format-changed"
+    RULE_ADDED = "rule-added"
+    TEXT_UNSEEN = "text-unseen"
     OLDER_REVISION = "older-revision"
     EXPIRED = "expired"
     OTHER_RULES = "other-rules"
@@ -41,7 +54,12 @@ class Kind(StrEnum):
     @property
     def is_free(self) -> bool:
         """Whether a client is free to make such a change."""
-        return self in (Kind.INPUT_CHANGED, Kind.SHEET_RENAMED, Kind.SHEET_ADDED, Kind.SHEET_HIDDEN)
+        return self in _FREE or self.is_seen
+
+    @property
+    def is_seen(self) -> bool:
+        """Whether it is of what a person sees besides the cells: nobody's dispute, and shown again before agreeing."""
+        return self in _SEEN
 
     @property
     def disputes(self) -> bool:
@@ -54,9 +72,21 @@ class Kind(StrEnum):
         return self in _EDITS
 
 
+_FREE = frozenset((Kind.INPUT_CHANGED, Kind.INPUT_FORMULA, Kind.SHEET_RENAMED, Kind.SHEET_ADDED, Kind.SHEET_HIDDEN))
+"""What a client is free to do."""
+
+_SEEN = frozenset(
+    (
+        Kind.LINES_HIDDEN, Kind.SHEET_DOUBLED, Kind.COMMENT_ADDED, Kind.PAGE_CHANGED, Kind.PICTURE_ADDED,
+        Kind.FORMAT_CHANGED, Kind.RULE_ADDED, Kind.TEXT_UNSEEN,
+    )
+)  # fmt: skip
+"""What a person sees, or does not see, besides the contents of the cells."""
+
 _EDITS = frozenset(
     (
-        Kind.INPUT_CHANGED, Kind.INPUT_INVALID, Kind.RATE_CHANGED, Kind.FORMULA_REPLACED, Kind.FORMULA_ALTERED,
-        Kind.NAME_MISSING, Kind.NAME_REDIRECTED, Kind.NAME_DOUBLED,
+        Kind.INPUT_CHANGED, Kind.INPUT_FORMULA, Kind.INPUT_INVALID, Kind.PART_CHANGED, Kind.RATE_CHANGED,
+        Kind.FORMULA_REPLACED, Kind.FORMULA_ALTERED, Kind.NAME_MISSING, Kind.NAME_REDIRECTED, Kind.NAME_DOUBLED,
+        Kind.ROW_DELETED, Kind.COLUMN_DELETED,
     )
 )  # fmt: skip

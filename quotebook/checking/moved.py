@@ -25,10 +25,19 @@ class Lines(NamedTuple):
 
     def of(self, line: int) -> int | None:
         """Where a line is now: as far from the one before it as it was; None where another one is there by now."""
-        last = bisect_right(self.issued, line) - 1
-        found = line + (self.now[last] - self.issued[last] if last >= 0 else 0)
-        between = last + 1 == len(self.now) or found < self.now[last + 1]
+        found, after = line + self.shift(line), bisect_right(self.issued, line)
+        between = after == len(self.now) or found < self.now[after]
         return found if between else None
+
+    def shift(self, line: int) -> int:
+        """How far the last line with evidence up to this one has moved."""
+        last = bisect_right(self.issued, line) - 1
+        return self.now[last] - self.issued[last] if last >= 0 else 0
+
+    def shift_after(self, line: int) -> int | None:
+        """How far the first line with evidence after this one has moved; None where there is none."""
+        after = bisect_right(self.issued, line)
+        return self.now[after] - self.issued[after] if after < len(self.issued) else None
 
     def span(self, first: int, last: int) -> Pair | None:
         """Where lines from `first` to `last` are now, without those at the ends that are gone."""

@@ -4,27 +4,27 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from textwrap import wrap
 
+from quotebook.checking.advice import advice_on
+from quotebook.checking.answer import Answer
 from quotebook.checking.check import Report
-from quotebook.checking.findings import AGREES, CHANGED, DISPUTED, UNREADABLE, Finding
+from quotebook.checking.findings import UNREADABLE, Finding
 from quotebook.checking.kinds import Kind
 from quotebook.engine.money import ZERO
 from quotebook.text_table import WIDTH
 
-NEXT = {
-    AGREES: "As issued. It can be agreed.",
-    CHANGED: "Only what the client may change was changed, and it adds up. It can be reissued or agreed.",
-    DISPUTED: "Settle the findings with the client, then reissue, naming those that you accept.",
-    UNREADABLE: "Ask the client to send the workbook again.",
-}
-"""What to do after each verdict."""
+EFFECTS = (
+    "In brackets: by how much the sheet's total is higher (+) or lower (-) than it would be with that one thing put "
+    "back and everything else left as it is."
+)
+"""What an effect is."""
 
-OLD_FIGURES = {
-    AGREES: "As issued. It can be agreed: the engine's total counts, not the figures in the file.",
-    CHANGED: (
-        "Only what the client may change was changed. It can be reissued: the engine's total counts, not the file's."
-    ),
+ANSWERS = {
+    Answer.YES: "the client says yes",
+    Answer.NO: "the client says no",
+    Answer.NONE: "no answer yet",
+    Answer.UNCLEAR: "the answer is neither yes nor no",
 }
-"""What to do after a verdict where nobody has worked out the figures in the file."""
+"""The client's answer in the first line of a report."""
 
 IN_WORDS = {
     "accepted": "Accepted", "accepted_by": "accepted by", "accepted_on": "accepted on", "questions": "Questions",
@@ -42,6 +42,7 @@ def _file_as_json(report: Report) -> dict[str, object]:
         "quote": report.quote,
         "revision": report.revision,
         "verdict": report.verdict,
+        "answer": report.answer,
         "findings": [{**vars(finding), "effect": _as_text(finding.effect)} for finding in by_effect(report.findings)],
         "totals": {
             "issued": _as_text(report.issued),
@@ -63,7 +64,8 @@ def by_effect(findings: Iterable[Finding]) -> list[Finding]:
 def in_words(report: Report) -> Iterator[str]:
     """The report for one file, a line at a time, 80 columns wide."""
     quote = f"{report.quote} revision {report.revision}, " if report.quote and report.revision else ""
-    yield f"{report.file}: {quote}{report.verdict}"
+    answer = f"; {ANSWERS[report.answer]}" if report.answer else ""
+    yield f"{report.file}: {quote}{report.verdict}{answer}"
     if report.verdict != UNREADABLE:
         totals = (report.issued, report.engine, report.worked_out, report.sheet)
         said = "total as issued {}, as it should be {}, as the sheet works it out {}, in the file {}".format(
@@ -72,16 +74,20 @@ def in_words(report: Report) -> Iterator[str]:
         yield from wrap(said, WIDTH, initial_indent="  ", subsequent_indent="    ")
     for finding in by_effect(report.findings):
         yield from _finding_in_words(finding)
-    if report.remainder and any(finding.effect for finding in report.findings):
-        yield f"  - {_signed(report.remainder)} is how these edits affect each other"
+    for sentence in about_effects(report):
+        yield from wrap(sentence, WIDTH, initial_indent="  ", subsequent_indent="    ")
     yield from replies_in_words(report.replies)
-    yield from wrap(next_step(report), WIDTH, initial_indent="  ", subsequent_indent="  ")
+    advice = advice_on(report)
+    yield from wrap(advice.sentence, WIDTH, initial_indent="  ", subsequent_indent="  ")
+    yield from (f"    {command}" for command in advice.commands)
 
 
-def next_step(report: Report) -> str:
-    """What to do now."""
-    old = any(finding.kind is Kind.NOT_RECALCULATED for finding in report.findings)
-    return OLD_FIGURES.get(report.verdict, NEXT[report.verdict]) if old else NEXT[report.verdict]
+def about_effects(report: Report) -> Iterator[str]:
+    """What the effects of findings mean, and what they leave over, where there are any."""
+    if any(finding.effect for finding in report.findings):
+        yield EFFECTS
+        if report.remainder:
+            yield f"{_signed(report.remainder)} is left over: some of these changes affect what others are worth."
 
 
 def replies_in_words(replies: Iterable[tuple[str, str]]) -> Iterator[str]:
@@ -91,9 +97,8 @@ def replies_in_words(replies: Iterable[tuple[str, str]]) -> Iterator[str]:
 
 
 def _finding_in_words(finding: Finding) -> Iterator[str]:
-    place = f"{finding.sheet}!{finding.cell} " if finding.cell else ""
     worth = f" ({_signed(finding.effect)}, {direction(finding.kind, finding.effect)})" if finding.effect else ""
-    text = f"{finding.kind}: {place}{finding.message}{worth}"
+    text = f"{finding.kind}: {finding.message}{worth}"
     yield from wrap(text, WIDTH, initial_indent="  - ", subsequent_indent="    ")
 
 

@@ -12,8 +12,10 @@ from quotebook.contract.stamp import Content
 from quotebook.contract.values import CellValue, side_by_side
 from quotebook.contract.vocabulary import DATES, HEADINGS
 from quotebook.engine.model import same_text
-from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, StoredValue, Workbook, target_range
-from quotebook.spreadsheets.formula_text import normalise
+from quotebook.engine.money import plain
+from quotebook.evaluation.agreement import same_lines
+from quotebook.evaluation.sameness import same_formula
+from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault, StoredValue, Workbook, target_range
 
 DAYS_TO_1904 = 1462
 """From a workbook's day 0 to that of one that counts from 1904 (ECMA-376 part 1, 18.17.4.1)."""
@@ -163,6 +165,10 @@ class Returned:
         due = self.due.get(name)
         return due and due._replace(sheet=self.sheets_now[due.sheet])
 
+    def same_formula(self, found: str, issued: str, sheet: str) -> bool:
+        """Whether a formula on a sheet means what was issued, with names or with the cells where those belong."""
+        return same_formula(found, issued, sheet, lambda name: self.due_now(name) if name in self.areas else None)
+
     @cached_property
     def unnamed_cells(self) -> dict[str, dict[tuple[int, int], object]]:
         """For each issued sheet what its cells without a name held, by row and column."""
@@ -215,12 +221,20 @@ def same_value(issued: object, found: ReturnedCell) -> bool:
     return issued == found.value or (issued in (None, "", 0) and found.value in (None, "", 0))
 
 
+def same_said(issued: object, found: ReturnedCell) -> bool:
+    """Whether a cell that no formula reads says what it did: a number may be a text of its digits, and the reverse."""
+    if found.formula is not None or isinstance(found.value, (bool, Fault)):
+        return False
+    return same_lines(as_text(issued), as_text(found.value))
+
+
+def as_text(value: object) -> str:
+    """The characters of a text or a number; none for a blank."""
+    return plain(value) if isinstance(value, Decimal) else str(value or "")
+
+
 def same_key(issued: object, found: object) -> bool:
     """Whether a code is as issued: the case of its letters says nothing."""
     if isinstance(issued, str) and isinstance(found, str):
         return same_text(issued, found)
     return issued == found
-
-
-def same_formula(one: str, other: str) -> bool:
-    return one == other or normalise(one) == normalise(other)

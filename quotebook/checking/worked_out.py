@@ -13,7 +13,8 @@ from typing import NamedTuple
 from quotebook.checking.comparison import Comparison
 from quotebook.checking.edits import Edit
 from quotebook.checking.moved import NOT_MOVED
-from quotebook.checking.returned import ReturnedCell, same_formula
+from quotebook.checking.returned import ReturnedCell
+from quotebook.contract.labels import Labels
 from quotebook.contract.stamped import minor_units_of
 from quotebook.contract.values import CellValue
 from quotebook.engine.money import ZERO, money
@@ -55,6 +56,15 @@ class WorkedOut:
         self.comparison, self.returned, self.content = comparison, comparison.returned, comparison.content
         self._inconsistent: dict[StaleHypothesis, frozenset[CellAddress]] = {}
 
+    @cached_property
+    def labels(self) -> Labels:
+        """What the sheet calls its names."""
+        return Labels(self.content)
+
+    def subject(self, name: str, place: CellAddress) -> str:
+        """What a finding is about: `Labour (labour), Quote L30`."""
+        return f"{self.labels.named(name)}, {place.sheet} {place.cell}"
+
     # The sheet as it works out
 
     @cached_property
@@ -86,10 +96,10 @@ class WorkedOut:
             return evaluation.cell(CellAddress(where.sheet, where.top, where.left))
         return where
 
-    def effect_of(self, edit: Edit) -> Decimal | None:
-        """What an edit adds to the sheet's total: the total with it, less the total with it alone put back."""
+    def effect_of(self, *edits: Edit) -> Decimal | None:
+        """What edits add to the sheet's total: the total with them, less the total with them alone put back."""
         there = self.total
-        return self._difference(there, self._total(self.evaluation.with_changes(self.comparison.without([edit]))))
+        return self._difference(there, self._total(self.evaluation.with_changes(self.comparison.without(edits))))
 
     def _difference(self, there: object, back: object) -> Decimal | None:
         if isinstance(there, Decimal) and isinstance(back, Decimal) and abs(there - back) < 10**15:
@@ -115,7 +125,7 @@ class WorkedOut:
             for place, said in held.items():
                 if isinstance(said, str) and said.startswith("="):
                     now = self.returned.now(sheet, *place)
-                    if now and now.formula and same_formula(now.formula, said[1:]):
+                    if now and now.formula and self.returned.same_formula(now.formula, said[1:], now.place.sheet):
                         found.setdefault(now.place, next(iter(names_in(said)), ""))
         return found
 

@@ -7,7 +7,18 @@ from typing import TYPE_CHECKING
 
 import click
 
-from quotebook.cli.options import FILE, asking, complain, day, desk_option, json_option, say, say_json, sure_option
+from quotebook.cli.options import (
+    FILE,
+    asking,
+    complain,
+    day,
+    desk_option,
+    json_option,
+    returned_workbook,
+    say,
+    say_json,
+    sure_option,
+)
 
 if TYPE_CHECKING:
     from quotebook.desk import Desk
@@ -30,13 +41,16 @@ def item_count(text: str) -> tuple[str, int]:
 @click.command(epilog="Example: quotebook agree returned/Q0001-accepted.xlsx")
 @desk_option
 @click.option("--accept", multiple=True, metavar="FINDING:NAME", help="Accept this disputed finding; repeatable.")
+@click.option("--said-yes", default="", metavar="WORDS", help="The client said yes otherwise: how, in your words.")
 @sure_option
 @click.argument("file", type=FILE)
-def agree(desk: "Desk", accept: tuple[str, ...], sure: bool, file: Path) -> None:
+def agree(desk: "Desk", accept: tuple[str, ...], said_yes: str, sure: bool, file: Path) -> None:
     """Agree a returned quote, and hold its panels for the date.
 
-    They are held from the day before the event until the end of turnaround. A
-    disputed file needs each of its findings accepted by name.
+    They are held from the day before the event until the end of turnaround.
+    The client must have answered yes in the file, or have said it to you. A
+    disputed file needs each of its findings accepted by name. FILE may be a
+    mail message (.eml) with the workbook attached.
     """
     from quotebook.bookings import decisions
     from quotebook.bookings.archive import open_ledger
@@ -45,13 +59,16 @@ def agree(desk: "Desk", accept: tuple[str, ...], sure: bool, file: Path) -> None
     from quotebook.ledger.recording import NotEnough
 
     ledger, card = open_ledger(desk), desk.card()
-    try:
-        agreement = asking(lambda sure: decisions.agree(desk, ledger, card, file, accept, sure=sure), sure)
-    except NotEnough as error:
-        complain(f"quotebook: {error}")
-        for line in say_alternatives(decisions.alternatives_for(desk, ledger, file, error.quote_number)):
-            complain(f"  {line}")
-        raise SystemExit(error.status) from None
+    with returned_workbook(file) as path:
+        try:
+            agreement = asking(
+                lambda sure: decisions.agree(desk, ledger, card, path, accept, said_yes, sure=sure), sure
+            )
+        except NotEnough as error:
+            complain(f"quotebook: {error}")
+            for line in say_alternatives(decisions.alternatives_for(desk, ledger, path, error.quote_number)):
+                complain(f"  {line}")
+            raise SystemExit(error.status) from None
     for line in say_agreed(agreement, ledger):
         say(line)
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from quotebook.cli.options import DISPUTED, complain, desk_option, json_option, progress, say, say_json
-from quotebook.errors import QuotebookError
+from quotebook.errors import Misuse, QuotebookError
 
 if TYPE_CHECKING:
     from quotebook.checking.check import Report
@@ -57,13 +57,19 @@ def _reports(
 ) -> tuple[list["Incoming"], list["Report"]]:
     from quotebook.checking.batch import check_all
     from quotebook.checking.incoming import incoming, marked_copies
+    from quotebook.checking.issued import IssuedQuotes, issued_quotes
 
     gc.freeze()  # what is loaded by now stays loaded: looking for garbage in it took a tenth of a long check
     files = incoming(names, scratch)
     if copies := marked_copies(names):
         others = f" and {len(copies) - 1} more" if len(copies) > 1 else ""
         complain(f"quotebook: left out as marked copies that the check wrote: {copies[0]}{others}")
-    checking = check_all(files, desk, jobs=jobs)
+    try:
+        issued = issued_quotes(desk)
+    except QuotebookError as error:
+        complain(f"quotebook: checked against the quotes kept here alone, not against the ledger: {error}")
+        issued = IssuedQuotes(desk)
+    checking = check_all(files, desk, jobs=jobs, issued=issued)
     assert isinstance(checking, Generator)  # closed below, so that no process outlives an interruption
     with closing(checking) as found, progress(files, "Checking") as bar:
         reports = [report for _, report in zip(bar, found, strict=True)]
@@ -87,12 +93,15 @@ def _marked_copies(
     from quotebook.marked_copy.marking import marked_path, write_marked_copy
 
     copies: list[Path | None] = []
-    refusals = []
+    refusals: list[QuotebookError] = []
     for file, report in zip(files, reports, strict=True):
         copies.append(None)
-        if report.verdict != "unreadable":
+        target = marked_path(file.beside)
+        if report.verdict != "unreadable" and target.exists() and not overwrite:
+            refusals.append(Misuse(f"{target}: is there already, and was left as it is. --overwrite replaces it."))
+        elif report.verdict != "unreadable":
             try:
-                copies[-1] = write_marked_copy(file.path, report, marked_path(file.beside), overwrite)
+                copies[-1] = write_marked_copy(file.path, report, target, overwrite)
             except QuotebookError as refusal:
                 refusals.append(refusal)
     return copies, refusals

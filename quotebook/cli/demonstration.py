@@ -26,7 +26,9 @@ def _four_events(folder: Path) -> None:
     from quotebook.bookings.confirmations import say_agreed
     from quotebook.bookings.decisions import agree
     from quotebook.bookings.receiving import record_returned
+    from quotebook.checking.answer import Answer
     from quotebook.checking.check import check_file
+    from quotebook.checking.issued import issued_quotes
     from quotebook.cli.bookings import say_stock
     from quotebook.cli.checking import say_report
     from quotebook.demonstration import demo as scenario
@@ -36,13 +38,13 @@ def _four_events(folder: Path) -> None:
     say(f"The desk is {desk.folder}; its quotes are in {desk.issued}.")
     say(f"Four clients answered, and their workbooks are in {returned[0].parent}. The check says:")
     for file in returned:
-        report = check_file(file, desk)
+        report = check_file(file, desk, issued=issued_quotes(desk, ledger))
         record_returned(desk, ledger, file, report)
         say("")
         say_report(report)
-        if report.verdict in ("agrees", "changed"):
+        if report.verdict in ("agrees", "changed") and report.answer == Answer.YES:
             agreed.append(agree(desk, ledger, card, file, sure=True))
-    say("\nThe quotes that are not disputed are agreed:")
+    say("\nThe quotes that clients have accepted and that are not disputed are agreed:")
     for agreement in agreed:
         say("\n".join(say_agreed(agreement, ledger)))
     first, last = agreed[0].quote.held_from, agreed[0].quote.held_to

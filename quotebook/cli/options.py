@@ -3,14 +3,16 @@
 import os
 import re
 import sys
-from collections.abc import Callable, Iterable, Sequence
-from contextlib import AbstractContextManager, nullcontext
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager, nullcontext
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO, TypeVar
 
 import click
+
+from quotebook.errors import QuotebookError
 
 if TYPE_CHECKING:
     from quotebook.desk import Desk
@@ -69,6 +71,22 @@ FILE = click.Path(path_type=Path)
 desk_option = click.option("--desk", type=_desk, default=".", metavar="DIR", help="Your desk, if not this folder.")
 sure_option = click.option("--sure", is_flag=True, help="Do not ask about a date that makes no sense.")
 json_option = click.option("--json", "as_json", is_flag=True, help="Print JSON instead of words.")
+
+
+@contextmanager
+def returned_workbook(file: Path) -> Iterator[Path]:
+    """The workbook in a file or attached to a message, to be read; what goes wrong is said by the name given."""
+    from tempfile import TemporaryDirectory
+
+    from quotebook.checking.incoming import one_workbook
+
+    with TemporaryDirectory(prefix="quotebook-") as scratch:
+        one = one_workbook(file, Path(scratch))
+        try:
+            yield one.path
+        except QuotebookError as error:
+            error.args = (str(error).replace(str(one.path), one.shown),)
+            raise
 
 
 def asking(do: Callable[[bool], T], sure: bool) -> T:

@@ -16,6 +16,7 @@ from quotebook.cli.options import (
     desk_option,
     number,
     progress,
+    returned_workbook,
     say,
     sure_option,
 )
@@ -206,7 +207,8 @@ def reissue(desk: "Desk", accept: tuple[str, ...], discount: Decimal | None, out
     """Write the next revision from a returned workbook.
 
     It has the client's entries, and your own rates and formulas. A disputed
-    finding that you accept does not change those; it no longer stops you.
+    finding that you accept does not change those; it no longer stops you. FILE
+    may be a mail message (.eml) with the workbook attached.
     """
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.decisions import reissue_and_record
@@ -218,7 +220,8 @@ def reissue(desk: "Desk", accept: tuple[str, ...], discount: Decimal | None, out
     share = None if discount is None else discount / 100
     if output:
         must_be_writable(output)
-    done = reissue_and_record(desk, open_ledger(desk), file, accept=accept, discount_share=share)
+    with returned_workbook(file) as returned:
+        done = reissue_and_record(desk, open_ledger(desk), returned, accept=accept, discount_share=share)
     papers, total = papers_of(done.content), amount_of(done.content, "total")
     path = copy_to(output, done.path) if output else done.path
     say(f"{papers.quote_number} revision {int(papers.revision)}: {total:,}, before {done.before:,}: {path}")

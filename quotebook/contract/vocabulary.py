@@ -44,6 +44,9 @@ REPLIES = {
 }
 """Cells for the client's answer, and the line that the floor plan draws. No price rests on them."""
 
+ACCEPTED = "accepted"
+"""The reply that accepts a quote, or does not."""
+
 TABLES = {"kinds": PanelKind, "subfloors": Subfloor, "day_factors": DayFactor}
 """Tables of the rates sheet: field of Rates, and the record of a row.
 

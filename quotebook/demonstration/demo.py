@@ -53,7 +53,7 @@ EVENTS = (
 
 ANSWERS: tuple[tuple[str, Mapping[str, Decimal | str]], ...] = (
     ("accepted", {"accepted": "yes", "accepted_by": "Avelie Marsh", "questions": "Can you come before noon?"}),
-    ("larger", {"width_1": D(16), "guests": D(170)}),
+    ("larger", {"width_1": D(16), "guests": D(170), "accepted": "yes"}),
     ("cheaper-labour", {"hourly_rate": D(12)}),
     ("no-delivery", {"days": D(3), "delivery": D(0)}),
 )  # fmt: skip

@@ -73,7 +73,9 @@ def _play(desk: Desk, returned: Path, quotes: int, chance: Random, seed: int) ->
             yield "issued"
             continue
         more_guests = (request.guests or ZERO) + 10
-        typed: dict[str, Decimal | str] = {"guests": more_guests} if chance.random() < 0.2 else {"accepted": "yes"}
+        typed: dict[str, Decimal | str] = {"accepted": "yes"}
+        if chance.random() < 0.2:
+            typed["guests"] = more_guests
         answer = retype(path, returned / f"{number}.xlsx", content, typed)
         try:
             agree(desk, ledger, card, answer, today=asked + timedelta(days=7))

@@ -8,7 +8,7 @@ from quotebook.spreadsheets.cells import Fault
 
 
 def agrees(value: object, due: object) -> bool:
-    """Whether a cell shows what is due: a number at six places, a text but for its spaces, any error for an error.
+    """Whether a cell shows what is due: a number at six places, a text line by line, any error for an error.
 
     Nothing disagrees with what is not worked out here; a blank is an empty text, and the 0 of a cell that shows one.
     """
@@ -26,4 +26,13 @@ def agrees(value: object, due: object) -> bool:
         return due == 0 and value in (None, "")
     if isinstance(value, Decimal):
         return value == 0 and due in (None, "")
-    return " ".join(str(value or "").split()) == " ".join(str(due or "").split())
+    return same_lines(str(value or ""), str(due or ""))
+
+
+def same_lines(one: str, other: str) -> bool:
+    """Whether two texts say the same line by line: spaces at the ends of a text or a line, and doubled, are nothing."""
+    return one == other or _lines(one) == _lines(other)
+
+
+def _lines(text: str) -> list[str]:
+    return [" ".join(line.split()) for line in text.strip().splitlines()]

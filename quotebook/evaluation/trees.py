@@ -231,11 +231,11 @@ class _Reader:
         self.must_be("(")
         found: list[Tree] = []
         while not (self.kind == "sign" and self.text == ")" and not found):
-            left_out = self.kind == "sign" and self.text in (",", ")")
+            left_out = self.kind == "sign" and self.text in (",", ";", ")")
             found.append(Constant(None) if left_out else self.expression(0))
             if self.kind == "sign" and self.text == ")":
                 break
-            self.must_be(",")
+            self.must_be(self.text if self.text == ";" else ",")
         self.must_be(")")
         return tuple(found)
 

@@ -60,6 +60,14 @@ class ListedQuote(NamedTuple):
     currency: str
 
 
+class IssuedRevision(NamedTuple):
+    """What tells one issued revision from another of its number."""
+
+    issued_on: date
+    client: str
+    event_date: date
+
+
 class Ledger:
     """The ledger at an address, created if there is none. Its methods raise what `Database` raises.
 
@@ -152,6 +160,13 @@ class Ledger:
         with self.database.reading() as connection:
             quote_id = find_quote_id(connection, quote_number, revision, sha256="")
             return None if quote_id is None else read_quote(connection, quote_id)
+
+    def revisions(self) -> dict[tuple[str, int], IssuedRevision]:
+        """Every revision that was issued, by number and revision."""
+        columns = quotes.c.quote_number, quotes.c.revision, *(quotes.c[name] for name in IssuedRevision._fields)
+        with self.database.reading() as connection:
+            rows = connection.execute(select(*columns).where(quotes.c.sha256 == "")).all()
+        return {(number, revision): IssuedRevision(*values) for number, revision, *values in rows}
 
     def standing(self, quote_number: str) -> Standing | None:
         """The state of a quote; None if it was never agreed."""

@@ -84,6 +84,8 @@ class Agreed(_EventWithFigures):
     sha256: str
     accepted: tuple[str, ...] = ()
     """References of the findings that the owner accepted, such as `rate-changed:hourly_rate`."""
+    said_yes: str = ""
+    """How the client said yes, in the owner's words; empty where the returned file itself says it."""
 
 
 @dataclass(frozen=True, kw_only=True)

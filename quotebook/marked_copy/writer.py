@@ -17,12 +17,13 @@ from quotebook.marked_copy.cell_notes import add_notes
 from quotebook.marked_copy.findings_sheet import FindingsPage, FindingsSheet
 from quotebook.marked_copy.foreign_parts import SHEET_TYPE, remove_foreign_parts
 from quotebook.marked_copy.package_copy import PackageCopy
+from quotebook.marked_copy.steps_sheet import StepsPage, StepsSheet
 from quotebook.spreadsheets.cells import CellAddress, position_of
 from quotebook.spreadsheets.package import SAVE, open_package
 
 STYLES_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.styles+xml"
 TITLE = "Findings"
-"""The name of the new sheet."""
+"""The name of the sheet of findings."""
 
 
 @dataclass(frozen=True)
@@ -36,8 +37,17 @@ class Mark:
     """`FFRRGGBB`."""
 
 
-def write_marks(path: Path, file: BinaryIO, marks: Sequence[Mark], page: FindingsPage, minor_units: int) -> None:
+def write_marks(
+    path: Path,
+    file: BinaryIO,
+    marks: Sequence[Mark],
+    page: FindingsPage,
+    minor_units: int,
+    steps: StepsPage = StepsPage(),  # noqa: B008  (it never changes)
+) -> None:
     """Writes a copy of the .xlsx at `path` with marks; a mark on a sheet that does not exist is left out.
+
+    The findings come first, and the steps to the figures last, if there are any.
 
     Raises Misuse for an .ods, and Unreadable for a file that is no workbook.
     """
@@ -46,20 +56,22 @@ def write_marks(path: Path, file: BinaryIO, marks: Sequence[Mark], page: Finding
         raise Misuse(f"{path}: only an .xlsx can be marked; save it as .xlsx and check that.")
     copy = PackageCopy(package)
     try:
-        _mark(copy, marks, page, minor_units)
+        _mark(copy, marks, page, minor_units, steps)
     except (AttributeError, LookupError, TypeError, ValueError):  # anyone made this file: parts may be missing or odd
         raise Misuse(f"{path}: its parts do not fit together and cannot be marked; {SAVE}, and check that.") from None
     copy.write(file)
 
 
-def _mark(copy: PackageCopy, marks: Sequence[Mark], page: FindingsPage, minor_units: int) -> None:
-    """Marks the sheets of a copy and puts the findings in front of them."""
+def _mark(copy: PackageCopy, marks: Sequence[Mark], page: FindingsPage, minor_units: int, steps: StepsPage) -> None:
+    """Marks the sheets of a copy, puts the findings in front of them and the steps behind them."""
     remove_foreign_parts(copy)
     formats = CellFormats(_styles(copy))
     for title, part in _sheets(copy).items():
         _mark_sheet(copy, part, [mark for mark in marks if mark.sheet == title], formats)
         _deselect(copy, part)
-    _put_in_front(copy, FindingsSheet(copy.main, formats, minor_units).worksheet(page))
+    if steps.steps:
+        _add_sheet(copy, StepsSheet(copy.main, formats).steps(steps), steps.title, len(_listed(copy)))
+    _put_in_front(copy, FindingsSheet(copy.main, formats, minor_units).findings(page))
 
 
 def _styles(copy: PackageCopy) -> etree._Element:
@@ -147,13 +159,10 @@ def _deselect(copy: PackageCopy, part: str) -> None:
 
 def _put_in_front(copy: PackageCopy, sheet: etree._Element) -> None:
     """Makes the findings the first sheet, and the one in view; names of a single sheet follow it to its new number."""
+    for view in sheet.iter(f"{copy.main}sheetView"):
+        view.set("tabSelected", "1")
+    _add_sheet(copy, sheet, TITLE, 0)
     book = copy.edit(copy.book)
-    listed = _required(book, f"{copy.main}sheets")
-    part = copy.free_name("xl/worksheets/findings{}.xml")
-    copy.add(part, sheet, SHEET_TYPE)
-    number = max(_whole(other.get("sheetId")) for other in listed) + 1
-    entry = {"name": _free_title(listed), "sheetId": f"{number}", copy.link_id: copy.link(copy.book, "worksheet", part)}
-    listed.insert(0, etree.Element(f"{copy.main}sheet", entry))
     for name in book.iterfind(f"{copy.main}definedNames/{copy.main}definedName[@localSheetId]"):
         name.set("localSheetId", f"{int(name.get('localSheetId', '')) + 1}")
     for view in book.iterfind(f"{copy.main}bookViews/{copy.main}workbookView"):
@@ -162,8 +171,24 @@ def _put_in_front(copy: PackageCopy, sheet: etree._Element) -> None:
         view.set("activeTab", "0")
 
 
-def _free_title(listed: etree._Element) -> str:
-    """`Findings`, or `Findings 2` and so on where the workbook has such a sheet."""
+def _listed(copy: PackageCopy) -> etree._Element:
+    """The list of sheets."""
+    return _required(copy.edit(copy.book), f"{copy.main}sheets")
+
+
+def _add_sheet(copy: PackageCopy, sheet: etree._Element, title: str, place: int) -> None:
+    """Adds a sheet to the workbook at a place among the others, from 0."""
+    listed = _listed(copy)
+    part = copy.free_name("xl/worksheets/findings{}.xml")
+    copy.add(part, sheet, SHEET_TYPE)
+    number = max(_whole(other.get("sheetId")) for other in listed) + 1
+    link = copy.link(copy.book, "worksheet", part)
+    entry = {"name": _free_title(listed, title), "sheetId": f"{number}", copy.link_id: link}
+    listed.insert(place, etree.Element(f"{copy.main}sheet", entry))
+
+
+def _free_title(listed: etree._Element, title: str) -> str:
+    """A title, or with a number behind it where the workbook has such a sheet."""
     taken = {sheet.get("name", "").lower() for sheet in listed}
-    titles = (TITLE, *(f"{TITLE} {number}" for number in range(2, len(taken) + 3)))
+    titles = (title, *(f"{title} {number}" for number in range(2, len(taken) + 3)))
     return next(title for title in titles if title.lower() not in taken)

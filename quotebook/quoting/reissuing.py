@@ -10,6 +10,7 @@ from shlex import quote
 from quotebook.checking.check import Report, checked_quote, must_be_readable, no_telling
 from quotebook.checking.comparison import Comparison
 from quotebook.checking.findings import Finding
+from quotebook.checking.issued import IssuedQuotes
 from quotebook.checking.kinds import Kind
 from quotebook.client.draft import QuoteDraft
 from quotebook.contract.stamp import Content
@@ -65,18 +66,20 @@ def reissue(
     today: date | None = None,
     discount_share: Decimal | None = None,
     rates_now: Callable[[RateCard, Request, str], Rates] = lambda card, request, number: card.rates,
+    issued: IssuedQuotes | None = None,
 ) -> Reissued:
     """Write the next revision: the returned entries, the rates on the card now, and formulas as issued.
 
     `accept` names disputed findings by their `reference`. The discount stays that of the last revision
     unless `discount_share` is given. `rates_now` takes the card, a request and its quote number, and
-    gives the card's rates with the number of panels free. Raises Disputed if an entry cannot be used or
+    gives the card's rates with the number of panels free. `issued` is what the desk knows to have been
+    issued, where that is at hand. Raises Disputed if an entry cannot be used or
     a disputed finding is not accepted; Misuse if a later revision exists, a name in `accept` is no
     finding's, or nothing says what was issued; InvalidInput if the card cannot serve the entries; and
     Unreadable if the file is no quote.
     """
     today = today or date.today()
-    report, comparison = checked_quote(path, desk, today)
+    report, comparison = checked_quote(path, desk, today, issued)
     must_be_readable(report)
     if comparison is None:
         raise Misuse(f"{no_telling(path, report.findings)} Issue a new quote.")
@@ -95,8 +98,10 @@ def reissue(
     return Reissued(report, written, reissued, before, changes, accepted, report.replies)
 
 
-def accepted_findings(path: Path, report: Report, accept: Collection[str]) -> tuple[Finding, ...]:
+def accepted_findings(path: Path, report: Report, accept: Collection[str], seen: bool = False) -> tuple[Finding, ...]:
     """The disputed findings of a report, every one of which `accept` must name.
+
+    With `seen` that goes for what is told of the look of a file too.
 
     Raises Unreadable if the file is no quote; Misuse if a later revision exists or a name in `accept`
     is no finding's; Disputed if an entry cannot be used or a finding is not accepted.
@@ -108,29 +113,25 @@ def accepted_findings(path: Path, report: Report, accept: Collection[str]) -> tu
     invalid = [finding.message for finding in report.findings if finding.kind == Kind.INPUT_INVALID]
     if invalid:
         raise Disputed(f"{path}: has entries that cannot be priced. Ask the client to correct them:", invalid)
-    disputed = tuple(finding for finding in report.findings if finding.disputes)
+    parts = [finding.message for finding in report.findings if finding.kind == Kind.PART_CHANGED]
+    if parts:
+        raise Disputed(f"{path}: cannot be taken as it is:", parts)
+    disputed = tuple(finding for finding in report.findings if finding.disputes or (seen and finding.kind.is_seen))
     unknown = [name for name in accept if name not in {finding.reference for finding in disputed}]
     if unknown:
-        raise Misuse(f"--accept {unknown[0]}: {path} has no disputed finding of that name.")
+        raise Misuse(f"--accept {unknown[0]}: {path} has no finding of that name that needs accepting.")
     not_accepted = {finding.reference: finding.message for finding in disputed if finding.reference not in accept}
     if not_accepted:
-        heading = f"{path}: is disputed. Settle it with the client, or accept it; your rates and formulas stay:"
+        heading = f"{path}: needs you to accept what follows, if the client and you agree on it:"
         raise Disputed(heading, [f"--accept {quote(name)}  {message}" for name, message in not_accepted.items()])
     return disputed
 
 
 def _entries(comparison: Comparison, discount_share: Decimal) -> dict[str, object]:
-    """The entries as returned, or as issued if the cell is lost. Raises Misuse if a floor of several kinds changed."""
+    """The entries as returned, or as issued if the cell is lost; what joins lines to one floor, as issued."""
     lost = comparison.returned.missing
     kept = {name: value for name, value in comparison.issued_entries.items() if name in lost}
     joined = {name: comparison.content.owner.get(name) for name in on_every_line(*JOINED)}
-    parts = [line for line in range(1, LINES + 1) if any(joined[on_line(name, line)] for name in JOINED)]
-    sizes = [on_line(name, line) for line in parts for name in ("panel_#", "width_#", "length_#")]
-    if any(not comparison.same_entry(name) for name in sizes if name not in lost):
-        raise Misuse(
-            f"Floor lines {', '.join(map(str, parts))} are one floor of several kinds of panel, and its size was "
-            "changed. Issue it anew (quotebook issue --floor CODE+CODE:WIDTHxLENGTH)."
-        )
     return comparison.entries | kept | joined | {"discount_share": discount_share}
 
 

@@ -21,6 +21,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from quotebook import desk as desks
+from quotebook.bookings.archive import open_ledger
+from quotebook.bookings.decisions import issue_and_record, reissue_and_record
 from quotebook.checking import report as reports
 from quotebook.checking.check import check_file
 from quotebook.checking.findings import AGREES, CHANGED, DISPUTED, KINDS, UNREADABLE, VERDICTS, verdict_of
@@ -31,6 +33,7 @@ from quotebook.contract.stamp import stamp_texts
 from quotebook.demonstration.demo import EVENTS
 from quotebook.engine.model import RULES
 from quotebook.errors import Misuse
+from quotebook.ledger.database import file_url
 from quotebook.quoting.issuing import issue
 from quotebook.spreadsheets.cells import CellAddress
 from quotebook.spreadsheets.reading import read_workbook
@@ -244,6 +247,7 @@ FIRST_TERM = CellAddress("Terms and cautions", 3, 3)
 
 OTHERS = {
     "name-missing": (lambda i, e: e.forget("tax"), _at("tax")),
+    "input-formula": (lambda i, e: e.formula(i.places["width_1"], "9*2"), _at("width_1")),
     "name-doubled": (lambda i, e: e.double("total", "Quote", "Quote!$B$99"), None),
     "sheet-missing": (lambda i, e: e.delete("Rates"), None),
     "sheet-renamed": (lambda i, e: e.rename("Rates", "Our rates"), None),
@@ -270,8 +274,11 @@ def test_other_kinds(issued, kind):
     assert finding.kind == kind
     if place:
         assert (finding.sheet, finding.cell) == (place(issued).sheet, place(issued).cell)
-    assert (report.quote, report.revision, report.issued, report.engine) == ("Q0001", 1, TOTAL, TOTAL)
     assert report.verdict == verdict_of([finding])
+    if kind == "stamp-broken":  # nothing then says what was issued
+        assert (report.quote, report.revision, report.issued, report.engine) == ("Q0001", None, None, None)
+    else:
+        assert (report.quote, report.revision, report.issued, report.engine) == ("Q0001", 1, TOTAL, TOTAL)
 
 
 def test_a_total_that_does_not_add_up_is_worth_what_it_is_wrong_by(issued):
@@ -330,6 +337,7 @@ def test_every_kind_has_a_case_here():
         "other-rules",
         "not-a-quote",
         "unreadable",
+        "unknown-quote",
     }
     assert here == KINDS
 
@@ -350,7 +358,7 @@ def test_a_stamp_of_another_quote_is_told_from_that(issued):
 
     report = issued.edited(exchange)
     assert [finding.kind for finding in report.findings] == ["stamp-broken"]
-    assert "Q0002" in report.findings[0].message and report.quote == "Q0001"
+    assert "Q0002" in report.findings[0].message and (report.quote, report.revision) == ("Q0001", None)
 
 
 def test_a_stamp_of_another_revision(tmp_path):
@@ -360,19 +368,107 @@ def test_a_stamp_of_another_revision(tmp_path):
     for row, text in enumerate(stamp_texts(read_workbook(made.path)), 2):
         later.put(CellAddress("stamp", row, 1), text)
     report = made.check(later.save(made.back))
-    assert [finding.kind for finding in report.findings] == ["stamp-broken"] and report.revision == 2
+    assert [finding.kind for finding in report.findings] == ["stamp-broken"] and report.revision is None
 
 
-@pytest.mark.parametrize(
-    "edit", [lambda hand: hand.delete("stamp"), lambda hand: hand.put(CellAddress("stamp", 3, 1), "?")]
-)
-def test_without_its_stamp_it_is_checked_against_the_copy_kept(issued, edit):
+def test_without_its_stamp_it_is_checked_against_the_copy_kept(issued):
     def both(hand):
-        edit(hand)
+        hand.delete("stamp")
         hand.put(issued.places["hourly_rate"], D(1))
 
     kinds = [finding.kind for finding in issued.edited(both).findings]
-    assert kinds[0].startswith("stamp-") and kinds[1:] == ["rate-changed", "not-recalculated"]
+    assert kinds == ["stamp-missing", "rate-changed", "not-recalculated"]
+
+
+def test_a_namesake_without_a_stamp_is_not_held_against_the_copy_kept(issued, tmp_path):
+    """Another desk has a Q0001 too, of another day."""
+    other = desks.init(tmp_path / "desk")
+    path, _ = issue(other, other.card(), EVENTS[0], "Q0001", TODAY + timedelta(days=1))
+    report = issued.check(Book(path).edit().delete("stamp").save(tmp_path / "back.xlsx"))
+    assert [finding.kind for finding in report.findings] == ["stamp-missing"]
+    assert (report.verdict, report.revision) == (DISPUTED, None)
+
+
+def test_with_a_broken_stamp_nothing_else_is_said(issued):
+    def both(hand):
+        hand.put(CellAddress("stamp", 3, 1), "?")
+        hand.put(issued.places["hourly_rate"], D(1))
+
+    assert [finding.kind for finding in issued.edited(both).findings] == ["stamp-broken"]
+
+
+def test_a_quote_that_the_ledger_does_not_have_or_has_otherwise(tmp_path):
+    """A second desk with the first one's key has a ledger of its own."""
+    made = Quote(tmp_path)
+    other = desks.init(tmp_path / "other")
+    other.key_path.write_bytes(made.desk.key_path.read_bytes())
+    issue_and_record(other, open_ledger(other), other.card(), EVENTS[0], "Q0001", TODAY)
+    namesake, unknown = check_file(made.path, other, TODAY), check_file(made.other, other, TODAY)
+    for report in (namesake, unknown):
+        assert [finding.kind for finding in report.findings] == ["unknown-quote"]
+        assert (report.verdict, report.revision, report.engine) == (DISPUTED, None, None)
+    assert "another quote, for Avelie Marsh" in namesake.findings[0].message
+    assert "is not in this ledger" in unknown.findings[0].message
+
+
+def test_the_latest_revision_is_asked_of_the_ledger(tmp_path, monkeypatch):
+    """Two desks share one ledger and one key: a revision that the second wrote supersedes the first desk's file."""
+    monkeypatch.setenv("QUOTEBOOK_LEDGER", file_url(tmp_path / "shared.sqlite"))
+    one, two = desks.init(tmp_path / "one"), desks.init(tmp_path / "two")
+    two.key_path.write_bytes(one.key_path.read_bytes())
+    path, _ = issue_and_record(one, open_ledger(one), one.card(), EVENTS[0], "Q0001", date.today())
+    reissue_and_record(two, open_ledger(two), path)
+    assert [(f.kind, f.expected) for f in check_file(path, one).findings] == [("older-revision", "2")]
+
+
+# The client's answer
+
+
+@pytest.mark.parametrize(
+    ("said", "answer"),
+    [
+        ("yes", "yes"), (" Yes ", "yes"), ("no", "no"), (None, "none"), ("  ", "none"),
+        ("yes, if it is dry", "unclear"), ("sí", "unclear"), ("not yet", "unclear"), (D(1), "unclear"),
+        (True, "unclear"),
+    ],
+)  # fmt: skip
+def test_only_a_plain_yes_is_a_yes(issued, said, answer):
+    report = issued.edited(lambda hand: hand.put(issued.places["accepted"], said))
+    assert (report.answer, report.findings) == (answer, ())
+    assert reports.ANSWERS[report.answer] in next(reports.in_words(report))
+
+
+def test_a_yes_in_the_quotes_own_language(tmp_path):
+    desk = desks.init(tmp_path / "desk", "rate_card_metric.xlsx")
+    path, content = issue(desk, desk.card(), EVENTS[0], "Q0001", TODAY)
+    for said, answer in (("oui", "yes"), ("non", "no"), ("yes", "unclear")):
+        back = Book(path).edit().put(CellAddress(*content.places["accepted"]), said).save(tmp_path / "back.xlsx")
+        assert check_file(back, desk, TODAY).answer == answer
+
+
+def test_an_answer_that_a_formula_makes_is_nobodys(issued):
+    def formula(hand):
+        hand.put(issued.places["accepted"], "yes").formula(issued.places["accepted"], '"yes"')
+        hand.put(issued.places["questions"], "Later?").formula(issued.places["questions"], "total")
+
+    report = issued.edited(formula)
+    assert [(f.kind, f.name, f.disputes) for f in report.findings] == [
+        ("input-formula", "accepted", True), ("input-formula", "questions", False),
+    ]  # fmt: skip
+    assert (report.answer, report.verdict, report.replies) == ("unclear", DISPUTED, ())
+
+
+def test_a_formula_in_an_entry_counts_only_for_what_the_file_shows(issued):
+    """18 ft as issued: 9*2 is that; 9*3 beside a shown 18 is 27 as soon as somebody opens the file."""
+    width = issued.places["width_1"]
+    found = {
+        formula: [*issued.edited(lambda hand, f=formula: hand.formula(width, f)).findings]
+        for formula in ("9*2", "9*3", "18+RAND()*0")
+    }
+    assert {formula: (findings[0].kind, findings[0].name) for formula, findings in found.items()} == {
+        "9*2": ("input-formula", "width_1"), "9*3": ("input-invalid", "width_1"),
+        "18+RAND()*0": ("input-invalid", "width_1"),
+    }  # fmt: skip
 
 
 def test_without_stamp_and_copy_there_is_no_telling(tmp_path):
@@ -506,7 +602,8 @@ FILE = {
     "type": "object",
     "properties": {
         "file": {"type": "string"}, "quote": {"type": ["string", "null"]}, "revision": {"type": ["integer", "null"]},
-        "verdict": {"enum": list(VERDICTS)}, "findings": {"type": "array", "items": FINDING},
+        "verdict": {"enum": list(VERDICTS)}, "answer": {"enum": ["yes", "no", "none", "unclear", None]},
+        "findings": {"type": "array", "items": FINDING},
         "totals": {
             "type": "object",
             "properties": {"issued": MONEY, "sheet": MONEY, "engine": MONEY, "worked_out": MONEY},
@@ -514,7 +611,9 @@ FILE = {
         },
         "state": {"enum": [*STATES, None]}, "remainder": MONEY, "replies": {"type": "object"},
     },
-    "required": ["file", "quote", "revision", "verdict", "findings", "totals", "state", "remainder", "replies"],
+    "required": [
+        "file", "quote", "revision", "verdict", "answer", "findings", "totals", "state", "remainder", "replies",
+    ],
     "additionalProperties": False,
 }  # fmt: skip
 SCHEMA = {
@@ -583,7 +682,11 @@ def test_a_whole_process(answers):
         files[DISPUTED],
     ]
     done = subprocess.run(command, check=False, capture_output=True, text=True)
-    assert done.returncode == 1 and "hourly_rate is yours to set" in " ".join(done.stdout.split()) and done.stderr == ""
+    assert (
+        done.returncode == 1
+        and "(hourly_rate), Rates D6: 31.40 USD when issued, now 1.00 USD" in " ".join(done.stdout.split())
+        and done.stderr == ""
+    )
 
 
 def test_a_file_is_left_as_it_came(answers):

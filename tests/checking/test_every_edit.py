@@ -16,11 +16,12 @@ from typing import NamedTuple
 
 import pytest
 from edits import MAIN, Book, Edit
+from test_appearance import ADDED, PLACES
 
 from quotebook import desk as desks
 from quotebook.checking.check import check_file
 from quotebook.contract.stamp import stamp_texts
-from quotebook.contract.vocabulary import INPUTS
+from quotebook.contract.vocabulary import INPUTS, REPLIES
 from quotebook.demonstration.demo import EVENTS
 from quotebook.quoting.issuing import issue
 from quotebook.spreadsheets.cells import CellAddress, Fault
@@ -108,6 +109,15 @@ class Walk:
         for sheet, cells in self.content.fixed.items():
             yield from ((CellAddress(sheet, row, column), said) for row, column, said in cells)
 
+    def single(self, sheet: str) -> list[tuple[str, CellAddress]]:
+        """The names of single cells on a sheet."""
+        tables = self.content.tables
+        return [(name, place) for name, place in self.places.items() if place.sheet == sheet and name not in tables]
+
+    def on(self, sheet: str) -> list[CellAddress]:
+        """The cells of a sheet that hold something; of a column of a table, the first."""
+        return [place for place in (*self.places.values(), *(p for p, _ in self.fixed_cells())) if place.sheet == sheet]
+
     def blank_cells(self) -> Iterator[CellAddress]:
         """Cells beside and under what is on each sheet."""
         taken = (
@@ -146,14 +156,14 @@ def another(value):
 # The owner's cells
 
 
-def _owners(walk: Walk, make, kind="rate-changed") -> Iterator[Case]:
+def _owners(walk: Walk, make, leave_out=()) -> Iterator[Case]:
     for name, place, value in walk.owners_cells():
         new = make(value)
-        if new is not ...:
+        if new is not ... and name not in leave_out:
             yield Case(
                 f"{name} {place.cell} {value!r} -> {new!r}",
                 lambda e, p=place, v=new: e.put(p, v),
-                (at(kind, place, name),),
+                (at("rate-changed", place, name),),
             )
 
 
@@ -172,7 +182,38 @@ def rates_blanked(walk):
 @a_class("rate-changed")
 def rates_as_text(walk):
     """A rate stored as text."""
-    return _owners(walk, lambda value: str(value) if isinstance(value, D) and value else ...)
+    nothing_computes_with_it = ("revision", "step_limit")
+    return _owners(walk, lambda value: str(value) if isinstance(value, D) and value else ..., nothing_computes_with_it)
+
+
+@a_class("no finding")
+def same_characters(walk):
+    """A number stored as a text, or a text as a number, of the same digits, where nothing computes with it."""
+    place = walk.places["revision"]
+    yield Case("revision", lambda e, p=place: e.put(p, "1"), ())
+    for place, said in walk.fixed_cells():
+        if isinstance(said, D):
+            yield Case(f"{place}", lambda e, p=place, v=said: e.put(p, str(v)), ())
+        elif isinstance(said, str) and said.isdecimal():
+            yield Case(f"{place}", lambda e, p=place, v=said: e.put(p, D(v)), ())
+
+
+@a_class("no finding")
+def spaces_at_the_ends(walk):
+    """Spaces or a line break at the ends of a text that nothing computes with."""
+    said = {place: text for place, text in walk.fixed_cells() if isinstance(text, str) and not text.startswith("=")}
+    said |= {walk.places[name]: walk.content.inputs[name] for name in ("client", "event", "venue")}
+    for place, text in said.items():
+        yield Case(f"{place}", lambda e, p=place, t=text: e.put(p, f" {t} \n"), ())
+
+
+@a_class("text-changed")
+def line_breaks_inside(walk):
+    """Sixty line breaks put inside a label or a term."""
+    for place, said in walk.fixed_cells():
+        if isinstance(said, str) and " " in said and not said.startswith("="):
+            new = said.replace(" ", "\n" * 60, 1)
+            yield Case(f"{place}", lambda e, p=place, t=new: e.put(p, t), (at("text-changed", place),))
 
 
 @a_class("rate-changed")
@@ -366,13 +407,43 @@ def entries_changed(walk):
             yield Case(f"{name} {new}", lambda e, p=place, v=new: e.put(p, v), (at("input-changed", place, name),))
 
 
-@a_class("input-changed")
+@a_class("input-formula")
 def entries_as_formulas(walk):
     """An entry put in as a formula of the same value."""
     for name in _used():
         if isinstance(walk.content.inputs[name], D):
             place, same = walk.places[name], f"{walk.content.inputs[name]}+0"
-            yield Case(name, lambda e, p=place, f=same: e.formula(p, f), (at("input-changed", place, name),))
+            yield Case(name, lambda e, p=place, f=same: e.formula(p, f), (at("input-formula", place, name),))
+
+
+@a_class("input-formula")
+def answers_as_formulas(walk):
+    """An answer put in as a formula."""
+    for name in REPLIES:
+        place = walk.places[name]
+        yield Case(name, lambda e, p=place: e.formula(p, "1+0"), (at("input-formula", place, name),))
+
+
+@a_class("no finding")
+def answers(walk):
+    """An answer typed: yes, no or anything else, a name, a day, a question."""
+    for name, value in (
+        ("accepted", "yes"), ("accepted", "no"), ("accepted", "if dry"), ("accepted_by", "A"), ("questions", "When?"),
+    ):  # fmt: skip
+        yield Case(f"{name} {value}", lambda e, p=walk.places[name], v=value: e.put(p, v), ())
+
+
+@a_class("input-changed")
+def lines_emptied(walk):
+    """A floor line emptied, or one filled in that was empty."""
+    for line in range(1, len(REQUEST.lines) + 1):
+        places = [walk.places[f"{name}_{line}"] for name in ("panel", "width", "length", "edging_wanted")]
+        edit = lambda e, gone=places: [e.put(place, None) for place in gone]  # noqa: E731
+        yield Case(f"line {line} emptied", edit, (at("input-changed", places[0], f"panel_{line}"),))
+    line = len(REQUEST.lines) + 1
+    filled = dict(zip((f"panel_{line}", f"width_{line}", f"length_{line}"), ("WHITE-23", D(8), D(9)), strict=True))
+    edit = lambda e: [e.put(walk.places[name], value) for name, value in filled.items()]  # noqa: E731
+    yield Case(f"line {line} added", edit, (at("input-changed", walk.places[f"panel_{line}"], f"panel_{line}"),))
 
 
 @a_class("input-changed, input-invalid")
@@ -381,22 +452,22 @@ def entries_blanked(walk):
     return _entries(walk, None, {"text", "yes_no", "miles", "flights", "guests"})
 
 
-@a_class("input-invalid")
+@a_class("input-changed, input-invalid")
 def entries_negative(walk):
     """An entry of -5."""
-    return _entries(walk, D(-5), set())
+    return _entries(walk, D(-5), {"text"})
 
 
-@a_class("input-invalid")
+@a_class("input-changed, input-invalid")
 def entries_absurd(walk):
     """An entry of 1,000,000,000."""
-    return _entries(walk, D(10**9), set())
+    return _entries(walk, D(10**9), {"text"})
 
 
 @a_class("input-changed, input-invalid")
 def entries_of_dates(walk):
     """A date, where a number or anything else goes."""
-    return _entries(walk, D(46500), {"date"})
+    return _entries(walk, D(46500), {"date", "text"})
 
 
 @a_class("input-changed, input-invalid")
@@ -524,7 +595,7 @@ def lines_inserted(walk):
             yield Case(f"{sheet} column {column}", lambda e, s=sheet, c=column: e.insert(s, column=c), ())
 
 
-@a_class("name-missing, rate-changed, text-changed")
+@a_class("row-deleted, text-changed")
 def rows_deleted(walk):
     """A row deleted."""
     for sheet in walk.content.fixed:
@@ -538,35 +609,40 @@ def rows_deleted(walk):
 
 
 def _gone(walk: Walk, sheet: str, row: int) -> Iterator[Expected]:
-    for name, place in walk.places.items():
-        if place.sheet == sheet and place.row == row and len(walk.content.tables.get(name, [0])) == 1:
-            yield at("name-missing", place, name)
-    for _table, key in (
-        ("kinds", "kinds_panel"),
-        ("subfloors", "subfloors_subfloor_kind"),
-        ("day_factors", "day_factors_hire_days"),
-    ):
-        place, rows = walk.places[key], len(walk.content.tables[key])
-        if place.sheet == sheet and rows > 1 and place.row <= row < place.row + rows:
-            yield at("rate-changed", place._replace(row=row), key)
-    place = walk.places["day_factors_last_day"]
-    if place.sheet == sheet and place.row <= row < place.row + len(walk.content.tables["day_factors_last_day"]):
-        yield at("rate-changed", place, "day_factors_last_day")
-    for place, _ in walk.fixed_cells():
-        if place.sheet == sheet and place.row == row:
-            yield at("text-changed", place)
+    """One finding with all that was on a row; of a last row with one thing, and of a table's, what is gone."""
+    names = [name for name, place in walk.single(sheet) if place.row == row]
+    lists = [
+        key
+        for key in ("kinds_panel", "subfloors_subfloor_kind", "day_factors_hire_days")
+        if walk.places[key].sheet == sheet
+        and walk.places[key].row <= row < walk.places[key].row + len(walk.content.tables[key])
+    ]
+    texts = [place for place, _ in walk.fixed_cells() if place.sheet == sheet and place.row == row]
+    last = max(place.row for place in walk.on(sheet))
+    if row == last and len(names) + len(texts) == 1:
+        yield from (at("name-missing", walk.places[name], name) for name in names)
+    if row == last and not names:
+        yield from (at("text-changed", place) for place in texts)
+    elif lists and not names and not texts:
+        yield from (at("rate-changed", walk.places[key]._replace(row=row), key) for key in lists)
+    elif row != last or len(names) + len(texts) > 1:
+        yield at("row-deleted", CellAddress(sheet, row, 1), next(iter(names + lists), ""))
 
 
-@a_class("name-missing, text-changed")
+@a_class("column-deleted, text-changed")
 def columns_deleted(walk):
     """A column deleted from a sheet without tables."""
     for sheet in (sheet for sheet in walk.content.fixed if sheet != walk.places["kinds_panel"].sheet):
-        named = [(name, place) for name, place in walk.places.items() if place.sheet == sheet]
-        texts = [place for place, _ in walk.fixed_cells() if place.sheet == sheet]
-        for column in sorted({place.column for place in texts} | {place.column for _, place in named}):
-            gone = [at("name-missing", place, name) for name, place in named if place.column == column]
-            gone += [at("text-changed", place) for place in texts if place.column == column]
-            yield Case(f"{sheet} {column}", lambda e, s=sheet, c=column: e.remove(s, column=c), tuple(gone))
+        named, texts = walk.single(sheet), [place for place, _ in walk.fixed_cells() if place.sheet == sheet]
+        last = max(place.column for place in walk.on(sheet))
+        for column in sorted({place.column for place in walk.on(sheet)}):
+            gone = [name for name, place in named if place.column == column]
+            expected = [at("column-deleted", CellAddress(sheet, 1, column), next(iter(gone), ""))]
+            if column == last and len(gone) == 1:
+                expected = [at("name-missing", walk.places[name], name) for name in gone]
+            if column == last and not gone:
+                expected = [at("text-changed", place) for place in texts if place.column == column]
+            yield Case(f"{sheet} {column}", lambda e, s=sheet, c=column: e.remove(s, column=c), tuple(expected))
 
 
 @a_class("sheet-renamed")
@@ -600,6 +676,19 @@ def sheets_copied(walk):
     """A sheet copied, or added."""
     for sheet in (None, *walk.content.fixed):
         yield Case(f"{sheet}", lambda e, s=sheet: e.add("Another", s), (Expected("sheet-added", "", "Another"),))
+
+
+# What else a person sees
+
+
+@a_class(
+    "lines-hidden, comment-added, page-changed, picture-added, format-changed, text-unseen, rule-added, sheet-doubled"
+)
+def looks_changed(walk):
+    """A row hidden, a comment, another footer, a picture, a format with words, white text, a rule, a sheet's double."""
+    for kind, edit in ADDED.items():
+        sheet, cell = PLACES[kind]
+        yield Case(kind, edit, (Expected(kind, "", sheet, cell.format(total=walk.places["total"].row)),))
 
 
 # The stamp

@@ -12,7 +12,7 @@ from lxml import etree
 
 from quotebook import desk as desks
 from quotebook.checking.check import check_file
-from quotebook.checking.checks import MOST_ADDED
+from quotebook.checking.check_sheets import MOST_ADDED
 from quotebook.checking.findings import AGREES, DISPUTED, UNREADABLE
 from quotebook.contract.stamp import SHEET
 from quotebook.quoting.issuing import issue

@@ -216,7 +216,7 @@ def test_marked_copies_are_made_beside_the_files_and_never_over_another(at_desk)
     assert len(copies) == 4
     copies[0].write_text("notes of mine")
     again = run("check", "--marked", "returned")
-    assert again.exit_code == 2 and again.stderr.count("exists already") == 4
+    assert again.exit_code == 2 and again.stderr.count("--overwrite replaces it") == 4
     assert copies[0].read_text() == "notes of mine"
     assert run("check", "--marked", "--overwrite", "returned").exit_code == 1
     assert openpyxl.load_workbook(copies[0]).sheetnames[0] == "Findings"

@@ -263,7 +263,7 @@ def ledger(desk, tmp_path):
 
 
 def issue_again(desk, path):
-    from quotebook.checking.check import issued_content
+    from quotebook.checking.issued import issued_content
     from quotebook.spreadsheets.reading import read_workbook
 
     return issued_content(read_workbook(path), desk)[0]

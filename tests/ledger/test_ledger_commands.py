@@ -17,7 +17,7 @@ from ledger_fixtures import contents, url
 
 from quotebook.bookings.archive import desk_name, open_ledger
 from quotebook.bookings.rebuilding import rebuild
-from quotebook.checking.check import issued_content
+from quotebook.checking.issued import issued_content
 from quotebook.cli import main
 from quotebook.demonstration import season
 from quotebook.demonstration.demo import ledger_in, retype
@@ -64,10 +64,10 @@ def issue(floor=ALL_BUT_FOUR, day=DAY, **options):
 
 
 def answer(desk, number, **typed):
-    """The file that comes back from a client who typed these."""
+    """The file that comes back from a client who typed these, and says yes."""
     path = desk.issued_path(number, 1)
     content, _ = issued_content(read_workbook(path), desk)
-    return retype(path, Path(f"{number}.xlsx"), content, typed)
+    return retype(path, Path(f"{number}.xlsx"), content, {"accepted": "yes"} | typed)
 
 
 def listed(number):
@@ -122,7 +122,7 @@ def test_a_revision_does_not_stand_in_its_own_way(desk):
     number = issue()
     run("agree", answer(desk, number))
     run("reissue", f"{number}.xlsx")
-    run("agree", desk.issued_path(number, 2))
+    run("agree", desk.issued_path(number, 2), "--said-yes", "by telephone")
     assert (listed(number)["revision"], free()) == (2, 4)
 
 
@@ -141,7 +141,7 @@ def test_issue_says_what_is_short_when_and_what_would_do(desk, floor, short):
 
 def test_the_last_panels_go_to_one_of_two_commands(desk):
     numbers = [issue(), issue()]
-    command = [sys.executable, "-c", "from quotebook.cli import main; main()", "agree"]
+    command = [sys.executable, "-c", "from quotebook.cli import main; main()", "agree", "--said-yes", "ok"]
     both = [subprocess.Popen([*command, desk.issued_path(number, 1)], stderr=subprocess.PIPE) for number in numbers]
     said = [process.communicate(timeout=60)[1].decode() for process in both]
     assert sorted(process.returncode for process in both) == [0, 2], said
@@ -220,7 +220,7 @@ def test_a_ledger_is_made_again_of_what_the_commands_left(desk, tmp_path):
     run("cancel", second)
     run("check", answer(desk, third, hourly_rate=12), status=1)
     run("reissue", f"{third}.xlsx", "--accept", "rate-changed:hourly_rate")
-    run("agree", desk.issued_path(third, 2))
+    run("agree", desk.issued_path(third, 2), "--said-yes", "by telephone")
     run("agree", answer(desk, fourth, delivery=0), "--accept", "formula-replaced:delivery")
     change_card(desk, turnaround_days=5, currency="EUR")
     run("rebuild", "--to", tmp_path / "again?.sqlite")
@@ -255,7 +255,7 @@ def test_two_desks_of_one_ledger_use_no_number_twice_and_hold_no_panel_twice(des
         0
     ]
     assert (first, second) == ("Q0001", "Q0002")
-    run("agree", "--desk", other.folder, other.issued_path(second, 1))
+    run("agree", "--desk", other.folder, other.issued_path(second, 1), "--said-yes", "by telephone")
     assert "Short: 52 panels of OAK-44" in run("agree", answer(desk, first), status=2)
     run("cancel", second)
     run("agree", f"{first}.xlsx")

@@ -5,6 +5,7 @@ import zipfile
 from copy import deepcopy
 from datetime import date
 from decimal import Decimal as D
+from pathlib import Path
 
 import handmade
 import openpyxl
@@ -13,9 +14,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
 
-from quotebook.checking.check import check_file
+from quotebook.checking.check import check_file, returned_quote
+from quotebook.checking.explanation import explain
+from quotebook.checking.worked_out import WorkedOut
 from quotebook.demonstration import demo
-from quotebook.desk import init
+from quotebook.desk import Desk, init
 from quotebook.errors import Misuse, QuotebookError
 from quotebook.marked_copy.findings_sheet import FindingRow, FindingsPage
 from quotebook.marked_copy.marking import DISPUTING, FREE, marked_path, write_marked_copy
@@ -78,17 +81,17 @@ def test_formulas_values_and_names_of_the_copy_are_those_returned(copies):
     for path, _, copy in copies:
         before, after = read_workbook(path), read_workbook(copy)
         assert after.sheets[0].name == "Findings"
-        assert after.sheets[1:] == before.sheets
+        assert after.sheets[1 : 1 + len(before.sheets)] == before.sheets
         assert (after.names, after.local_names) == (before.names, before.local_names)
 
 
 def test_parts_that_no_mark_touches_keep_their_bytes(copies):
-    path, _, copy = copies[1]  # two findings, both on the first sheet
+    path, _, copy = copies[1]  # two findings on the first sheet, and figures that differ on two
     before, after = parts_of(path), parts_of(copy)
     changed = {name for name in before if after.get(name) != before[name]}
     assert changed == {
         "[Content_Types].xml", "xl/workbook.xml", "xl/_rels/workbook.xml.rels", "xl/styles.xml",
-        "xl/worksheets/sheet1.xml",
+        "xl/worksheets/sheet1.xml", "xl/worksheets/sheet3.xml",
     }  # fmt: skip
 
 
@@ -143,7 +146,29 @@ def test_the_findings_sheet_has_the_totals_and_a_link_to_each_cell(copies):
     assert {cell.hyperlink.location for row in sheet.iter_rows() for cell in row if cell.hyperlink} == {
         f"'Quote'!{cell_of(path, name)}" for name in ("days", "delivery")
     }  # fmt: skip
-    assert sheet["C10"].value == "input-changed:days"  # the largest effect stands first
+    assert sheet["C11"].value == "input-changed:days"  # the largest effect stands first
+    assert "-0.01 is left over: some of these changes affect what others are worth." in values
+
+
+def test_the_steps_to_the_total_are_those_that_explain_gives(copies):
+    """The second client's wider floor: a figure that differs is noted at its cell and is a step of the last sheet."""
+    path, report, copy = copies[1]
+    book = openpyxl.load_workbook(copy)
+    sheet, explained = book["How it came about"], WorkedOut(returned_quote(path, Desk(Path(report.desk))))
+    steps = explain(explained, "total")
+    assert [row[2].value for row in sheet.iter_rows(min_row=5)] == [step.value for step in steps]
+    assert [row[0].hyperlink.location for row in sheet.iter_rows(min_row=5, max_row=5)] == [
+        f"'Quote'!{cell_of(path, 'total')}"
+    ]
+    differing = [step for step in steps if step.differs]
+    assert {step.name for step in differing} >= {"total", "tax", "hire_1", "panels_1", "width_1"}
+    for step in differing:
+        place = explained.returned.cells[step.name].place
+        assert step.value in book[place.sheet][place.cell].comment.text
+
+
+def test_a_figure_that_is_as_issued_has_no_steps(copies):
+    assert "How it came about" not in openpyxl.load_workbook(copies[0][2]).sheetnames
 
 
 def test_a_file_without_findings_is_copied_too(copies):
@@ -163,19 +188,23 @@ def test_libreoffice_opens_it_and_works_out_what_was_returned(copies, soffice, t
     for name in names:
         before, after = (read_workbook(tmp_path / folder / name) for folder in ("returned", "marked"))
         values = [{place: cell.value for place, cell in sheet.cells.items()} for sheet in before.sheets]
-        assert [{place: cell.value for place, cell in sheet.cells.items()} for sheet in after.sheets[1:]] == values
+        assert [{place: cell.value for place, cell in sheet.cells.items()} for sheet in after.sheets[1:]][
+            : len(values)
+        ] == values
 
 
-def test_libreoffice_shows_the_notes_and_prints_one_page_more(copies, soffice, tmp_path):
+def test_libreoffice_shows_the_notes_and_prints_pages_more(copies, soffice, tmp_path):
     path, report, copy = copies[3]
     (tmp_path / "before").mkdir()
     (ods,) = soffice.convert([copy], tmp_path, to="ods")
-    assert zipfile.ZipFile(ods).read("content.xml").count(b"<office:annotation ") == len(report.findings)
+    noted = sum(cell.comment is not None for sheet in openpyxl.load_workbook(copy) for row in sheet for cell in row)
+    assert noted > len(report.findings)
+    assert zipfile.ZipFile(ods).read("content.xml").count(b"<office:annotation ") == noted
     pages = [
         len(re.findall(rb"/Type\s*/Page\b", soffice.convert([file], folder, to="pdf")[0].read_bytes()))
         for file, folder in ((path, tmp_path / "before"), (copy, tmp_path))
     ]
-    assert pages[1] == pages[0] + 1
+    assert pages[1] > pages[0] + 1
 
 
 def test_files_that_other_programs_saved_are_marked_likewise(returned, soffice, tmp_path):

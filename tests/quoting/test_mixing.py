@@ -20,7 +20,7 @@ from quotebook.engine.price import price
 from quotebook.errors import Misuse
 from quotebook.quoting.issuing import issue
 from quotebook.quoting.mixing import floor_lines, parse_mix
-from quotebook.quoting.reissuing import reissue
+from quotebook.quoting.reissuing import Disputed, reissue
 from quotebook.rate_card.reader import read_rate_card
 
 CARD = read_rate_card(files("quotebook.templates") / "rate_card.xlsx")
@@ -130,12 +130,15 @@ def test_the_workbook_comes_back_and_keeps_its_floor(issued, tmp_path):
 
 
 def test_a_client_who_changes_one_block_is_told_apart(issued, tmp_path):
-    """The sheet prices it, the check calls it changed, and a reissue sends the owner back to the mix."""
+    """The sheet prices it; the check tells it as one floor that was changed, and no reissue takes it."""
     desk, path, content = issued
     returned = retype(path, tmp_path / "returned.xlsx", content, {"length_1": D(24)})
-    assert check_file(returned, desk).verdict == "changed"
-    with pytest.raises(Misuse, match="Floor lines 1, 2 are one floor of several kinds"):
-        reissue(desk, returned)
+    [finding] = check_file(returned, desk).findings
+    assert (finding.kind, finding.name, finding.disputes) == ("part-changed", "length_1", True)
+    assert "Length, line 1 (length_1) 20 ft, now 24 ft" in finding.message
+    for accept in ([], ["part-changed:length_1"]):
+        with pytest.raises(Disputed, match="Floor lines 1, 2 are one floor laid of several kinds"):
+            reissue(desk, returned, accept)
 
 
 def test_what_joins_lines_is_not_the_clients_to_change(issued, tmp_path):

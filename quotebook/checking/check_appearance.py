@@ -1,0 +1,127 @@
+"""Checks of what a person sees besides the contents of cells: told, each in one line, and disputed by nobody."""
+
+import re
+from collections.abc import Iterable, Iterator
+
+from quotebook.checking.findings import Finding
+from quotebook.checking.kinds import Kind
+from quotebook.checking.worked_out import WorkedOut
+from quotebook.contract.stamped import papers_of
+from quotebook.contract.wording import quoted
+from quotebook.spreadsheets.appearance import SheetAppearance, appearance_of, cells_of
+from quotebook.spreadsheets.cells import CellAddress
+
+MOST_NAMED = 3
+"""Cells, rows or columns that are named one by one."""
+CODES = re.compile(r'&"[^"]*"|&K[0-9A-Fa-f]{6}|&[0-9]+|&[A-Za-z]|&&')
+"""What stands for something else in a header or footer (ECMA-376 part 1, 18.3.1.46)."""
+OF_PAGES = {"page", "of", "página", "de", "sur", "pagina", "seite", "von"}
+"""Words that programs put before and between the numbers of pages."""
+LETTERHEAD = (2, 2)
+"""The row and column where the picture of ours begins: the firm's logo, on the sheet with the price."""
+
+
+def seen_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
+    """Nothing that is on the sheets is hidden, and nothing is seen there that we did not put there."""
+    returned, looks = sheet.returned, appearance_of(sheet.returned.workbook.path)
+    for issued, now in returned.sheets_now.items():
+        look = looks.get(now, SheetAppearance())
+        yield from _hidden_lines(sheet, issued, now, look)
+        yield from _comments(now, look)
+        yield from _page_texts(sheet, now, look)
+        if issued in _sheets_of(sheet, "total", "caution_tax"):
+            yield from _unprinted(sheet, now, look)
+        yield from _pictures(now, look, {LETTERHEAD} if issued in _sheets_of(sheet, "total") else set())
+        yield from _formats(sheet, issued, now, look)
+
+
+def _sheets_of(sheet: WorkedOut, *names: str) -> set[str]:
+    """The sheets that some names were issued on."""
+    return {sheet.content.places[name][0] for name in names if name in sheet.content.places}
+
+
+def _listed(things: Iterable[str]) -> str:
+    things = list(things)
+    more = f" and {len(things) - MOST_NAMED} more" if len(things) > MOST_NAMED else ""
+    return ", ".join(things[:MOST_NAMED]) + more
+
+
+def _filled(sheet: WorkedOut, issued: str, now: str) -> set[tuple[int, int]]:
+    """The cells of a sheet that matter: those that hold something, and those with a name."""
+    areas = sheet.returned.areas_of_names(issued)
+    return {*sheet.returned.sheets[now].cells, *((area.top, area.left) for area in areas)}
+
+
+def _hidden_lines(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> Iterator[Finding]:
+    filled = _filled(sheet, issued, now)
+    rows = sorted({row for row, _ in filled} & look.hidden_rows)
+    columns = sorted({column for _, column in filled} & look.hidden_columns)
+    lines = [f"row {row}" for row in rows]
+    lines += [f"column {CellAddress(now, 1, column).cell[:-1]}" for column in columns]
+    if lines:
+        place = CellAddress(now, rows[0] if rows else 1, 1 if rows else columns[0])
+        message = f"{now}: {_listed(lines)} hidden, with what is on it."
+        yield Finding(Kind.LINES_HIDDEN, message, "", now, place.cell)
+
+
+def _comments(now: str, look: SheetAppearance) -> Iterator[Finding]:
+    if look.comments:
+        cell, text = next(iter(look.comments.items()))
+        more = f" and {len(look.comments) - 1} more" if len(look.comments) > 1 else ""
+        yield Finding(Kind.COMMENT_ADDED, f"{now} {cell}: a comment was added, {quoted(text)}{more}.", "", now, cell)
+
+
+def _page_texts(sheet: WorkedOut, now: str, look: SheetAppearance) -> Iterator[Finding]:
+    """Headers and footers that say something else than the quote's number."""
+    papers = papers_of(sheet.content)
+    ours = f"{papers.quote_number} {int(papers.revision)} {sheet.labels.footer} {now}"
+    known = {*_words(ours), *OF_PAGES}
+    said = [word for text in look.page_texts for word in _words(CODES.sub(" ", text))]
+    if foreign := [word for word in said if word not in known]:
+        yield Finding(Kind.PAGE_CHANGED, f"{now}: the header or footer now says {quoted(' '.join(foreign))}.", "", now)
+
+
+def _words(text: str) -> list[str]:
+    return re.findall(r"\w+", text.lower())
+
+
+def _unprinted(sheet: WorkedOut, now: str, look: SheetAppearance) -> Iterator[Finding]:
+    """Cells of the price or the terms that are not printed."""
+    printed = list(cells_of(look.print_area))
+    left_out = [
+        place
+        for place in sheet.returned.sheets[now].cells
+        if printed and not any(t <= place[0] <= b and left <= place[1] <= right for t, left, b, right in printed)
+    ]
+    if left_out:
+        cells = _listed(CellAddress(now, *place).cell for place in sorted(left_out))
+        yield Finding(Kind.PAGE_CHANGED, f"{now}: the print area leaves out {cells}.", "", now)
+
+
+def _pictures(now: str, look: SheetAppearance, ours: set[tuple[int, int]]) -> Iterator[Finding]:
+    added = [place for place in look.pictures if place not in ours]
+    if len(look.pictures) > len(ours) or added:
+        cell = CellAddress(now, *(added or look.pictures)[0]).cell
+        yield Finding(Kind.PICTURE_ADDED, f"{now} {cell}: a picture or a shape was put over cells.", "", now, cell)
+
+
+def _formats(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> Iterator[Finding]:
+    """Formats of cells that hold something."""
+    cells = sheet.returned.sheets[now].cells
+
+    def first(places: Iterable[tuple[int, int]]) -> tuple[str, str]:
+        """The first of some cells, and all of them in words."""
+        named = [CellAddress(now, *place).cell for place in sorted(places)]
+        return named[0], _listed(named)
+
+    if formats := {place: code for place, code in look.formats.items() if place in cells}:
+        cell, listed = first(formats)
+        code = quoted(formats[min(formats)])
+        message = f"{now} {listed}: the number format {code} shows another text than the number, or hides it."
+        yield Finding(Kind.FORMAT_CHANGED, message, "", now, cell)
+    if unseen := look.unseen & cells.keys():
+        cell, listed = first(unseen)
+        yield Finding(Kind.TEXT_UNSEEN, f"{now} {listed}: the text has the colour of the cell.", "", now, cell)
+    if look.rules and issued not in _sheets_of(sheet, "plan_line"):
+        message = f"{now}: a conditional format was added, which may hide or change what is seen."
+        yield Finding(Kind.RULE_ADDED, message, "", now)

@@ -1,0 +1,181 @@
+"""What a person sees besides the cells: told in one line each and disputed by nobody; ours is never told."""
+
+from datetime import date
+
+import pytest
+from edits import LINK, MAIN, Book, Edit
+from lxml import etree
+
+from quotebook import desk as desks
+from quotebook.checking.check import check_file
+from quotebook.demonstration.demo import EVENTS
+from quotebook.quoting.issuing import issue
+from quotebook.spreadsheets.appearance import is_odd
+from quotebook.spreadsheets.cells import CellAddress
+
+TODAY = date(2026, 11, 2)
+KINDS = f"{LINK[1:].partition('}')[0]}"
+RELATIONSHIPS = "{http://schemas.openxmlformats.org/package/2006/relationships}"
+
+
+def element(tag: str, *children, **attributes):
+    made = etree.Element(f"{MAIN}{tag}", attributes)
+    made.extend(children)
+    return made
+
+
+def before(root, tags: tuple[str, ...], made) -> None:
+    """Puts an element before the first of some others, or at the end."""
+    at = next((index for index, child in enumerate(root) if etree.QName(child).localname in tags), len(root))
+    root.insert(at, made)
+
+
+def hidden_row(hand: Edit) -> None:
+    hand.cell(CellAddress("Quote", 40, 3)).getparent().set("hidden", "1")
+
+
+def hidden_column(hand: Edit) -> None:
+    before(hand.sheet("Rates").find(f"{MAIN}cols"), (), element("col", min="4", max="4", width="0", customWidth="1"))
+
+
+def link(hand: Edit, sheet: int, kind: str, part: str, data: bytes) -> None:
+    """A part that a sheet leads to."""
+    hand.parts[f"xl/{part}"] = data
+    hand.parts[f"xl/worksheets/_rels/sheet{sheet}.xml.rels"] = (
+        f'<Relationships xmlns="{RELATIONSHIPS[1:-1]}"><Relationship Id="rId9" Type="{KINDS}/{kind}" '
+        f'Target="../{part}"/></Relationships>'
+    ).encode()
+
+
+def comment(hand: Edit) -> None:
+    data = (
+        f'<comments xmlns="{MAIN[1:-1]}"><authors><author/></authors><commentList><comment ref="K42" authorId="0">'
+        "<text><r><t>As agreed, 900.</t></r></text></comment></commentList></comments>"
+    )
+    link(hand, 1, "comments", "comments1.xml", data.encode())
+
+
+def footer(hand: Edit) -> None:
+    hand.sheet("Quote").find(f"{MAIN}headerFooter")[0].text = "&LQ0001 · 1&CLess 10 %&R&P / &N"
+
+
+def print_area(hand: Edit) -> None:
+    areas = (
+        name for name in hand.names() if name.get("name") == "_xlnm.Print_Area" and name.get("localSheetId") == "4"
+    )
+    next(areas).text = "'Terms and cautions'!$A$1:$D$4"
+
+
+def picture(hand: Edit) -> None:
+    space = "http://schemas.openxmlformats.org/drawingml/2006/spreadsheetDrawing"
+    corner = "<{0}><col>9</col><row>41</row></{0}>"
+    data = (
+        f'<wsDr xmlns="{space}"><twoCellAnchor>{corner.format("from")}{corner.format("to")}<sp/></twoCellAnchor></wsDr>'
+    )
+    link(hand, 1, "drawing", "drawings/drawing1.xml", data.encode())
+
+
+def style(hand: Edit, cell: CellAddress, code: str = "", colour: str = "") -> None:
+    """Gives a cell a format of its own: a number format, or a colour of its text."""
+    root = hand.root("xl/styles.xml")
+    sections = {etree.QName(section).localname: section for section in root}
+    made = element("xf")
+    if code:
+        sections["numFmts"].append(element("numFmt", numFmtId="999", formatCode=code))
+        made.set("numFmtId", "999")
+    if colour:
+        sections["fonts"].append(element("font", element("color", rgb=colour)))
+        made.set("fontId", str(len(sections["fonts"]) - 1))
+    sections["cellXfs"].append(made)
+    hand.cell(cell).set("s", str(len(sections["cellXfs"]) - 1))
+
+
+def rule(hand: Edit) -> None:
+    made = element("conditionalFormatting", element("cfRule", type="expression", priority="1"), sqref="K42")
+    before(hand.sheet("Quote"), ("dataValidations", "printOptions", "pageMargins"), made)
+
+
+def doubled(hand: Edit) -> None:
+    hand.add("Quote (2)", "Quote").show("Quote", "hidden")
+
+
+def total(hand: Edit) -> CellAddress:
+    """The cell of the total."""
+    return CellAddress("Quote", int(hand.name("total").text.rpartition("$")[2]), 11)
+
+
+def label(hand: Edit) -> CellAddress:
+    """The cell of its label."""
+    return total(hand)._replace(column=9)
+
+
+ADDED = {
+    "lines-hidden": hidden_row,
+    "comment-added": comment,
+    "page-changed": footer,
+    "picture-added": picture,
+    "format-changed": lambda hand: style(hand, total(hand), code='"900.00"'),
+    "text-unseen": lambda hand: style(hand, label(hand), colour="FFFFFFFF"),
+    "rule-added": rule,
+    "sheet-doubled": doubled,
+}  # fmt: skip
+"""An edit for each kind of what is told."""
+
+PLACES = {
+    "lines-hidden": ("Quote", "A40"), "comment-added": ("Quote", "K42"), "page-changed": ("Quote", ""),
+    "picture-added": ("Quote", "J42"), "format-changed": ("Quote", "K{total}"), "text-unseen": ("Quote", "I{total}"),
+    "rule-added": ("Quote", ""), "sheet-doubled": ("Quote (2)", ""),
+}  # fmt: skip
+"""Where each is told; `{total}` is the row of the total."""
+
+MORE = {
+    "lines-hidden": hidden_column,
+    "page-changed": print_area,
+    "format-changed": lambda hand: style(hand, total(hand), code=";;;"),
+}
+
+
+class Quote:
+    def __init__(self, folder):
+        self.folder, self.desk = folder, desks.init(folder / "desk")
+        path, _ = issue(self.desk, self.desk.card(), EVENTS[0], "Q0001", TODAY)
+        self.book = Book(path)
+
+    def report(self, edit):
+        hand = self.book.edit()
+        edit(hand)
+        return check_file(hand.save(self.folder / "back.xlsx"), self.desk, TODAY)
+
+
+@pytest.fixture(scope="module")
+def quote(tmp_path_factory):
+    return Quote(tmp_path_factory.mktemp("seen"))
+
+
+@pytest.mark.parametrize(("kind", "edit"), [*ADDED.items(), *MORE.items()])
+def test_what_a_person_sees_is_told_and_not_disputed(quote, kind, edit):
+    report = quote.report(edit)
+    [told] = report.findings
+    assert (told.kind, told.effect, report.verdict) == (kind, None, "changed") and "\n" not in told.message
+
+
+def test_what_is_said_names_the_place(quote):
+    said = {kind: quote.report(edit).findings[0].message for kind, edit in ADDED.items()}
+    assert said["lines-hidden"] == "Quote: row 40 hidden, with what is on it."
+    assert said["comment-added"] == "Quote K42: a comment was added, “As agreed, 900.”."
+    assert said["page-changed"] == "Quote: the header or footer now says “less 10”."
+    assert said["format-changed"].startswith('Quote K43: the number format “"900.00"”')
+
+
+@pytest.mark.parametrize(
+    ("code", "odd"),
+    [
+        ("", False), ("General", False), ("#,##0.00", False), ("General;-General;", False),
+        ("#,##0.00;\\-#,##0.00;;", False),
+        ("0.00%", False), ("[Red]-0.00", False), ("yyyy\\-mm\\-dd", False), ("[$-409]d\\-mmm\\-yy", False),
+        (";;;", True), ("0.00;;", True), ('"900.00"', True), ('0.00" less 10 %"', True), ("\\9\\0\\0", True),
+        ("#,##0,", True), ("0.0,,", True), ("[$EUR] 0.00", True),
+    ],
+)  # fmt: skip
+def test_number_formats_with_words_or_nothing_in_them(code, odd):
+    assert is_odd(code) == odd
