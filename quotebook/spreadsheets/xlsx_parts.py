@@ -74,13 +74,19 @@ class Parts:
         """The text of a string item: plain, or its runs in order; phonetic hints are left out."""
         plain, run = f"{self.main}t", f"{self.main}r"
         if len(item) == 1 and item[0].tag == plain:
-            return self.unescaped(item[0].text or "")
+            return self.held_text(item[0].text or "", member, sheet, cell)
         texts = [child for child in item if child.tag == plain]
         runs = [child for child in item if child.tag == run]
         if texts and runs:
             self.unknowns.note("a text beside its runs", member, sheet, cell)
         pieces = [piece.text or "" for piece in texts] or [piece.findtext(plain) or "" for piece in runs]
-        return self.unescaped("".join(pieces))
+        return self.held_text("".join(pieces), member, sheet, cell)
+
+    def held_text(self, text: str, member: str, sheet: str = "", cell: str = "") -> str:
+        """A text with its escapes replaced. Notes all but that of a line end, which LibreOffice shows as written."""
+        if "_x" in text and ESCAPE.search(text.replace("_x000D_\n", "")):
+            self.unknowns.note("an escaped character in a text", member, sheet, cell)
+        return self.unescaped(text)
 
     def unescaped(self, text: str) -> str:
         """`text` with its `_x000D_` escapes replaced (ECMA-376 part 1, 22.9.2.19, ST_Xstring).

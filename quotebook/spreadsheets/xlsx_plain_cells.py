@@ -97,8 +97,8 @@ def _cells(inside: str, pattern: "re.Pattern[str]") -> list[PlainCell]:
     for written, place, kind, formula, value, number, attributes, empty, end in steps:
         if place:
             at = position_of(place)
-            if at[0] != row or ("<f" in written and not _is_plain(formula)):
-                raise ValueError("a cell in another row than it says, or a formula that is no plain one")
+            if at[0] != row or "_x" in value or ("<f" in written and not _is_plain(formula)):
+                raise ValueError("a cell in another row than it says, or a value or a formula that is no plain one")
             if "&" in written:
                 formula, value = _text(formula), _text(value)
             cells.append((at, kind, formula, value if value or "<v" in written else None))

@@ -106,8 +106,12 @@ class SheetReader:
             self.parts.held(self.member, root, "worksheet", SHEET, self.sheet)
         return cells
 
+    def _where(self, at: tuple[int, int]) -> tuple[str, str, str]:
+        """The part, the sheet and the cell at a row and column."""
+        return self.member, self.sheet, CellAddress(self.sheet, *at).cell
+
     def _note(self, what: str, at: tuple[int, int]) -> None:
-        self.parts.unknowns.note(what, self.member, self.sheet, CellAddress(self.sheet, *at).cell)
+        self.parts.unknowns.note(what, *self._where(at))
 
     def _positions(self, root: "_Element") -> "Iterator[tuple[tuple[int, int], _Element]]":
         """The (row, column) and element of each cell that is not blank.
@@ -153,16 +157,17 @@ class SheetReader:
                 self._note(f"{str(child.tag).rpartition('}')[2][:20]} in a cell of the type {kind or 'n'}", at)
             elif child.tag == self.v:
                 text = child.text
-                if text or kind == "str":
-                    value = self.value_of[kind](text or "")
+                if kind == "str":
+                    value = self.parts.held_text(text or "", *self._where(at))
+                elif text:
+                    value = self.value_of[kind](text)
             elif child.tag == self.inline:
-                value = self.parts.text(child, self.member, self.sheet, CellAddress(self.sheet, *at).cell)
+                value = self.parts.text(child, *self._where(at))
         return None if value is None and formula is None else Cell(value, formula)
 
     def _formula(self, element: "_Element", at: tuple[int, int]) -> str | None:
         """The text of a formula; a shared formula is translated to its own cell."""
-        cell = CellAddress(self.sheet, *at).cell
-        text = self.parts.unescapable(element.text or "", self.member, self.sheet, cell).removeprefix("=")
+        text = self.parts.unescapable(element.text or "", *self._where(at)).removeprefix("=")
         match element.get("t", "normal"):
             case "normal":
                 if not text.strip():

@@ -203,6 +203,8 @@ CELLS = {
     "an empty formula": ("<c><f/><v>1</v></c>", "an empty formula"),
     "a formula of spaces": ("<c><f>  </f><v>1</v></c>", "an empty formula"),
     "a value that stands for another": ('<c vm="1"><v>1</v></c>', "a value that stands for something else (vm)"),
+    "an escape in a text": ('<c t="inlineStr"><is><t>a_x0031_</t></is></c>', "an escaped character in a text"),
+    "an escape in a result": ('<c t="str"><f>1</f><v>a_x0031_</v></c>', "an escaped character in a text"),
     "an escape in a formula": ("<c><f>1+_x0031_</f></c>", "an escaped character in a formula or a name"),
 }
 
@@ -216,6 +218,7 @@ FINE = {
     "an array of its own cell": '<c r="A1" cm="1"><f t="array" ref="A1">1</f><v>1</v></c>',
     "a shared formula": '<c r="A1"><f t="shared" si="0" ref="A1:B1">1</f></c><c r="B1"><f t="shared" si="0"/></c>',
     "runs": '<c t="inlineStr"><is><r><rPr><b/></rPr><t>a</t></r><r><t>b</t></r></is></c>',
+    "a line's end as Excel writes it": '<c t="inlineStr"><is><t>a_x000D_\nb</t></is></c>',
     "a formula that is worked out always": '<c><f ca="1">1</f><v xml:space="preserve">1</v></c>',
 }
 

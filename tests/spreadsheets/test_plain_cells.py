@@ -93,6 +93,7 @@ CAREFUL = {
     "an array": '<row r="1"><c r="A1"><f t="array" ref="A1">1</f><v>1</v></c></row>',
     "a place beyond the last": '<row r="1"><c r="XFE1"/></row>',
     "an escape in a formula": '<row r="1"><c r="A1"><f>_x0031_</f></c></row>',
+    "an escape in a result": '<row r="1"><c r="A1" t="str"><f>1</f><v>_x0031_</v></c></row>',
     "an empty formula": '<row r="1"><c r="A1"><f></f><v>1</v></c></row>',
     "text between the cells": '<row r="1">5<c r="A1"><v>1</v></c></row>',
     "a block in the block": '<row r="1"></row></sheetData><sheetData><row r="2"></row>',
