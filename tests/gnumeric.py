@@ -13,20 +13,23 @@ PROGRAM = shutil.which("ssconvert")
 SECONDS_A_FILE = 30
 
 
-def convert(paths, folder) -> list[Path]:
-    """`paths` recalculated and saved into `folder` as .xlsx, in the order given.
+EXPORTS = {"xlsx": "Gnumeric_Excel:xlsx2", "ods": "Gnumeric_OpenCalc:odf"}
+
+
+def convert(paths, folder, to: str = "xlsx") -> list[Path]:
+    """`paths` recalculated and saved into `folder` as `to`, in the order given.
 
     Raises RuntimeError where an output is missing. What Gnumeric keeps for its user goes into a folder of its own.
     """
     folder = Path(folder)
     folder.mkdir(parents=True, exist_ok=True)
-    return [_converted(Path(path), folder / f"{Path(path).stem}.xlsx") for path in paths]
+    return [_converted(Path(path), folder / f"{Path(path).stem}.{to}") for path in paths]
 
 
 def _converted(path: Path, output: Path) -> Path:
     with tempfile.TemporaryDirectory(prefix="gnumeric-") as home:
         done = subprocess.run(
-            [PROGRAM, "--recalc", "--export-type=Gnumeric_Excel:xlsx2", str(path), str(output)],
+            [PROGRAM, "--recalc", f"--export-type={EXPORTS[output.suffix[1:]]}", str(path), str(output)],
             check=False,  # what counts is whether the file is there
             capture_output=True,
             text=True,

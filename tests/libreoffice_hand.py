@@ -15,9 +15,17 @@ from pathlib import Path
 import uno
 from com.sun.star.beans import PropertyValue
 from com.sun.star.connection import NoConnectException
+from com.sun.star.lang import DisposedException
 from com.sun.star.table import CellAddress
 
-FILTERS = {".xlsx": "Calc MS Excel 2007 XML", ".ods": "calc8"}
+FILTERS = {
+    ".xlsx": "Calc MS Excel 2007 XML",
+    ".xlsm": "Calc MS Excel 2007 VBA XML",
+    ".xls": "MS Excel 97",
+    ".ods": "calc8",
+    ".fods": "OpenDocument Spreadsheet Flat XML",
+}
+DISPOSED = DisposedException
 PIPE = f"pipe,name=quotebook{os.getpid()};urp"
 
 
@@ -76,11 +84,15 @@ def double_name(book, name, sheet, target):
     book.Sheets.getByName(sheet).NamedRanges.addNewByName(name, target, CellAddress(), 0)
 
 
-def main():
-    soffice, profile = sys.argv[1:]
+def started(soffice, profile):
+    """LibreOffice under a profile: its process, and its desktop."""
     arguments = ["--headless", "--norestore", f"--accept={PIPE};"]
     office = subprocess.Popen([soffice, f"-env:UserInstallation={Path(profile).as_uri()}", *arguments])
-    desktop = connected().ServiceManager.createInstance("com.sun.star.frame.Desktop")
+    return office, connected().ServiceManager.createInstance("com.sun.star.frame.Desktop")
+
+
+def main():
+    office, desktop = started(*sys.argv[1:])
     for job in json.load(sys.stdin):
         book = desktop.loadComponentFromURL(Path(job["path"]).as_uri(), "_blank", 0, properties(Hidden=True))
         for sheet in book.Sheets:

@@ -17,8 +17,10 @@ LINES, PARTS, LONGEST_HEADER = 1_000_000, 1_000, 4_000
 
 HEADER = re.compile(rb"^content-[a-z-]{1,40}:[^\n]*(?:\n[ \t][^\n]*)*", re.IGNORECASE | re.MULTILINE)
 
-SUFFIXES = {".xlsx", ".xlsm", ".ods", ".xls", ".xlsb", ".numbers"}
-"""Attachments that are workbooks, or were meant to be."""
+SUFFIXES = {
+    ".xlsx", ".xlsm", ".ods", ".xls", ".xlsb", ".numbers", ".xltx", ".xltm", ".xlt", ".ots", ".fods", ".zip",
+}  # fmt: skip
+"""Attachments that are workbooks, or were meant to be, or may have one in them."""
 TYPES = {
     "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet": ".xlsx",
     "application/vnd.ms-excel": ".xls",
@@ -36,7 +38,7 @@ def attached_workbooks(path: Path) -> list[tuple[str, bytes]]:
     message = _message(path)
     try:
         attached = list(_attached(message))
-        found = [(name, _payload(part)) for name, part in attached if _suffix(name) in SUFFIXES]
+        found = [(name, _payload(part)) for name, part in attached if _may_be_a_workbook(name, part)]
     except Exception:  # the parser raises whatever it stumbles over in a header that breaks its grammar
         raise Unreadable(f"{path}: is damaged as a message; save the workbook out of it and check that.") from None
     if not found:
@@ -73,6 +75,11 @@ def _attached(message: "EmailMessage") -> Iterator[tuple[str, "EmailMessage"]]:
             name = f"{name or 'attachment'}{kind}"
         if name:
             yield name, part
+
+
+def _may_be_a_workbook(name: str, part: "EmailMessage") -> bool:
+    """By the end of its name; without one, by what its sender calls it."""
+    return _suffix(name) in SUFFIXES or (not _suffix(name) and part.get_content_maintype() == "application")
 
 
 def _payload(part: "EmailMessage") -> bytes:

@@ -12,6 +12,7 @@ from quotebook.checking.check_cells import (
     names_present,
     rates_as_issued,
 )
+from quotebook.checking.check_contents import nothing_unknown, stamp_in_its_place
 from quotebook.checking.check_entries import entries_usable, replies_typed
 from quotebook.checking.check_figures import arithmetic_holds, figures_worked_out
 from quotebook.checking.check_sheets import nothing_foreign, rest_as_issued, sheets_as_issued
@@ -30,5 +31,7 @@ CHECKS = (
     figures_worked_out,
     arithmetic_holds,
     nothing_foreign,
+    nothing_unknown,
+    stamp_in_its_place,
     seen_as_issued,
 )

@@ -10,8 +10,11 @@ from quotebook.checking.attachments import SUFFIXES, attached_workbooks
 from quotebook.errors import Misuse, Unreadable
 
 MESSAGE = ".eml"
-LOOKED_FOR = SUFFIXES | {MESSAGE, ".csv", ".pdf", ".htm", ".html"}
-"""What is taken from a folder: workbooks, messages, and what clients send in their place, which is then reported."""
+LOOKED_FOR = SUFFIXES | {"", MESSAGE, ".csv", ".pdf", ".htm", ".html"}
+"""What is taken from a folder: workbooks, messages, and what clients send in their place, which is then reported.
+A file without a suffix may be any of them."""
+MARKED = ".checked.xlsx"
+"""How the name of a marked copy ends."""
 
 
 @dataclass(frozen=True)
@@ -31,9 +34,10 @@ class Incoming:
 def incoming(names: Iterable[str | Path], scratch: Path) -> list[Incoming]:
     """Every file that `names` stand for, each once, in their order; those in a folder by name.
 
-    A folder is searched with the folders in it. Lock files, marked copies, and hidden files in a
-    folder are left out. Workbooks in messages are written to the folder `scratch`. What cannot be
-    read comes back with its trouble, and stops nothing. Raises Misuse where nothing is left.
+    A folder is searched with the folders in it. Lock files, and hidden files and marked copies in
+    a folder, are left out (`marked_copies` names those). Workbooks in messages are written to the
+    folder `scratch`. What cannot be read, and a marked copy that is named itself, comes back with
+    its trouble, and stops nothing. Raises Misuse where nothing is left.
     """
     found: dict[Path, Incoming] = {}
     for name in names:
@@ -43,6 +47,16 @@ def incoming(names: Iterable[str | Path], scratch: Path) -> list[Incoming]:
     if not files:
         raise Misuse("There is nothing to check: marked copies and lock files are left out.")
     return files
+
+
+def marked_copies(names: Iterable[str | Path]) -> list[Path]:
+    """The marked copies in the folders among `names`, which `incoming` leaves out."""
+    folders = [Path(name) for name in names if Path(name).is_dir()]
+    return sorted({path for folder in folders for path in folder.rglob("*") if _is_marked(path)})
+
+
+def _is_marked(path: Path) -> bool:
+    return path.name.lower().endswith(MARKED)
 
 
 def one_workbook(name: Path, scratch: Path) -> Incoming:
@@ -79,8 +93,15 @@ def _named(path: Path) -> Iterator[Incoming]:
 
 
 def _file(path: Path) -> Iterator[Incoming]:
-    if not path.name.startswith("~$") and not path.name.lower().endswith(".checked.xlsx"):
-        yield Incoming(path, str(path), path)
+    if not path.name.startswith("~$"):
+        yield Incoming(path, str(path), path, _trouble_of_a_copy(str(path)))
+
+
+def _trouble_of_a_copy(name: str) -> str:
+    """Why a marked copy is not checked; "" for any other file."""
+    if not name.lower().endswith(MARKED):
+        return ""
+    return f"{name}: is a marked copy that the check wrote; check the file that came back, and ask for it if need be."
 
 
 def _in_folder(folder: Path) -> Iterator[Incoming]:
@@ -88,7 +109,7 @@ def _in_folder(folder: Path) -> Iterator[Incoming]:
     for place, folders, files in os.walk(folder, onerror=barred.append):
         folders[:] = sorted(name for name in folders if not name.startswith((".", "__MACOSX")))
         for name in sorted(files):
-            if not name.startswith(".") and Path(name).suffix.lower() in LOOKED_FOR:
+            if not name.startswith(".") and not _is_marked(Path(name)) and Path(name).suffix.lower() in LOOKED_FOR:
                 yield from _file(Path(place, name))
     for error in barred:
         path = Path(error.filename)
@@ -110,5 +131,8 @@ def _opened(one: Incoming, scratch: Path) -> Iterator[Incoming]:
         path.write_bytes(data)
         again = f"-{number}" if name in [earlier for earlier, _ in workbooks[: number - 1]] else ""
         yield Incoming(
-            path, f"{one.path}: {name}", one.path.with_name(f"{one.path.stem}-{Path(name).stem}{again}.xlsx")
+            path,
+            f"{one.path}: {name}",
+            one.path.with_name(f"{one.path.stem}-{Path(name).stem}{again}.xlsx"),
+            _trouble_of_a_copy(f"{one.path}: {name}"),
         )

@@ -41,13 +41,15 @@ class Kind(StrEnum):
     EXPIRED = "expired"
     OTHER_RULES = "other-rules"
     FOREIGN_PART = "foreign-part"
+    UNKNOWN_CONTENT = "unknown-content"
+    STAMP_SHOWN = "stamp-shown"
     NOT_A_QUOTE = "not-a-quote"
     UNREADABLE = "unreadable"
 
     @property
     def leaves_as_issued(self) -> bool:
         """Whether the quote is still as it was issued."""
-        return self in (Kind.NOT_RECALCULATED, Kind.OTHER_RULES)
+        return self in (Kind.NOT_RECALCULATED, Kind.OTHER_RULES, Kind.STAMP_SHOWN)
 
     @property
     def is_free(self) -> bool:

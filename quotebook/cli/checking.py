@@ -56,11 +56,14 @@ def _reports(
     desk: "Desk", names: Sequence[str], scratch: Path, jobs: int | None
 ) -> tuple[list["Incoming"], list["Report"]]:
     from quotebook.checking.batch import check_all
-    from quotebook.checking.incoming import incoming
+    from quotebook.checking.incoming import incoming, marked_copies
     from quotebook.checking.issued import IssuedQuotes, issued_quotes
 
     gc.freeze()  # what is loaded by now stays loaded: looking for garbage in it took a tenth of a long check
     files = incoming(names, scratch)
+    if copies := marked_copies(names):
+        others = f" and {len(copies) - 1} more" if len(copies) > 1 else ""
+        complain(f"quotebook: left out as marked copies that the check wrote: {copies[0]}{others}")
     try:
         issued = issued_quotes(desk)
     except QuotebookError as error:

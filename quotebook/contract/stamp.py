@@ -69,8 +69,10 @@ class Content:
 
 def stamp_sheet(workbook: Workbook) -> Sheet | None:
     """The sheet that the stamp is on, whatever it is called; None where there is none."""
-    marked = (sheet for sheet in workbook.sheets if any(cell.value == MARKER for cell in sheet.cells.values()))
-    return next(marked, None)
+    for sheet in workbook.sheets:
+        if any(isinstance(cell.value, str) and cell.value == MARKER for cell in sheet.cells.values()):
+            return sheet
+    return None
 
 
 def before_the_stamp(sheet: Sheet) -> Iterator[tuple[tuple[int, int], Cell]]:
@@ -78,13 +80,27 @@ def before_the_stamp(sheet: Sheet) -> Iterator[tuple[tuple[int, int], Cell]]:
     return takewhile(lambda item: item[1].value != MARKER, sheet.cells.items())
 
 
+def beside_the_stamp(sheet: Sheet) -> Iterator[tuple[int, int]]:
+    """The cells of the stamp's sheet, from its marker's row on, that are not its texts, or are formulas: a signature
+    says nothing of either."""
+    (top, _), *_ = texts = _cells_of_the_stamp(sheet)
+    for place, cell in sorted(sheet.cells.items()):
+        if place[0] >= top and (place not in texts or cell.formula is not None or not isinstance(cell.value, str)):
+            yield place
+
+
 def stamp_texts(workbook: Workbook) -> list[str] | None:
     """The texts below the stamp's marker; None where there is no stamp."""
     sheet = stamp_sheet(workbook)
     if sheet is None:
         return None
-    texts = [str(cell.value) for cell in sheet.cells.values()]
-    return texts[texts.index(MARKER) + 1 :]
+    return [str(sheet.cells[place].value) for place in _cells_of_the_stamp(sheet)[1:]]
+
+
+def _cells_of_the_stamp(sheet: Sheet) -> list[tuple[int, int]]:
+    """The cells of a stamp's sheet from the stamp's marker downwards."""
+    top, left = next(place for place, cell in sheet.cells.items() if cell.value == MARKER)
+    return sorted((row, column) for row, column in sheet.cells if column == left and row >= top)
 
 
 class StampBroken(Exception):

@@ -13,7 +13,7 @@ from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 from lxml import etree
 
 from quotebook.spreadsheets.package import AGAIN, LIMITS, Package
-from quotebook.spreadsheets.xlsx import LINK, MAIN
+from quotebook.spreadsheets.xlsx_parts import LINK, MAIN
 
 TYPES_PART = "[Content_Types].xml"
 TYPES = "{http://schemas.openxmlformats.org/package/2006/content-types}"

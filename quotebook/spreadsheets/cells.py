@@ -6,6 +6,7 @@ numbers, because only the format of a cell makes a number a date, and anyone may
 """
 
 import re
+import unicodedata
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
@@ -17,6 +18,12 @@ from quotebook.engine.money import number
 
 LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
 """The last row and column that a sheet can have ("Excel specifications and limits")."""
+
+NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
+NOT_FINITE = ("INF", "-INF", "NaN")
+"""How a file spells a number (xsd:double). Programs differ over anything else, such as digits of other scripts."""
+ISO_DATE = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}(?:T[0-9]{2}:[0-9]{2}:[0-9]{2}(?:\.[0-9]{1,9})?Z?)?")
+"""How a file spells a date, or a date with a time (xsd:date, xsd:dateTime)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +101,17 @@ class LocalName(NamedTuple):
     target: str
 
 
+class Unknown(NamedTuple):
+    """Something in a file that the reader does not know, and that a program may read."""
+
+    what: str
+    part: str
+    sheet: str
+    cell: str
+    """Where it stands first; "" where it is in no cell, or in none that can be told."""
+    times: int = 1
+
+
 @dataclass(frozen=True, slots=True)
 class Workbook:
     """A workbook as its file stores it."""
@@ -107,11 +125,18 @@ class Workbook:
     """What the file holds besides cells, as (kind, part): macros, external links, embedded objects."""
     date_1904: bool
     """Whether serial numbers count from 1904."""
+    unknown: tuple[Unknown, ...] = ()
+    """What the file holds besides that no quote can hold."""
 
     def resolve(self, name: str) -> CellRange | None:
         """The one cell or range that a workbook-level name points to; None where it points to anything else."""
         titles = {sheet.name.lower(): sheet.name for sheet in self.sheets}
         return target_range(self.names.get(name.lower(), ""), titles)
+
+
+def look_of(name: str) -> str:
+    """What a name looks like to programs that ignore case: the same for names that any of them takes for one."""
+    return name.lower() if name.isascii() else unicodedata.normalize("NFKC", name).upper().casefold()
 
 
 REFERENCE = re.compile(r"\$?([A-Za-z]{1,3})\$?([0-9]{1,7})")
@@ -183,24 +208,25 @@ def _parse_target(target: str) -> CellRange | None:
 @lru_cache(maxsize=4_096)
 def number_or_fault(text: str) -> Decimal | Fault:
     """A number as a file spells it (xsd:double). Raises ValueError for any other text."""
-    try:
-        if len(text) > 2_000 or "_" in text:
-            raise ValueError
-        value = float(text)
-    except ValueError:
-        raise ValueError(f"not a number: {text[:60]!r}") from None
-    return number(text) if value - value == 0 else Fault(text.strip())
+    if text in NOT_FINITE:
+        return Fault(text)
+    if len(text) > 2_000 or not NUMBER.fullmatch(text):
+        raise ValueError(f"not a number: {text[:60]!r}")
+    value = float(text)
+    return number(text) if value - value == 0 else Fault(text)
 
 
 def parse_count(text: str) -> int:
     """A count or position as a file spells it. Raises ValueError for any other text."""
-    if not text.isdecimal() or len(text) > 9:
+    if not (text.isascii() and text.isdecimal()) or len(text) > 9:
         raise ValueError(f"not a whole number: {text[:60]!r}")
     return int(text)
 
 
 def serial_of_iso_date(text: str, date_1904: bool) -> Decimal:
     """An ISO 8601 date, with or without a time, as days since day zero. Raises ValueError for any other text."""
+    if not ISO_DATE.fullmatch(text):
+        raise ValueError(f"not a date: {text[:60]!r}")
     moment = datetime.fromisoformat(text).replace(tzinfo=None)
     return number((moment - datetime.combine(day_zero(date_1904), time())) / timedelta(days=1))
 

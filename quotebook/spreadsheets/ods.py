@@ -1,53 +1,45 @@
 """Reads an .ods as cells and names (OpenDocument 1.3, parts 3 and 4), in the types and the spelling of .xlsx.
 
 Repeated cells and rows are counted before they are copied. Dates become the serial numbers that an .xlsx would hold.
+What the tables in `ods_tables` do not have is noted, since other programs may read it.
 """
 
-import re
-from collections.abc import Iterator, Sequence
-from decimal import Decimal
+from functools import cache
 from typing import TYPE_CHECKING
 
-from quotebook.engine.money import number
-from quotebook.spreadsheets.cells import (
-    Cell,
-    Fault,
-    LocalName,
-    Sheet,
-    StoredValue,
-    Workbook,
-    day_zero,
-    existing_position,
-    number_or_fault,
-    parse_count,
-    serial_of_iso_date,
-)
+from quotebook.spreadsheets.cells import LocalName, Sheet, Workbook, day_zero, look_of
+from quotebook.spreadsheets.grammar import Grammar, Unknowns
+from quotebook.spreadsheets.ods_sheet import CONTENT_PART, OFFICE, TABLE, SheetReader
+from quotebook.spreadsheets.ods_tables import CONTENT, MANIFEST, PREFIXES, SETTINGS, STYLES
 from quotebook.spreadsheets.openformula import xlsx_address, xlsx_formula
 from quotebook.spreadsheets.package import ROUNDING, SAVE, Package
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from lxml.etree import _Element
 
-OFFICE, TABLE, TEXT, STYLE = (
-    f"{{urn:oasis:names:tc:opendocument:xmlns:{name}:1.0}}" for name in ("office", "table", "text", "style")
-)
+STYLE = "{urn:oasis:names:tc:opendocument:xmlns:style:1.0}"
 NAME = f"{TABLE}name"
-CELLS = (f"{TABLE}table-cell", f"{TABLE}covered-table-cell")
-ROW = f"{TABLE}table-row"
-ROW_GROUPS = (f"{TABLE}table-row-group", f"{TABLE}table-header-rows", f"{TABLE}table-rows")
-PARAGRAPH = f"{TEXT}p"
-CHARACTERS = {f"{TEXT}tab": "\t", f"{TEXT}line-break": "\n"}
-"""Elements that stand for one character."""
-WHITE_SPACE = re.compile(r"[ \t\r\n]+")
-MOST_SPACES = 40_000
-"""More than a text may hold. Without it, one repeat count could ask for any number of spaces."""
-ERROR = re.compile(r"#[A-Z0-9/]+[!?]?|Err:\d+")
-DURATION = re.compile(r"(-?)PT(\d{1,9})H(\d{1,2})M(\d{1,2}(?:\.\d{1,9})?)S")
+OTHER_PARTS = {"META-INF/manifest.xml": MANIFEST, "settings.xml": SETTINGS, "styles.xml": STYLES}
+SPREADSHEET = "application/vnd.oasis.opendocument.spreadsheet"
+TOLD = {
+    f"{OFFICE}event-listeners": "macro",
+    f"{OFFICE}script": "macro",
+    f"{TABLE}error-macro": "macro",
+    f"{TABLE}data-pilot-table": "pivot table",
+}
+"""Elements that are told wherever they stand, each with what it is."""
 
 
 def read(package: Package) -> Workbook:
     """The workbook in a package. Raises Unreadable where it is damaged or beyond the limits."""
-    root = package.xml("content.xml")
+    unknowns = Unknowns()
+    root = _held(package, CONTENT_PART, CONTENT, unknowns)
+    for part, table in OTHER_PARTS.items():
+        if package.has(part):
+            _held(package, part, table, unknowns)
+    _hold_type(package, unknowns)
     book = root.find(f"{OFFICE}body/{OFFICE}spreadsheet")
     if book is None:
         raise package.unreadable("is an OpenDocument file, but not a spreadsheet; ask for the workbook")
@@ -58,14 +50,41 @@ def read(package: Package) -> Workbook:
     linked = [table for table in tables if table.find(f"{TABLE}table-source") is not None]
     own = [table for table in tables if table not in linked]
     observations = package.observations + tuple(("external link", table.get(NAME, "")) for table in linked)
+    observations += tuple((what, CONTENT_PART) for tag, what in TOLD.items() if next(root.iter(tag), None) is not None)
     if settings is not None and settings.get(f"{TABLE}precision-as-shown") == "true":
         observations += ((ROUNDING, "precision-as-shown"),)
-    reader, hidden = _SheetReader(package, date_1904), _hidden_styles(root)
+    reader, hidden = SheetReader(package, unknowns, date_1904), _hidden_styles(root)
     sheets = tuple(_sheet(reader, table, hidden) for table in own)
-    if len({sheet.name.lower() for sheet in sheets}) < len(sheets):
+    if len({look_of(sheet.name) for sheet in sheets}) < len(sheets):
         raise package.unreadable(f"has two sheets of one name; {SAVE}")
     names, local_names = _names(package, book, own)
-    return Workbook(package.path, sheets, names, local_names, observations, date_1904)
+    unknowns.hold_looks((*names, *(name.lower() for _, name, _ in local_names)), CONTENT_PART)
+    return Workbook(package.path, sheets, names, local_names, observations, date_1904, tuple(unknowns))
+
+
+def _held(package: Package, part: str, table: str, unknowns: Unknowns) -> "_Element":
+    """The root of a part, held against its table."""
+    root = package.xml(part)
+    if part not in package.exact_names:
+        unknowns.note(f"the part name {part!r} in other letters", part)
+    for element, what in _grammar(table).unknown_in(root):
+        sheet = next((each.get(NAME, "") for each in element.iterancestors(f"{TABLE}table")), "")
+        unknowns.note(what, part, sheet)
+    return root
+
+
+@cache
+def _grammar(table: str) -> Grammar:
+    return Grammar(table, PREFIXES)
+
+
+def _hold_type(package: Package, unknowns: Unknowns) -> None:
+    """Notes a package that does not say that it is a spreadsheet. Raises Unreadable for a template."""
+    kind = package.read("mimetype").decode("ascii", "replace") if package.has("mimetype") else ""
+    if kind == f"{SPREADSHEET}-template":
+        raise package.unreadable(f"is a template for spreadsheets (.ots); {SAVE}")
+    if kind != SPREADSHEET:
+        unknowns.note(f"the type {kind[:60]!r}", "mimetype")
 
 
 def _counts_from_1904(package: Package, settings: "_Element | None") -> bool:
@@ -88,7 +107,7 @@ def _hidden_styles(root: "_Element") -> set[str | None]:
     }
 
 
-def _sheet(reader: "_SheetReader", table: "_Element", hidden: set[str | None]) -> Sheet:
+def _sheet(reader: "SheetReader", table: "_Element", hidden: set[str | None]) -> Sheet:
     """The sheet in a table; `hidden` has the names of the styles that hide one."""
     name = table.get(NAME, "")
     visibility = "hidden" if table.get(f"{TABLE}style-name") in hidden else "visible"
@@ -120,129 +139,3 @@ def _target(element: "_Element") -> str:
     """The cells or the expression that a name stands for, in the spelling of .xlsx."""
     address = element.get(f"{TABLE}cell-range-address")
     return xlsx_address(address) if address else xlsx_formula(element.get(f"{TABLE}expression", ""))
-
-
-class _SheetReader:
-    """Reads the sheets of one workbook, and counts cells over all of them."""
-
-    def __init__(self, package: Package, date_1904: bool):
-        self.package, self.date_1904, self.count = package, date_1904, 0
-
-    def cells(self, sheet: str, table: "_Element") -> dict[tuple[int, int], Cell]:
-        """The cells of a table that hold a value or a formula, by (row, column)."""
-        cells: dict[tuple[int, int], Cell] = {}
-        row = 1
-        try:
-            for element in _rows(table):
-                times, found = _repetitions(element, "rows"), list(self._row(element))
-                self.count += len(found) * times
-                self.package.bound("cells", self.count)
-                for below in range(times if found else 0):
-                    cells |= {existing_position(row + below, column): cell for column, cell in found}
-                row += times
-        except (ValueError, LookupError) as error:
-            raise self.package.damaged(f"sheet {sheet[:60]!r} at or after row {row}", error) from None
-        return cells
-
-    def _row(self, row: "_Element") -> Iterator[tuple[int, Cell]]:
-        """The cells of a row that hold a value or a formula, each with its column."""
-        column = 1
-        for element in row.iterchildren(*CELLS):
-            times, cell = _repetitions(element, "columns"), self._cell(element)
-            if cell:
-                existing_position(1, column + times - 1)  # before the cell is copied, perhaps without end
-                yield from ((column + beside, cell) for beside in range(times))
-            column += times
-
-    def _cell(self, element: "_Element") -> Cell | None:
-        """The cell in an element; None where it holds nothing."""
-        formula, value = element.get(f"{TABLE}formula"), self._value(element)
-        if formula is not None:
-            return Cell(self._result(element, value), xlsx_formula(formula))
-        return None if value is None else Cell(value, None)
-
-    def _value(self, element: "_Element") -> StoredValue:
-        """The value of a cell, by the type that the cell gives. Raises ValueError and LookupError for a damaged one."""
-        match element.get(f"{OFFICE}value-type"):
-            case "float" | "percentage" | "currency":
-                return number_or_fault(element.get(f"{OFFICE}value", ""))
-            case "date":
-                return serial_of_iso_date(element.get(f"{OFFICE}date-value", ""), self.date_1904)
-            case "time":
-                return _days(element.get(f"{OFFICE}time-value", ""))
-            case "boolean":
-                return {"true": True, "false": False}[element.get(f"{OFFICE}boolean-value", "")]
-            case "string":
-                text = element.get(f"{OFFICE}string-value")
-                return self._displayed_text(element) if text is None else self._bounded(text)
-            case None:  # programs take such a cell for a text
-                return self._displayed_text(element) or None
-        return None
-
-    def _result(self, element: "_Element", value: StoredValue) -> StoredValue:
-        """The cached value of a formula. Errors, and some empty texts, are only in the displayed text."""
-        if value is not None and not isinstance(value, str):
-            return value
-        displayed = self._displayed_text(element)
-        if ERROR.fullmatch(displayed):
-            return Fault(displayed)
-        return displayed if value is None and element.find(PARAGRAPH) is not None else value
-
-    def _displayed_text(self, element: "_Element") -> str:
-        """The paragraphs of a cell, a line each. Raises Unreadable as soon as they are longer than a cell may hold."""
-        text = ""
-        for index, paragraph in enumerate(element.iterchildren(PARAGRAPH)):
-            text += "\n" if index else ""
-            for piece in _paragraph_text(paragraph):
-                text = self._bounded(text + piece)
-        return text
-
-    def _bounded(self, text: str) -> str:
-        """`text` unchanged. Raises Unreadable where it is longer than a cell may hold."""
-        self.package.bound("characters in one text", len(text))
-        return text
-
-
-def _rows(table: "_Element") -> "Iterator[_Element]":
-    """The rows of a table, including those in groups, however deep the groups are."""
-    waiting = [table.iterchildren(ROW, *ROW_GROUPS)]
-    while waiting:
-        for element in waiting[-1]:
-            if element.tag == ROW:
-                yield element
-            else:
-                waiting.append(element.iterchildren(ROW, *ROW_GROUPS))
-                break
-        else:
-            waiting.pop()
-
-
-def _repetitions(element: "_Element", what: str) -> int:
-    """How often a row or cell is repeated; `what` is "rows" or "columns". Raises ValueError."""
-    times = parse_count(element.get(f"{TABLE}number-{what}-repeated", "1"))
-    if not times:
-        raise ValueError("repeated 0 times")
-    return times
-
-
-def _paragraph_text(paragraph: "_Element") -> Iterator[str]:
-    """The text of a paragraph in pieces; a run of white space counts as one space (part 3, 6.1.2)."""
-    from lxml import etree
-
-    for event, node in etree.iterwalk(paragraph, events=("start", "end")):
-        if event == "end":
-            yield "" if node is paragraph else WHITE_SPACE.sub(" ", node.tail or "")
-        elif node.tag == f"{TEXT}s":
-            yield " " * min(parse_count(node.get(f"{TEXT}c", "1")), MOST_SPACES)
-        else:
-            yield CHARACTERS.get(node.tag) or WHITE_SPACE.sub(" ", node.text or "")
-
-
-def _days(duration: str) -> Decimal:
-    """A duration of hours, minutes and seconds (ISO 8601) in days. Raises ValueError for any other text."""
-    match = DURATION.fullmatch(duration)
-    if not match:
-        raise ValueError(f"not a time: {duration[:40]!r}")
-    sign, hours, minutes, seconds = match.groups()
-    days = (int(hours) * 3600 + int(minutes) * 60 + float(seconds)) / 86400
-    return number(-days if sign else days)

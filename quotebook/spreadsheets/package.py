@@ -73,6 +73,20 @@ OTHER_ZIPS = {
 """Members that show what else the zip is, each with the sentence about it."""
 
 
+MARKS = {
+    b"\xef\xbb\xbf": "utf-8-sig",
+    b"\xff\xfe": "utf-16",
+    b"\xfe\xff": "utf-16",
+    b"<\0": "utf-16-le",
+    b"\0<": "utf-16-be",
+}
+"""What a part in XML begins with, by its encoding; one in UTF-8 needs no mark."""
+DECLARATION = re.compile(
+    r"""<\?xml\s+version\s*=\s*(?:"1\.0"|'1\.0')(?:\s+encoding\s*=\s*["'](?P<encoding>[\w.-]+)["'])?"""
+    r"""(?:\s+standalone\s*=\s*["'](?:yes|no)["'])?\s*\?>"""
+)
+
+
 @dataclass(slots=True)
 class Package:
     """An .xlsx or .ods whose parts can be asked for by name, in any case of letters."""
@@ -82,6 +96,8 @@ class Package:
     """"xlsx" or "ods"."""
     observations: tuple[tuple[str, str], ...]
     """What the package holds besides cells, as (kind, member), in the order of the file."""
+    exact_names: frozenset[str]
+    """The names of all parts, exactly as the file spells them."""
     _archive: ZipFile
     _members: dict[str, ZipInfo]
     scale: int = 1
@@ -113,10 +129,18 @@ class Package:
 
     def xml(self, member: str) -> "_Element":
         """The root element of a part. Raises Unreadable where the part is missing, too large or no plain XML."""
+        return self.parsed(member, self.utf8(member))
+
+    def utf8(self, member: str) -> bytes:
+        """The bytes of a part in XML, in UTF-8. Raises Unreadable where it is missing, or has too much to be parsed."""
+        data = self._as_utf8(member, self.read(member))
+        self._bound_xml(member, data)
+        return data
+
+    def parsed(self, member: str, data: bytes) -> "_Element":
+        """The root element of what `utf8` gave of a part. Raises Unreadable where it is no XML."""
         from lxml import etree
 
-        data = _as_utf8(self.read(member))
-        self._bound_xml(member, data)
         parser = etree.XMLParser(
             encoding="utf-8",
             resolve_entities=False,
@@ -149,6 +173,20 @@ class Package:
             )
         return data
 
+    def _as_utf8(self, member: str, data: bytes) -> bytes:
+        """A part in UTF-8, so that its tags can be counted. Raises Unreadable where it is in neither of the two
+        encodings that the format allows (OPC), or declares another than it is in: programs follow the declaration."""
+        encoding = next((name for mark, name in MARKS.items() if data.startswith(mark)), "utf-8")
+        try:
+            text = data.decode(encoding)
+        except UnicodeDecodeError:
+            raise self.unreadable(f"part {_short(member)} is damaged; {AGAIN}") from None
+        declaration = DECLARATION.match(text) if text.startswith("<?xml") else None
+        declared = (declaration and declaration["encoding"]) or encoding
+        if (text.startswith("<?xml") and not declaration) or not encoding.startswith(declared.lower()):
+            raise self.unreadable(f"part {_short(member)} is in an encoding that programs read differently; {SAVE}")
+        return data if encoding == "utf-8" else text.encode()
+
     def _bound_xml(self, member: str, data: bytes) -> None:
         """Raises Unreadable for too many tags, and for a document type, whose entities could grow without end."""
         if b"<!DOCTYPE" in data:
@@ -178,7 +216,8 @@ def open_package(path: str | Path, scale: int = 1) -> Package:
     for member, sentence in OTHER_ZIPS.items():
         if member in members:
             raise Unreadable(f"{path}: {sentence}")
-    package = Package(path, _kind(path, members), _observations(members), archive, members, scale)
+    names = frozenset(info.filename for info in members.values())
+    package = Package(path, _kind(path, members), _observations(members), names, archive, members, scale)
     if package.kind == "ods" and b"encryption-data" in package.read("META-INF/manifest.xml"):
         raise Unreadable(f"{path}: {PASSWORD}")
     return package
@@ -278,12 +317,3 @@ def _observations(members: dict[str, ZipInfo]) -> tuple[tuple[str, str], ...]:
         for kind, pattern in OBSERVED.items()
         if pattern.fullmatch(name)
     )
-
-
-def _as_utf8(data: bytes) -> bytes:
-    """XML in UTF-16 as UTF-8, so that its tags can be counted. The format allows only these two encodings (OPC)."""
-    if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
-        return data.decode("utf-16", "replace").encode()
-    if data[:2] in (b"<\0", b"\0<"):
-        return data.decode("utf-16-le" if data[1] == 0 else "utf-16-be", "replace").encode()
-    return data

@@ -258,6 +258,8 @@ OTHERS = {
     "stamp-missing": (lambda i, e: e.delete("stamp"), None),
     "stamp-broken": (lambda i, e: e.put(CellAddress("stamp", 2, 1), "0" * 64), None),
     "foreign-part": (lambda i, e: e.parts.update({"xl/vbaProject.bin": b"?"}), None),
+    "unknown-content": (lambda i, e: e.cell(i.places["total"]).set("odd", "1"), _at("total")),
+    "stamp-shown": (lambda i, e: e.show("stamp", "visible"), None),
     "arithmetic-differs": (lambda i, e: e.cache(i.places["total"], D(3600)), _at("total")),
     "not-recalculated": (lambda i, e: e.cache(i.places["tax"], None), _at("total")),
 }  # fmt: skip

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 import pytest
-from edits import Book, Edit
+from edits import MAIN, Book, Edit
 from test_appearance import ADDED, PLACES
 
 from quotebook import desk as desks
@@ -717,12 +717,41 @@ def stamp_removed(walk):
     yield Case("its mark", lambda e: e.put(CellAddress("stamp", 1, 1), None), (Expected("stamp-missing"),))
 
 
-@a_class("no finding")
+@a_class("stamp-shown")
 def stamp_shown(walk):
     """The stamp's sheet brought into view, or renamed."""
-    for state in ("visible", "hidden"):
-        yield Case(state, lambda e, s=state: e.show("stamp", s), ())
-    yield Case("renamed", lambda e: e.rename("stamp", "Sheet6"), ())
+    yield Case("hidden less well", lambda e: e.show("stamp", "hidden"), ())
+    yield Case("visible", lambda e: e.show("stamp", "visible"), (Expected("stamp-shown", "", "stamp"),))
+    yield Case("renamed", lambda e: e.rename("stamp", "Sheet6"), (Expected("stamp-shown", "", "Sheet6"),))
+
+
+@a_class("unknown-content")
+def beside_the_stamp(walk):
+    """Something put on the stamp's sheet beside the stamp, or a formula over it."""
+    for cell in (CellAddress("stamp", 2, 2), CellAddress("stamp", 9, 5)):
+        yield Case(cell.cell, lambda e, c=cell: e.put(c, "x"), (Expected("unknown-content", "", "stamp", cell.cell),))
+    mark = CellAddress("stamp", 2, 1)
+    yield Case("a formula", lambda e: e.formula(mark, '"x"'), (Expected("unknown-content", "", "stamp", mark.cell),))
+
+
+@a_class("unknown-content")
+def unknown_content(walk):
+    """An element or an attribute that no quote needs, put into the XML of a cell, a row, a sheet or the workbook."""
+    for name in ("total", "hourly_rate", "client", "hire_1"):
+        place = walk.places[name]
+        expected = (Expected("unknown-content", "", place.sheet, place.cell),)
+        for change in (
+            lambda cell: cell.set("odd", "1"),
+            lambda cell: cell.append(cell.makeelement("{urn:odd}v", {})),
+            lambda cell: cell.append(cell.makeelement(f"{MAIN}x", {})),
+            lambda cell: cell.set("vm", "1"),
+        ):
+            yield Case(name, lambda e, p=place, c=change: c(e.cell(p)), expected)
+    for part in ("xl/workbook.xml", "xl/sharedStrings.xml", "xl/styles.xml", "xl/worksheets/sheet1.xml"):
+        sheet = "Quote" if "sheet1" in part else ""
+        expected = (Expected("unknown-content", "", sheet),)
+        yield Case(part, lambda e, p=part: e.root(p).set("odd", "1"), expected)
+        yield Case(part, lambda e, p=part: e.root(p).append(e.root(p).makeelement("{urn:odd}x", {})), expected)
 
 
 @a_class("foreign-part")

@@ -11,7 +11,9 @@ from datetime import date
 from email.message import EmailMessage
 from pathlib import Path
 
+import handmade
 import pytest
+from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -19,8 +21,9 @@ from quotebook.checking import attachments
 from quotebook.checking.attachments import attached_workbooks
 from quotebook.checking.batch import CHUNK, FILES_A_PROCESS, check_all
 from quotebook.checking.check import check_file
-from quotebook.checking.incoming import incoming
+from quotebook.checking.incoming import incoming, marked_copies
 from quotebook.checking.summary import summary
+from quotebook.cli import main
 from quotebook.demonstration import demo
 from quotebook.errors import Misuse, Unreadable
 
@@ -57,13 +60,21 @@ def folder(tmp_path):
     (place / "june").mkdir(parents=True), (place / ".trash").mkdir(), (place / "__MACOSX").mkdir()
     for name in (
         "b.xlsx", "A.XLSX", "c.ods", "d.pdf", "notes.txt", "photo.jpg", "~$b.xlsx", ".hidden.xlsx", "b.checked.xlsx",
-        "june/e.csv", "june/f.xls", ".trash/g.xlsx", "__MACOSX/b.xlsx",
+        "june/e.csv", "june/f.xls", ".trash/g.xlsx", "__MACOSX/b.xlsx", "quote",
+        "june/g.xltx", "june/h.fods", "june/i.zip",
     ):  # fmt: skip
         (place / name).write_text("")
     return place
 
 
-TAKEN = ["A.XLSX", "b.xlsx", "c.ods", "d.pdf", "june/e.csv", "june/f.xls"]
+TAKEN = [
+    "A.XLSX",
+    "b.xlsx",
+    "c.ods",
+    "d.pdf",
+    "quote",
+    *(f"june/{name}" for name in ("e.csv", "f.xls", "g.xltx", "h.fods", "i.zip")),
+]
 
 
 def test_a_folder_gives_its_workbooks_and_what_clients_send_in_their_place(folder, tmp_path):
@@ -71,9 +82,9 @@ def test_a_folder_gives_its_workbooks_and_what_clients_send_in_their_place(folde
 
 
 def test_a_pattern_is_worked_out_where_the_shell_does_not(folder, tmp_path):
-    assert shown([folder / "*.xlsx"], tmp_path) == [str(folder / "b.xlsx")]
+    assert shown([folder / "b.x*"], tmp_path) == [str(folder / "b.xlsx")]
     assert shown([folder / "**" / "*.?ls"], tmp_path) == [str(folder / "june" / "f.xls")]
-    assert shown([f"{folder}/ju*"], tmp_path) == [str(folder / "june" / name) for name in ("e.csv", "f.xls")]
+    assert shown([f"{folder}/ju*"], tmp_path) == [str(folder / name) for name in TAKEN[5:]]
 
 
 def test_a_name_with_brackets_is_a_name_first(tmp_path):
@@ -93,12 +104,60 @@ def test_what_is_named_outright_is_taken_whatever_it_is_called(folder, tmp_path)
     ]  # fmt: skip
 
 
-def test_marked_copies_and_lock_files_are_left_out_even_if_named(folder, tmp_path):
-    assert shown([folder / "b.checked.xlsx", folder / "~$b.xlsx", folder / "b.xlsx"], tmp_path) == [
-        str(folder / "b.xlsx")
-    ]
+def test_lock_files_are_left_out_even_if_named(folder, tmp_path):
+    assert shown([folder / "~$b.xlsx", folder / "b.xlsx"], tmp_path) == [str(folder / "b.xlsx")]
     with pytest.raises(Misuse, match="nothing to check"):
-        incoming([folder / "b.checked.xlsx"], tmp_path)
+        incoming([folder / "~$b.xlsx"], tmp_path)
+
+
+def test_a_marked_copy_is_never_passed_over_in_silence(folder, tmp_path):
+    (named,) = incoming([folder / "b.checked.xlsx"], tmp_path)
+    assert named.trouble.startswith(f"{folder / 'b.checked.xlsx'}: is a marked copy that the check wrote")
+    assert marked_copies([folder]) == [folder / "b.checked.xlsx"]
+    (folder / "mail.eml").write_bytes(message(("b.checked.xlsx", b"PK")).as_bytes())
+    (tmp_path / "scratch").mkdir()
+    (attached,) = incoming([folder / "mail.eml"], tmp_path / "scratch")
+    assert "mail.eml: b.checked.xlsx: is a marked copy" in attached.trouble
+
+
+def test_the_command_says_which_marked_copies_it_left_out(returned, tmp_path):
+    desk, files = returned
+    for name in ("a.xlsx", "a.checked.xlsx", "b.checked.xlsx"):
+        shutil.copy(files[0], tmp_path / name)
+    done = CliRunner().invoke(main, ["check", "--desk", str(desk.folder), "--brief", str(tmp_path)])
+    assert done.exit_code < 2  # the quote may have run out by the day of the test
+    first = tmp_path / "a.checked.xlsx"
+    assert done.stderr == f"quotebook: left out as marked copies that the check wrote: {first} and 1 more\n"
+
+
+OTHERS = {
+    "quote": (b"PK\3\4", "is cut short or damaged"),
+    "quote.fods": (b"<?xml version='1.0'?><office:document>", "is a workbook in one XML file"),
+    "notes": (b"Here it is.", "is plain text or CSV"),
+}
+
+
+@pytest.mark.parametrize(("name", "data", "says"), [(name, *rest) for name, rest in OTHERS.items()], ids=OTHERS)
+def test_what_is_sent_in_place_of_a_workbook_has_its_own_sentence(returned, tmp_path, name, data, says):
+    (tmp_path / "in").mkdir(), (tmp_path / "scratch").mkdir()
+    (tmp_path / "in" / name).write_bytes(data)
+    mail = message()
+    mail.add_attachment(data, "application", "octet-stream", filename=name)
+    (tmp_path / "mail.eml").write_bytes(mail.as_bytes())
+    reports = check_all(incoming([tmp_path / "in", tmp_path / "mail.eml"], tmp_path / "scratch"), returned[0], TODAY)
+    assert [says in report.findings[0].message for report in reports] == [True, True]
+
+
+def test_a_zip_and_a_template_have_their_own_sentences(returned, tmp_path):
+    workbook = handmade.parts("")
+    template = workbook | {
+        "[Content_Types].xml": workbook["[Content_Types].xml"].replace("sheet.main+xml", "template.main+xml")
+    }
+    handmade.pack(tmp_path / "a.zip", {"quote.xlsx": b"PK"})
+    handmade.pack(tmp_path / "b.xltx", template)
+    zipped, made = check_all(incoming([tmp_path], tmp_path), returned[0], TODAY)
+    assert "is a zip, but not a workbook; if the workbook is inside, unpack it first" in zipped.findings[0].message
+    assert "is a template for workbooks (.xltx); open it" in made.findings[0].message
 
 
 def test_what_is_not_there_is_reported_and_stops_nothing(returned, tmp_path):

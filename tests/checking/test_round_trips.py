@@ -4,12 +4,16 @@ LibreOffice, openpyxl and IronCalc open and save real quotes, also one after the
 them there. What other programs may do by the file format is written into the file itself.
 """
 
+import os
 import re
+import subprocess
 import zipfile
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal as D
+from pathlib import Path
 
+import dressings
 import hands
 import pytest
 from edits import MAIN, Book
@@ -99,18 +103,31 @@ def saved(issued, abroad, by_libreoffice, tmp_path_factory):
         "abroad, as .ods": Job(abroad.path, folder / "abroad.ods"),
         "changed": Job(issued.path, folder / "changed.xlsx", steps(issued.places, LEGAL)),
         "changed, as .ods": Job(issued.path, folder / "changed.ods", steps(issued.places, LEGAL)),
+        "as .xlsm": Job(issued.path, folder / "as.xlsm"),
+        "as .xls": Job(issued.path, folder / "as.xls"),
+        "as .fods": Job(issued.path, folder / "as.fods"),
+        "dressed by Excel": Job(dressings.as_excel(issued.path, folder / "excel.xlsx"), folder / "from_excel.xlsx"),
+        "strictly dressed": Job(dressings.as_strict(issued.path, folder / "strict.xlsx"), folder / "from_strict.xlsx"),
         "rows and columns inserted": Job(issued.path, folder / "inserted.xlsx", INSERTED),
         "inserted and changed, as .ods": Job(issued.path, folder / "both.ods", steps(issued.places, LEGAL) + INSERTED),
     }
     by_libreoffice([*jobs.values()])
-    back = Job(jobs["changed, as .ods"].target, folder / "there_and_back.xlsx")
-    by_libreoffice([back])
-    return {title: job.target for title, job in jobs.items()} | {"as .ods and back": back.target}
+    back = {
+        "as .ods and back": Job(jobs["changed, as .ods"].target, folder / "there_and_back.xlsx"),
+        "through .xls": Job(jobs["as .xls"].target, folder / "from_xls.xlsx"),
+        "through .fods": Job(jobs["as .fods"].target, folder / "from_fods.ods"),
+    }
+    by_libreoffice([*back.values()])
+    return {title: job.target for title, job in (jobs | back).items()}
 
 
 @pytest.mark.parametrize(
-    "how", ["as .xlsx", "as .ods", "after openpyxl", "after IronCalc", "rows and columns inserted"]
-)
+    "how",
+    [
+        "as .xlsx", "as .xlsm", "as .ods", "through .xls", "through .fods", "after openpyxl", "after IronCalc",
+        "dressed by Excel", "strictly dressed", "rows and columns inserted",
+    ],
+)  # fmt: skip
 def test_saved_by_libreoffice(issued, saved, how):
     clean(issued.check(saved[how]))
 
@@ -173,6 +190,63 @@ def test_figures_of_no_entry_that_is_there_do_not_add_up(issued, saved, tmp_path
     assert (report.verdict, report.state) == ("disputed", "mismatching")
     wrong = [finding.name for finding in report.findings if finding.kind == "arithmetic-differs"]
     assert "across_as_given_1" in wrong and len(wrong) < 5 and all(name.endswith("_1") for name in wrong)
+
+
+@pytest.mark.parametrize(("how", "says"), {"as .xls": "an old .xls workbook", "as .fods": "in one XML file"}.items())
+def test_what_is_saved_in_another_format_is_called_so(issued, saved, how, says):
+    report = issued.check(saved[how])
+    assert report.verdict == "unreadable" and says in report.findings[0].message
+
+
+# Programs that cannot be run here
+
+
+@pytest.mark.parametrize("program", dressings.DRESSINGS)
+def test_dressed_as_another_program_saves_it(issued, tmp_path, program):
+    clean(issued.check(dressings.DRESSINGS[program](issued.path, tmp_path / "dressed.xlsx")))
+
+
+@pytest.mark.parametrize("program", dressings.DRESSINGS)
+def test_changed_and_dressed_as_another_program_saves_it(issued, saved, tmp_path, program):
+    clean(issued.check(dressings.DRESSINGS[program](saved["changed"], tmp_path / "dressed.xlsx")), LEGAL)
+
+
+# Gnumeric
+
+
+def test_saved_by_gnumeric(issued, saved, gnumeric, tmp_path):
+    """As .xlsx and as .ods. It brings the sheet of the stamp into view."""
+    outputs = gnumeric.convert([issued.path, saved["changed"]], tmp_path / "xlsx")
+    outputs += gnumeric.convert([issued.path], tmp_path / "ods", "ods")
+    for output, verdict in zip(outputs, ("agrees", "changed", "agrees"), strict=True):
+        report = issued.check(output)
+        assert {finding.kind for finding in report.findings} <= {"input-changed", "stamp-shown"}
+        assert (report.verdict, report.state, report.sheet) == (verdict, "consistent", report.engine)
+
+
+def test_saved_by_gnumeric_from_an_ods_has_functions_that_no_other_program_knows(issued, saved, gnumeric, tmp_path):
+    """It writes `ODF.SUMPRODUCT` into an .xlsx, which Excel and LibreOffice cannot work out: told as what it is."""
+    (output,) = gnumeric.convert([saved["as .ods"]], tmp_path)
+    assert {finding.kind for finding in issued.check(output).findings} <= {"formula-altered", "stamp-shown"}
+
+
+# Libraries, where they are installed: odfpy from PyPI, and three of npm in the folder that NODE_PATH names
+
+
+def test_saved_by_odfpy(issued, saved, tmp_path):
+    odf = pytest.importorskip("odf.opendocument")
+    odf.load(saved["as .ods"]).save(tmp_path / "odfpy.ods")
+    clean(issued.check(tmp_path / "odfpy.ods"))
+
+
+@pytest.mark.skipif(not os.environ.get("NODE_PATH"), reason="NODE_PATH names no folder of npm packages")
+def test_saved_by_libraries_of_npm(issued, tmp_path):
+    script = Path(__file__).parent.parent / "npm_writers.js"
+    subprocess.run(["node", str(script), str(issued.path), str(tmp_path)], check=True, timeout=60)
+    for name in ("exceljs", "sheetjs"):
+        clean(issued.check(tmp_path / f"{name}.xlsx"))
+    report = issued.check(tmp_path / "xlsx-populate.xlsx")  # it works nothing out
+    assert [finding.kind for finding in report.findings] == ["not-recalculated"]
 
 
 # What other programs may do, by the file format

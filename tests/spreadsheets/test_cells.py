@@ -137,7 +137,6 @@ def value_of(tmp_path, cell, **workbook):
 CELLS = {
     "noise of another program": ("<c><v>10.0100000000000000002</v></c>", D("10.01")),
     "noise of binary fractions": ("<c><v>0.070000000000000007</v></c>", D("0.07")),
-    "spaces around a number": ("<c><v> 5\n</v></c>", D(5)),
     "a number in 300 decimals": (f"<c><v>0.{'0' * 299}1</v></c>", D("1E-300")),
     "infinity as XML has it": ("<c><v>INF</v></c>", Fault("INF")),
     "not a number": ("<c><v>NaN</v></c>", Fault("NaN")),
@@ -347,6 +346,16 @@ def test_an_iso_date_is_the_day_that_it_says(tmp_path):
 # What is damaged or beyond the limits is refused in one sentence.
 
 BAD = {
+    "spaces around a number": ("<row><c><v> 5\n</v></c></row>", "not a number"),
+    "digits of another script": ("<row><c><v>\u0665</v></c></row>", "not a number"),
+    "a number with a comma": ("<row><c><v>1,5</v></c></row>", "not a number"),
+    "a day without hyphens": ('<row><c t="d"><v>20260620</v></c></row>', "not a date"),
+    "a day by its week": ('<row><c t="d"><v>2026-W25-6</v></c></row>', "not a date"),
+    "a row in digits of another script": ('<row r="\u0663"><c><v>1</v></c></row>', "not a whole number"),
+    "a place in small letters": ('<row><c r="a1"><v>1</v></c></row>', "no cell"),
+    "a place with a sign": ('<row><c r="$A$1"><v>1</v></c></row>', "no cell"),
+    "two rows in one place": ('<row r="1"/><row r="1"/>', "row 1 twice"),
+    "two cells in one place, one of them blank": ('<row><c r="A1"/><c r="A1"><v>2</v></c></row>', "one place"),
     "a word for a number": ("<row><c><v>abc</v></c></row>", "not a number: 'abc'"),
     "Python's own spelling of a number": ("<row><c><v>1_0</v></c></row>", "not a number"),
     "a comma for a point": ("<row><c><v>1,5</v></c></row>", "not a number: '1,5'"),

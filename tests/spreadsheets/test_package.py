@@ -215,12 +215,37 @@ def test_a_doctype_is_refused_in_every_encoding(tmp_path, encoding):
 
 
 def test_a_doctype_is_not_smuggled_in_by_the_name_of_an_encoding(tmp_path):
-    """In EBCDIC and UTF-7 the bytes of `<!DOCTYPE` are others: both are read as the UTF-8 that they are not."""
+    """In EBCDIC and UTF-7 the bytes of `<!DOCTYPE` are others: neither is an encoding that a workbook may have."""
     text = '<!DOCTYPE a [<!ENTITY b "c">]><a>&b;</a>'
     for declared, data in (("IBM037", text.encode("cp037")), ("UTF-7", text.replace("<", "+ADw-").encode())):
         part = f'<?xml version="1.0" encoding="{declared}"?>'.encode() + data
         opened = open_package(handmade.pack(tmp_path / "smuggled.xlsx", WORKBOOK | {"xl/a.xml": part}))
-        with pytest.raises(Unreadable, match="damaged"):
+        with pytest.raises(Unreadable, match=r"damaged|encoding"):
+            opened.xml("xl/a.xml")
+
+
+DECLARED = {
+    "the same": ("UTF-8", "utf-8", True),
+    "the same in small letters": ("utf-8", "utf-8", True),
+    "with a mark": ("UTF-8", "utf-8-sig", True),
+    "two bytes": ("UTF-16", "utf-16", True),
+    "two bytes without a mark": ("UTF-16", "utf-16-le", True),
+    "seven bits": ("UTF-7", "utf-8", False),
+    "one byte": ("ISO-8859-1", "iso-8859-1", False),
+    "two bytes that are one": ("UTF-16", "utf-8", False),
+    "one byte that is two": ("UTF-8", "utf-16", False),
+    "seven bits of text": ("us-ascii", "utf-8", False),
+}
+
+
+@pytest.mark.parametrize(("declared", "encoding", "is_read"), DECLARED.values(), ids=DECLARED)
+def test_a_part_is_in_the_encoding_that_it_declares(tmp_path, declared, encoding, is_read):
+    data = f'<?xml version="1.0" encoding="{declared}"?><a>é</a>'.encode(encoding)
+    opened = open_package(handmade.pack(tmp_path / "x.xlsx", WORKBOOK | {"xl/a.xml": data}))
+    if is_read:
+        assert opened.xml("xl/a.xml").text == "é"
+    else:
+        with pytest.raises(Unreadable, match=r"damaged|encoding that programs read differently"):
             opened.xml("xl/a.xml")
 
 

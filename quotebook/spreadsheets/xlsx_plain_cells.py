@@ -1,0 +1,141 @@
+"""The quick way through the cells of a sheet: one pattern that knows exactly the forms that programs write.
+
+The pattern is made from the rules of `xlsx_sheet_table`, and takes only what the careful way (`xlsx_sheet`) reads to
+the same cells without a word. Anything else, however slight, goes the careful way: `split` or `rows_of` gives None.
+`tests/spreadsheets/test_plain_cells.py` holds both ways together.
+"""
+
+import re
+from collections.abc import Mapping
+from functools import cache, lru_cache
+
+from quotebook.spreadsheets.cells import position_of
+from quotebook.spreadsheets.grammar import Rule
+from quotebook.spreadsheets.package import LIMITS
+
+LONGEST = 2_000_000
+"""Characters of the cells of one sheet that are read this way: what is longer than any quote's is no haste."""
+
+OPENING, CLOSING = b"<sheetData>", b"</sheetData>"
+NO_TEXT = bytes(code for code in range(0x20) if code not in b"\t\n")
+NO_SIGNS = (b"\xef\xbf\xbe", b"\xef\xbf\xbf", b"]]>")
+"""What no text in XML may hold (XML 1.0, 2.2 and 2.4), and a carriage return, which a parser replaces."""
+ENTITIES = {"amp": "&", "lt": "<", "gt": ">", "quot": '"', "apos": "'"}
+ENTITY = re.compile(r"&(?:(amp|lt|gt|quot|apos)|#([0-9]{1,6}));")
+PLACE = re.compile(r'<c r="([^"]*)"')
+ATTRIBUTE = re.compile(r' ([\w:]+)="')
+
+LONGEST_FORMULA = LIMITS["characters in one text"]
+
+PlainCell = tuple[tuple[int, int], str, str, str | None]
+"""A cell: its row and column, its type and its formula ("" for none), and its value, each as it is written."""
+
+
+def split(data: bytes) -> tuple[bytes, str] | None:
+    """A sheet's part without its cells, and its cells; None where they do not stand in one plain block."""
+    start, opening, rest = data.partition(OPENING)
+    inside, closing, end = rest.rpartition(CLOSING)
+    if not opening or not closing or len(inside) > LONGEST or any(sign in inside for sign in NO_SIGNS):
+        return None
+    if len(inside.translate(None, NO_TEXT)) < len(inside):
+        return None
+    return start + OPENING + CLOSING + end, inside.decode()
+
+
+def rows_of(
+    inside: str, rules: Mapping[str, Rule], main: str, prefixes: Mapping[str | None, str]
+) -> list[PlainCell] | None:
+    """The cells of a block that hold something; None where anything in it is not plain.
+
+    `rules` and `main` are the table's; `prefixes` are those that the part declares at its root.
+    """
+    try:
+        return _cells(inside, _pattern(*_attributes(rules, main, prefixes)))
+    except ValueError:
+        return None
+
+
+def _attributes(rules: Mapping[str, Rule], main: str, prefixes: Mapping[str | None, str]) -> tuple[str, str]:
+    """The attributes that a row and a formula may have, as alternatives of a pattern."""
+    by_namespace = {namespace: prefix for prefix, namespace in prefixes.items() if prefix}
+    row = [_written(name, by_namespace) for name in sorted(rules[f"{main}row"].attributes - {"r"})]
+    return "|".join(filter(None, row)), "aca|ca"
+
+
+def _written(name: str, by_namespace: Mapping[str, str]) -> str:
+    """An attribute as the part would write it; "" where it has no prefix for it."""
+    namespace, _, local = name.rpartition("}")
+    prefix = by_namespace.get(namespace[1:])
+    return local if not namespace else f"{prefix}:{local}" if prefix else ""
+
+
+@cache
+def _pattern(row: str, formula: str) -> "re.Pattern[str]":
+    """The pattern of one step through a block: a run of blank cells, a cell, the beginning of a row, or its end."""
+    return re.compile(
+        rf"""([ \n\t]*(?:
+          (?:<c\ r="[A-Z]{{1,3}}[1-9][0-9]{{0,6}}"(?:\ s="[0-9]+")?(?:/>|></c>)[ \n\t]*)+
+        | <c\ r="([A-Z]{{1,3}}[1-9][0-9]{{0,6}})"(?:\ s="[0-9]+")?(?:\ t="(n|s|str|b|e)")?>[ \n\t]*
+            (?:<f(?:\ (?:{formula})="(?:true|false|0|1)")?(?:\ xml:space="preserve")?>([^<]*)</f>[ \n\t]*)?
+            (?:<v(?:\ xml:space="preserve")?>([^<]*)</v>[ \n\t]*)?
+          </c>
+        | <row\ r="([1-9][0-9]{{0,6}})"((?:\ (?:{row})="[^"<&]*")*)(/?)>
+        | (</row>)
+        )[ \n\t]*)""",
+        re.VERBOSE,
+    )
+
+
+def _cells(inside: str, pattern: "re.Pattern[str]") -> list[PlainCell]:
+    """Each cell that holds something. Raises ValueError for whatever is not plain."""
+    steps = pattern.findall(inside)
+    if len("".join([step[0] for step in steps])) < len(inside.strip(" \n\t")):
+        raise ValueError("something between the cells")
+    cells: list[PlainCell] = []
+    rows: list[str] = []
+    row = 0
+    for written, place, kind, formula, value, number, attributes, empty, end in steps:
+        if place:
+            at = position_of(place)
+            if at[0] != row or "_x" in value or ("<f" in written and not _is_plain(formula)):
+                raise ValueError("a cell in another row than it says, or a value or a formula that is no plain one")
+            if "&" in written:
+                formula, value = _text(formula), _text(value)
+            cells.append((at, kind, formula, value if value or "<v" in written else None))
+        elif bool(number) == bool(row) or not _differ(attributes):
+            raise ValueError("a row in a row, a cell without one, or an attribute twice")
+        elif number:
+            rows.append(number)
+            row = 0 if empty else int(number)
+        elif end:
+            row = 0
+    places = PLACE.findall(inside)
+    if row or len({*map(position_of, places)}) < len(places) or len({*rows}) < len(rows):
+        raise ValueError("a row without an end, or something twice")
+    return cells
+
+
+def _is_plain(formula: str) -> bool:
+    """Whether a formula is one, of no more than its length, without what may be an escape."""
+    return "_x" not in formula and len(formula) <= LONGEST_FORMULA and formula.strip(" \n\t") not in ("", "=")
+
+
+@lru_cache(maxsize=256)
+def _differ(attributes: str) -> bool:
+    """Whether attributes, as they are written, all have names of their own; most rows of a sheet have the same."""
+    names = ATTRIBUTE.findall(attributes)
+    return len({*names}) == len(names)
+
+
+def _text(text: str) -> str:
+    """A text with its entities replaced. Raises ValueError for any that is not one of the five, or a plain number."""
+    if text.count("&") != len(ENTITY.findall(text)):
+        raise ValueError("an entity that is not plain")
+    return ENTITY.sub(lambda match: ENTITIES[match[1]] if match[1] else _sign(int(match[2])), text)
+
+
+def _sign(number: int) -> str:
+    """The sign of a number in Unicode that a text in XML may hold (XML 1.0, 2.2). Raises ValueError for any other."""
+    if not (0x20 <= number < 0xD800 or 0xE000 <= number < 0xFFFE or number in (9, 10)):
+        raise ValueError("no sign of a plain text")
+    return chr(number)

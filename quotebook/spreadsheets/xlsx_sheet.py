@@ -1,0 +1,236 @@
+"""Reads the sheets of an .xlsx: cells with their values and formulas (ECMA-376 part 1, 18.3.1)."""
+
+import re
+from collections.abc import Iterator
+from decimal import Decimal
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from quotebook.errors import Unreadable
+from quotebook.spreadsheets.cells import (
+    Cell,
+    CellAddress,
+    Fault,
+    StoredValue,
+    existing_position,
+    number_or_fault,
+    parse_count,
+    position_of,
+    serial_of_iso_date,
+)
+from quotebook.spreadsheets.xlsx_parts import TRUTHS, Parts, grammar_of
+from quotebook.spreadsheets.xlsx_plain_cells import PlainCell, rows_of, split
+from quotebook.spreadsheets.xlsx_sheet_table import SHEET
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from lxml.etree import _Element
+    from openpyxl.formula.translate import Translator
+
+REFERENCE = re.compile(r"[A-Z]{1,3}[1-9][0-9]{0,6}")
+"""How a file spells the place of a cell."""
+RANGE = re.compile(rf"({REFERENCE.pattern})(?::({REFERENCE.pattern}))?")
+
+
+class SheetReader:
+    """Reads the sheets of one workbook; holds what they share, and counts cells over all of them."""
+
+    def __init__(self, parts: Parts, strings: dict[str, str], date_1904: bool):
+        self.parts, self.package, main = parts, parts.package, parts.main
+        self.v, self.f, self.inline = (main + tag for tag in ("v", "f", "is"))
+        self.count = self.shared_text = 0
+        self.sheet = self.member = ""
+        self.at = (0, 0)
+        self.masters: dict[str | None, tuple[str, tuple[int, int], tuple[int, int, int, int]]] = {}
+        """Shared formulas of the sheet being read, by their index: text, position, and first and last row and column
+        of the cells that share it."""
+        self.value_of: dict[str | None, Callable[[str], StoredValue]] = {
+            None: number_or_fault,
+            "n": number_or_fault,
+            "s": strings.__getitem__,
+            "str": parts.unescaped,
+            "b": TRUTHS.__getitem__,
+            "e": lambda text: Fault(parts.unescaped(text)),
+            "d": lambda text: _serial(text, date_1904),
+        }
+        """What turns the text of a cell into its value, by the kind that the cell gives (ST_CellType)."""
+
+    def cells(self, sheet: str, member: str) -> dict[tuple[int, int], Cell]:
+        """The cells of a sheet that hold a value or a formula, by (row, column)."""
+        self.sheet, self.member, self.at = sheet, member, (0, 0)
+        self.masters.clear()
+        data = self.package.utf8(member)
+        plain = self._plain(data)
+        try:
+            cells = dict(self._carefully(data) if plain is None else self._quickly(plain))
+        except (ValueError, LookupError) as error:
+            where = f"sheet {sheet[:60]!r} at or after row {self.at[0]}, column {self.at[1]}"
+            raise self.package.damaged(where, error) from None
+        self.count += len(cells)
+        self.package.bound("cells", self.count)
+        return cells
+
+    def _carefully(self, data: bytes) -> Iterator[tuple[tuple[int, int], Cell]]:
+        """The cells of a part that hold something, each by its row and column, element by element."""
+        root = self.parts.held(self.member, self.package.parsed(self.member, data), "worksheet", SHEET, self.sheet)
+        for at, element in self._positions(root):
+            self.at = at
+            if cell := self._cell(element, at):
+                yield at, cell
+
+    def _quickly(self, plain: list[PlainCell]) -> Iterator[tuple[tuple[int, int], Cell]]:
+        """The cells of a part whose cells are all plain: what `_carefully` gives, sooner."""
+        value_of = self.value_of
+        for at, kind, formula, text in plain:
+            self.at = at
+            value = value_of[kind or None](text) if text or (text is not None and kind == "str") else None
+            if value is not None or formula:
+                yield at, Cell(value, formula.removeprefix("=") or None)
+
+    def _plain(self, data: bytes) -> list[PlainCell] | None:
+        """The cells of a part whose cells are all plain, the rest of it held against its table; None for any other."""
+        halves = split(data)
+        if halves is None:
+            return None
+        try:
+            root = self.package.parsed(self.member, halves[0])
+        except Unreadable:  # it is no whole without its cells: perhaps they stand in a comment
+            return None
+        block = root.find(f"{self.parts.main}sheetData")
+        if block is None or block.prefix or len(block):
+            return None
+        grammar = grammar_of(SHEET, self.parts.namespace)
+        cells = rows_of(halves[1], grammar.rules, self.parts.main, root.nsmap)
+        if cells is not None:
+            self.parts.held(self.member, root, "worksheet", SHEET, self.sheet)
+        return cells
+
+    def _where(self, at: tuple[int, int]) -> tuple[str, str, str]:
+        """The part, the sheet and the cell at a row and column."""
+        return self.member, self.sheet, CellAddress(self.sheet, *at).cell
+
+    def _note(self, what: str, at: tuple[int, int]) -> None:
+        self.parts.unknowns.note(what, *self._where(at))
+
+    def _positions(self, root: "_Element") -> "Iterator[tuple[tuple[int, int], _Element]]":
+        """The (row, column) and element of each cell that is not blank.
+
+        Raises ValueError where no sheet has the cell, and where a row or a cell is there twice.
+        """
+        main, row = self.parts.main, 0
+        rows: set[int] = set()
+        places: set[tuple[int, int]] = set()
+        for line in root.iterfind(f"{main}sheetData/{main}row"):
+            row, column = parse_count(line.get("r") or str(row + 1)), 0
+            if row in rows:
+                raise ValueError(f"row {row} twice")
+            rows.add(row)
+            for element in line.iterchildren(f"{main}c"):
+                reference = element.get("r")
+                if reference is None:
+                    at = existing_position(row, column + 1)
+                elif REFERENCE.fullmatch(reference):
+                    at = position_of(reference)
+                else:
+                    raise ValueError(f"no cell: {reference[:20]!r}")
+                if at[0] != row and len(element):
+                    self._note(f"a cell in row {row} that says it is in another", at)
+                if at in places:
+                    raise ValueError("two cells in one place")
+                places.add(at)
+                column = at[1]
+                if len(element):
+                    yield at, element
+
+    def _cell(self, element: "_Element", at: tuple[int, int]) -> Cell | None:
+        """The cell in an element; None where it holds nothing. Raises ValueError and LookupError for a damaged one."""
+        value: StoredValue = None
+        formula: str | None = None
+        kind = element.get("t")
+        if element.get("vm") is not None:
+            self._note("a value that stands for something else (vm)", at)
+        for child in element:
+            if child.tag == self.f:
+                formula = self._formula(child, at)
+            elif (child.tag == self.inline) != (kind == "inlineStr"):
+                self._note(f"{str(child.tag).rpartition('}')[2][:20]} in a cell of the type {kind or 'n'}", at)
+            elif child.tag == self.v:
+                text = child.text
+                if kind == "str":
+                    value = self.parts.held_text(text or "", *self._where(at))
+                elif text:
+                    value = self.value_of[kind](text)
+            elif child.tag == self.inline:
+                value = self.parts.text(child, *self._where(at))
+        return None if value is None and formula is None else Cell(value, formula)
+
+    def _formula(self, element: "_Element", at: tuple[int, int]) -> str | None:
+        """The text of a formula; a shared formula is translated to its own cell."""
+        text = self.parts.unescapable(element.text or "", *self._where(at)).removeprefix("=")
+        match element.get("t", "normal"):
+            case "normal":
+                if not text.strip():
+                    self._note("an empty formula", at)
+                return text or None
+            case "array":
+                if self._area(element) != (*at, *at):
+                    self._note("a formula that fills other cells (array)", at)
+                return text or None
+            case "shared":
+                return self._shared(element.get("si"), element, text, at)
+            case "dataTable":  # the cell's value comes from the table, whatever text stands here
+                self._note("a table of results (dataTable)", at)
+                return f"TABLE({element.get('r1', '')},{element.get('r2', '')})"
+            case other:
+                raise ValueError(f"a formula of the type {other[:20]!r}")
+
+    def _shared(self, index: str | None, element: "_Element", text: str, at: tuple[int, int]) -> str:
+        """A shared formula where it stands: of its first cell as it is written, of the others moved."""
+        area = self._area(element)
+        if index not in self.masters:
+            if not text:
+                raise LookupError(repr(index))
+            if area is None or area[:2] != at:
+                self._note("a shared formula that does not begin where it says", at)
+            self.masters[index] = text, at, area or (*at, *at)
+            return text
+        text_there, (row, column), (top, left, bottom, right) = self.masters[index]
+        if text or area or not (top <= at[0] <= bottom and left <= at[1] <= right):
+            self._note("a shared formula that is not where it says, or has a second one", at)
+        moved = _translated(text_there, at[0] - row, at[1] - column)
+        self.shared_text += len(moved)
+        self.package.bound("characters of shared formulas", self.shared_text)
+        return moved
+
+    def _area(self, element: "_Element") -> tuple[int, int, int, int] | None:
+        """The first and last row and column of the cells that a formula says it is for; None where it says nothing."""
+        match = RANGE.fullmatch(element.get("ref", ""))
+        return (*position_of(match[1]), *position_of(match[2] or match[1])) if match else None
+
+
+def _serial(text: str, date_1904: bool) -> Decimal:
+    """The serial number of an ISO date. Those from 1900 count a 29 February 1900 that never was, so the days before
+    it are one lower (ECMA-376 part 1, 18.17.4.1)."""
+    serial = serial_of_iso_date(text, date_1904)
+    return serial if serial >= 61 or date_1904 else serial - 1
+
+
+def _translated(formula: str, rows: int, columns: int) -> str:
+    """A formula moved by so many rows and columns. Raises ValueError where that is not possible."""
+    from openpyxl.formula.tokenizer import TokenizerError
+    from openpyxl.formula.translate import TranslatorError
+
+    try:
+        moved: str = _translator(formula).translate_formula(row_delta=rows, col_delta=columns)
+    except (TokenizerError, TranslatorError):
+        raise ValueError("a shared formula that cannot be moved") from None
+    return moved.removeprefix("=")
+
+
+@lru_cache(maxsize=8)
+def _translator(formula: str) -> "Translator":
+    """A translator of one formula, cached because a shared formula is moved to many cells in a row."""
+    from openpyxl.formula.translate import Translator
+
+    return Translator(f"={formula}", "A1")
