@@ -31,7 +31,8 @@ def atomically(path: str | os.PathLike[str], overwrite: bool = False) -> Iterato
     except OSError as error:
         raise Misuse(f"{path}: cannot be written: {error.strerror or error}. Choose another place.") from error
     finally:
-        temporary.unlink(missing_ok=True)
+        with suppress(OSError):  # what stays is hidden, and in nobody's way
+            temporary.unlink(missing_ok=True)
 
 
 def must_be_writable(path: Path) -> None:

@@ -99,10 +99,16 @@ def digest_of(content: bytes) -> str:
 def record_event(desk: Desk, ledger: Ledger, event: Event, owned: Mapping[Item, int] | None = None) -> bool:
     """Record an event, and keep its slip; False if it was recorded already.
 
-    What the quote then holds anew must be free out of `owned`. Raises what the ledger raises.
+    What the quote then holds anew must be free out of `owned`. Raises what the ledger raises, and Misuse
+    if the event is recorded but its slip cannot be written.
     """
     new = ledger.record(event, owned)
-    keep_slips(desk, ledger)
+    try:
+        keep_slips(desk, ledger)
+    except Misuse as error:
+        raise Misuse(
+            f"it is recorded in the ledger, and its slip will be written with the next record: {error}"
+        ) from error
     return new
 
 

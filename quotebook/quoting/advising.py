@@ -71,6 +71,9 @@ def say_sizes(card: RateCard, wish: Wish, found: Sequence[Advice], on: date | No
         "source).",
         WIDTH,
     )
+    if wish.within:
+        english = replace(card.firm, language="en")
+        yield from wrap(f"{caution_sentences(english)['exits']} {caution_source('exits', english)}", WIDTH)
 
 
 def _sizes_table(card: RateCard, advice: Advice) -> Iterator[str]:

@@ -174,7 +174,7 @@ PANELS = Table("Panels", "kinds",
               "What goes under it where one is needed: a code of sheet Subfloors.", blank=""),
     )),
     Section("Owned (private)", (
-        Field("owned", "Panels", "owned", PIECES, "Whole number, fit for hire."),
+        Field("owned", "Panels", "owned", PIECES, "Bought and not sold: take off no losses."),
         Field("purchase_price", "Price paid", "{money} per panel", MONEY, "What a panel cost you."),
         Field("bought_on", "Bought", "date", Day(), "About when you bought them."),
         Field("life_years", "Life", "years", Number(Decimal(100), above=True), "Years you expect to hire them out."),
@@ -210,7 +210,7 @@ SUBFLOORS = Table("Subfloors", "subfloors",
         Field("sheets_per_cart", "Sheets per cart", "sheets", _whole(1_000, 1), "The most on one cart."),
     )),
     Section("Owned (private)", (
-        Field("owned", "Sheets", "owned", PIECES, "Whole number, fit for hire."),
+        Field("owned", "Sheets", "owned", PIECES, "Bought and not sold: take off no losses."),
         Field("purchase_price", "Price paid", "{money} per sheet", MONEY, "What a sheet cost you."),
     )),
 ), rows=8)  # fmt: skip
@@ -261,7 +261,7 @@ DELIVERY = Form("Delivery", "delivery",
         Field("tools_weight", "Tools", "{weight}", Number(Decimal(10_000)), "Of everything on sheet Tools together.",
               absent={"ft": Decimal(100), "m": Decimal(45)}),
         Field("cart_places", "Carts in the vehicle", "carts", _whole(1_000, 1), "Carts that fit in at once."),
-        Field("carts_owned", "Carts owned", "carts", PIECES, "All that you have. Private."),
+        Field("carts_owned", "Carts owned", "carts", PIECES, "Bought and not sold. Private."),
     )),
 ))  # fmt: skip
 

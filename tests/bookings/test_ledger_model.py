@@ -24,8 +24,10 @@ from hypothesis.stateful import (
     rule,
     run_state_machine_as_test,
 )
-from ledger_fixtures import CARD, contents, quote, url  # noqa: F401
+from ledger_fixtures import CARD, contents, postgresql, quote  # noqa: F401
 from model import Model, Quote
+from sqlalchemy import create_engine, inspect, make_url, text
+from sqlalchemy.pool import NullPool
 
 from quotebook.bookings import archive, corrections, rebuilding
 from quotebook.bookings.availability import free_by_day, must_know_kinds
@@ -66,7 +68,7 @@ class AnyLedger(RuleBasedStateMachine):
         self.card = CARD
         self.model = Model(list(OWNED))
         self.codes, self.moment, self.copies, self.answers, self.names = list(KINDS), 0, 0, 0, 0
-        self.unsaid = None
+        self.unsaid = self.opened = None
         self.patches = pytest.MonkeyPatch()
         self.patches.setattr(Desk, "card", lambda desk: self.card)
         for module in (archive, rebuilding):
@@ -85,7 +87,9 @@ class AnyLedger(RuleBasedStateMachine):
 
     @property
     def ledger(self):
-        return archive.open_ledger(self.desk)
+        """The ledger, opened and looked at as a command does it, again whenever its file is another."""
+        self.opened = self.opened or archive.open_ledger(self.desk)
+        return self.opened
 
     def now(self):
         """A moment by a clock that somebody sets as he likes: no two events have the same."""
@@ -285,6 +289,7 @@ class AnyLedger(RuleBasedStateMachine):
         if self.unsaid:  # what was recorded and never said to be: nobody knows of it
             self.model, self.unsaid = self.unsaid, None
         shutil.copyfile(saved, path)
+        self.opened = None
         if behind:
             with pytest.raises(Misuse, match="quotebook rebuild"):
                 archive.open_ledger(self.desk)
@@ -328,6 +333,24 @@ class After(date):
         return date(2027, 12, 31)
 
 
-@pytest.mark.parametrize("runs", [3, pytest.param(5000, marks=pytest.mark.slow)])
+RUNS = [20, pytest.param(5000, marks=pytest.mark.slow)]
+
+
+@pytest.mark.parametrize("runs", RUNS)
 def test_whatever_happens_the_ledger_is_right(runs):
-    run_state_machine_as_test(AnyLedger, settings=settings(max_examples=runs, stateful_step_count=25, deadline=None))
+    run_state_machine_as_test(AnyLedger, settings=settings(max_examples=runs, stateful_step_count=20, deadline=None))
+
+
+@pytest.mark.parametrize("runs", [5, pytest.param(5000, marks=pytest.mark.slow)])
+def test_on_a_server_too(postgresql, runs):  # noqa: F811  (a fixture)
+    """One ledger at a time in the schema, which is emptied for each run."""
+
+    def emptied():
+        engine = create_engine(make_url(postgresql).set(drivername="postgresql+psycopg"), poolclass=NullPool)
+        with engine.begin() as connection:
+            for table in inspect(connection).get_table_names():
+                connection.execute(text(f"DROP TABLE {table} CASCADE"))
+        return postgresql
+
+    machine = type("AnyLedgerOnAServer", (AnyLedger,), {"url": staticmethod(emptied)})
+    run_state_machine_as_test(machine, settings=settings(max_examples=runs, stateful_step_count=20, deadline=None))

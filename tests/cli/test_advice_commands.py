@@ -51,11 +51,11 @@ def test_words_fit_80_columns(any_desk, command):
 
 
 def test_120_guests_on_grass(feet):
-    """By hand: 48 dancers on 4.5 sq ft each are 216 sq ft; the fewest 4x4 panels within 1 : 1.5 are 16."""
+    """By hand: 48 dancers on 5 sq ft each are 240 sq ft; the fewest 4x4 panels within 1 : 1.5 are 16."""
     found = json.loads(said(feet, "size --guests 120 --surface grass --json"))
     assert (found["dancers"], found["area_needed"], found["assumed"]) == (
         48,
-        "216",
+        "240",
         ["dancers_share", "area_per_dancer"],
     )
     large, *_, maple = found["kinds"]
@@ -75,6 +75,33 @@ def test_assumptions_can_be_changed(feet):
     assert (found["dancers"], found["dancers_share"], found["area_needed"]) == (50, "0.5", "300")
     sides = [(D(size["actual_width"]), D(size["actual_length"])) for kind in found["kinds"] for size in kind["sizes"]]
     assert all(width <= 30 and length <= 40 and width * length >= 300 for width, length in sides)
+
+
+def test_less_than_standing_space_is_suggested_to_nobody(feet):
+    """4 sq ft for each of 48 dancers are less than 5 (IBC Table 1004.5): the sizes are for 240, and it says why."""
+    asked = "size --guests 120 --surface grass --area 4"
+    assert json.loads(said(feet, f"{asked} --json"))["area_needed"] == "240"
+    told = " ".join(said(feet, asked).split())
+    assert "On 4 sq ft each: More dancers are expected than there is standing space for (5 sq ft each)." in told
+    assert "Source: IBC Table 1004.5." in told
+    assert "standing space" not in said(feet, "size --guests 120 --surface grass --area 5")
+
+
+def test_a_room_has_exits(feet):
+    """29 CFR 1910.37(a)(3), from memory: exit routes are free and unobstructed."""
+    asked = "size --guests 120 --surface paving"
+    assert "Keep the exits, and the ways to them" in said(feet, f"{asked} --within 30x40")
+    assert "exits" not in said(feet, asked)
+
+
+def test_a_mix_with_guests(feet):
+    """280 sq ft are standing space for 56: of 140 guests at 40 % 56 dance, of 141 57; 440 sq ft are it for 88."""
+    assert "standing space" not in said(feet, "mix OAK-44+OAK-42:14x20 --guests 140")
+    assert "More dancers are expected" in said(feet, "mix OAK-44+OAK-42:14x20 --guests 141")
+    crowded = [json.loads(said(feet, f"mix OAK-44+OAK-42:14x20 --guests {n} --json"))["crowding"] for n in (140, 141)]
+    assert crowded == [False, True]
+    assert "Nearest sizes: 18 x 20," in said(feet, "mix OAK-44+OAK-42:17x21")
+    assert "Nearest sizes: 20 x 22," in said(feet, "mix OAK-44+OAK-42:17x21 --guests 220")
 
 
 def test_why_there_is_no_size(feet):

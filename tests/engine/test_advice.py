@@ -3,6 +3,7 @@
 from dataclasses import replace
 from decimal import Decimal as D
 from fractions import Fraction
+from importlib.resources import files
 
 import numpy
 import pytest
@@ -12,6 +13,7 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from worked_example import LARGE, OBLONG, RATES, SNAP
 
 from quotebook.engine.advice import SHAPES, Wish, sizes
+from quotebook.engine.cautions import crowding
 from quotebook.engine.model import FloorLine, Request
 from quotebook.engine.price import price
 from quotebook.engine.suggestion import (  # fmt: skip
@@ -22,6 +24,8 @@ from quotebook.engine.suggestion import (  # fmt: skip
     suggested_length,
     suggested_width,
 )
+from quotebook.rate_card.reader import read_rate_card
+from quotebook.rate_card.writer import SHIPPED
 
 PARTY = Wish(guests=D(120), surface="paving", dancers_share=D("0.4"), area_per_dancer=D("4.5"), crowding_area=D("4.5"))
 """48 dancers on 216 sq ft."""
@@ -103,6 +107,20 @@ def test_a_size_in_people_and_area():
     assert size.elapsed_minutes == (38, 19, D(38) / 3, D("9.5"))
     assert size.area_a_dancer == D(256) / 48
     assert size.enough_free and not _advice(replace(LARGE, free=D(15)), PARTY).sizes[0].enough_free
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_no_size_that_is_listed_is_warned_of_as_crowded(name):
+    """For guests up to 300, in every kind of the shipped cards, on paving and indoors."""
+    rates = read_rate_card(files("quotebook.templates") / f"{name}.xlsx").rates
+    for guests in map(D, range(1, 301, 29)):
+        for surface in ("paving", "hard indoors"):
+            wish = Wish(guests, surface, rates.dancers_share, rates.area_per_dancer / 2, rates.crowding_area)
+            for advice in sizes(rates, wish):
+                for size in advice.sizes[:1]:
+                    floor = FloorLine(advice.kind.panel, size.actual_width, size.actual_length)
+                    request = Request(days=D(1), surface=surface, guests=guests, lines=(floor,))
+                    assert not crowding(rates, request, price(rates, request)), (guests, surface, advice.kind.panel)
 
 
 sides = st.sampled_from(tuple(map(D, ("1", "2", "3", "4", "1.22", "0.91", "2.5", "8"))))

@@ -84,6 +84,24 @@ def test_clauses_are_named_by_country():
     assert all(USA in clauses or key == "heavy_vehicle" for key, clauses in SOURCES.items() if clauses)
 
 
+NAMED = {
+    "crowding": "IBC Table 1004.5", "step": "ADA 2010 Standards 303", "raised": "ASCE 7 Table 4.3-1",
+    "bevel": "ADA 2010 Standards 303.3, 303.4, 405.2", "step_no_edging": "ADA 2010 Standards 303, 405.2",
+    "bare_edge": "ADA 2010 Standards 303", "tiedowns": "49 CFR 393.106(d)", "commercial_vehicle": "49 CFR 390.5",
+    "exits": "29 CFR 1910.37(a)(3)", "ground": "49 CFR 196.103 (call 811)", "long_day": "49 CFR 395.3",
+    "weather": "US National Weather Service", "carts": "HSE L23", "long_lifting": "DHHS (NIOSH) 94-110, Table 5",
+    "lifting": "DHHS (NIOSH) 94-110; HSE L23, 120; ISO 11228-1",
+}  # fmt: skip
+"""What the papers of a firm in the USA name."""
+
+
+def test_the_clauses_of_the_usa():
+    assert {key: clauses[USA] for key, clauses in SOURCES.items() if USA in clauses} == NAMED
+    assert SOURCES["heavy_vehicle"][EU] == "2006/126/EC, art. 4"
+    assert SOURCES["raised"][EU] == "EN 1991-1-1 Table 6.2, C4"
+    assert SOURCES["lifting"][UK] == "HSE L23, 120; DHHS (NIOSH) 94-110"
+
+
 PEOPLE = [("18.7", 1), ("18.8", 2), ("24.9", 2), ("25", 3), ("28.05", 3), ("28.1", 0), ("49", 0)]
 """Each of whom may lift 18.7 lb: two 24.93, three 28.05 (HSE L23, paragraph 120)."""
 

@@ -224,6 +224,11 @@ MISTAKES = {
     "a van that carries nothing": ("payload", 0, "found 0; allowed: a number above 0"),
     "a van without room": ("cart_places", 0, "found 0; allowed: a whole number from 1"),
     "dancers without room": ("area_per_dancer", 0, "found 0; allowed: a number above 0"),
+    "dancers closer than people stand": ("area_per_dancer", 4.99, "found 4.99; allowed: at least the standing space"),
+    "a cart that no trip takes": (("kinds_panels_per_cart", 1), 67, "found 67; allowed: at most 66, since a full cart"),
+    "sheets that no trip takes": (("subfloors_sheets_per_cart", 1), 50, "found 50; allowed: at most 49, since a full"),
+    "a country without rules here": ("country", "Peru", 'found "Peru"; allowed: USA, EU, UK or other'),
+    "edging without its weight": (("kinds_piece_weight", 1), None, "since edging is kept for this panel"),
     "a share above one": ("deposit_share", 40, "found 40; allowed: a percentage from 0 % to 100 %"),
     "a share below nought": ("waiver_share", -0.08, "found -0.08"),
     "more than six decimals": ("rate_per_mile", 3.1500001, "of at most 6 decimal places"),
@@ -340,6 +345,28 @@ def test_a_card_made_before_a_figure_was_asked_for_counts_as_saying_the_usual(ab
     assert {kind.panel_weight for kind in rates.kinds} == {read}
 
 
+NEWER = {
+    "country": "USA", "day_hours": 12, "crowding_area": 5, "trailer_weight": 0, "strap_limit": 1000, "cart_weight": 80,
+    "tools_weight": 100, "kinds_piece_weight": 3, "kinds_corner_weight": 1, "subfloors_sheet_thickness": D("0.75"),
+}  # fmt: skip
+"""What a card in feet counts as saying where it was made before these were asked for."""
+
+
+def test_a_card_that_weighs_panels_only_stays_readable(tmp_path):
+    """Its 4.5 sq ft for a dancer (common practice, no source) are less than standing space, which it does not state."""
+    book = openpyxl.load_workbook(CARD)
+    place(book, "area_per_dancer").value = 4.5
+    for name in NEWER:
+        del book.defined_names[name]
+    book.save(tmp_path / "card.xlsx")
+    card = read_rate_card(tmp_path / "card.xlsx")
+    said = vars(card.firm) | vars(card.rates) | vars(card)
+    said |= {"kinds_" + name: value for name, value in vars(card.rates.kinds[3]).items()}
+    said |= {"subfloors_" + name: value for name, value in vars(card.rates.subfloors[0]).items()}
+    assert {name: said[name] for name in NEWER} == NEWER
+    assert card.rates.area_per_dancer == D("4.5")
+
+
 def test_a_sheet_that_was_deleted_is_told(tmp_path):
     book = openpyxl.load_workbook(CARD)
     del book["Delivery"]
@@ -403,6 +430,9 @@ def right_for(rule):
     return st.text(st.characters(categories=("L", "N", "P", "S")), min_size=1, max_size=rule.longest)
 
 
+weights, counts = st.decimals(D("0.000001"), D(800), places=6), st.integers(1, 100).map(D)
+"""Of what goes on a cart: at most 80,000 on one, beside which the vehicle carries tools and the cart itself."""
+
 codes = st.from_regex(re.compile(r"[A-Z][0-9A-Z-]{0,8}Z"), fullmatch=True)
 
 
@@ -418,14 +448,13 @@ def cards(draw):
         form.name: draw(st.fixed_dictionaries({f.name: right_for(f.rule) for f in form.fields if f.name != "logo"}))
         for form in FORMS
     }
-    values["delivery"]["gross_weight"] = values["delivery"]["payload"] + 1
-    subfloors = draw(
-        st.lists(rows(tables["subfloors"]), min_size=1, max_size=2, unique_by=lambda row: row["subfloor_kind"])
-    )
+    values["delivery"] |= {"payload": D(99_000), "gross_weight": D(99_001)}
+    values["firm"]["area_per_dancer"] = max(values["firm"]["area_per_dancer"], values["firm"]["crowding_area"])
+    sheets = rows(tables["subfloors"], sheet_weight=weights, sheets_per_cart=counts)
+    subfloors = draw(st.lists(sheets, min_size=1, max_size=2, unique_by=lambda row: row["subfloor_kind"]))
     known = st.sampled_from([row["subfloor_kind"] for row in subfloors])
-    kinds = draw(
-        st.lists(rows(tables["kinds"], subfloor_kind=known), min_size=1, max_size=3, unique_by=lambda row: row["panel"])
-    )
+    panels = rows(tables["kinds"], subfloor_kind=known, panel_weight=weights, panels_per_cart=counts)
+    kinds = draw(st.lists(panels, min_size=1, max_size=3, unique_by=lambda row: row["panel"]))
     if draw(st.booleans()):
         for name in EDGING:
             del kinds[0][name]

@@ -1,0 +1,160 @@
+"""Every step on the disk that issuing and agreeing take, failed one at a time: nothing said to be done is lost.
+
+Each step is failed in three ways: the process dies before it, the process dies after it, or the disk is
+full. A process of its own does it, so that a death is a death. Workbooks are stood in for by files that
+hold the figures; `--slow` takes real ones.
+"""
+
+import errno
+import os
+import pickle
+import shutil
+from contextlib import suppress
+from dataclasses import replace
+from datetime import date
+from decimal import Decimal
+from itertools import count
+
+import pytest
+from ledger_fixtures import CARD, agreed, contents, floor, quote
+
+from quotebook.bookings import archive, decisions, rebuilding
+from quotebook.desk import Desk, init
+from quotebook.engine.model import FloorLine, Request
+from quotebook.engine.stock import owned
+from quotebook.errors import QuotebookError
+from quotebook.files import atomically
+from quotebook.ledger import Ledger
+from quotebook.ledger.events import Returned, now
+
+STEPS = ("fsync", "link", "replace", "unlink")
+DONE, DIED, REFUSED, NO_SUCH_STEP = 0, 7, 8, 9
+FIGURES = quote(lines=floor())
+
+
+@pytest.fixture
+def desk(tmp_path, monkeypatch):
+    """A desk where Q0001 is issued, so that there is something to lose."""
+    monkeypatch.delenv("QUOTEBOOK_LEDGER", raising=False)
+    monkeypatch.setattr(Desk, "card", lambda desk: CARD)
+    for module in (archive, rebuilding):
+        monkeypatch.setattr(module, "record_of_file", lambda desk, path, firm: pickle.loads(path.read_bytes()))
+    made = init(tmp_path / "desk")
+    issue(made)
+    return made
+
+
+def issue(desk):
+    """As the command does it: a workbook under the next number, then its record and its slip."""
+    number = next(desk.numbers())
+    path = desk.issued_path(number, 1)
+    with atomically(path) as temporary:
+        temporary.write_bytes(pickle.dumps(replace(FIGURES, quote_number=number)))
+    archive.record_issued(desk, archive.open_ledger(desk), path, CARD)
+
+
+def agree(desk):
+    """As the command does it: the file that came back, its verdict, and the agreement."""
+    ledger = archive.open_ledger(desk)
+    digest = archive.keep_returned(desk, desk.issued_path("Q0001", 1))
+    of_file = {"quote_number": "Q0001", "revision": 1, "sha256": digest, "verdict": "agrees", "findings": 0}
+    archive.record_event(desk, ledger, Returned(at=now(), **of_file))
+    archive.record_event(desk, ledger, agreed(FIGURES, sha256=digest), owned(CARD))
+
+
+def in_a_process(do, desk, step, how):
+    """Do it with one step failed; how that ended."""
+    process = os.fork()
+    if not process:
+        os._exit(_with_a_fault(do, desk, step, how))
+    return os.waitstatus_to_exitcode(os.waitpid(process, 0)[1])
+
+
+def _with_a_fault(do, desk, step, how):
+    taken = 0
+
+    def failing(whole):
+        def one(*arguments, **named):
+            nonlocal taken
+            taken += 1
+            if taken != step:
+                return whole(*arguments, **named)
+            if how == "the disk is full":
+                raise OSError(errno.ENOSPC, "No space left on device")
+            if how == "dies after":
+                with suppress(OSError):
+                    whole(*arguments, **named)
+            os._exit(DIED)
+
+        return one
+
+    for name in STEPS:
+        setattr(os, name, failing(getattr(os, name)))
+    try:
+        do(desk)
+    except QuotebookError:
+        return REFUSED
+    return DONE if taken >= step else NO_SUCH_STEP
+
+
+@pytest.mark.parametrize("how", ["dies before", "dies after", "the disk is full"])
+@pytest.mark.parametrize("do", [issue, agree], ids=lambda do: do.__name__)
+def test_a_fault_at_every_step_loses_nothing(desk, tmp_path, do, how):
+    before = len(archive.open_ledger(desk).history())
+    for step in count(1):
+        tried = replace(desk, folder=tmp_path / f"tried {step}")
+        shutil.copytree(desk.folder, tried.folder)
+        status = in_a_process(do, tried, step, how)
+        must_be_whole(tried, before, done=status in (DONE, NO_SUCH_STEP))
+        if status == NO_SUCH_STEP:
+            assert step > 8
+            return
+
+
+def must_be_whole(desk, before, done):
+    """The ledger opens, is rebuilt row for row, and goes on; what was said to be done is there."""
+    ledger = archive.open_ledger(desk)
+    events = ledger.history()
+    assert len(events) >= before
+    if done:
+        assert len(events) > before and archive.slip_path(desk, len(events)).exists()
+    archive.keep_slips(desk, ledger)
+    again = Ledger(f"sqlite:///{desk.folder / 'again.sqlite'}", ledger.desk)
+    assert rebuilding.rebuild(desk, again).events == len(events)
+    assert contents(again) == contents(ledger)
+    agree(desk)
+    issue(desk)
+    numbers = [path.name for path in desk.issued.glob("Q*.xlsx")]
+    assert len(set(numbers)) == len(numbers) >= 2 and ledger.standing("Q0001")
+
+
+@pytest.mark.slow
+def test_real_workbooks(tmp_path, monkeypatch):
+    """The first quote of a new desk, by the program's own way, with the process dead after each step."""
+    monkeypatch.delenv("QUOTEBOOK_LEDGER", raising=False)
+    for step in count(1):
+        desk = init(tmp_path / f"desk {step}")
+        card = desk.card()
+        request = one_floor(card)
+
+        def do(desk, card=card, request=request):
+            decisions.issue_next(desk, archive.open_ledger(desk), card, request, date(2027, 5, 3))
+
+        status = in_a_process(do, desk, step, "dies after")
+        ledger = archive.open_ledger(desk)
+        archive.keep_slips(desk, ledger)
+        again = Ledger(f"sqlite:///{desk.folder / 'again.sqlite'}", ledger.desk)
+        rebuilding.rebuild(desk, again)
+        assert contents(again) == contents(ledger)
+        do(desk)
+        assert ledger.listed()
+        if status == NO_SUCH_STEP:
+            assert step > 8
+            return
+
+
+def one_floor(card):
+    return Request(
+        event_date=date(2027, 6, 12), days=Decimal(1), surface="grass",
+        lines=(FloorLine(card.rates.kinds[0].panel, Decimal(8), Decimal(8)),),
+    )  # fmt: skip
