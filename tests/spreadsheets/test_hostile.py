@@ -56,6 +56,7 @@ def verdict(path: Path) -> str:
             return str(refusal)
         for name in workbook.names:
             workbook.resolve(name)
+        appearance_of(path)
         for sheet in workbook.sheets:
             for cell in sheet.cells.values():
                 same_formula(cell.formula or "", "total")
