@@ -22,6 +22,7 @@ import unmeasured
 from quotebook.contract.values import day_of, is_day
 from quotebook.errors import Unreadable
 from quotebook.evaluation.sameness import same_formula
+from quotebook.spreadsheets.appearance import appearance_of
 from quotebook.spreadsheets.reading import read_workbook
 
 MEGABYTES = 300
