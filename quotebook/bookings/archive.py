@@ -26,7 +26,7 @@ from quotebook.engine.stock import Item
 from quotebook.errors import Misuse, Unreadable
 from quotebook.files import atomically
 from quotebook.ledger import Ledger
-from quotebook.ledger.database import has_ledger, ledger_url
+from quotebook.ledger.database import has_ledger, is_shared, ledger_path, ledger_url
 from quotebook.ledger.events import Event, Issued, now
 from quotebook.ledger.life import NumberTaken
 from quotebook.ledger.records import QuoteRecord, record_of
@@ -43,8 +43,22 @@ def open_ledger(desk: Desk) -> Ledger:
     if has_slips(desk) and not (has_ledger(desk.folder) and Ledger(ledger_url(desk.folder)).has_entries()):
         raise Misuse(f"{desk.folder}: its ledger is missing. Put back your copy, or re-create it: quotebook rebuild.")
     ledger = Ledger(ledger_url(desk.folder), desk_name(desk))
+    must_be_of(desk, ledger)
     _must_not_be_behind(desk, ledger)
     return ledger
+
+
+def must_be_of(desk: Desk, ledger: Ledger) -> None:
+    """Raises Misuse if the ledger is the file in the desk's folder, and another desk recorded in it."""
+    if (
+        not is_shared()
+        and ledger.database.name == str(ledger_path(desk.folder).absolute())
+        and (ledger.desks() - {ledger.desk})
+    ):
+        raise Misuse(
+            f"{ledger.database.name}: is another desk's ledger. Nothing is promised from it. Put back this desk's own, "
+            "or set this one aside and make it anew: quotebook rebuild --anew"
+        )
 
 
 def _must_not_be_behind(desk: Desk, ledger: Ledger) -> None:
@@ -65,14 +79,17 @@ def _must_not_be_behind(desk: Desk, ledger: Ledger) -> None:
 
 
 def desk_name(desk: Desk) -> str:
-    """The name under which a desk records: made up at random the first time, and kept in its folder of slips."""
+    """The name under which a desk records: made up at random the first time, and kept in its folder of slips.
+
+    Where that folder was lost, the name is the one in the desk's own ledger, from which all slips can be written.
+    """
     path = name_path(desk)
     try:
         return path.read_text("ascii").strip()
     except OSError:
         pass
     first = slip_path(desk, 1)
-    name = _desk_on_slip(first, desk.key()) if first.exists() else token_hex(6)
+    name = _desk_on_slip(first, desk.key()) if first.exists() else _desk_in_ledger(desk) or token_hex(6)
     try:
         path.parent.mkdir(exist_ok=True)
         with atomically(path) as temporary:
@@ -174,6 +191,14 @@ def read_slip_file(path: Path, key: bytes) -> str:
         raise Unreadable(f"{path}: cannot be read: {error.strerror}.") from error
 
 
+def _desk_in_ledger(desk: Desk) -> str:
+    """The name of the only desk in the ledger of a desk's folder; empty if there is none, or several."""
+    if is_shared() or not has_ledger(desk.folder):
+        return ""
+    names = Ledger(ledger_url(desk.folder)).desks()
+    return names.pop() if len(names) == 1 else ""
+
+
 def name_path(desk: Desk) -> Path:
     """The file that keeps the name under which a desk records."""
     return _slips(desk) / "desk.txt"
@@ -191,6 +216,15 @@ def _slips(desk: Desk) -> Path:
 def returned_path(desk: Desk, digest: str) -> Path:
     """The path at which a desk keeps the returned file with this SHA-256."""
     return desk.folder / "returned" / f"{digest}.xlsx"
+
+
+def find_returned(desk: Desk, digest: str) -> Path | None:
+    """A file in the desk's `returned` folder with this SHA-256, also under a name that a person gave it."""
+    kept = returned_path(desk, digest)
+    if kept.exists():
+        return kept
+    named = [path for path in kept.parent.glob("*") if len(path.stem) != len(digest) and path.is_file()]
+    return next((path for path in named if digest_of(path.read_bytes()) == digest), None)
 
 
 def _put(path: Path, content: bytes) -> None:

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from quotebook.bookings.archive import (
     digest_of,
+    must_be_of,
     name_path,
     read_slip_file,
     record_issued,
@@ -50,6 +51,7 @@ def rebuild(desk: Desk, ledger: Ledger) -> Rebuilt:
     Raises Unreadable for a slip or a workbook that is missing or was changed, and Misuse for a ledger of
     another desk.
     """
+    must_be_of(desk, ledger)
     firm = desk.card().firm
     lines = [*_lines_before_numbers(desk), *_chain(desk, ledger)]
     lacked = ledger.put_back(KeptEvent(line, _figures(desk, json.loads(line), firm)) for line in lines)

@@ -130,6 +130,7 @@ LINE = {
     "piece_weight_#": _of_kind("piece_weight"),
     "corner_weight_#": _of_kind("corner_weight"),
     "free_#": _of_kind("free"),
+    "reduced_tax_#": _of_kind("reduced_tax"),
     "laying_#": 'IF(kind_row_#=0,"",IF(surface_column=0,word_not_here,INDEX(kinds_layings,kind_row_#,surface_column)))',
     "subfloor_kind_#": 'IF(kind_row_#=0,"",INDEX(kinds_subfloor_kind,kind_row_#)&"")',
     "subfloor_row_#": _where('subfloor_kind_#<>""', _row_of("subfloors", "(subfloors_subfloor_kind=subfloor_kind_#)")),
@@ -182,6 +183,11 @@ LINE = {
     "subfloor_#": money("sheets_#*sheet_rate_#*days_factor"),
 }
 
+_REDUCED_GOODS = "+".join(
+    f"IF(reduced_tax_{line}=1,hire_{line}+edging_{line}+subfloor_{line},0)" for line in range(1, LINES + 1)
+)
+"""The goods of the lines whose kind bears the reduced rate of tax, before discount."""
+
 QUOTE = {
     "surface_column": "SUMPRODUCT((surfaces=surface)*(COLUMN(surfaces)-COLUMN(surfaces_heading)))",
     "days_counted": _whole_in_range("days", ">=1"),
@@ -210,13 +216,27 @@ QUOTE = {
     "delivery": money("trips*(base_charge+MAX(0,miles_counted-included_miles)*rate_per_mile)"),
     "goods": f"{over_lines('hire_#')}+{over_lines('edging_#')}+{over_lines('subfloor_#')}",
     "discount": money("goods*discount_share"),
+    "minimum_order_charge": _where("panels>0", money("MAX(0,minimum_order-(goods-discount))")),
     "waiver": _where("waiver_taken=word_yes", money("(goods-discount)*waiver_share")),
+    "goods_reduced": f"{_REDUCED_GOODS}-{money(f'({_REDUCED_GOODS})*discount_share')}",
     "taxable": (
-        "IF(tax_on_goods=word_yes,goods-discount,0)+IF(tax_on_delivery=word_yes,delivery,0)"
-        "+IF(tax_on_labour=word_yes,labour+after_hours_charge,0)+IF(tax_on_waiver=word_yes,waiver,0)"
+        "IF(tax_on_goods=word_yes,goods-discount+minimum_order_charge-goods_reduced,0)"
+        "+IF(AND(tax_on_delivery=word_yes,reduced_on_delivery<>word_yes),delivery,0)"
+        "+IF(AND(tax_on_labour=word_yes,reduced_on_labour<>word_yes),labour+after_hours_charge,0)"
+        "+IF(AND(tax_on_waiver=word_yes,reduced_on_waiver<>word_yes),waiver,0)"
     ),
-    "tax": money("taxable*tax_rate"),
-    "total": "goods-discount+waiver+delivery+labour+after_hours_charge+tax",
+    "taxable_reduced": (
+        "IF(tax_on_goods=word_yes,goods_reduced,0)"
+        "+IF(AND(tax_on_delivery=word_yes,reduced_on_delivery=word_yes),delivery,0)"
+        "+IF(AND(tax_on_labour=word_yes,reduced_on_labour=word_yes),labour+after_hours_charge,0)"
+        "+IF(AND(tax_on_waiver=word_yes,reduced_on_waiver=word_yes),waiver,0)"
+    ),
+    "tax_reduced": money("taxable_reduced*reduced_tax_rate/IF(prices_with_tax=word_yes,1+reduced_tax_rate,1)"),
+    "tax": money("taxable*tax_rate/IF(prices_with_tax=word_yes,1+tax_rate,1)") + "+tax_reduced",
+    "total": (
+        "goods-discount+minimum_order_charge+waiver+delivery+labour+after_hours_charge"
+        "+IF(prices_with_tax=word_yes,0,tax)"
+    ),
     "deposit": money("total*deposit_share"),
     "balance": "total-deposit",
     "suggested_panel_width": _first_panel("panel_width"),

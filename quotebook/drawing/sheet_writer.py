@@ -5,6 +5,7 @@ from decimal import Decimal
 
 from xlsxwriter import Workbook
 from xlsxwriter.format import Format
+from xlsxwriter.url import Url
 from xlsxwriter.utility import quote_sheetname, xl_rowcol_to_cell
 from xlsxwriter.worksheet import Worksheet
 
@@ -51,12 +52,26 @@ class SheetWriter:
         return text_size.line_count(text or "", room, *self.styles.type(style))
 
     def text(
-        self, row: int, column: int, text: CellValue, style: str = "plain", to: int | None = None, down: int = 0
+        self,
+        row: int,
+        column: int,
+        text: CellValue,
+        style: str = "plain",
+        to: int | None = None,
+        down: int = 0,
+        kind: str = "",
     ) -> None:
         """Writes a cell without a name, whose value stays the same whatever the client enters."""
-        self._write(row, column, text, self.styles.format(style), to, down)
+        self._write(row, column, text, self.styles.format(style, kind), to, down)
         if text not in (None, ""):
             self.unnamed_cells.append([row + 1, column + 1, text])
+
+    def link(self, row: int, column: int, target: str, text: CellValue, style: str = "row_left") -> None:
+        """Writes a text that leads to a file or a place: a path from this workbook's folder, or `internal:Sheet!A1`."""
+        link = Url(target) if target.startswith("internal:") else _FileLink(f"external:{target}")
+        link.text = str(text)
+        self.sheet.write_url(row, column, link, self.styles.format(style))
+        self.unnamed_cells.append([row + 1, column + 1, text])
 
     def entry(
         self,
@@ -183,6 +198,16 @@ class SheetWriter:
             self.sheet.merge_range(row, column, row, to, "", cell_format)
         cached = result or "" if isinstance(result, str | None) else _shortest(result)
         self.sheet.write_formula(row, column, f"={formula}", cell_format, cached)
+
+
+class _FileLink(Url):  # type: ignore[misc]  # the library has no types
+    """A link to a file that every system follows: XlsxWriter would write its path with backslashes."""
+
+    _relationship_link: str
+
+    def _parse_url(self) -> None:
+        super()._parse_url()
+        self._relationship_link = self._relationship_link.replace("\\", "/")
 
 
 def _shortest(number: Decimal) -> float | int:

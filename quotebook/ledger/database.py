@@ -57,6 +57,11 @@ def ledger_path(desk: str | os.PathLike[str]) -> Path:
     return Path(desk) / "ledger.sqlite"
 
 
+def is_shared() -> bool:
+    """Whether QUOTEBOOK_LEDGER names the ledger, which several desks may share."""
+    return bool(os.environ.get("QUOTEBOOK_LEDGER"))
+
+
 def has_ledger(desk: str | os.PathLike[str]) -> bool:
     """Whether a desk has a ledger file, or QUOTEBOOK_LEDGER names a ledger."""
     return bool(os.environ.get("QUOTEBOOK_LEDGER")) or (Path(desk) / "ledger.sqlite").exists()

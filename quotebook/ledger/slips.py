@@ -65,20 +65,16 @@ def named_by_moment(name: str) -> bool:
 
 def write_slip(line: str, key: bytes) -> str:
     """The text of a slip: the line, and its signature under the desk's key."""
-    return f"{line}\n{_signature(line, key)}\n"
+    return f"{line}\n{_signature(line.encode(), key)}\n"
 
 
 def read_slip(content: bytes, key: bytes) -> str:
     """The first line of a slip. Raises Unreadable if its signature does not match under the desk's key."""
     line, _, signature = content.partition(b"\n")
-    if not hmac.compare_digest(_signature_of_bytes(line, key).encode(), signature.strip()):
+    if not hmac.compare_digest(_signature(line, key).encode(), signature.strip()):
         raise Unreadable("the slip was changed after this desk signed it. Put back your copy of it.")
     return line.decode()
 
 
-def _signature(line: str, key: bytes) -> str:
-    return _signature_of_bytes(line.encode(), key)
-
-
-def _signature_of_bytes(line: bytes, key: bytes) -> str:
+def _signature(line: bytes, key: bytes) -> str:
     return hmac.new(key, line, "sha256").hexdigest()

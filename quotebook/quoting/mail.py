@@ -33,19 +33,20 @@ LONGEST_ADDRESS = 254
 
 def keep_address(desk: Desk, number: str, address: str) -> None:
     """Keep a client's address in a file beside the issued quote; it never enters a workbook."""
-    with atomically(_address_path(desk, number), overwrite=True) as temporary:
+    with atomically(address_path(desk, number), overwrite=True) as temporary:
         temporary.write_text(f"{valid_address(address)}\n", "utf-8")
 
 
 def kept_address(desk: Desk, number: str) -> str:
     """The address kept for a quote; empty if there is none."""
     try:
-        return _address_path(desk, number).read_text("utf-8").strip()
+        return address_path(desk, number).read_text("utf-8").strip()
     except OSError:
         return ""
 
 
-def _address_path(desk: Desk, number: str) -> Path:
+def address_path(desk: Desk, number: str) -> Path:
+    """The file in which a desk keeps the address for a quote."""
     return desk.issued / f"{number}-address.txt"
 
 
@@ -70,17 +71,23 @@ def make_draft(desk: Desk, path: Path, to: str = "", now: datetime | None = None
     if not address:
         raise Misuse(f"{path}: no address is known for {number}. Give one: --to ADDRESS.")
     words = _words(desk, firm.language, _facts(firm, content))
+    message = compose(firm, address, words["subject"], words["body"], now)
+    name = f"{number}-r{int(papers.revision)}.xlsx"
+    maintype, subtype = WORKBOOK
+    message.add_attachment(path.read_bytes(), maintype=maintype, subtype=subtype, filename=name)
+    return message
+
+
+def compose(firm: Firm, address: str, subject: str, body: str, now: datetime | None = None) -> EmailMessage:
+    """A draft from the firm to an address, dated `now`. Raises Misuse if no mail can be sent there."""
     message = EmailMessage(policy.SMTP if valid_address(address).isascii() else policy.SMTPUTF8)
     message["X-Unsent"] = "1"
     message["Date"] = format_datetime(now or datetime.now().astimezone())
     if own := next(filter(EMAIL.fullmatch, firm.contact_lines), ""):
         message["From"] = Address(_header(firm.firm), addr_spec=own)
     message["To"] = address
-    message["Subject"] = _header(words["subject"])
-    message.set_content(words["body"])
-    name = f"{number}-r{int(papers.revision)}.xlsx"
-    maintype, subtype = WORKBOOK
-    message.add_attachment(path.read_bytes(), maintype=maintype, subtype=subtype, filename=name)
+    message["Subject"] = _header(subject)
+    message.set_content(body)
     return message
 
 
@@ -104,10 +111,10 @@ def _facts(firm: Firm, content: Content) -> dict[str, object]:
     """What a template may name, by the name for it."""
     papers = papers_of(content)
     return {
-        "client": _line(str(content.inputs["client"] or "")),
-        "event": _line(str(content.inputs["event"] or "")),
-        "firm": _line(firm.firm),
-        "contact": "\n".join(map(_line, firm.contact_lines)),
+        "client": one_line(str(content.inputs["client"] or "")),
+        "event": one_line(str(content.inputs["event"] or "")),
+        "firm": one_line(firm.firm),
+        "contact": "\n".join(map(one_line, firm.contact_lines)),
         "quote_number": papers.quote_number,
         "revision": int(papers.revision),
         "currency": firm.currency,
@@ -117,14 +124,14 @@ def _facts(firm: Firm, content: Content) -> dict[str, object]:
     }
 
 
-def _line(text: str) -> str:
+def one_line(text: str) -> str:
     """A text on one line, without control characters, which could steer a terminal or a mail program."""
     return "".join(sign if sign.isprintable() else " " for sign in " ".join(text.split()))
 
 
 def _header(text: str) -> str:
     """A text for a header, in which no encoded word (RFC 2047) can be decoded, such as one that hides a line break."""
-    return _line(text).replace("=?", "= ?")
+    return one_line(text).replace("=?", "= ?")
 
 
 def _words(desk: Desk, language: str, facts: dict[str, object]) -> dict[str, str]:

@@ -1,7 +1,7 @@
 """Writes the next revision of a quote from the entries that its client sent back."""
 
 from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -29,6 +29,7 @@ from quotebook.engine.model import LINES, RateCard, Rates, Request
 from quotebook.engine.money import money, plain
 from quotebook.errors import InvalidInput, Misuse
 from quotebook.quoting.issuing import issue, issue_of
+from quotebook.quoting.promised import promised
 from quotebook.quoting.requests import valid_request
 
 LONGEST_SAID = 40
@@ -57,6 +58,8 @@ class Reissued:
     """Disputed findings that the owner accepted: the new revision has only the client's entries, not these changes."""
     replies: tuple[tuple[str, str], ...]
     """The client's answers, each with the name of its cell."""
+    rates_said: str
+    """Which rates it has, in a sentence."""
 
 
 def reissue(
@@ -67,16 +70,17 @@ def reissue(
     discount_share: Decimal | None = None,
     rates_now: Callable[[RateCard, Request, str], Rates] = lambda card, request, number: card.rates,
     issued: IssuedQuotes | None = None,
+    new_rates: bool = False,
 ) -> Reissued:
-    """Write the next revision: the returned entries, the rates on the card now, and formulas as issued.
+    """Write the next revision: the returned entries, the rates that were promised, and formulas as issued.
 
     `accept` names disputed findings by their `reference`. The discount stays that of the last revision
     unless `discount_share` is given. `rates_now` takes the card, a request and its quote number, and
-    gives the card's rates with the number of panels free. `issued` is what the desk knows to have been
-    issued, where that is at hand. Raises Disputed if an entry cannot be used or
-    a disputed finding is not accepted; Misuse if a later revision exists, a name in `accept` is no
-    finding's, or nothing says what was issued; InvalidInput if the card cannot serve the entries; and
-    Unreadable if the file is no quote.
+    gives the card's rates with the number of panels free; `new_rates` takes those though others were
+    promised. `issued` is what the desk knows to have been issued, where that is at hand. Raises Disputed
+    if an entry cannot be used or a disputed finding is not accepted; Misuse if a later revision exists, a
+    name in `accept` is no finding's, or nothing says what was issued; InvalidInput if the card cannot serve
+    the entries; and Unreadable if the file is no quote.
     """
     today = today or date.today()
     report, comparison = checked_quote(path, desk, today, issued)
@@ -90,12 +94,14 @@ def reissue(
     granted = discount_share_of(content) if discount_share is None else discount_share
     entries = _entries(comparison, granted)
     request = valid_request(card, entries)
-    card = replace(card, rates=rates_now(card, request, number))
+    card, rates_said = promised(
+        content, comparison.issued_rates, card, rates_now(card, request, number), today, new_rates
+    )
     draft = QuoteDraft(issue_of(card, request, number, today, revision))
     before = money(amount_of(content, "total"), int(comparison.issued_rates.minor_units))
     changes = (*_changes(comparison, entries, card, draft), _totals(before, draft))
     written, reissued = issue(desk, card, request, number, today, revision, changes)
-    return Reissued(report, written, reissued, before, changes, accepted, report.replies)
+    return Reissued(report, written, reissued, before, changes, accepted, report.replies, rates_said)
 
 
 def accepted_findings(path: Path, report: Report, accept: Collection[str], seen: bool = False) -> tuple[Finding, ...]:

@@ -14,6 +14,7 @@ from quotebook.engine.model import (  # fmt: skip
     Firm,
     Holding,
     PanelKind,
+    PaymentTerms,
     RateCard,
     Rates,
     SheetHolding,
@@ -167,6 +168,7 @@ def _card(figures: Values, tables: dict[str, list[Values]]) -> RateCard:
         lifts=(_lift(figures, figures["lift_start_height"]), _lift(figures, figures["lift_end_height"])),
         tools=tuple(row["tool"] for row in tables["tools"]),
         terms=tuple(row["term"] for row in tables["terms"]),
+        payment_terms=_record(PaymentTerms, figures),
     )
 
 
@@ -207,7 +209,7 @@ def _rates(figures: Values, tables: dict[str, list[Values]]) -> Rates:
 
 def _kind(row: Values) -> PanelKind:
     layings = tuple(row[f"on_{surface.replace(' ', '_')}"] for surface in SURFACES)
-    return _record(PanelKind, row, layings=layings, free=row["owned"])
+    return _record(PanelKind, {**row, "reduced_tax": Decimal(row["reduced_tax"])}, layings=layings, free=row["owned"])
 
 
 def _lift(figures: Values, hand_height: Decimal) -> Lift:

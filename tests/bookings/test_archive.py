@@ -10,6 +10,7 @@ from decimal import Decimal as D
 
 import openpyxl
 import pytest
+from click.testing import CliRunner
 from ledger_fixtures import contents
 
 from quotebook.bookings import archive
@@ -24,6 +25,7 @@ from quotebook.bookings.archive import (
 )
 from quotebook.bookings.rebuilding import rebuild, record_unrecorded
 from quotebook.checking.check import check_file
+from quotebook.cli import main
 from quotebook.desk import Desk, init
 from quotebook.engine.model import FloorLine, Request
 from quotebook.engine.price import price
@@ -252,6 +254,30 @@ def test_strays_are_named_and_stay(kept, tmp_path):
     again = ledger_of(copy)
     assert [path.name for path in rebuild(copy, again).strays] == ["000003 (1).json", "notes.txt"]
     assert contents(again) == contents(ledger)
+
+
+def test_slips_that_were_all_lost_are_written_again_from_the_ledger(kept, tmp_path):
+    desk, _ = kept
+    shutil.copytree(desk.folder, tmp_path / "desk")
+    copy = replace(desk, folder=tmp_path / "desk")
+    slips = {path.name: path.read_bytes() for path in (copy.folder / "slips").iterdir()}
+    shutil.rmtree(copy.folder / "slips")
+    keep_slips(copy, archive.open_ledger(copy))
+    assert {path.name: path.read_bytes() for path in (copy.folder / "slips").iterdir()} == slips
+
+
+def test_another_desks_ledger_is_refused_and_set_aside_by_one_command(kept, tmp_path):
+    desk, ledger = kept
+    copy = copy_of(desk, tmp_path / "desk")
+    other = init(tmp_path / "other")
+    issue_one(other, ledger_of(other), "Q0001")
+    shutil.copyfile(other.folder / "ledger.sqlite", copy.folder / "ledger.sqlite")
+    for refused in (archive.open_ledger, lambda desk: rebuild(desk, ledger_of(desk))):
+        with pytest.raises(Misuse, match=r"is another desk's ledger\. .+ quotebook rebuild --anew"):
+            refused(copy)
+    done = CliRunner().invoke(main, ["rebuild", "--anew", "--desk", str(copy.folder)])
+    assert done.exit_code == 0 and "ledger.aside-1.sqlite is the ledger that was there" in done.output
+    assert contents(archive.open_ledger(copy)) == contents(ledger)
 
 
 def before_numbers(desk, ledger):

@@ -278,6 +278,16 @@ def test_jobs_are_what_was_agreed(desk, ledger):
     assert jobs_on(desk, ledger, date(2027, 6, 14)) == []
 
 
+def test_only_the_workbooks_of_the_day_are_read(desk, ledger, monkeypatch):
+    """On the 13th Q0001 alone is struck; on the 14th its panels are still held, and nobody works."""
+    read = []
+    monkeypatch.setattr("quotebook.bookings.jobs.job_of_file", lambda desk, path: read.append(path))
+    for day, workbooks in ((date(2027, 6, 13), 1), (date(2027, 6, 14), 0), (date(2027, 7, 1), 0)):
+        read.clear()
+        jobs_on(desk, ledger, day)
+        assert len(read) == workbooks
+
+
 def test_quotes_named_are_taken_in_their_order_agreed_or_not(desk, ledger):
     jobs = jobs_on(desk, ledger, DAY, ["Q0003", "Q0001", "Q0003"])
     assert [(job.quote_number, job.figures.days_counted) for job in jobs] == [("Q0003", 3), ("Q0001", 2)]

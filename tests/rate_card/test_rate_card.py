@@ -98,8 +98,9 @@ def assert_card_says(card, values):
     kinds = values["kinds"]
     for group in (values["firm"], values["delivery"]):
         for name, value in group.items():
-            record = card.firm if hasattr(card.firm, name) else card.rates if hasattr(card.rates, name) else card
             if not name.startswith(("contact", "lift")):
+                parts = card.firm, card.rates, card.payment_terms, card
+                record = next(part for part in parts if hasattr(part, name))
                 assert getattr(record, name) == yes.get(value, value), name
     contact = (values["firm"].get(f"contact_line_{line}") for line in range(1, 5))
     assert card.firm.contact_lines == tuple(line for line in contact if line)
