@@ -30,7 +30,7 @@ def seen_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
         yield from _comments(now, look)
         yield from _page_texts(sheet, now, look)
         if issued in _sheets_of(sheet, "total", "caution_tax"):
-            yield from _unprinted(sheet, now, look)
+            yield from _unprinted(sheet, issued, now, look)
         yield from _pictures(now, look, {LETTERHEAD} if issued in _sheets_of(sheet, "total") else set())
         yield from _formats(sheet, issued, now, look)
 
@@ -85,17 +85,19 @@ def _words(text: str) -> list[str]:
     return re.findall(r"\w+", text.lower())
 
 
-def _unprinted(sheet: WorkedOut, now: str, look: SheetAppearance) -> Iterator[Finding]:
-    """Cells of the price or the terms that are not printed."""
-    printed = list(cells_of(look.print_area))
-    left_out = [
-        place
-        for place in sheet.returned.sheets[now].cells
-        if printed and not any(t <= place[0] <= b and left <= place[1] <= right for t, left, b, right in printed)
-    ]
+def _unprinted(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> Iterator[Finding]:
+    """Cells of the price or the terms that are not printed; what somebody added elsewhere is told as that."""
+    printed, moved = list(cells_of(look.print_area)), sheet.returned.moved[issued]
+    filled = [at for place in sheet.returned.unnamed_cells[issued] if (at := moved.place(*place))]
+    left_out = [place for place in filled if printed and not any(_is_in(place, area) for area in printed)]
     if left_out:
         cells = _listed(CellAddress(now, *place).cell for place in sorted(left_out))
         yield Finding(Kind.PAGE_CHANGED, f"{now}: the print area leaves out {cells}.", "", now)
+
+
+def _is_in(place: tuple[int, int], area: tuple[int, int, int, int]) -> bool:
+    top, left, bottom, right = area
+    return top <= place[0] <= bottom and left <= place[1] <= right
 
 
 def _pictures(now: str, look: SheetAppearance, ours: set[tuple[int, int]]) -> Iterator[Finding]:

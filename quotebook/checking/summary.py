@@ -10,8 +10,8 @@ from quotebook.checking.check import Report
 from quotebook.checking.findings import VERDICTS
 from quotebook.text_table import WIDTH, table
 
-HEADINGS = ("File", "Quote", "Verdict", "As issued", "In the file", "Should be", "Found")
-LEFT_ALIGNED = 3
+HEADINGS = ("File", "Quote", "Verdict", "Answer", "As issued", "In file", "Should be", "Found")
+LEFT_ALIGNED = 4
 SHORTEST_FILE, LONGEST_AMOUNT = 8, 12
 
 
@@ -36,7 +36,7 @@ def _row(report: Report) -> tuple[str, ...]:
     """The cells of a report's line after the file's name."""
     quote = f"{report.quote}-r{report.revision}" if report.revision else report.quote or "-"
     totals = (report.issued, report.sheet, report.engine)
-    return _ending(quote, 12), report.verdict, *map(_amount, totals), str(len(report.findings))
+    return _ending(quote, 12), report.verdict, report.answer or "-", *map(_amount, totals), str(len(report.findings))
 
 
 def _amount(amount: Decimal | None) -> str:

@@ -82,7 +82,8 @@ def _xlsx(package: Package) -> Iterator[tuple[str, SheetAppearance]]:
         if name.get("name", "").lower() == "_xlnm.print_area"
     }
     for number, sheet in enumerate(sheets):
-        part = links[next(str(value) for name, value in sheet.attrib.items() if str(name).endswith("}id"))][1]
+        numbers = [str(value) for name, value in sheet.attrib.items() if str(name).endswith("}id")]
+        part = links[numbers[0]][1]
         found = _worksheet(package, part, odd)
         found.print_area = areas.get(str(number), "")
         yield sheet.get("name", ""), found

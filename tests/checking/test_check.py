@@ -19,6 +19,7 @@ from click.testing import CliRunner
 from edits import Book
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from test_appearance import PLACES
 
 from quotebook import desk as desks
 from quotebook.bookings.archive import open_ledger
@@ -338,7 +339,11 @@ def test_every_kind_has_a_case_here():
         "not-a-quote",
         "unreadable",
         "unknown-quote",
+        "part-changed",  # tests/quoting/test_mixing.py
+        "row-deleted",  # test_every_edit.py
+        "column-deleted",
     }
+    here |= PLACES.keys()
     assert here == KINDS
 
 
