@@ -22,6 +22,7 @@ NO_SIGNS = (b"\xef\xbf\xbe", b"\xef\xbf\xbf", b"]]>")
 """What no text in XML may hold (XML 1.0, 2.2 and 2.4), and a carriage return, which a parser replaces."""
 ENTITIES = {"amp": "&", "lt": "<", "gt": ">", "quot": '"', "apos": "'"}
 ENTITY = re.compile(r"&(?:(amp|lt|gt|quot|apos)|#([0-9]{1,6}));")
+LITERAL = re.compile(r'"[^"]*"')
 PLACE = re.compile(r'<c r="([^"]*)"')
 ATTRIBUTE = re.compile(r' ([\w:]+)="')
 
@@ -116,8 +117,12 @@ def _cells(inside: str, pattern: "re.Pattern[str]") -> list[PlainCell]:
 
 
 def _is_plain(formula: str) -> bool:
-    """Whether a formula is one, of no more than its length, without what may be an escape."""
-    return "_x" not in formula and len(formula) <= LONGEST_FORMULA and formula.strip(" \n\t") not in ("", "=")
+    """Whether a formula is one, of no more than its length, without what may be an escape or an odd spelling."""
+    if "_x" in formula or len(formula) > LONGEST_FORMULA or formula.startswith("=="):
+        return False
+    return formula.strip(" \n\t") not in ("", "=") and (
+        ";" not in formula or ";" not in LITERAL.sub("", ENTITY.sub("", formula.replace("&quot;", '"')))
+    )
 
 
 @lru_cache(maxsize=256)

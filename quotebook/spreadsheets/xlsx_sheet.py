@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 REFERENCE = re.compile(r"[A-Z]{1,3}[1-9][0-9]{0,6}")
 """How a file spells the place of a cell."""
+LITERAL = re.compile(r'"[^"]*"')
 RANGE = re.compile(rf"({REFERENCE.pattern})(?::({REFERENCE.pattern}))?")
 
 
@@ -168,6 +169,9 @@ class SheetReader:
     def _formula(self, element: "_Element", at: tuple[int, int]) -> str | None:
         """The text of a formula; a shared formula is translated to its own cell."""
         text = self.parts.unescapable(element.text or "", *self._where(at)).removeprefix("=")
+        outside = LITERAL.sub("", text)
+        if outside.startswith("=") or "_xlfn." in outside or (";" in outside and "{" not in outside):
+            self._note("a formula in a spelling that programs read differently", at)
         match element.get("t", "normal"):
             case "normal":
                 if not text.strip():
