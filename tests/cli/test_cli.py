@@ -82,7 +82,7 @@ def call_it_otherwise(card, old, new):
     book.save(card)
 
 
-AGREED = ["agree", "returned/Q0001-accepted.xlsx"]
+AGREED = ["agree", "returned/Q0001-accepted.xlsx", "--sure"]
 DELIVERED = [AGREED, ["deliver", "Q0001"]]
 COUNTED = [*DELIVERED, ["count-back", "Q0001", "--lost", "OAK-44:3"]]
 BEFORE = {
@@ -108,7 +108,7 @@ def test_every_example_runs_as_written(at_desk, name, monkeypatch):
     if name == "rename":
         call_it_otherwise(Path("rate_card.xlsx"), "OAK-44", "OAK-44-NEW")
     for command in BEFORE.get(name, ()):
-        assert run(*command).exit_code == 0
+        assert (done := run(*command)).exit_code == 0, done.output
     result = run(*shlex.split(example_of(main.commands[name]))[1:])
     assert result.exit_code == EXPECTED.get(name, 0), result.output
     assert result.stdout
