@@ -165,7 +165,7 @@ def bills(
         say(line)
 
 
-@click.command(epilog="Example: quotebook remind")
+@click.command(epilog="Example: quotebook remind --on 2027-05-20")
 @desk_option
 @click.option("--on", "day", type=options.day, metavar="YYYY-MM-DD", help="What is due on that day.  [default: today]")
 def remind(desk: "Desk", day: date | None) -> None:

@@ -145,7 +145,7 @@ def test_a_number_finds_what_the_client_sent_last(desk):
     run("check", back)
     back.unlink()
     assert "width" in run("reissue", "Q0001").lower()
-    assert "revision 2 is agreed" in run("agree", "Q0001", "--said-yes", "by phone")
+    assert "Q0001 revision 2, Avelie Marsh, 2027-06-12: is agreed" in run("agree", "Q0001", "--said-yes", "by phone")
     assert "Q0001-r2.eml" in run("send", "Q0001", "--to", "avelie@marsh.example")
     assert "neither a file nor the number" in run("agree", "Q0009", status=2)
 

@@ -87,6 +87,7 @@ DELIVERED = [AGREED, ["deliver", "Q0001"]]
 COUNTED = [*DELIVERED, ["count-back", "Q0001", "--lost", "OAK-44:3"]]
 BEFORE = {
     "cancel": [AGREED], "deliver": [AGREED], "count-back": DELIVERED, "undo": [AGREED], "repaired": COUNTED,
+    "bill": [AGREED],
 }  # fmt: skip
 """What must have happened before an example."""
 
