@@ -23,14 +23,28 @@ sys.path.insert(0, str(Path(__file__).parent.parent))  # where the tests' own mo
 
 import soffice
 
-from . import books, checking, growth, processes, size, writing
+from . import books, buying, checking, growth, processes, size, writing
 from .made import Returns
 from .measuring import ROUNDS, Row
 from .plot import svg
 
-REDUCED = {"returns": 40, "quotes": 40, "lines": 200_000, "stock": 40_000, "files": (10, 100, 1_000)}
-FULL = {"returns": 200, "quotes": 200, "lines": 1_000_000, "stock": 100_000, "files": (10, 100, 1_000, 10_000)}
-PARTS = ("check", "processes", "issue", "revenue", "stock", "size", "growth")
+REDUCED = {
+    "requests": 10_000,
+    "returns": 40,
+    "quotes": 40,
+    "lines": 200_000,
+    "stock": 40_000,
+    "files": (10, 100, 1_000),
+}
+FULL = {
+    "requests": 10_000,
+    "returns": 200,
+    "quotes": 200,
+    "lines": 1_000_000,
+    "stock": 100_000,
+    "files": (10, 100, 1_000, 10_000),
+}
+PARTS = ("check", "processes", "issue", "revenue", "stock", "buying", "size", "growth")
 """Of the table; all of them if none is named."""
 
 
@@ -70,6 +84,8 @@ def measured(parts: tuple[str, ...], sizes: dict, options: argparse.Namespace, f
         yield from books.of_revenue(_new(folder, "revenue"), sizes["lines"] // books.LINES_A_QUOTE, rounds)
     if "stock" in parts:
         yield from books.of_stock(_new(folder, "stock"), sizes["stock"], rounds)
+    if "buying" in parts:
+        yield from buying.rows(sizes["requests"], rounds)
     if "size" in parts:
         yield size.row(_new(folder, "size"))
     if "growth" in parts:
