@@ -42,11 +42,36 @@ class Desk:
         return self.folder / "issued"
 
     def card(self) -> RateCard:
-        """The rate card as it is now. Raises InvalidInput with every mistake in it; Unreadable if it is no workbook."""
+        """The rate card as it is now.
+
+        Raises InvalidInput with every mistake in it; Misuse if its unit of length was changed and its entries were
+        not, which would all mean something else; Unreadable if it is no workbook.
+        """
         from quotebook.rate_card.reader import read_rate_card
 
         self._must_be_a_desk()
-        return read_rate_card(self.rate_card_path)
+        card = read_rate_card(self.rate_card_path)
+        unit, before = card.firm.length_unit, self.unit_of_entries()
+        if before not in ("", unit):
+            raise Misuse(
+                f"{self.rate_card_path}: its unit of length was {before} and is now {unit}, and its entries were not "
+                f"converted. Convert them: quotebook update-card --unit {unit}. If they are in {unit} already: "
+                "quotebook update-card --as-entered."
+            )
+        return card
+
+    def unit_of_entries(self) -> str:
+        """The unit of length that the card's entries were last known to be in; empty if nobody has noted it."""
+        return self._unit_path.read_text("ascii").strip() if self._unit_path.exists() else ""
+
+    def note_unit(self, length_unit: str) -> None:
+        """Note the unit of length that the card's entries are in."""
+        with atomically(self._unit_path, overwrite=True) as path:
+            path.write_text(f"{length_unit}\n", "ascii")
+
+    @property
+    def _unit_path(self) -> Path:
+        return self.folder / "unit_of_length.txt"
 
     def key(self) -> bytes:
         """The signing key. Raises Misuse if its file is missing or does not hold a key."""

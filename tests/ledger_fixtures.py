@@ -33,13 +33,13 @@ CARD = RateCard(
         code: Holding(
             owned=D(owned), purchase_price=D(each), bought_on=date(2025, 3, 1), life_years=D(10),
             edging_owned_slot=D(80), edging_owned_tongue=D(80), corners_owned=D(24), system="",
+            replacement_price=D(each) + 10, piece_replacement_price=D(20), corner_replacement_price=D("7.50"),
         )
         for code, owned, each in (("4x4", 120, 190), ("2x3", 300, 42), ("3x4", 90, 155))
     },
-    sheet_holdings={"ply": SheetHolding(D(30), D(28))}, carts_owned=D(30), gross_weight=D(9000),
-    trailer_weight=D(0), strap_limit=D(1000),
-    day_hours=D(12), lifts=(),
-    tools=(), terms=(),
+    sheet_holdings={"ply": SheetHolding(D(30), D(28), D(31))}, carts_owned=D(30), gross_weight=D(9000),
+    trailer_weight=D(0), strap_limit=D(1000), day_hours=D(12), lifts=(), tools=(), terms=(),
+    payment_terms=worked_example.PAYMENT_TERMS,
 )  # fmt: skip
 EVENT_DATE = date(2026, 6, 20)
 """Of the worked example."""

@@ -15,7 +15,10 @@ from quotebook.engine.model import GRASS, FloorLine, Request
 from quotebook.quoting.issuing import issue
 
 PICTURES = Path(__file__).parent.parent / "sample_sheets" / "pictures"
-PAGES = {"quote": ("quote", 1), "floor_plan": ("quote", 2), "revenue": ("revenue", 3), "payback": ("payback", 1)}
+PAGES = {
+    "quote": ("quote", 1), "floor_plan": ("quote", 2), "revenue": ("revenue", 3), "payback": ("payback", 1),
+    "today": ("desk_book", 1), "decisions": ("desk_book", 2),
+}  # fmt: skip
 """Each picture, and the workbook and page that it shows."""
 REQUEST = Request(
     client="Avelie Marsh", event="Wedding supper under a tent", event_date=date(2027, 6, 12),
@@ -30,7 +33,7 @@ def make() -> None:
     PICTURES.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        books = {"quote": _quote(folder)} | _season(folder / "season")
+        books = {"quote": _quote(folder), "desk_book": _desk_book(folder / "demo")} | _season(folder / "season")
         pdfs = dict(zip(books, soffice.convert(books.values(), folder / "pdf", to="pdf"), strict=True))
         for picture, (book, page) in PAGES.items():
             drawn = folder / picture
@@ -43,6 +46,12 @@ def make() -> None:
 def _quote(folder: Path) -> Path:
     desk = desks.init(folder / "desk")
     return issue(desk, desk.card(), REQUEST, next(desk.numbers()), date(2027, 1, 4))[0]
+
+
+def _desk_book(folder: Path) -> Path:
+    """The desk book of the demo, in the middle of its season."""
+    CliRunner().invoke(main, ["demo", str(folder)], catch_exceptions=False)
+    return folder / "desk" / "desk_book.xlsx"
 
 
 def _season(folder: Path) -> dict[str, Path]:

@@ -36,7 +36,7 @@ def kinds(code):
         panels_per_cart=wholes(1, 60), piece=st.one_of(st.just(D(0)), sides), piece_rate=decimals(0, 40),
         corner_rate=decimals(0, 40), piece_minutes=decimals(0, 5),
         piece_weight=decimals(0, 9), corner_weight=decimals(0, 5), subfloor_kind=st.sampled_from(("", "ply")),
-        layings=st.tuples(*[st.sampled_from(LAYINGS)] * len(SURFACES)), free=wholes(0, 300),
+        layings=st.tuples(*[st.sampled_from(LAYINGS)] * len(SURFACES)), free=wholes(0, 300), reduced_tax=wholes(0, 1),
     )  # fmt: skip
 
 
@@ -53,6 +53,9 @@ rates = st.builds(
     waiver_share=shares,
     deposit_share=shares, tax_rate=decimals(0, "0.5", places=5), tax_on_goods=st.booleans(),
     tax_on_delivery=st.booleans(), tax_on_labour=st.booleans(), tax_on_waiver=st.booleans(),
+    minimum_order=st.one_of(st.just(D(0)), decimals(0, 20000, places=3)), prices_with_tax=st.booleans(),
+    reduced_tax_rate=decimals(0, "0.5", places=5), reduced_on_delivery=st.booleans(),
+    reduced_on_labour=st.booleans(), reduced_on_waiver=st.booleans(),
     area_per_dancer=decimals("0.1", 20), dancers_share=shares, crowding_area=decimals("0.1", 20),
     step_limit=decimals(0, 10), longest_side=decimals(10, 400), largest_entry=wholes(100, 100000),
     kinds=st.tuples(*map(kinds, CODES)), subfloors=st.tuples(subfloors), day_factors=day_factors,

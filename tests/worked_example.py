@@ -17,6 +17,7 @@ from quotebook.engine.model import (  # fmt: skip
     FloorLine,
     PanelKind,
     Papers,
+    PaymentTerms,
     Rates,
     Request,
     Subfloor,
@@ -77,7 +78,11 @@ REQUEST = Request(
 FIRM = Firm(
     firm="Quillmere Floor Hire", contact_lines=("hello@quillmere.example",), currency="USD", length_unit="ft",
     paper="Letter", language="en", accent_colour="#2F5D50", logo="", valid_days=D(30), turnaround_days=D(1),
-    edging_by_default=(False, False, True, True), country="USA",
+    tax_name="", tax_number="", edging_by_default=(False, False, True, True), country="USA",
+)  # fmt: skip
+PAYMENT_TERMS = PaymentTerms(
+    deposit_days=D(7), balance_days=D(3), bill_days=D(14), deposit_kept_share=D("0.5"), free_cancellation_days=D(30),
+    waiver_covers_damage=D(1), waiver_covers_loss=D(0), tax_on_losses=False, bill_note="",
 )  # fmt: skip
 PAPERS = Papers("Q0001", D(1), date(2027, 1, 4), date(2027, 2, 3))
 
@@ -102,7 +107,7 @@ LINES = (
     LineFigures(**NO_SHEETS, **by_hand(
         panel_width=4, panel_length=4, thickness="1.25", panel_weight=52, rate="36.50", panel_minutes="1.0",
         panels_per_cart=12, piece=4, piece_rate="3.25", corner_rate="2.10", piece_minutes="0.5", piece_weight=0,
-        corner_weight=0, free=60, laying=DIRECT,
+        corner_weight=0, free=60, reduced_tax=0, laying=DIRECT,
         counted=1, across_as_given=5, along_as_given=6, across_turned=5, along_turned=6, turned=0, across=5, along=6,
         panels=30, actual_width=20, actual_length=24, area=480, floor_width=20, floor_length=24,
         edging_fitted=1, slot_pieces=11, tongue_pieces=11, edging_pieces=22, corners=4,  # 20/4 + 24/4 = 11, twice
@@ -115,7 +120,8 @@ LINES = (
     # 10 x 10 ft of 2x3 over sheets: 5 across, 10/3 so 4 along; turned 4 and 5, as many, so not turned.
     LineFigures(**NO_EDGING, **by_hand(
         panel_width=2, panel_length=3, thickness="0.5", panel_weight="8.4", rate="13.25", panel_minutes="0.5",
-        panels_per_cart=40, piece=0, piece_rate=0, corner_rate=0, piece_minutes=0, free=200, laying=OVER_SUBFLOOR,
+        panels_per_cart=40, piece=0, piece_rate=0, corner_rate=0, piece_minutes=0, free=200, reduced_tax=0,
+        laying=OVER_SUBFLOOR,
         subfloor_kind="ply", sheet_width=4, sheet_length=8, sheet_thickness="0.75", sheet_rate="19.00",
         sheet_minutes=4, sheet_weight=69,
         sheets_per_cart=20,
@@ -130,7 +136,8 @@ LINES = (
     # 11 x 18 ft of 3x4: 4 across and 5 along are 20; turned, 11/4 and 18/3, 3 x 6 are 18.
     LineFigures(**NO_EDGING, **NO_SHEETS, **by_hand(
         panel_width=3, panel_length=4, thickness="1.0", panel_weight=41, rate="27.75", panel_minutes="0.9",
-        panels_per_cart=16, piece=0, piece_rate=0, corner_rate=0, piece_minutes=0, free=80, laying=DIRECT,
+        panels_per_cart=16, piece=0, piece_rate=0, corner_rate=0, piece_minutes=0, free=80, reduced_tax=0,
+        laying=DIRECT,
         counted=1, across_as_given=4, along_as_given=5, across_turned=3, along_turned=6, turned=1, across=3, along=6,
         panels=18, actual_width=12, actual_length=18, area=216, floor_width=12, floor_length=18,
         edge_height="1.0", minutes="16.2", weight=738, carts=2,  # 18 x 0.9; 18 x 41; 18/16
@@ -150,6 +157,7 @@ FIGURES = Figures(lines=LINES + (NO_PANEL,) * 3, **by_hand(
     after_hours_charge="31.40",  # 1.0 x 2 x 31.40 x 0.5
     delivery="111.78",  # 85.00 + 8.5 x 3.15 = 111.775
     goods="3080.10", discount="154.01", waiver="234.09",  # 154.005; 2926.09 x 0.08 = 234.0872
+    minimum_order_charge=0, goods_reduced=0, taxable_reduced=0, tax_reduced=0,
     taxable="3037.87", tax="208.85",  # 2926.09 + 111.78; 208.8535...
     total="3669.21", deposit="1467.68", balance="2201.53",  # 1467.684
     suggested_panel_width=4, suggested_panel_length=4,  # of the first line

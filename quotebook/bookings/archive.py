@@ -218,6 +218,15 @@ def returned_path(desk: Desk, digest: str) -> Path:
     return desk.folder / "returned" / f"{digest}.xlsx"
 
 
+def find_returned(desk: Desk, digest: str) -> Path | None:
+    """A file in the desk's `returned` folder with this SHA-256, also under a name that a person gave it."""
+    kept = returned_path(desk, digest)
+    if kept.exists():
+        return kept
+    named = [path for path in kept.parent.glob("*") if len(path.stem) != len(digest) and path.is_file()]
+    return next((path for path in named if digest_of(path.read_bytes()) == digest), None)
+
+
 def _put(path: Path, content: bytes) -> None:
     """Write a file unless it exists. Its name decides its content, so two processes that write it write one thing."""
     if not path.exists():

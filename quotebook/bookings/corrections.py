@@ -13,9 +13,10 @@ from quotebook.desk import Desk
 from quotebook.engine.model import RateCard
 from quotebook.engine.stock import Hold, Item, owned
 from quotebook.errors import Misuse
-from quotebook.ledger import Ledger, ListedQuote
+from quotebook.ledger import Ledger
 from quotebook.ledger.events import Details, Recounted, Renamed, Repaired, Undone, now
 from quotebook.ledger.life import last_to_undo
+from quotebook.ledger.listing import ListedQuote
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ from typing import NamedTuple
 from quotebook.bookings.archive import record_event, record_issued, record_of_comparison
 from quotebook.bookings.availability import Fit, fit, must_know_kinds, rates_for
 from quotebook.bookings.jobs import job_of_file
-from quotebook.bookings.receiving import record_returned
+from quotebook.bookings.receiving import keep_file, record_returned
 from quotebook.checking.answer import Answer
 from quotebook.checking.check import checked_quote, no_telling
 from quotebook.checking.findings import Finding
@@ -25,10 +25,10 @@ from quotebook.desk import Desk
 from quotebook.engine.model import RateCard, Rates, Request
 from quotebook.engine.price import price
 from quotebook.engine.stock import Item, not_among, owned
-from quotebook.errors import Doubtful, Misuse
+from quotebook.errors import Doubtful, InvalidInput, Misuse
 from quotebook.files import must_be_writable
 from quotebook.ledger import Ledger
-from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Delivered, Loss, now
+from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Declined, Delivered, Loss, now
 from quotebook.ledger.life import NumberTaken
 from quotebook.ledger.records import QuoteRecord
 from quotebook.quoting.issuing import issue
@@ -67,8 +67,11 @@ def issue_next(
     request: Request,
     today: date | None = None,
     copy_of: Callable[[Path], Path | None] = lambda path: None,
+    reserved: Callable[[str], None] = lambda number: None,
 ) -> IssuedQuote:
     """Issue a quote under the next number that no desk with the same ledger has used, and record it.
+
+    `reserved` is called with the number before anything is issued under it.
 
     `copy_of` gives the path of a copy that the caller will write of the workbook at a path, or None: it is
     looked at before anything is issued. Raises what `issue_and_record` raises.
@@ -78,6 +81,7 @@ def issue_next(
             continue
         if copy := copy_of(desk.issued_path(number, 1)):
             must_be_writable(copy)
+        reserved(number)
         try:
             return IssuedQuote(number, *issue_and_record(desk, ledger, card, request, number, today or date.today()))
         except NumberTaken:  # by another desk, between the look and the record
@@ -86,9 +90,14 @@ def issue_next(
 
 
 def reissue_and_record(
-    desk: Desk, ledger: Ledger, path: Path, accept: Collection[str] = (), discount_share: Decimal | None = None
+    desk: Desk,
+    ledger: Ledger,
+    path: Path,
+    accept: Collection[str] = (),
+    discount_share: Decimal | None = None,
+    new_rates: bool = False,
 ) -> Reissued:
-    """Write the next revision from a returned file, and record both.
+    """Write the next revision from a returned file, at the promised rates while they stand, and record both.
 
     Raises what `reissue` raises, and Misuse if the card's currency is not the quote's.
     """
@@ -103,7 +112,9 @@ def reissue_and_record(
         return rates_for(ledger, card, request, number)
 
     issued = issued_quotes(desk, ledger)
-    done = reissue(desk, path, accept, discount_share=discount_share, rates_now=rates_now, issued=issued)
+    done = reissue(
+        desk, path, accept, discount_share=discount_share, rates_now=rates_now, issued=issued, new_rates=new_rates
+    )
     record_returned(desk, ledger, path, done.report)
     record_issued(desk, ledger, done.path, desk.card())
     return done
@@ -143,6 +154,7 @@ def agree(
     The price has the rates and the currency of the issue; the hold has the card's turnaround now. `said_yes` is
     the owner's word on how the client said yes, where the file does not. Raises NotAccepted where neither does;
     what `reissuing.accepted_findings` raises for a file that is disputed or no quote;
+    InvalidInput for one that asks for what cannot be had, even if it was issued so;
     `ledger.recording.NotEnough`, with nothing agreed, if something is not free; Misuse if something
     that it takes, or that is held for others, is no longer on the card; and Doubtful, unless `sure`, for
     an event that is past.
@@ -151,6 +163,9 @@ def agree(
     accepted = accepted_findings(path, report, accept, seen=True)
     if comparison is None:
         raise no_telling(path, report.findings)
+    if comparison.problems:
+        reasons = [f"{problem.name}: {problem.allowed}" for problem in comparison.problems.values()]
+        raise InvalidInput(f"{path}: cannot be had as it stands, and nothing was agreed. It would need:", reasons)
     if report.answer != Answer.YES and not said_yes.strip():
         raise NotAccepted(
             f"{path}: {ANSWERS[report.answer or Answer.NONE]}, so it was not agreed. "
@@ -160,13 +175,14 @@ def agree(
     must_not_be_past(quote.event_date, today, sure)
     _must_be_on_card(ledger, card, quote, today)
     standing = ledger.standing(quote.quote_number)
-    digest = record_returned(desk, ledger, path, report)
+    digest = keep_file(desk, ledger, path, report)
     issued = ledger.issued(quote.quote_number, quote.revision)
     if issued:
         quote = replace(quote, currency=issued.currency)
     names = tuple(finding.reference for finding in accepted)
     event = Agreed(at=now(), quote=quote, sha256=digest, accepted=names, said_yes=" ".join(said_yes.split()))
     new = record_event(desk, ledger, event, owned(card))
+    record_returned(desk, ledger, path, report)  # only now: an agreement that is refused changes no state
     replaced = standing.quote if new and standing and not standing.cancelled_at else None
     return Agreement(quote, accepted, new, replaced)
 
@@ -212,6 +228,18 @@ def deliver(desk: Desk, ledger: Ledger, number: str, today: date | None = None, 
         raise Doubtful(f"{number} is for {quote.event_date}: today, {today}, is long before that.")
     event = Delivered(at=now(), quote_number=number, revision=quote.revision)
     return Recorded(quote, record_event(desk, ledger, event))
+
+
+def decline(desk: Desk, ledger: Ledger, number: str, because: str = "") -> bool:
+    """Close a quote that its client does not want, with the reason if there is one; False if that is recorded already.
+
+    Of an agreed quote only a later revision can be declined, and the agreement stands. Raises Misuse.
+    """
+    revision = ledger.latest_revision(number)
+    if not revision:
+        raise Misuse(f"{number}: no quote of that number was issued here.")
+    reason = " ".join(because.split()).rstrip(" .")
+    return record_event(desk, ledger, Declined(at=now(), quote_number=number, revision=revision, because=reason))
 
 
 def cancel(desk: Desk, ledger: Ledger, number: str) -> Recorded:

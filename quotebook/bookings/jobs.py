@@ -36,6 +36,14 @@ def job_of_file(desk: Desk, path: Path) -> Job:
     return job
 
 
+def agreed_job(desk: Desk, ledger: Ledger, number: str) -> Job:
+    """The job of a quote as it was agreed last, cancelled or not, or else as it was issued last. Raises Misuse."""
+    agreement = ledger.life(number).agreement
+    if agreement:
+        return job_of_file(desk, returned_path(desk, agreement.sha256))
+    return job_of_file(desk, _latest_path(desk, ledger, number))
+
+
 def jobs_on(desk: Desk, ledger: Ledger, day: date, numbers: Sequence[str] = ()) -> list[Job]:
     """The jobs that are set up or struck on a day: every agreed quote's, or those of the quotes named.
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import date
+from decimal import Decimal
 from typing import BinaryIO
 
 from quotebook.contract.values import serial_of_day
@@ -27,15 +28,14 @@ def write_stock(
     items of which the firm owns none.
     """
     book = OwnerWorkbook(file, firm, 0, "Stock")
-    book.styles.number_formats["weekday"] = "ddd"
     panels = {item: by_day for item, by_day in free_by_day.items() if item.what == "panels"}
     rest = {item: by_day for item, by_day in free_by_day.items() if item not in panels and owned[item]}
-    _write_sheet(book, "Panels", "Free panels", owned, panels, first)
-    _write_sheet(book, "The rest", "Free edging, corners, sheets and carts", owned, rest, first)
+    write_free(book, "Panels", "Free panels", owned, panels, first)
+    write_free(book, "The rest", "Free edging, corners, sheets and carts", owned, rest, first)
     book.close()
 
 
-def _write_sheet(
+def write_free(
     book: OwnerWorkbook,
     name: str,
     heading: str,
@@ -43,28 +43,30 @@ def _write_sheet(
     free_by_day: Mapping[Item, Sequence[int]],
     first: date,
 ) -> None:
+    """Write a sheet of a workbook with what is free, a row for each day, coloured where little or nothing is left."""
+    book.styles.number_formats["weekday"] = "ddd"
     hint = "Free on each day: owned, less what is agreed, from its eve to the end of turnaround, and what was lost."
     pen = book.sheet(name, heading, hint, (12, 6, *(11,) * len(free_by_day)))
     days = max((len(by_day) for by_day in free_by_day.values()), default=0)
-    _write_days(pen, book, serial_of_day(first), days)
+    _write_days(pen, serial_of_day(first), days)
     for column, (item, by_day) in enumerate(free_by_day.items(), FIRST):
         pen.text(HEAD, column, item.code if item.what == "panels" else str(item), "column_right")
-        pen.sheet.write_number(HEAD + 1, column, owned[item], book.styles.format("quiet", "count"))
+        pen.text(HEAD + 1, column, Decimal(owned[item]), "quiet", kind="count")
         for row, left in enumerate(by_day, HEAD + 2):
-            pen.sheet.write_number(row, column, left, book.styles.format("row_figure", "count"))
+            pen.text(row, column, Decimal(left), "row_figure", kind="count")
         _mark(pen, book, column, days, owned[item])
     pen.sheet.freeze_panes(HEAD + 2, FIRST)
     book.page(pen, pages_tall=0, repeat_row=HEAD, landscape=len(free_by_day) > 8)
 
 
-def _write_days(pen: SheetWriter, book: OwnerWorkbook, serial: int, days: int) -> None:
+def _write_days(pen: SheetWriter, serial: int, days: int) -> None:
     pen.sheet.set_row(HEAD, 40)
     pen.text(HEAD, DAY, "day", "column")
     pen.text(HEAD, WEEKDAY, "", "column")
     pen.text(HEAD + 1, DAY, "owned", "quiet")
     for day in range(days):
         for column, kind in ((DAY, "date"), (WEEKDAY, "weekday")):
-            pen.sheet.write_number(HEAD + 2 + day, column, serial + day, book.styles.format("row_left", kind))
+            pen.text(HEAD + 2 + day, column, Decimal(serial + day), "row_left", kind=kind)
 
 
 def _mark(pen: SheetWriter, book: OwnerWorkbook, column: int, days: int, owned: int) -> None:

@@ -4,12 +4,15 @@ The first sheet has a column for each kind: its assumptions as entries, and the 
 end in the kind's number: `rate_2` is the second kind's. Years and price ladder have their own sheets.
 """
 
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import BinaryIO
 
 from xlsxwriter.utility import xl_range_abs
 
 from quotebook.books.payback_years import add_balances_chart, write_headings, write_years
+from quotebook.books.so_far import SoFar
+from quotebook.books.so_far_sheet import write_so_far
 from quotebook.contract.formulas import money
 from quotebook.contract.stamp import Content
 from quotebook.contract.vocabulary import on_line
@@ -41,6 +44,12 @@ ENTRIES = {
 }
 """What a plan assumes: the words for each figure, its unit, and how it is shown."""
 
+BALANCES = (
+    "Lines: for each kind of panel what it has earned so far less what it cost, year by year to the end of its life. "
+    "The sheet Years has the same figures as a table."
+)
+"""What the chart shows, for those who have it read out."""
+
 WHERE_EARNING = 'IF(net_a_hire_#>0,ROUNDUP(ROUND({}/net_a_hire_#,6),0),"")'
 
 GUESS = "MAX(0,(SUM(earned_#)-cost_#)/(life_years_#*cost_#))"
@@ -51,8 +60,8 @@ RESULTS = {
     "earned_a_hire": ("Earned by the panels", "{currency} a hire", "money", money("panels_a_hire_#*rate_#")),
     "crew_a_hire": ("Paid to the crew", "{currency} a hire", "money", money("crew_hours_a_hire_#*crew_cost_#")),
     "net_a_hire": ("Net per hire", "{currency}", "money", "earned_a_hire_#+labour_a_hire_#-crew_a_hire_#"),
-    "net_a_month": ("Left of a month", "{currency}", "money", money("hires_a_month_#*net_a_hire_#")),
-    "net_a_year": ("Left of a year", "{currency}", "money", "12*net_a_month_#"),
+    "net_a_month": ("Net per month", "{currency}", "money", money("hires_a_month_#*net_a_hire_#")),
+    "net_a_year": ("Net per year", "{currency}", "money", "12*net_a_month_#"),
     "months_to_pay_back": (
         "Paid back after, tax paid", "months", "one_place", 'IF(MAX(balances_#)<0,"",ROUND(12*SUM(parts_#),6))',
     ),
@@ -65,21 +74,21 @@ RESULTS = {
         f'IF(MAX(balances_#)<0,"",IFERROR(ROUND(IRR(flows_#,{GUESS}),6),""))',
     ),
     "needed_a_year": (
-        "Must be left of a year to earn that rate, before tax", "{currency}", "money",
+        "Net needed per year to earn that rate, before tax", "{currency}", "money",
         money("-PMT(discount_rate_#,life_years_#,cost_#,-resale_#)"),
     ),
-    "hires_needed_a_year": ("Hires that leave as much", "a year", "count", WHERE_EARNING.format("needed_a_year_#")),
+    "hires_needed_a_year": ("Hires that net as much", "a year", "count", WHERE_EARNING.format("needed_a_year_#")),
 }  # fmt: skip
 """The results: the words for each figure, its unit, how it is shown, and its formula."""
 
 OF_RUNG = {
     "rate": ("hire of one panel", "money", "rate_#*(1+step_{step})"),
     "net_a_hire": (
-        "left of a hire", "money",
+        "net per hire", "money",
         money("panels_a_hire_#*rate_#_step_{step}") + "+labour_a_hire_#-crew_a_hire_#",
     ),
     "net_a_year": (
-        "left of a year, hires as planned", "money", "12*" + money("hires_a_month_#*net_a_hire_#_step_{step}"),
+        "net per year, hires as planned", "money", "12*" + money("hires_a_month_#*net_a_hire_#_step_{step}"),
     ),
     "hires_to_lose": (
         "hires a year that may be lost (if negative: must be won)", "count",
@@ -89,13 +98,18 @@ OF_RUNG = {
 """The columns of the price ladder: the words for each figure, how it is shown, and its formula."""
 
 
-def write_payback(file: BinaryIO, firm: Firm, minor_units: int, plans: list[Plan]) -> Content:
+def write_payback(
+    file: BinaryIO, firm: Firm, minor_units: int, plans: list[Plan], earned: Sequence[SoFar] = ()
+) -> Content:
     """Write the workbook to `file`; returns the place, formula and cached value of every name in it."""
     book = OwnerWorkbook(file, firm, minor_units, "Payback")
     book.styles.number_formats["places"] = "#,##0.00"
+    if earned:
+        write_so_far(book, earned)
     pen, row = _write_plans(book, plans)
     write_years(book, plans)
-    pen.sheet.insert_chart(row, LABEL, add_balances_chart(book, plans), {"x_scale": 0.8, "y_scale": 0.8})
+    shown = {"x_scale": 0.8, "y_scale": 0.8, "description": BALANCES}
+    pen.sheet.insert_chart(row, LABEL, add_balances_chart(book, plans), shown)
     _write_ladder(book, plans)
     _write_tax_tables(book)
     book.close()
@@ -106,6 +120,7 @@ def _write_plans(book: OwnerWorkbook, plans: list[Plan]) -> tuple[SheetWriter, i
     """Write the sheet of plans; returns the sheet and the row for the chart below."""
     hint = "Change what is tinted. Each kind's hires are taken to be alike, and each year like the one before."
     pen = book.sheet("Payback", "Does each kind pay for itself?", hint, (44, 20, *(14,) * len(plans)))
+    _write_answer(pen, plans, book.minor_units)
     row = _write_column_headings(pen, HEAD, "What is assumed", plans)
     for name, (words, unit, kind) in ENTRIES.items():
         _write_words(pen, row, words, unit.format(currency=book.firm.currency))
@@ -127,6 +142,21 @@ def _write_plans(book: OwnerWorkbook, plans: list[Plan]) -> tuple[SheetWriter, i
     pen.text(row + 2, LABEL, "A reminder, not advice: tax and the class of a panel are for your accountant.", "quiet")
     book.page(pen, landscape=False)
     return pen, row + 4
+
+
+def _write_answer(pen: SheetWriter, plans: list[Plan], minor_units: int) -> None:
+    """Write how many of the kinds pay for themselves, and beside each kind without hires that it has none."""
+    paid = sum(payback(plan, minor_units)["months_to_pay_back"] is not None for plan in plans)
+    counted = "+".join(f'IF(months_to_pay_back_{number}="",0,1)' for number, _ in enumerate(plans, 1)) or "0"
+    words = f" of {len(plans)} kinds of panel pay for themselves within their life."
+    pen.mirror(HEAD - 1, LABEL, f'({counted})&"{words}"', f"{paid}{words}", "strong_shrunk", to=UNIT)
+    for number, plan in enumerate(plans, 1):
+        said = "" if plan.hires_a_month else NO_HIRES
+        formula = f'IF(hires_a_month_{number}=0,"{NO_HIRES}","")'
+        pen.mirror(HEAD - 1, FIRST + number - 1, formula, said, "warning_right")
+
+
+NO_HIRES = "no hires"
 
 
 def _write_column_headings(pen: SheetWriter, row: int, title: str, plans: list[Plan]) -> int:

@@ -7,7 +7,7 @@ from xlsxwriter.utility import xl_range_abs
 
 from quotebook.contract.formulas import money
 from quotebook.contract.vocabulary import on_line
-from quotebook.drawing.charts import add_chart, cells, shades
+from quotebook.drawing.charts import add_chart, cells, line_of, shades
 from quotebook.drawing.owner_workbook import OwnerWorkbook
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.engine.money import ONE, ZERO
@@ -108,18 +108,19 @@ def _name_ranges(book: OwnerWorkbook, number: int) -> None:
 
 
 def add_balances_chart(book: OwnerWorkbook, plans: list[Plan]) -> Chart:
-    """A chart of what each kind has earned less its cost, over the years."""
+    """A chart of what each kind has earned less its cost, from the purchase to the end of its life."""
     title = f"Earned so far, less the cost, {book.firm.currency}"
     chart = add_chart(book, {"type": "line"}, title, "#,##0", least=None)
     for number, colour in enumerate(shades(book.styles.accent, len(plans)), 1):
-        values = cells(book, f"balance_{number}_year_0", f"balance_{number}_year_{LONGEST_LIFE}")
-        sheet, first, _, last, _ = values
+        last_year = min(int(plans[number - 1].life_years), LONGEST_LIFE)
+        values = cells(book, f"balance_{number}_year_0", f"balance_{number}_year_{last_year}")
+        sheet, top, *_ = book.address_of(f"balance_{number}_year_0")
         chart.add_series(
             {
                 "name": plans[number - 1].kind,
                 "values": values,
-                "categories": [sheet, first, 1, last, 1],
-                "line": {"color": colour, "width": 2},
+                "categories": [sheet, top - 1, 1, top - 1 + LONGEST_LIFE, 1],
+                **line_of(number, colour),
             }
         )
     return chart

@@ -3,22 +3,58 @@
 from xlsxwriter.chart import Chart
 
 from quotebook.books.revenue_figures import RevenueTables
-from quotebook.drawing.charts import X_AXIS, add_chart, cells, shades
+from quotebook.drawing.charts import X_AXIS, add_chart, cells, line_of, shades
 from quotebook.drawing.owner_workbook import OwnerWorkbook
+from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import RULE
 
+MOST_LABELS = 12
+"""Months that are named below a chart: of more, every second one and so on."""
+EDGE = {"color": "#FFFFFF", "width": 0.75}
+"""Between the parts of a column."""
 
-def write_charts(book: OwnerWorkbook, tables: RevenueTables) -> None:
-    """Write three charts: what each kind earned by month, how busy it was, and this year beside the last."""
-    pen = book.sheet("Charts", "Charts", "Drawn from the sheets By month and How busy.", (13,) * 9)
+
+def open_charts(book: OwnerWorkbook) -> SheetWriter:
+    """The sheet of the charts, which comes first in the workbook and is filled last."""
+    return book.sheet("Charts", "Charts", "Drawn from the sheets By month and How busy.", (13,) * 9)
+
+
+def write_charts(book: OwnerWorkbook, tables: RevenueTables, pen: SheetWriter) -> None:
+    """Write the answer in a sentence, and three charts: what each kind earned by month, how busy it was, two years."""
+    _write_answer(pen, tables)
     charts = [
         _by_month(book, tables, "column", "goods", f"Goods by month, {tables.books.currency}", "#,##0"),
         _by_month(book, tables, "line", "busy", "Panel-days hired, of those owned", "0%"),
         _years(book, tables),
     ]
     for place, chart in enumerate(charts):
-        pen.sheet.insert_chart(3 + 20 * place, 1, chart)
+        pen.sheet.insert_chart(4 + 20 * place, 1, chart, {"description": f"{ALTERNATIVES[place]} {AS_TABLE}"})
     book.page(pen, landscape=False)
+
+
+ALTERNATIVES = (
+    "Stacked columns: what each kind of panel earned in each month.",
+    "Lines: the share of the panels owned that was hired out in each month, for each kind.",
+    "Columns side by side: this year so far and last year to the same month, for each kind and charge.",
+)
+"""What each chart shows, for those who have it read out."""
+AS_TABLE = "The sheets By month and How busy have the same figures as tables."
+
+
+def _write_answer(pen: SheetWriter, tables: RevenueTables) -> None:
+    """Write the sum of the months, and the kind that earned most of it."""
+    pen.text(2, 1, f"Agreed quotes of these months, {tables.books.currency}:", "strong_shrunk", to=4)
+    pen.mirror(2, 5, "total_period", tables.figures["total_period"], "strong_right", "money", to=6)
+    goods = {number: f"goods_{number}_period" for number, _ in enumerate(tables.kinds, 1)}
+    most = f"MAX({','.join(goods.values())})"
+    formula, said = '""', ""
+    for number, name in reversed(goods.items()):
+        formula = f"IF({name}={most},kind_{number},{formula})"
+    if tables.kinds:
+        amounts = [tables.figures[name] for name in goods.values()]
+        said = f"most of it by {tables.kinds[amounts.index(max(amounts))]}" if max(amounts) > 0 else ""
+        formula = f'IF({most}>0,"most of it by "&{formula},"")'
+    pen.mirror(2, 7, formula, said, "strong_shrunk", to=9)
 
 
 def _by_month(book: OwnerWorkbook, tables: RevenueTables, form: str, figure: str, title: str, numbers: str) -> Chart:
@@ -31,12 +67,12 @@ def _by_month(book: OwnerWorkbook, tables: RevenueTables, form: str, figure: str
                 "name": cells(book, f"kind_{number}"),
                 "categories": cells(book, f"start_{first}", f"start_{last}"),
                 "values": cells(book, f"{figure}_{number}_{first}", f"{figure}_{number}_{last}"),
-                "fill": {"color": colour},
-                "line": {"color": colour, "width": 2} if form == "line" else {"none": True},
                 "gap": 60,
+                **(line_of(number, colour) if form == "line" else {"fill": {"color": colour}, "border": EDGE}),
             }
         )
-    chart.set_x_axis(X_AXIS | {"num_format": "mmm yy", "text_axis": True})
+    every = {"interval_unit": -(-len(tables.months) // MOST_LABELS)}
+    chart.set_x_axis(X_AXIS | {"num_format": "mmm yy", "text_axis": True} | every)
     return chart
 
 

@@ -10,7 +10,7 @@ from datetime import date
 from decimal import Decimal
 from typing import BinaryIO
 
-from quotebook.books.revenue_charts import write_charts
+from quotebook.books.revenue_charts import open_charts, write_charts
 from quotebook.books.revenue_figures import RevenueTables, Row
 from quotebook.books.revenue_rows import Books, Line, Quote, write_rows
 from quotebook.contract.formulas import money
@@ -34,9 +34,10 @@ def write_revenue(file: BinaryIO, books: Books) -> Content:
     """Write the workbook to `file`; returns the place, formula and cached value of every name in it."""
     tables = RevenueTables(books)
     book = OwnerWorkbook(file, books.firm, books.minor_units, f"Revenue {books.first:%Y-%m} to {books.last:%Y-%m}")
+    charts = open_charts(book)
     _write_by_month(book, tables)
     _write_busy(book, tables)
-    write_charts(book, tables)
+    write_charts(book, tables, charts)
     write_rows(book, "lines", Line._fields, books.lines)
     write_rows(book, "quotes", Quote._fields, books.quotes)
     book.close()

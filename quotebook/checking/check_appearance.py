@@ -114,7 +114,9 @@ def _formats(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> 
         named = [CellAddress(now, *place).cell for place in sorted(places)]
         return named[0], _listed(named)
 
-    if formats := {place: code for place, code in look.formats.items() if place in cells}:
+    ours = {_without_quotes(code) for code in sheet.content.formats}
+    odd = {place: code for place, code in look.formats.items() if _without_quotes(code) not in ours}
+    if formats := {place: code for place, code in odd.items() if place in cells}:
         cell, listed = first(formats)
         code = quoted(formats[min(formats)])
         message = f"{now} {listed}: the number format {code} shows another text than the number, or hides it."
@@ -122,6 +124,11 @@ def _formats(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> 
     if unseen := look.unseen & cells.keys():
         cell, listed = first(unseen)
         yield Finding(Kind.TEXT_UNSEEN, f"{now} {listed}: the text has the colour of the cell.", "", now, cell)
-    if look.rules and issued not in _sheets_of(sheet, "plan_line"):
+    if look.rules > sheet.content.format_rules.get(issued, 0) and issued not in _sheets_of(sheet, "plan_line"):
         message = f"{now}: a conditional format was added, which may hide or change what is seen."
         yield Finding(Kind.RULE_ADDED, message, "", now)
+
+
+def _without_quotes(code: str) -> str:
+    """A number format however a program spells it: without quotes, escapes, its language, and empty last sections."""
+    return re.sub(r"\[\$-[^\]]*\]|[\"\\\\ ]", "", code).lower().rstrip(";")

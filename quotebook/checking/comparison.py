@@ -134,20 +134,28 @@ class Comparison:
         """Everything that can be put back: entries, rates, formulas and names that are not as issued."""
         formulas = [self.formula_edit(name) for name in self.edited_formulas]
         names = [NameEdit(name) for name in (*self.returned.missing, *self.displaced, *self.doubled)]
-        return list(dict.fromkeys((*(change.edit for change in self.changes), *self._drawn_line(), *formulas, *names)))
+        return list(dict.fromkeys((*(change.edit for change in self.changes), *self._replies, *formulas, *names)))
 
-    def _drawn_line(self) -> Iterator[Edit]:
-        """The choice of the line that the floor plan draws: no finding, yet figures of the plan rest on it."""
-        found, issued = self.returned.cells.get("plan_line"), self.content.inputs.get("plan_line")
-        if found and (found.formula is not None or found.value != issued):
-            yield CellEdit(found.place, Cell(issued, None))
+    @cached_property
+    def _replies(self) -> dict[Edit, str]:
+        """The client's answers, and the choice of the line that the floor plan draws, each with its name.
+
+        They are no findings, yet the status and figures of the plan rest on them.
+        """
+        names = self.content.inputs.keys() - self.entries.keys()
+        cells = {name: found for name in names if (found := self.returned.cells.get(name))}
+        return {
+            CellEdit(found.place, Cell(self.content.inputs[name], None)): name
+            for name, found in sorted(cells.items())
+            if found.formula is not None or found.value != self.content.inputs[name]
+        }
 
     @cached_property
     def edited_names(self) -> dict[Edit, str]:
         """Each edit with the name of what was edited."""
         names: dict[Edit, str] = {change.edit: change.name for change in self.changes}
-        names |= {self.formula_edit(name): name for name in self.edited_formulas}
-        return {edit: edit.name if isinstance(edit, NameEdit) else names.get(edit, "plan_line") for edit in self.edits}
+        names |= self._replies | {self.formula_edit(name): name for name in self.edited_formulas}
+        return {edit: edit.name if isinstance(edit, NameEdit) else names[edit] for edit in self.edits}
 
     @cached_property
     def touched(self) -> set[str]:

@@ -195,10 +195,15 @@ class WorkedOut:
 
     # What was not worked out since
 
-    @property
+    @cached_property
     def stale_by(self) -> frozenset[Edit]:
-        """The edits after which nothing was worked out."""
-        return self._hypothesis.not_yet_made | self._hypothesis.changed_again
+        """The edits after which nothing was worked out; not those that only texts and the status rest on."""
+        stale, names = self._hypothesis.not_yet_made | self._hypothesis.changed_again, self.comparison.edited_names
+        return frozenset(edit for edit in stale if self._carries_figures(names[edit]))
+
+    def _carries_figures(self, name: str) -> bool:
+        formulas = self.content.formulas
+        return name in formulas or bool(all_dependents(formulas, {name}) - {"status"})
 
     @cached_property
     def _hypothesis(self) -> StaleHypothesis:

@@ -15,14 +15,19 @@ import click
 from quotebook import __version__
 from quotebook.cli.accounts import payback, revenue
 from quotebook.cli.advice import compare, mix, size
-from quotebook.cli.bookings import agree, cancel, count_back, deliver, list_quotes, stock
+from quotebook.cli.bookings import agree, cancel, count_back, deliver, stock
+from quotebook.cli.buying import break_even, buy
+from quotebook.cli.card import update_card
+from quotebook.cli.catching_up import catch_up
 from quotebook.cli.checking import check
 from quotebook.cli.corrections import recount, rename, repaired, undo
 from quotebook.cli.day import day
 from quotebook.cli.demonstration import demo
 from quotebook.cli.explaining import explain
 from quotebook.cli.ledger import backup, rebuild
+from quotebook.cli.money import bill, bills, pay, remind
 from quotebook.cli.options import complain
+from quotebook.cli.pipeline import decline, list_quotes
 from quotebook.cli.quotes import init, issue, reissue, send
 from quotebook.errors import QuotebookError
 
@@ -81,8 +86,9 @@ def main() -> None:
 
 
 OWNERS_WEEK = (
-    init, size, compare, mix, issue, send, check, explain, reissue, list_quotes, agree, cancel, stock, day, deliver,
-    count_back, undo, repaired, recount, rename, revenue, payback, backup, rebuild, demo,
+    init, catch_up, size, compare, mix, issue, send, check, explain, reissue, list_quotes, agree, decline, cancel,
+    stock, day, deliver, count_back, pay, remind, bill, bills, undo, repaired, recount, rename, revenue, payback,
+    break_even, buy, backup, rebuild, update_card, demo,
 )  # fmt: skip
 
 for command in OWNERS_WEEK:

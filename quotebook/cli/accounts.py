@@ -1,5 +1,6 @@
 """Commands for the end of a month: what each kind of panel earned, and whether it has paid for itself."""
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -7,11 +8,21 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
-from quotebook.cli.options import FILE, complain, desk_option, json_option, number_between, say, say_json
+from quotebook.cli.options import (
+    FILE,
+    complain,
+    desk_option,
+    json_option,
+    number_between,
+    say,
+    say_json,
+    share_between_0_and_1,
+)
 
 if TYPE_CHECKING:
     from quotebook.books.payback_plans import Assumptions
     from quotebook.books.revenue import Revenue
+    from quotebook.books.so_far import SoFar
     from quotebook.desk import Desk
     from quotebook.engine.model import RateCard
     from quotebook.engine.payback import Plan
@@ -28,7 +39,7 @@ class PlannedHires(NamedTuple):
     """For one panel; None for the card's rate."""
 
 
-AMOUNT, PERCENT = number_between(0, 1_000_000), number_between(0, 100)
+AMOUNT = number_between(0, 1_000_000)
 
 
 def planned_hires(text: str) -> PlannedHires:
@@ -44,6 +55,13 @@ def planned_hires(text: str) -> PlannedHires:
 @desk_option
 @click.option("--from", "first", required=True, metavar="YYYY-MM", help="The first month.")
 @click.option("--to", "last", metavar="YYYY-MM", help="The last month.  [default: the first]")
+@click.option(
+    "--by",
+    type=click.Choice(("event", "bill", "payment")),
+    default="event",
+    show_default=True,
+    help="Count in the month of the event, of the bill, or of the payment.",
+)
 @click.option("--spread", is_flag=True, help="Spread delivery, labour, waiver and tax over the kinds.")
 @click.option("--currency", metavar="CODE", help="Count only quotes in this currency.")
 @click.option("--csv", "csv_file", type=FILE, metavar="FILE", help="Also write the table as CSV.")
@@ -53,6 +71,7 @@ def revenue(
     desk: "Desk",
     first: str,
     last: str | None,
+    by: str,
     spread: bool,
     currency: str | None,
     csv_file: Path | None,
@@ -62,7 +81,8 @@ def revenue(
     """Show what each kind of panel earned, month by month.
 
     A quote counts in the month of its event. Hire, edging and subfloor are net
-    of discount and belong to the kind; cancelled quotes are left out.
+    of discount and belong to the kind; cancelled quotes are left out. By bill
+    and by payment the table has what was billed at each rate of tax, or paid.
     """
     from quotebook.bookings.archive import open_ledger
     from quotebook.books import revenue as books
@@ -70,6 +90,11 @@ def revenue(
 
     first_day, last_day = books.month_days(first, last or first)
     ledger = open_ledger(desk)
+    if by != "event":
+        if spread or output:
+            raise click.UsageError("--spread and -o go with --by event")
+        _takings(ledger, by, first_day, last_day, currency, csv_file, as_json)
+        return
     found = books.revenue(ledger, first_day, last_day, spread, currency)
     if csv_file:
         with atomically(csv_file) as path:
@@ -80,6 +105,28 @@ def revenue(
         say_json(books.to_json(found))
     else:
         say_revenue(found)
+
+
+def _takings(
+    ledger: "Ledger", by: str, first: date, last: date, currency: str | None, csv_file: Path | None, as_json: bool
+) -> None:
+    from quotebook.books import takings
+    from quotebook.files import atomically
+    from quotebook.spreadsheets.csv_text import csv_of
+    from quotebook.text_table import table
+
+    found = (takings.billed if by == "bill" else takings.paid)(ledger, first, last, currency)
+    headings, *rows = takings.rows_with_total(found)
+    if csv_file:
+        with atomically(csv_file) as path:
+            path.write_text(csv_of([headings, *rows]), "utf-8-sig", newline="")
+    if as_json:
+        named = [dict(zip(map(str, headings), map(str, row), strict=True)) for row in rows]
+        say_json({"currency": found.currency, "rows": named, "reconciled": found.reconciled})
+        return
+    for line in table([*map(str, headings)], [[*map(str, row)] for row in rows]):
+        say(line)
+    say(takings.statement(found))
 
 
 def write_revenue_workbook(
@@ -120,16 +167,20 @@ def say_revenue(found: "Revenue") -> None:
 @click.option("--crew-cost", type=AMOUNT, metavar="MONEY", help="What one crew member costs you per hour.")
 @click.option(
     "--discount-rate",
-    type=PERCENT,
+    type=share_between_0_and_1,
     default="8",
     show_default=True,
     metavar="PERCENT",
     help="What your money could earn elsewhere, per year.",
 )
-@click.option("--tax", "tax_share", type=PERCENT, default="0", metavar="PERCENT", help="Tax on profit.")
+@click.option("--tax", "tax_share", type=share_between_0_and_1, default="0", metavar="PERCENT", help="Tax on profit.")
 @click.option("--depreciation", metavar="TABLE", help="straight line, 5-year table or 7-year table.")
 @click.option(
-    "--resale", type=PERCENT, default="0", metavar="PERCENT", help="Resale value after the life, of the price."
+    "--resale",
+    type=share_between_0_and_1,
+    default="0",
+    metavar="PERCENT",
+    help="Resale value after the life, of the price.",
 )
 @json_option
 @click.option("-o", "output", type=FILE, metavar="FILE", help="Also write a workbook with live figures and charts.")
@@ -146,22 +197,34 @@ def payback(
     as_json: bool,
     output: Path | None,
 ) -> None:
-    """Show whether each kind of panel has paid for itself."""
+    """Show whether each kind of panel has paid for itself.
+
+    First what the ledger says since each was bought; then the projection.
+    """
+    from quotebook.books import so_far as books
     from quotebook.books.payback_plans import Assumptions, plan_by_hand, to_json
     from quotebook.engine.payback import DEPRECIATIONS, STRAIGHT_LINE
 
     if depreciation not in (None, *DEPRECIATIONS):
         raise click.UsageError(f"--depreciation {depreciation}: allowed are {', '.join(DEPRECIATIONS)}")
     card = desk.card()
-    assumed = Assumptions(crew_cost, discount_rate / 100, tax_share / 100, depreciation or STRAIGHT_LINE, resale / 100)
+    assumed = Assumptions(crew_cost, discount_rate, tax_share, depreciation or STRAIGHT_LINE, resale)
     made = [plan_by_hand(card, plan.code, plan.hires_a_month, plan.panels_a_hire, plan.rate, assumed) for plan in plans]
     made = made or _plans_from_ledger(desk, card, first, last, assumed)
     minor_units = int(card.rates.minor_units)
+    earned = [] if plans else _so_far(desk, card, last, assumed)
     if output:
-        write_payback_workbook(output, card, made)
+        write_payback_workbook(output, card, made, earned)
     if as_json:
-        say_json({"currency": card.firm.currency, "plans": [to_json(plan, minor_units) for plan in made]})
+        of_plans = [to_json(plan, minor_units) for plan in made]
+        kinds = [books.to_json(each) for each in earned]
+        say_json({"currency": card.firm.currency, "so_far": kinds, "plans": of_plans})
     else:
+        for line in books.say_so_far(earned, card.firm.currency):
+            say(line)
+        if earned:
+            say("")
+            say("The projection, if hires go on as they were in the months counted:")
         say_payback(made, minor_units)
 
 
@@ -182,13 +245,22 @@ def _plans_from_ledger(
     return plans_from_ledger(ledger, card, start, end, assumed)
 
 
-def write_payback_workbook(output: Path, card: "RateCard", plans: list["Plan"]) -> None:
-    """Write the payback workbook to a new file."""
+def _so_far(desk: "Desk", card: "RateCard", last: str | None, assumed: "Assumptions") -> list["SoFar"]:
+    """What each kind has earned since it was bought, up to today or the end of the month `last` if that is named."""
+    from quotebook.bookings.archive import open_ledger
+    from quotebook.books.revenue import month_days
+    from quotebook.books.so_far import so_far
+
+    return so_far(open_ledger(desk), card, month_days(last, last)[1] if last else date.today(), assumed)
+
+
+def write_payback_workbook(output: Path, card: "RateCard", plans: list["Plan"], earned: Sequence["SoFar"] = ()) -> None:
+    """Write the payback workbook to a new file: what was earned so far, if anything is known of it, then the plans."""
     from quotebook.books.payback_workbook import write_payback
     from quotebook.files import atomically
 
     with atomically(output) as path, path.open("wb") as file:
-        write_payback(file, card.firm, int(card.rates.minor_units), plans)
+        write_payback(file, card.firm, int(card.rates.minor_units), plans, earned)
 
 
 PAYBACK_COLUMNS = {

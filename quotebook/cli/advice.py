@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING, TypeVar
 
 import click
 
-from quotebook.cli.options import day, desk_option, json_option, number, say, say_json
+from quotebook.cli.options import (
+    day,
+    desk_option,
+    json_option,
+    number,
+    percentage,
+    say,
+    say_json,
+    share_between_0_and_1,
+)
 
 if TYPE_CHECKING:
     from quotebook.desk import Desk
@@ -49,7 +58,9 @@ def event_options(command: Command) -> Command:
 @click.command(epilog="\b\nExample:\n  quotebook size --guests 120 --surface grass --within 30x40")
 @desk_option
 @click.option("--guests", type=number, required=True, help="Number of guests.")
-@click.option("--share", type=number, metavar="PERCENT", help="Guests dancing at once.  [default: the card's]")
+@click.option(
+    "--share", type=share_between_0_and_1, metavar="PERCENT", help="Guests dancing at once.  [default: the card's]"
+)
 @click.option("--area", type=number, metavar="AREA", help="Sq ft or m2 per dancer.  [default: the card's]")
 @event_options
 @click.option("--within", type=sides, metavar="WxL", help="The space for the floor, either way round.")
@@ -79,14 +90,14 @@ def size(
 
     card = desk.card()
     entries = {"guests": guests, "surface": surface, "days": days, "miles": miles, "flights": flights}
-    _must_be_usable(card, entries, {"--share": share, "--area": area, "--ratio": ratio})
+    _must_be_usable(card, entries, {"--area": area, "--ratio": ratio})
     wish = Wish(
         guests=guests,
         surface=surface,
         days=days,
         miles=miles or ZERO,
         flights=flights or ZERO,
-        dancers_share=card.rates.dancers_share if share is None else share / 100,
+        dancers_share=card.rates.dancers_share if share is None else share,
         area_per_dancer=area or card.rates.area_per_dancer,
         crowding_area=card.rates.crowding_area,
         within=within,
@@ -101,7 +112,6 @@ def size(
 
 
 LIMITS = {
-    "--share": (Decimal(0), Decimal(100)),
     "--area": (Decimal("0.01"), Decimal(1000)),
     "--ratio": (Decimal(1), Decimal(100)),
 }
@@ -144,7 +154,7 @@ def _rates_on(desk: "Desk", card: "RateCard", event_date: date | None, days: Dec
 @click.option("--guests", type=number, help="Number of guests.")
 @click.option("--after-hours/--no-after-hours", help="Collect after hours.")
 @click.option("--waiver/--no-waiver", "waiver_taken", help="Damage waiver.")
-@click.option("--discount", type=number, default="0", metavar="PERCENT", help="Discount on the goods.")
+@click.option("--discount", type=percentage, default="0", metavar="PERCENT", help="Discount on the goods.")
 @json_option
 def compare(
     desk: "Desk",
@@ -166,7 +176,7 @@ def compare(
         "surface": surface,
         "event_date": event_date or date.today(),
         "days": days,
-        "discount_share": discount / 100,
+        "discount_share": discount,
     }
     request = _request(card, floor, surface, asked)
     found = choices(_rates_on(desk, card, event_date, days), request)

@@ -24,7 +24,6 @@ if TYPE_CHECKING:
     from quotebook.desk import Desk
     from quotebook.engine.model import RateCard
     from quotebook.engine.stock import Item
-    from quotebook.ledger import ListedQuote
 
 LONGEST = 3700
 """Days of stock in one table: a little over ten years."""
@@ -43,23 +42,25 @@ def item_count(text: str) -> tuple[str, int]:
 @click.option("--accept", multiple=True, metavar="FINDING:NAME", help="Accept this disputed finding; repeatable.")
 @click.option("--said-yes", default="", metavar="WORDS", help="The client said yes otherwise: how, in your words.")
 @sure_option
-@click.argument("file", type=FILE)
-def agree(desk: "Desk", accept: tuple[str, ...], said_yes: str, sure: bool, file: Path) -> None:
+@click.argument("named", metavar="FILE|QUOTE")
+def agree(desk: "Desk", accept: tuple[str, ...], said_yes: str, sure: bool, named: str) -> None:
     """Agree a returned quote, and hold its panels for the date.
 
-    They are held from the day before the event until the end of turnaround.
-    The client must have answered yes in the file, or have said it to you. A
-    disputed file needs each of its findings accepted by name. FILE may be a
-    mail message (.eml) with the workbook attached.
+    QUOTE is a number: then the last file that came back of it and was checked,
+    or the quote as issued if none did; FILE may be a mail message (.eml) with
+    the workbook attached. Panels are held from the day before the event until
+    the end of turnaround. The client must have answered yes in the file, or
+    have said it to you. A disputed file needs each finding accepted by name.
     """
     from quotebook.bookings import decisions
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.availability import say_alternatives
     from quotebook.bookings.confirmations import say_agreed
+    from quotebook.bookings.finding import answered_file
     from quotebook.ledger.recording import NotEnough
 
     ledger, card = open_ledger(desk), desk.card()
-    with returned_workbook(file) as path:
+    with returned_workbook(answered_file(desk, ledger, named)) as path:
         try:
             agreement = asking(
                 lambda sure: decisions.agree(desk, ledger, card, path, accept, said_yes, sure=sure), sure
@@ -81,10 +82,15 @@ def cancel(desk: "Desk", number: str) -> None:
     from quotebook.bookings import decisions
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.confirmations import say_cancelled
+    from quotebook.bookings.payments import account_of, find_quote
+    from quotebook.cli.money import say_account
 
     ledger = open_ledger(desk)
     for line in say_cancelled(decisions.cancel(desk, ledger, number), ledger):
         say(line)
+    account = account_of(find_quote(ledger, number), desk.card().payment_terms)
+    for sentence in say_account(account) if account.paid else ():
+        say(f"  {sentence}")
 
 
 @click.command(epilog="Example: quotebook deliver Q0001")
@@ -127,38 +133,6 @@ def count_back(
     counted = asking(lambda sure: decisions.count_back(desk, ledger, number, losses, sure=sure), sure)
     for line in say_counted_back(counted, losses):
         say(line)
-
-
-@click.command("quotes", epilog="Example: quotebook quotes --json")
-@desk_option
-@json_option
-def list_quotes(desk: "Desk", as_json: bool) -> None:
-    """List every issued quote and its state."""
-    from quotebook.bookings.archive import open_ledger
-    from quotebook.text_table import table
-
-    quotes = [_quote_as_json(quote) for quote in open_ledger(desk).listed()]
-    if as_json:
-        say_json({"quotes": quotes})
-        return
-    names = ("quote_number", "revision", "state", "event_date", "client")
-    rows = [(*(str(quote[name])[:26] for name in names), f"{quote['total']} {quote['currency']}") for quote in quotes]
-    for line in table(("Quote", "Rev", "State", "Event", "Client", "Total"), rows, left=5):
-        say(line)
-
-
-def _quote_as_json(quote: "ListedQuote") -> dict[str, object]:
-    from quotebook.ledger.records import in_major_units
-
-    return {
-        "quote_number": quote.quote_number,
-        "revision": quote.revision,
-        "state": quote.state,
-        "event_date": str(quote.event_date),
-        "client": " ".join(quote.client.split()),
-        "total": str(in_major_units(quote.total, quote.minor_units)),
-        "currency": quote.currency,
-    }
 
 
 @click.command(epilog="Example: quotebook stock --from 2027-06-10 --to 2027-06-16")

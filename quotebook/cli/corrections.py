@@ -21,8 +21,8 @@ on_option = click.option("--on", type=day, metavar="YYYY-MM-DD", help="The day. 
 def undo(desk: "Desk", because: str, number: str) -> None:
     """Take back the last thing recorded of a quote.
 
-    That is its agreement, cancellation, delivery or count. Nothing is erased:
-    the history has both, and the reason.
+    That is its agreement, cancellation, delivery, count or payment, or that it
+    was declined. Nothing is erased: the history has both, and the reason.
     """
     from quotebook.bookings import corrections
     from quotebook.bookings.archive import open_ledger

@@ -32,6 +32,8 @@ def _four_events(folder: Path) -> None:
     from quotebook.cli.bookings import say_stock
     from quotebook.cli.checking import say_report
     from quotebook.demonstration import demo as scenario
+    from quotebook.demonstration.books import fill_books
+    from quotebook.desk_books.places import desk_book, post_folder, request_book
 
     desk, returned = scenario.run(folder, date.today())
     card, ledger, agreed = desk.card(), scenario.ledger_in(desk), []
@@ -51,6 +53,9 @@ def _four_events(folder: Path) -> None:
     say("\nThe panels that are free around the first of them:")
     by_day = free_by_day(ledger, card, first, last)
     say_stock({item: counts for item, counts in by_day.items() if item.what == "panels"}, first)
+    fill_books(desk, date.today())
+    say(f"\nSome days of the season went through the books: open {desk_book(desk)} first, then {request_book(desk)}.")
+    say(f"An answer lies in {post_folder(desk)}: quotebook catch-up --desk {desk.folder} takes it in.")
 
 
 def _two_years(folder: Path, quotes: int | None) -> None:

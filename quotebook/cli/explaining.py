@@ -1,6 +1,5 @@
 """The command that says how a figure came about."""
 
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
@@ -27,12 +26,13 @@ def explain(desk: "Desk", as_json: bool, depth: int | None, quote: str, figure: 
     issued last. FIGURE is a name such as labour or hire_2; without it, the
     total. Where the file and the issue part is marked.
     """
+    from quotebook.bookings.finding import issued_file
     from quotebook.checking.check import returned_quote
     from quotebook.checking.explanation import explain as steps_to
     from quotebook.checking.explanation import in_words
     from quotebook.checking.worked_out import WorkedOut
 
-    path = _path(desk, quote)
+    path = issued_file(desk, quote)
     sheet = WorkedOut(returned_quote(path, desk))
     try:
         steps = steps_to(sheet, figure, depth)
@@ -45,13 +45,3 @@ def explain(desk: "Desk", as_json: bool, depth: int | None, quote: str, figure: 
         return
     for line in in_words(steps):
         say(line)
-
-
-def _path(desk: "Desk", quote: str) -> Path:
-    """A file as it was named, or the copy that the desk keeps of a quote."""
-    if Path(quote).exists():
-        return Path(quote)
-    revision = desk.latest_revision(quote)
-    if not revision:
-        raise Misuse(f"{quote}: is neither a file nor the number of a quote that was issued here.")
-    return desk.issued_path(quote, revision)

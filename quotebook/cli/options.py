@@ -54,6 +54,25 @@ def number_between(least: int, most: int) -> Callable[[str], Decimal]:
     return number_in_range
 
 
+def percentage(text: str) -> Decimal:
+    """The share of one in an option's value, written 10 or 10%. Raises click.BadParameter."""
+    from quotebook.errors import Misuse
+    from quotebook.quoting.percentages import share_in_option
+
+    try:
+        return share_in_option(text)
+    except Misuse as error:
+        raise click.BadParameter(str(error)) from None
+
+
+def share_between_0_and_1(text: str) -> Decimal:
+    """The share of one in an option's value, at most 100 %. Raises click.BadParameter."""
+    share = percentage(text)
+    if not 0 <= share <= 1:
+        raise click.BadParameter(f"{text} is not from 0 to 100")
+    return share
+
+
 def day(text: str) -> date:
     """The date in an option's value, written YYYY-MM-DD in plain digits. Raises click.BadParameter."""
     try:

@@ -1,6 +1,7 @@
 """Commands for quotes: make a desk, issue, reissue, send."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -15,6 +16,7 @@ from quotebook.cli.options import (
     day,
     desk_option,
     number,
+    percentage,
     progress,
     returned_workbook,
     say,
@@ -34,10 +36,12 @@ if TYPE_CHECKING:
 @click.argument("folder", metavar="DIR", type=FILE)
 @click.option("--metric", is_flag=True, help="Start from the example card in metres, euros and French.")
 def init(folder: Path, metric: bool) -> None:
-    """Make a desk: a rate card to fill in, a signing key, a folder for quotes."""
+    """Make a desk: a rate card and a book of requests to fill in, a signing key, folders."""
     from quotebook import desk
+    from quotebook.desk_books.setting_up import set_up
 
     made = desk.init(folder, "rate_card_metric.xlsx" if metric else "rate_card.xlsx")
+    set_up(made)
     say(f"{made.folder} is ready. Its rate card has an invented firm's figures, so you can try it at once.")
     say(f"Open {made.rate_card_path} and enter your own. Keep {made.key_path.name} secret, and keep a copy of it.")
 
@@ -56,8 +60,9 @@ def init(folder: Path, metric: bool) -> None:
 @click.option("--waiver/--no-waiver", "waiver_taken", help="Damage waiver.")
 @click.option("--raised/--not-raised", help="On a deck, pool, stage or roof, or over a room.")
 @click.option("--guests", type=number, help="Number of guests, for the caution on crowding.")
-@click.option("--discount", type=number, default="0", metavar="PERCENT", help="Discount on the goods.")
+@click.option("--discount", type=percentage, default="0", metavar="PERCENT", help="Discount on the goods.")
 @click.option("--email", default="", metavar="ADDRESS", help="The client's address, kept for send.")
+@click.option("--language", default="", metavar="LANGUAGE", help="en, es or fr, if not the rate card's.")
 @click.option("--floor", "floors", multiple=True, metavar="FLOOR", help="CODE:WxL[:edging|:bare]; up to six.")
 @click.option("--requests", "requests_file", type=FILE, metavar="FILE", help="Issue a list, .csv or .xlsx.")
 @click.option("-o", "output", type=FILE, metavar="PATH", help="Copy to this file, or a list to this folder.")
@@ -69,6 +74,7 @@ def issue(
     output: Path | None,
     discount: Decimal,
     email: str,
+    language: str,
     surface: str | None,
     sure: bool,
     **entries: object,
@@ -78,14 +84,16 @@ def issue(
     if caution := desk.key_caution():
         click.echo(caution, err=True)
     if requests_file:
-        given = {**entries, "surface": surface, "email": email, "floor": floors}
+        given = {**entries, "surface": surface, "email": email, "language": language, "floor": floors}
         enquiries = _enquiries_in(requests_file, card, given)
     else:
-        enquiries = [_enquiry(card, floors, surface or "", {**entries, "discount_share": discount / 100}, email)]
+        enquiries = [_enquiry(card, floors, surface or "", {**entries, "discount_share": discount}, email)]
+        enquiries = [replace(enquiry, language=_language(language)) for enquiry in enquiries]
     asking(lambda sure: _must_not_be_past(enquiries, sure), sure)
+    rows = _rows_in(requests_file) if requests_file else ()
     done: list[str] = []
     try:
-        for issued in _issue_all(desk, card, enquiries, output, bool(requests_file)):
+        for issued in _issue_all(desk, card, enquiries, output, rows):
             clear_progress()
             _say_issued(issued, card)
             done.append(issued.number)
@@ -115,12 +123,28 @@ def _say_issued(issued: "_Issued", card: "RateCard") -> None:
 
 def _enquiries_in(requests_file: Path, card: "RateCard", given: Mapping[str, object]) -> list["Enquiry"]:
     """The enquiries in a list. Raises click.UsageError if options say something about a request too."""
-    from quotebook.quoting.requests import read_requests
+    from quotebook.quoting.request_rows import read_requests
 
     others = [name for name, value in given.items() if value and name != "days"]
     if others:
         raise click.UsageError("--requests takes every request from its file: leave out " + ", ".join(others))
     return read_requests(requests_file, card)
+
+
+def _language(text: str) -> str:
+    """One of the languages of quotes, or nothing. Raises click.BadParameter."""
+    from quotebook.contract.words import LANGUAGES
+
+    if text and text not in LANGUAGES:
+        raise click.BadParameter(f"{text!r} is not one of {', '.join(LANGUAGES)}", param_hint="--language")
+    return text
+
+
+def _rows_in(requests_file: Path) -> list[dict[str, str]]:
+    """What each row of a list asks for, by which it is known again: catching up issues none of them again."""
+    from quotebook.quoting.request_list import read_request_list
+
+    return [row.texts() for row in read_request_list(requests_file).rows]
 
 
 def _enquiry(
@@ -151,31 +175,42 @@ class _Issued(NamedTuple):
 
 
 def _issue_all(
-    desk: "Desk", card: "RateCard", enquiries: Sequence["Enquiry"], output: Path | None, to_folder: bool
+    desk: "Desk",
+    card: "RateCard",
+    enquiries: Sequence["Enquiry"],
+    output: Path | None,
+    rows: Sequence[Mapping[str, str]],
 ) -> Iterator[_Issued]:
-    """Issue every enquiry, one after another, each with a copy at `output` or in that folder.
+    """Issue every enquiry, one after another, each with a copy at `output`, or in that folder if they are rows.
 
     Raises Misuse before anything is issued if a copy cannot be written there.
     """
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.availability import fit
     from quotebook.bookings.decisions import issue_next
+    from quotebook.desk_books.kept_requests import keep_request
     from quotebook.engine.visits import Job
     from quotebook.files import must_be_writable
     from quotebook.quoting.issuing import copy_to
     from quotebook.quoting.mail import keep_address
 
     def copy_of(path: Path) -> Path | None:
-        return output / path.name if output and to_folder else output
+        return output / path.name if output and rows else output
 
     ledger = open_ledger(desk)
-    if output and to_folder:
+    if output and rows:
         output.mkdir(parents=True, exist_ok=True)
     if output:
-        must_be_writable(output / ".quotebook" if to_folder else output)
+        must_be_writable(output / ".quotebook" if rows else output)
     with progress(enquiries, "Issuing") as bar:
-        for enquiry in bar:
-            issued = issue_next(desk, ledger, card, enquiry.request, copy_of=copy_of)
+        for place, enquiry in enumerate(bar):
+
+            def keep(number: str, row: Mapping[str, str] | None = rows[place] if rows else None) -> None:
+                if row is not None:
+                    keep_request(desk, number, row)
+
+            own = card.in_language(enquiry.language) if enquiry.language else card
+            issued = issue_next(desk, ledger, own, enquiry.request, copy_of=copy_of, reserved=keep)
             if enquiry.email:
                 keep_address(desk, issued.number, enquiry.email)
             copy = copy_of(issued.path)
@@ -200,31 +235,45 @@ def _notes(content: "Content") -> Iterator[str]:
 @click.command(epilog="Example: quotebook reissue returned/Q0002-larger.xlsx")
 @desk_option
 @click.option("--accept", multiple=True, metavar="FINDING:NAME", help="Accept this disputed finding; repeatable.")
-@click.option("--discount", type=number, metavar="PERCENT", help="Grant another discount on the goods.")
+@click.option("--discount", type=percentage, metavar="PERCENT", help="Grant another discount on the goods.")
+@click.option("--new-rates", is_flag=True, help="Take the card's rates though the quote's still stand.")
 @click.option("-o", "output", type=FILE, metavar="FILE", help="Also write the workbook here.")
-@click.argument("file", type=FILE)
-def reissue(desk: "Desk", accept: tuple[str, ...], discount: Decimal | None, output: Path | None, file: Path) -> None:
+@click.argument("named", metavar="FILE|QUOTE")
+def reissue(
+    desk: "Desk",
+    accept: tuple[str, ...],
+    discount: Decimal | None,
+    new_rates: bool,
+    output: Path | None,
+    named: str,
+) -> None:
     """Write the next revision from a returned workbook.
 
-    It has the client's entries, and your own rates and formulas. A disputed
-    finding that you accept does not change those; it no longer stops you. FILE
-    may be a mail message (.eml) with the workbook attached.
+    QUOTE is a number: then the last file that came back of it and was checked,
+    or the quote as issued if none did; FILE may be a mail message (.eml) with
+    the workbook attached.
+
+    While the quote is valid its rates, taxes and terms stand; after its last
+    day the card's are taken. The revision has the client's entries and your own
+    formulas. A disputed finding that you accept no longer stops you.
     """
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.decisions import reissue_and_record
+    from quotebook.bookings.finding import answered_file
     from quotebook.checking.report import replies_in_words
     from quotebook.contract.stamped import amount_of, papers_of
     from quotebook.files import must_be_writable
     from quotebook.quoting.issuing import copy_to
 
-    share = None if discount is None else discount / 100
     if output:
         must_be_writable(output)
-    with returned_workbook(file) as returned:
-        done = reissue_and_record(desk, open_ledger(desk), returned, accept=accept, discount_share=share)
+    ledger = open_ledger(desk)
+    with returned_workbook(answered_file(desk, ledger, named)) as returned:
+        done = reissue_and_record(desk, ledger, returned, accept=accept, discount_share=discount, new_rates=new_rates)
     papers, total = papers_of(done.content), amount_of(done.content, "total")
     path = copy_to(output, done.path) if output else done.path
     say(f"{papers.quote_number} revision {int(papers.revision)}: {total:,}, before {done.before:,}: {path}")
+    say(f"  {done.rates_said}")
     for sentence in done.changes:
         say(f"  {sentence}")
     for finding in done.accepted:
@@ -237,14 +286,17 @@ def reissue(desk: "Desk", accept: tuple[str, ...], discount: Decimal | None, out
 @desk_option
 @click.option("--to", "address", metavar="ADDRESS", default="", help="The recipient.  [default: the request's address]")
 @click.option("-o", "output", type=FILE, metavar="FILE.eml", help="The draft.  [default: beside the workbook]")
-@click.argument("file", type=FILE)
-def send(desk: "Desk", address: str, output: Path | None, file: Path) -> None:
+@click.argument("named", metavar="FILE|QUOTE")
+def send(desk: "Desk", address: str, output: Path | None, named: str) -> None:
     """Write a mail draft with a quote attached, for your mail program.
 
+    QUOTE is a number: then the last revision of that quote as issued.
     Nothing is sent: open the draft, read it, and send it yourself.
     """
+    from quotebook.bookings.finding import issued_file
     from quotebook.quoting.mail import make_draft, write_draft
 
+    file = issued_file(desk, named)
     message = make_draft(desk, file, address)
     path = write_draft(message, output or file.with_suffix(".eml"))
     say(f"{path} is a draft to {message['To']}. Open it in your mail program, read it and send it.")

@@ -1,11 +1,13 @@
 """An issue of a quote, and its draft: priced, with its words chosen, before any sheet is written."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from decimal import Decimal
 
 from quotebook.client.logo import Logo
 from quotebook.contract import formulas
+from quotebook.contract.offer import offer_of
+from quotebook.contract.offer_formulas import offer_formulas
 from quotebook.contract.plan_formulas import plan_formulas
 from quotebook.contract.results import results_of
 from quotebook.contract.values import CellValue, Dictionary, joined_cells
@@ -13,7 +15,7 @@ from quotebook.contract.vocabulary import WORDS
 from quotebook.contract.words import caution_sentences, words_in
 from quotebook.engine.figures import Figures
 from quotebook.engine.model import SURFACES, Firm, Papers, Rates, Request
-from quotebook.engine.money import ONE
+from quotebook.engine.money import ONE, plain
 from quotebook.engine.price import price
 
 LINE_DRAWN = ONE
@@ -32,6 +34,8 @@ class Issue:
     changes: tuple[str, ...] = ()
     """On a later revision: what changed since the last one, a sentence each."""
     logo: Logo | None = None
+    finishes: Mapping[str, str] = field(default_factory=dict)
+    """The colour of each kind of panel by its code, where it has one."""
 
 
 class QuoteDraft:
@@ -43,23 +47,41 @@ class QuoteDraft:
         self.units = self.words["units"][issue.firm.length_unit] | {"currency": issue.firm.currency}
         self.word_cells = {name: self.words["words"][name.removeprefix("word_")] for name in WORDS}
         self.dictionary = Dictionary(self.word_cells, self.words["words"]["surfaces"])
+        firm, unit, ground = issue.firm, self.units["length"], self.words["offer"]["ground"]
         self.formulas = (
             formulas.FORMULAS
             | formulas.notes(self.words["notes"])
             | formulas.cautions(self.words["cautions"])
-            | {"suggestion": formulas.suggestion(self.words["notes"], self.units["length"])}
-            | plan_formulas(self.words, self.units["length"])
+            | ({"suggestion": formulas.suggestion(self.words["notes"], unit)} if firm.suggests_sizes else {})
+            | plan_formulas(self.words, unit)
+            | offer_formulas(self.words, ground, unit, firm.reply_address)
         )
         self.joined = joined_cells(issue.request)
         figures = price(issue.rates, issue.request)
-        self.results = _positions_in_tables(issue, figures) | results_of(
-            issue.rates, issue.request, figures, self.dictionary, LINE_DRAWN, self.words, self.units["length"]
+        self.results = (
+            _positions_in_tables(issue, figures)
+            | results_of(issue.rates, issue.request, figures, self.dictionary, LINE_DRAWN, self.words, unit)
+            | offer_of(issue.papers, issue.rates, issue.request, figures, self.words, ground, unit, firm.reply_address)
         )
+
+        self.results["plan_kind"] = self.results[f"kind_row_{int(LINE_DRAWN)}"]
 
     def label(self, name: str) -> str:
         """The label of a figure, in the reader's language and the firm's units."""
         label: str = self.words["labels"][name]
         return label.format(**self.units)
+
+    def help(self, stem: str) -> str:
+        """What goes into an entry, in the reader's language, with an example; `stem` is its name without a number."""
+        rates, said = self.issue.rates, self.words["help"]
+        kinds: list[str] = [kind.panel for kind in rates.kinds]
+        known: dict[str, CellValue] = {
+            "most": plain(rates.largest_entry), "longest": plain(rates.longest_side), "panel": next(iter(kinds), ""),
+            "yes": self.word_cells["word_yes"], "no": self.word_cells["word_no"],
+            "ground": self.dictionary.surfaces[SURFACES[0]],
+        }  # fmt: skip
+        text: str = said[stem]
+        return text.format(**self.units, **known)
 
     def text(self, name: str) -> str:
         """A text of the sheets, in the reader's language and the firm's units."""

@@ -9,24 +9,26 @@ formats of several rules show the same drawing.
 from xlsxwriter.format import Format
 
 from quotebook.client.draft import LINE_DRAWN, QuoteDraft
+from quotebook.client.entry_rules import set_entry_rule
 from quotebook.client.page import set_up_page
 from quotebook.contract.plan_figures import FRAME, GRID, ORIGIN_COLUMN, ORIGIN_ROW
 from quotebook.drawing.sheet_writer import SheetWriter
+from quotebook.drawing.styles import INK
 from quotebook.engine.model import LINES
 
 CELLS = GRID + 2 * FRAME
 """Cells on a side of the drawing."""
-CELL_WIDTH, CELL_HEIGHT = 3.82, 4
-"""Pixels of a cell of the drawing. Programs that count columns in whole pixels make both 4. LibreOffice does not: it
-would make a column of 4 pixels 5.7 % wider than a row of 4 (measured, Arial 10)."""
+CELL_WIDTH, CELL_HEIGHT = 5.73, 6
+"""Pixels of a cell of the drawing. Programs that count columns in whole pixels make both 6. LibreOffice does not: it
+would make a column a little wider than a row (measured, Arial 10). Gnumeric drops columns that are narrower."""
 
-SIDE, SIDE_WIDTH, SIDE_ROWS = 0, 36, 40
+SIDE, SIDE_WIDTH, SIDE_ROWS = 0, 36, 27
 """The column to the left of the drawing, its width in pixels, and the rows of the text that runs up beside it."""
 LEFT, TOP = ORIGIN_COLUMN - 1 - FRAME, ORIGIN_ROW - 1 - FRAME
 """The first column and row of the drawing, from 0."""
 LAST = LEFT + CELLS - 1
 """The last column of the drawing."""
-LINE_ROW, CAPTION_ROW, LAID_ROW, LEGEND_ROW, WIDTH_ROW = 3, 5, 6, 8, 10
+QUOTE_ROW, LINE_ROW, FLOOR_ROW, CAPTION_ROW, LAID_ROW, LEGEND_ROW, WIDTH_ROW = 2, 3, 4, 5, 6, 7, 10
 BOTTOM = TOP + CELLS
 """The row below the drawing."""
 
@@ -53,12 +55,15 @@ RULES = {
 use few names, because some programs evaluate all of them for all cells and spend most of that time on names."""
 
 SWATCHES = (
-    ("panel", 0, DRAWN), ("next_panel", 3, DRAWN), ("slot", 26, EDGED), ("bare", 26, BARE),
-    ("tongue", 78, EDGED), ("corner", 130, EDGED),
+    ("panel", 0, 0, DRAWN), ("next_panel", 0, 3, DRAWN), ("corner", 0, 50, EDGED), ("slot", 1, 0, EDGED),
+    ("bare", 1, 0, BARE), ("tongue", 1, 50, EDGED),
 )  # fmt: skip
-"""The colours of the legend, three columns wide: part, first column from LEFT, and the condition for showing it."""
-LEGEND = {"plan_panel_said": 8, "plan_slot_said": 31, "plan_tongue_said": 83, "plan_corner_said": 135}
-"""The sentences of the legend, each with its first column from LEFT."""
+"""The colours of the legend, three columns wide: part, row from LEGEND_ROW, first column from LEFT, and when it shows.
+Where each kind of edging lies is said in words too, so that nobody has to tell their colours apart."""
+LEGEND = {
+    "plan_panel_said": (0, 7), "plan_corner_said": (0, 54), "plan_slot_said": (1, 4), "plan_tongue_said": (1, 54),
+}  # fmt: skip
+"""The sentences of the legend, each with its row from LEGEND_ROW and its first column from LEFT."""
 
 
 def write_floor_plan(writer: SheetWriter, draft: QuoteDraft) -> None:
@@ -71,6 +76,7 @@ def write_floor_plan(writer: SheetWriter, draft: QuoteDraft) -> None:
     }
     _head(writer, draft)
     _legend(writer, draft, fills)
+    writer.sheet.hide_row_col_headers()
     _drawing(writer, draft, fills)
     _working(writer, draft, BOTTOM + 1)
     set_up_page(writer, draft, BOTTOM, LAST)
@@ -82,22 +88,50 @@ def _head(writer: SheetWriter, draft: QuoteDraft) -> None:
     writer.sheet.set_row(0, 6)
     writer.text(0, LEFT, "", "band", to=LAST)
     writer.sheet.set_row(1, 28)
-    writer.text(1, LEFT, draft.issue.firm.firm, "firm", to=LEFT + 100)
-    writer.text(1, LEFT + 101, draft.words["sheets"]["plan"], "title", to=LAST)
-    writer.text(LINE_ROW, LEFT, draft.words["plan"]["which"], "label", to=LEFT + 39)
-    writer.entry("plan_line", LINE_ROW, LEFT + 40, LINE_DRAWN, kind="whole", to=LEFT + 51)
-    lines = {"validate": "list", "source": [str(line) for line in range(1, LINES + 1)]}
-    writer.sheet.data_validation(LINE_ROW, LEFT + 40, LINE_ROW, LEFT + 40, lines)
-    _figure(writer, draft, "plan_caption", CAPTION_ROW, LEFT, "heading", to=LAST)
-    _figure(writer, draft, "plan_laid", LAID_ROW, LEFT, "quiet", to=LAST)
+    writer.text(1, LEFT, draft.issue.firm.firm, "firm", to=LEFT + 58)
+    writer.text(1, LEFT + 59, draft.words["sheets"]["plan"], "title", to=LAST)
+    _whose(writer, draft)
+    writer.text(LINE_ROW, LEFT, draft.words["plan"]["which"], "label", to=LEFT + 29)
+    writer.entry("plan_line", LINE_ROW, LEFT + 30, LINE_DRAWN, kind="whole", to=LEFT + 39)
+    set_entry_rule(writer, draft, "plan_line", LINE_ROW, LEFT + 30)
+    writer.sheet.set_selection(LINE_ROW, LEFT + 30, LINE_ROW, LEFT + 30)
+    _figure(writer, draft, "plan_caption", CAPTION_ROW, LEFT, "heading_shrunk", to=LAST)
+    _figure(writer, draft, "plan_laid", LAID_ROW, LEFT, "quiet_shrunk", to=LAST)
+
+
+def _whose(writer: SheetWriter, draft: QuoteDraft) -> None:
+    """Writes the quote's number, the client and the day, and what the floor that is drawn is."""
+    client, day = draft.issue.request.client, draft.results["event_day"] or ""
+    said = f"{draft.issue.papers.quote_number}{', ' if client else ''}{client}"
+    whose = 'quote_number&IF(client="","",", "&client)'
+    writer.mirror(QUOTE_ROW, LEFT, whose, said, "strong_shrunk", to=LEFT + 58)
+    writer.mirror(QUOTE_ROW, LEFT + 59, 'IF(event_day=0,"",event_day)', day, "strong_right", "day", to=LAST)
+    floor = '""'
+    for line in range(LINES, 0, -1):
+        floor = f"IF(plan_line={line},floor_said_{line},{floor})"
+    result = draft.results[f"floor_said_{int(LINE_DRAWN)}"]
+    writer.mirror(FLOOR_ROW, LEFT, floor, result, "strong_shrunk", to=LAST)
 
 
 def _legend(writer: SheetWriter, draft: QuoteDraft, fills: dict[str, Format]) -> None:
     """Writes the colours and their meaning; a colour shows only where the drawing has that part."""
-    for part, column, condition in SWATCHES:
-        _rule(writer, LEGEND_ROW, LEFT + column, LEGEND_ROW, LEFT + column + 2, condition, fills[part])
-    for name, column in LEGEND.items():
-        _figure(writer, draft, name, LEGEND_ROW, LEFT + column, "quiet")
+    for part, down, column, condition in SWATCHES:
+        row = LEGEND_ROW + down
+        if part in ("panel", "next_panel"):
+            _finishes(writer, draft, part, (row, LEFT + column, row, LEFT + column + 2), condition)
+        _rule(writer, row, LEFT + column, row, LEFT + column + 2, condition, fills[part])
+    for name, (down, column) in LEGEND.items():
+        _figure(writer, draft, name, LEGEND_ROW + down, LEFT + column, "quiet")
+
+
+def _finishes(
+    writer: SheetWriter, draft: QuoteDraft, part: str, area: tuple[int, int, int, int], condition: str
+) -> None:
+    """Fills the cells of a panel in the colour of its kind's finish, where it has one; the next panel's is darker."""
+    for number, kind in enumerate(draft.issue.rates.kinds, 1):
+        if colour := draft.issue.finishes.get(kind.panel):
+            fill = writer.book.add_format({"bg_color": colour if part == "panel" else _darker(colour)})
+            _rule(writer, *area, f"AND(plan_kind={number},{condition})", fill)
 
 
 def _drawing(writer: SheetWriter, draft: QuoteDraft, fills: dict[str, Format]) -> None:
@@ -109,6 +143,8 @@ def _drawing(writer: SheetWriter, draft: QuoteDraft, fills: dict[str, Format]) -
         writer.sheet.set_row_pixels(row, CELL_HEIGHT)
     writer.anchor("plan_origin", ORIGIN_ROW - 1, ORIGIN_COLUMN - 1)
     for part, condition in RULES.items():
+        if part in ("panel", "next_panel"):
+            _finishes(writer, draft, part, (TOP, LEFT, BOTTOM - 1, LAST), condition)
         _rule(writer, TOP, LEFT, BOTTOM - 1, LAST, condition, fills[part])
 
 
@@ -145,8 +181,14 @@ def part_colours(accent: str) -> dict[str, str]:
         "bare": "#A6A6A6",
         "slot": accent,
         "tongue": _paler(accent, 0.40),
-        "corner": "#C08A3E",
+        "corner": INK,
     }
+
+
+def _darker(colour: str) -> str:
+    """A colour mixed with a tenth of black."""
+    channels = (int(colour[at : at + 2], 16) for at in (1, 3, 5))
+    return "#" + "".join(f"{round(channel * 0.9):02X}" for channel in channels)
 
 
 def _paler(colour: str, share: float) -> str:

@@ -1,14 +1,20 @@
 """The sheet of terms, and of the cautions that apply; the cautions follow the entries."""
 
+import re
+
 from quotebook.client.draft import QuoteDraft
 from quotebook.client.page import set_up_page
 from quotebook.contract import formulas
 from quotebook.contract.formulas import quoted
+from quotebook.contract.stamp import Content
 from quotebook.contract.words import caution_source
 from quotebook.drawing.sheet_writer import SheetWriter
 
 NUMBER, TEXT, SOURCE = 1, 2, 3
 WIDTHS = (1.5, 4, 72, 28, 1.5)
+
+_TERM = re.compile(r"\d+\.")
+"""The number in front of a term."""
 
 ALWAYS_FIRST = ("exits", "cables", "slippery", "cleaning", "tax", "bevel")
 """Cautions that most quotes have, so that the empty rows of the others come below them."""
@@ -28,6 +34,16 @@ def write_terms(writer: SheetWriter, draft: QuoteDraft) -> None:
         row += 1
     row = _cautions(writer, draft, row + 1)
     set_up_page(writer, draft, row, SOURCE + 1)
+
+
+def terms_written(content: Content) -> tuple[str, ...]:
+    """The terms that a quote was issued with, in their order; none if its sheet of terms is another version's."""
+    for cells in content.fixed.values():
+        texts = {(row, column): text for row, column, text in cells}
+        numbered = [row for (row, column), text in texts.items() if column == NUMBER + 1 and _TERM.fullmatch(str(text))]
+        if numbered:
+            return tuple(str(texts[row, TEXT + 1]) for row in sorted(numbered) if (row, TEXT + 1) in texts)
+    return ()
 
 
 def _cautions(writer: SheetWriter, draft: QuoteDraft, row: int) -> int:

@@ -11,12 +11,12 @@ from quotebook.client.quote_sheet import write_quote_sheet
 from quotebook.client.rates_sheet import write_rates
 from quotebook.client.terms_sheet import write_terms
 from quotebook.client.working_sheet import write_working
-from quotebook.contract.results import SENTENCES
 from quotebook.contract.stamp import Content, seal
 from quotebook.contract.vocabulary import LEAST_ROWS
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import Styles, new_workbook
 from quotebook.engine.model import RULES
+from quotebook.spreadsheets.appearance import is_odd
 
 SHEETS = {
     "quote": write_quote_sheet, "plan": write_floor_plan, "working": write_working, "rates": write_rates,
@@ -31,17 +31,27 @@ def write_quote(file: BinaryIO, issue: Issue, key: bytes) -> Content:
     The same issue and key always give the same bytes.
     """
     draft = QuoteDraft(issue)
-    sentences = {section: draft.words[section] for section in SENTENCES}
-    content = Content(RULES, sentences, draft.units["length"], least_rows=LEAST_ROWS)
+    content = Content(RULES, draft.units["length"], least_rows=LEAST_ROWS)
     book = new_workbook(file)
     styles = Styles(book, issue.firm.accent_colour, issue.rates.minor_units)
+    styles.number_formats |= _number_formats(draft)
     for name, write_sheet in SHEETS.items():
         write_sheet(SheetWriter(book, book.add_worksheet(draft.words["sheets"][name]), styles, content), draft)
+    codes = {cell_format.num_format for cell_format in book.formats}
+    content.formats = sorted(code for code in codes if isinstance(code, str) and is_odd(code))
+    content.format_rules = {sheet.name: len(sheet.cond_formats) for sheet in book.worksheets() if sheet.cond_formats}
     _write_stamp(book, content, key)
     created = datetime.combine(issue.papers.issued_on, time())
     book.set_properties({"title": f"{draft.text('quote')} {issue.papers.quote_number}", "created": created})
     book.close()
     return content
+
+
+def _number_formats(draft: QuoteDraft) -> dict[str, str]:
+    """How this workbook displays dates, lengths, distances and its currency, by kind."""
+    units = {kind: f'General" {draft.units[kind]}"' for kind in ("length", "distance")}
+    places = "." + "0" * int(draft.issue.rates.minor_units) if draft.issue.rates.minor_units else ""
+    return draft.words["formats"] | units | {"currency": f'#,##0{places}" {draft.units["currency"]}"'}
 
 
 def _write_stamp(book: Workbook, content: Content, key: bytes) -> None:

@@ -2,18 +2,16 @@
 
 from quotebook.client.draft import QuoteDraft
 from quotebook.client.page import set_up_page
-from quotebook.client.quote_sheet import LINE_FIGURES, TOTALS
-from quotebook.contract import formulas
-from quotebook.contract.vocabulary import JOINED, OWNER, on_line
+from quotebook.client.quote_sheet import ON_QUOTE_SHEET, TOTALS
+from quotebook.contract import formulas, offer_formulas
+from quotebook.contract.vocabulary import DUE_DAYS, JOINED, OWNER, on_line
 from quotebook.drawing import text_size
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.engine.model import LINES
 from quotebook.engine.price import SUMMED
 
-AMOUNTS = {"rate", "piece_rate", "corner_rate", "sheet_rate", "hire", "edging", "subfloor", *TOTALS}
+AMOUNTS = {"taxable", "rate", "piece_rate", "corner_rate", "sheet_rate", "hire", "edging", "subfloor", *TOTALS}
 LABEL, NAME, FIGURES, GAP, EXPLANATION = 1, 2, 3, 3 + LINES, 4 + LINES
-ON_QUOTE_SHEET = {name for name, _ in LINE_FIGURES} | set(TOTALS)
-"""Figures whose named cell is on the first sheet; this sheet repeats them."""
 LABEL_WIDTH, LINE_WIDTH, EXPLANATION_WIDTH = 28, 9.5, 70
 PER_LINE = [*formulas.LINE]
 """The figures of each line and, before the size of the whole floor, the owner's own figures for it."""
@@ -42,7 +40,7 @@ def write_working(writer: SheetWriter, draft: QuoteDraft) -> None:
             writer.fit(row, FIGURES, text, "row_word")
         row += 1
     row = _heading(writer, draft, row + 1, "whole_quote", [""] * LINES)
-    for name in formulas.QUOTE:
+    for name in (*formulas.QUOTE, *offer_formulas.QUOTE):
         _explanation(writer, draft, row, name, name)
         _figure(writer, draft, row, FIGURES, name, name, name in ON_QUOTE_SHEET, to=FIGURES + 1)
         for column in range(FIGURES + 2, GAP):
@@ -62,7 +60,9 @@ def _candidates(writer: SheetWriter, draft: QuoteDraft, row: int) -> int:
     writer.fit(row, EXPLANATION, draft.words["explained"]["sizes_considered"], "row_text")
     for across in formulas.ACROSS:
         names = [f"along_for_{across}", f"score_for_{across}"]
-        writer.text(row, LABEL, f"{across} {draft.text('panels_across')}", "row")
+        label = f"{across} {draft.text('panels_across')}"
+        writer.text(row, LABEL, label, "row")
+        writer.fit(row, LABEL, label, "row")
         writer.text(row, NAME, ", ".join(names), "row_quiet")
         for column, name in enumerate(names, FIGURES):
             writer.figure(name, row, column, draft.formulas[name], draft.results[name], "row_figure")
@@ -92,6 +92,11 @@ def _explanation(writer: SheetWriter, draft: QuoteDraft, row: int, stem: str, na
     writer.fit(row, EXPLANATION, explanation, "row_text")
 
 
+def _kind(stem: str) -> str:
+    """How a figure is displayed."""
+    return "money" if stem in AMOUNTS else "short_date" if stem in DUE_DAYS else ""
+
+
 def _possible_words(draft: QuoteDraft, stem: str) -> list[str]:
     """The words that a figure can come to; none for a number."""
     if stem == "laying":
@@ -110,7 +115,10 @@ def _figure(
     to: int | None = None,
 ) -> None:
     """Writes a figure, or repeats it where its named cell is `elsewhere`; `stem` is its name without a line number."""
-    style, kind = "row_word" if stem in WORD_FIGURES else "row_figure", "money" if stem in AMOUNTS else ""
+    style, kind = (
+        "row_word" if stem in WORD_FIGURES else "row_figure",
+        "money" if stem in AMOUNTS else "short_date" if stem in DUE_DAYS else "",
+    )
     if name in OWNER:
         writer.owner(name, row, column, draft.joined[name], style)
     elif elsewhere:

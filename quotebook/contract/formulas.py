@@ -130,6 +130,7 @@ LINE = {
     "piece_weight_#": _of_kind("piece_weight"),
     "corner_weight_#": _of_kind("corner_weight"),
     "free_#": _of_kind("free"),
+    "reduced_tax_#": _of_kind("reduced_tax"),
     "laying_#": 'IF(kind_row_#=0,"",IF(surface_column=0,word_not_here,INDEX(kinds_layings,kind_row_#,surface_column)))',
     "subfloor_kind_#": 'IF(kind_row_#=0,"",INDEX(kinds_subfloor_kind,kind_row_#)&"")',
     "subfloor_row_#": _where('subfloor_kind_#<>""', _row_of("subfloors", "(subfloors_subfloor_kind=subfloor_kind_#)")),
@@ -182,6 +183,11 @@ LINE = {
     "subfloor_#": money("sheets_#*sheet_rate_#*days_factor"),
 }
 
+_REDUCED_GOODS = "+".join(
+    f"IF(reduced_tax_{line}=1,hire_{line}+edging_{line}+subfloor_{line},0)" for line in range(1, LINES + 1)
+)
+"""The goods of the lines whose kind bears the reduced rate of tax, before discount."""
+
 QUOTE = {
     "surface_column": "SUMPRODUCT((surfaces=surface)*(COLUMN(surfaces)-COLUMN(surfaces_heading)))",
     "days_counted": _whole_in_range("days", ">=1"),
@@ -210,13 +216,27 @@ QUOTE = {
     "delivery": money("trips*(base_charge+MAX(0,miles_counted-included_miles)*rate_per_mile)"),
     "goods": f"{over_lines('hire_#')}+{over_lines('edging_#')}+{over_lines('subfloor_#')}",
     "discount": money("goods*discount_share"),
+    "minimum_order_charge": _where("panels>0", money("MAX(0,minimum_order-(goods-discount))")),
     "waiver": _where("waiver_taken=word_yes", money("(goods-discount)*waiver_share")),
+    "goods_reduced": f"{_REDUCED_GOODS}-{money(f'({_REDUCED_GOODS})*discount_share')}",
     "taxable": (
-        "IF(tax_on_goods=word_yes,goods-discount,0)+IF(tax_on_delivery=word_yes,delivery,0)"
-        "+IF(tax_on_labour=word_yes,labour+after_hours_charge,0)+IF(tax_on_waiver=word_yes,waiver,0)"
+        "IF(tax_on_goods=word_yes,goods-discount+minimum_order_charge-goods_reduced,0)"
+        "+IF(AND(tax_on_delivery=word_yes,reduced_on_delivery<>word_yes),delivery,0)"
+        "+IF(AND(tax_on_labour=word_yes,reduced_on_labour<>word_yes),labour+after_hours_charge,0)"
+        "+IF(AND(tax_on_waiver=word_yes,reduced_on_waiver<>word_yes),waiver,0)"
     ),
-    "tax": money("taxable*tax_rate"),
-    "total": "goods-discount+waiver+delivery+labour+after_hours_charge+tax",
+    "taxable_reduced": (
+        "IF(tax_on_goods=word_yes,goods_reduced,0)"
+        "+IF(AND(tax_on_delivery=word_yes,reduced_on_delivery=word_yes),delivery,0)"
+        "+IF(AND(tax_on_labour=word_yes,reduced_on_labour=word_yes),labour+after_hours_charge,0)"
+        "+IF(AND(tax_on_waiver=word_yes,reduced_on_waiver=word_yes),waiver,0)"
+    ),
+    "tax_reduced": money("taxable_reduced*reduced_tax_rate/IF(prices_with_tax=word_yes,1+reduced_tax_rate,1)"),
+    "tax": money("taxable*tax_rate/IF(prices_with_tax=word_yes,1+tax_rate,1)") + "+tax_reduced",
+    "total": (
+        "goods-discount+minimum_order_charge+waiver+delivery+labour+after_hours_charge"
+        "+IF(prices_with_tax=word_yes,0,tax)"
+    ),
     "deposit": money("total*deposit_share"),
     "balance": "total-deposit",
     "suggested_panel_width": _first_panel("panel_width"),
@@ -231,15 +251,19 @@ QUOTE = {
     "suggested_length": "MAX(suggested_across*suggested_panel_width,suggested_along*suggested_panel_length)",
 }
 
-NOTES = {
+FORBIDDING = {
     "not_on_card": 'AND(panel_#<>"",panel_width_#=0)',
     "size_needed": "AND(panel_width_#>0,counted_#=0)",
     "panel_needed": 'AND(panel_#="",OR(SUM(width_#)<>0,SUM(length_#)<>0))',
     "not_on_surface": "AND(counted_#=1,laying_#=word_not_here)",
-    "subfloor_added": "sheets_#>0",
     "not_enough_free": "AND(counted_#=1,"
     + "+".join(f"IF(panel_{line}=panel_#,panels_{line},0)" for line in range(1, LINES + 1))
     + ">free_#)",
+}
+"""When a floor line cannot be had as it stands, and each note that says why stands beside it."""
+
+INFORMING = {
+    "subfloor_added": "sheets_#>0",
     "rounded_up": (
         "AND(counted_#=1,OR(ROUND(actual_width_#-SUM(width_#),6)>0,ROUND(actual_length_#-SUM(length_#),6)>0))"
     ),
@@ -247,7 +271,7 @@ NOTES = {
     "edging_cut": "cut_pieces_#>0",
     "part_of_floor": "AND(counted_#=1,OR(SUM(joined_width_#)<>0,SUM(joined_length_#)<>0))",
 }
-"""When each note stands beside a floor line."""
+"""When each other note stands beside a floor line that can be had."""
 
 CANDIDATES = {name: formula for across in ACROSS for name, formula in _candidates(across).items()}
 """For each number of panels across: the fewest panels along that do, and the score of that floor."""
@@ -281,17 +305,22 @@ CAUTIONS = {
 
 
 def notes(words: dict[str, str]) -> dict[str, str]:
-    """The formula of each line's notes: the sentences that apply, one after another."""
-    said = {key: _live(words[key] + " ", ("cut_pieces_#",)) for key in NOTES}
-    sentences = "&".join(f'IF({condition},{said[key]},"")' for key, condition in NOTES.items())
-    return {f"notes_{line}": on_line(sentences, line) for line in range(1, LINES + 1)}
+    """The formula of each line's notes: why it cannot be had, or else what is worth knowing, one after another."""
+    forbidding, informing = (_sentences(words, conditions) for conditions in (FORBIDDING, INFORMING))
+    formula = f"IF(cannot_#=1,{forbidding},{informing})"
+    return {f"notes_{line}": on_line(formula, line) for line in range(1, LINES + 1)}
+
+
+def _sentences(words: dict[str, str], conditions: dict[str, str]) -> str:
+    said = {key: _live(words[key] + " ", ("cut_pieces_#",)) for key in conditions}
+    return "&".join(f'IF({condition},{said[key]},"")' for key, condition in conditions.items())
 
 
 def suggestion(words: dict[str, str], unit: str) -> str:
-    """The formula of the sentence that says which size is suggested, where one is."""
+    """The formula of the sentence that suggests a size, where the floors have less area than the dancers need."""
     figures = ("guests_counted", "suggested_width", "suggested_length")
     said = _live(words["suggestion"].replace("{unit}", unit), figures)
-    return f'IF(suggested_width>0,{said},"")'
+    return f'IF(AND(suggested_width>0,ROUND(area_needed-area,6)>0),{said},"")'
 
 
 def cautions(words: dict[str, str]) -> dict[str, str]:

@@ -5,10 +5,10 @@ from decimal import Decimal
 from functools import cached_property
 
 from quotebook.contract.stamp import Content
-from quotebook.contract.stamped import minor_units_of
+from quotebook.contract.stamped import language_of, minor_units_of
 from quotebook.contract.vocabulary import TABLES, on_every_line
 from quotebook.contract.wording import shown
-from quotebook.contract.words import LANGUAGES, words_in
+from quotebook.contract.words import words_in
 from quotebook.engine.model import LINES
 from quotebook.engine.money import plain
 
@@ -34,9 +34,7 @@ class Labels:
 
     def __init__(self, content: Content):
         self.content = content
-        yes = content.owner["word_yes"]
-        language = next((each for each in LANGUAGES if words_in(each)["words"]["yes"] == yes), "en")
-        self._words = words_in(language)
+        self._words = words_in(language_of(content))
         self._labels: dict[str, str] = self._words["labels"]
 
     @property

@@ -2,8 +2,8 @@
 
 A panel is a whole number of cells each way. Of the four largest sizes that fit, the one nearest to
 the panel's own proportion is drawn: among four whole numbers in a row there is always one that can
-be halved, cut in three and cut in four, so panels of 1:1, 3:4, 2:3 and 1:2 are exact up to 40 x 40.
-Any other that is no slimmer than 1:4 is within 5 % up to 13 panels on a side, 8 % up to 20, 20 % up to 40.
+be halved, cut in three and cut in four, so panels of 1:1, 3:4, 2:3 and 1:2 are exact up to 24 x 24.
+Any other that is no slimmer than 1:4 is within 5 % up to 8 panels on a side, 8 % up to 12, 20 % up to 24.
 """
 
 from collections.abc import Mapping
@@ -14,8 +14,8 @@ from quotebook.engine.figures import Figures
 from quotebook.engine.model import LINES
 from quotebook.engine.money import ONE, ZERO, round6
 
-MOST_PANELS = 40
-"""Panels on a side that are still drawn."""
+MOST_PANELS = 24
+"""Panels on a side that are still drawn: no more have four cells each on a drawing as wide as a screen."""
 
 GRID = 4 * MOST_PANELS
 """Cells of the drawing on a side, without the frame around a floor."""

@@ -17,7 +17,8 @@ def plan_formulas(words: Words, unit: str) -> dict[str, str]:
 
     `words` is the whole of a words file, `unit` the card's unit of length.
     """
-    return {f"plan_{name}": _of_line(name) for name in PICKED} | SIZES | _sentences(words["plan"], unit)
+    picked = {f"plan_{name}": _of_line(name) for name in PICKED}
+    return picked | {"plan_kind": _of_line("kind_row")} | SIZES | _sentences(words["plan"], unit)
 
 
 def _of_line(name: str) -> str:

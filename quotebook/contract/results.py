@@ -10,10 +10,8 @@ from quotebook.contract.values import CellValue, Dictionary, Words, joined
 from quotebook.engine import cautions
 from quotebook.engine.figures import Figures
 from quotebook.engine.model import LINES, Rates, Request
+from quotebook.engine.money import round6
 from quotebook.engine.suggestion import candidates
-
-SENTENCES = ("notes", "cautions", "plan")
-"""Sections of a words file that are sentences of figures."""
 
 
 def results_of(
@@ -27,7 +25,7 @@ def results_of(
 ) -> dict[str, CellValue]:
     """Every figure and sentence by its defined name, but for the places of panel and ground in the tables.
 
-    `figures` are the engine's, `words` has the sections SENTENCES, `unit` is the card's unit of length.
+    `figures` are the engine's, `words` is the whole of a words file, `unit` is the card's unit of length.
     """
     return (
         _in_words(figures, dictionary)
@@ -71,8 +69,8 @@ def _candidates(rates: Rates, figures: Figures) -> dict[str, Decimal]:
 
 
 def _suggestion(figures: Figures, sentence: str, unit: str) -> str:
-    """The size suggested for the guests, in a sentence, where there is one."""
-    if not figures.suggested_width:
+    """The size suggested for the guests, in a sentence; nothing where the floors have the area that they need."""
+    if not figures.suggested_width or round6(figures.area_needed - figures.area) <= 0:
         return ""
     sides = {"suggested_width": joined(figures.suggested_width), "suggested_length": joined(figures.suggested_length)}
     return sentence.format(guests_counted=joined(figures.guests_counted), unit=unit, **sides)

@@ -5,6 +5,7 @@ from decimal import Decimal
 from quotebook.contract.stamp import Content
 from quotebook.contract.values import CellValue, day_of
 from quotebook.contract.vocabulary import REPLIES, TABLES
+from quotebook.contract.words import LANGUAGES, words_in
 from quotebook.engine.model import Papers
 
 
@@ -17,6 +18,11 @@ def papers_of(content: Content) -> Papers:
         issued_on=day_of(_number(owner["issued_on"])),
         valid_until=day_of(_number(owner["valid_until"])),
     )
+
+
+def language_of(content: Content) -> str:
+    """The language of an issued quote, by its word for yes."""
+    return next((each for each in LANGUAGES if words_in(each)["words"]["yes"] == content.owner["word_yes"]), "en")
 
 
 def minor_units_of(content: Content) -> Decimal:

@@ -179,7 +179,7 @@ def rates_of(cells: Mapping[str, CellValue], columns: Mapping[str, list[ColumnVa
     scalars: dict[str, Any] = {}
     for name in SCALAR_RATES:
         value = cells.get(name)
-        if name.startswith("tax_on_"):
+        if Rates.__annotations__[name] is bool:
             scalars[name] = dictionary.meaning(value, dictionary.yes_no) is True
         else:
             scalars[name] = value if isinstance(value, Decimal) else ZERO

@@ -20,6 +20,12 @@ def on_every_line(*names: str) -> tuple[str, ...]:
     return tuple(on_line(name, line) for line in range(1, LINES + 1) for name in names)
 
 
+def stem_of(name: str) -> str:
+    """A line's name without its number: `width_2` is `width`; any other name as it is."""
+    stem, _, number = name.rpartition("_")
+    return stem if number.isdigit() else name
+
+
 QUOTE_INPUTS = {
     "client": "text", "event": "text", "event_date": "date", "venue": "text", "days": "whole",
     "surface": "surface", "miles": "number", "flights": "whole", "guests": "whole",
@@ -91,5 +97,8 @@ OWNER = (*PAPERS, *SCALAR_RATES, *WORDS, *on_every_line(*JOINED))
 FIGURES = (*on_every_line(*(f"{name}_#" for name in LINE_FIGURES)), *QUOTE_FIGURES)
 """Every figure that workbook and engine both work out, by its name."""
 
-DATES = frozenset(name for name, kind in (QUOTE_INPUTS | REPLIES | PAPERS).items() if kind == "date")
+DUE_DAYS = ("event_day", "deposit_due", "balance_due")
+"""Days that a workbook works out; 0 where there is none."""
+
+DATES = frozenset(name for name, kind in (QUOTE_INPUTS | REPLIES | PAPERS).items() if kind == "date") | {*DUE_DAYS}
 """Names whose cells hold the serial number of a day."""

@@ -13,12 +13,30 @@ SIZE = {"width": 940, "height": 380}
 """In pixels: two or three of them fill a page."""
 
 
+MARKERS = ("circle", "square", "triangle", "diamond", "x", "plus", "star", "long_dash")
+"""The marks on the lines of a chart, so that nobody has to tell the lines by their colours."""
+
+LIGHTEST = 0.8
+"""The lightness of the last kind's colour; that of white is 1."""
+
+
 def shades(accent: str, count: int) -> list[str]:
-    """Colours for `count` kinds: the firm's accent, then hues at equal steps from it, as light and as strong."""
+    """Colours for `count` kinds: the firm's accent, then other hues, each lighter than the one before by equal steps.
+
+    So they differ in grey print too, and to people who see red and green alike.
+    """
     red, green, blue = (int(accent[start : start + 2], 16) / 255 for start in (1, 3, 5))
     hue, lightness, saturation = rgb_to_hls(red, green, blue)
-    colours = [hls_to_rgb((hue + step / count) % 1, lightness, saturation) for step in range(1, count)]
+    lighter = (LIGHTEST - lightness) / max(1, count - 1)
+    colours = [hls_to_rgb((hue + step / count) % 1, lightness + step * lighter, saturation) for step in range(1, count)]
     return [accent, *("#" + "".join(f"{round(part * 255):02X}" for part in colour) for colour in colours)]
+
+
+def line_of(number: int, colour: str) -> dict[str, object]:
+    """The line of a chart's series, by its number from 1: its colour and its own mark."""
+    form = MARKERS[(number - 1) % len(MARKERS)]
+    mark = {"type": form, "size": 6, "fill": {"color": colour}, "border": {"color": INK}}
+    return {"line": {"color": colour, "width": 2}, "marker": mark}
 
 
 def add_chart(

@@ -30,6 +30,7 @@ class OwnerWorkbook:
     def sheet(self, name: str, heading: str, hint: str, widths: tuple[float, ...]) -> SheetWriter:
         """A new sheet with its heading in the first row and a hint in the second; column A is a margin."""
         writer = SheetWriter(self.book, self.book.add_worksheet(name), self.styles, self.content)
+        writer.widths = [1.5, *widths]
         writer.sheet.set_column(0, 0, 1.5)
         for column, width in enumerate(widths, 1):
             writer.sheet.set_column(column, column, width)
@@ -37,6 +38,10 @@ class OwnerWorkbook:
         writer.text(1, 1, hint, "quiet")
         writer.sheet.hide_gridlines(2)
         return writer
+
+    def plain_sheet(self, name: str) -> SheetWriter:
+        """A new sheet without anything on it."""
+        return SheetWriter(self.book, self.book.add_worksheet(name), self.styles, self.content)
 
     def page(
         self,

@@ -1,10 +1,12 @@
 """Writes the cells of a worksheet, and records each of them in the content that a quote's stamp signs."""
 
+import re
 from collections.abc import Iterable
 from decimal import Decimal
 
 from xlsxwriter import Workbook
 from xlsxwriter.format import Format
+from xlsxwriter.url import Url
 from xlsxwriter.utility import quote_sheetname, xl_rowcol_to_cell
 from xlsxwriter.worksheet import Worksheet
 
@@ -12,6 +14,8 @@ from quotebook.contract.stamp import Content
 from quotebook.contract.values import CellValue
 from quotebook.drawing import text_size
 from quotebook.drawing.styles import Styles
+
+CONTROL = re.compile(r"[\x00-\x08\x0B\x0C\x0E-\x1F]|_(?=x[0-9A-Fa-f]{4}_)")
 
 
 class SheetWriter:
@@ -51,12 +55,26 @@ class SheetWriter:
         return text_size.line_count(text or "", room, *self.styles.type(style))
 
     def text(
-        self, row: int, column: int, text: CellValue, style: str = "plain", to: int | None = None, down: int = 0
+        self,
+        row: int,
+        column: int,
+        text: CellValue,
+        style: str = "plain",
+        to: int | None = None,
+        down: int = 0,
+        kind: str = "",
     ) -> None:
         """Writes a cell without a name, whose value stays the same whatever the client enters."""
-        self._write(row, column, text, self.styles.format(style), to, down)
+        self._write(row, column, text, self.styles.format(style, kind), to, down)
         if text not in (None, ""):
             self.unnamed_cells.append([row + 1, column + 1, text])
+
+    def link(self, row: int, column: int, target: str, text: CellValue, style: str = "row_left") -> None:
+        """Writes a text that leads to a file or a place: a path from this workbook's folder, or `internal:Sheet!A1`."""
+        link = Url(target) if target.startswith("internal:") else _FileLink(f"external:{target}")
+        link.text = str(text)
+        self.sheet.write_url(row, column, link, self.styles.format(style))
+        self.unnamed_cells.append([row + 1, column + 1, text])
 
     def entry(
         self,
@@ -99,9 +117,10 @@ class SheetWriter:
         style: str = "figure",
         kind: str = "",
         to: int | None = None,
+        down: int = 0,
     ) -> None:
         """Writes a named formula with the engine's value as its cached result."""
-        self._write_formula(row, column, formula, result, self.styles.format(style, kind), to)
+        self._write_formula(row, column, formula, result, self.styles.format(style, kind), to, down)
         self._name(name, row, column)
         self.content.formulas[name] = formula
         self.content.results[name] = result
@@ -115,9 +134,10 @@ class SheetWriter:
         style: str = "figure",
         kind: str = "",
         to: int | None = None,
+        down: int = 0,
     ) -> None:
         """Writes a formula without a name, which repeats a figure from another cell."""
-        self._write_formula(row, column, formula, result, self.styles.format(style, kind), to)
+        self._write_formula(row, column, formula, result, self.styles.format(style, kind), to, down)
         self.unnamed_cells.append([row + 1, column + 1, f"={formula}"])
 
     def column(
@@ -176,15 +196,37 @@ class SheetWriter:
             self.sheet.write_number(row, column, _shortest(value), cell_format)
 
     def _write_formula(
-        self, row: int, column: int, formula: str, result: CellValue, cell_format: Format, to: int | None = None
+        self,
+        row: int,
+        column: int,
+        formula: str,
+        result: CellValue,
+        cell_format: Format,
+        to: int | None = None,
+        down: int = 0,
     ) -> None:
         """Writes a formula, given without its `=`, with a cached result."""
         if to is not None:
-            self.sheet.merge_range(row, column, row, to, "", cell_format)
-        cached = result or "" if isinstance(result, str | None) else _shortest(result)
+            self.sheet.merge_range(row, column, row + down, to, "", cell_format)
+        cached = _escaped(result or "") if isinstance(result, str | None) else _shortest(result)
         self.sheet.write_formula(row, column, f"={formula}", cell_format, cached)
+
+
+class _FileLink(Url):  # type: ignore[misc]  # the library has no types
+    """A link to a file that every system follows: XlsxWriter would write its path with backslashes."""
+
+    _relationship_link: str
+
+    def _parse_url(self) -> None:
+        super()._parse_url()
+        self._relationship_link = self._relationship_link.replace("\\", "/")
 
 
 def _shortest(number: Decimal) -> float | int:
     """A number as the type that XlsxWriter writes in fewest characters."""
     return int(number) if number == int(number) else float(number)
+
+
+def _escaped(text: str) -> str:
+    """A text with its control characters as the file format writes them, `_x0000_` (ECMA-376 part 1, 22.9.2.19)."""
+    return CONTROL.sub(lambda sign: f"_x{ord(sign[0]):04X}_", text)

@@ -13,9 +13,13 @@ from xlsxwriter.worksheet import Worksheet
 INK = "#2B2B2B"
 QUIET = "#6E6E6E"
 RULE = "#C9C9C9"
+EDGE = "#8A8A8A"
+"""The border of every cell that the reader may change: 3.5:1 against white (WCAG 2.2, 1.4.11 asks for 3:1)."""
 ENTRY = "#FFF6D6"
 """The fill of every cell that the reader may change."""
 WARNING = "#A23B2A"
+STATUS = "#EDEDED"
+"""The fill of a quote's status while nobody has answered it."""
 
 PAPER_SIZES = {"A4": 9, "Letter": 1}
 """The number of each paper size (ECMA-376 part 1, 18.3.1.63, `paperSize`)."""
@@ -48,20 +52,25 @@ class StyleProperties(TypedDict, total=False):
     border: int
     border_color: str
     top: int
+    top_color: str
     bottom: int
     bottom_color: str
     locked: bool
 
 
-_ENTRY: StyleProperties = {"bg_color": ENTRY, "border": 1, "border_color": RULE, "locked": False, "valign": "vcenter"}
+_ENTRY: StyleProperties = {"bg_color": ENTRY, "border": 1, "border_color": EDGE, "locked": False, "valign": "vcenter"}
 _COLUMN: StyleProperties = {
     "bold": True, "font_size": 9, "text_wrap": True, "valign": "bottom", "bottom": 1, "bottom_color": RULE,
 }  # fmt: skip
 _ROW: StyleProperties = {"bottom": 4, "bottom_color": RULE, "valign": "top"}
-_NOTE: StyleProperties = {"italic": True, "font_size": 9, "valign": "top"}
+_HEADING: StyleProperties = {
+    "font_size": 12, "bold": True, "font_color": "accent", "bottom": 1, "bottom_color": "accent",
+}  # fmt: skip
+_NOTE: StyleProperties = {"italic": True, "font_size": 9, "valign": "top", "font_color": QUIET}
 _TOTAL: StyleProperties = {
     "bold": True, "font_size": 13, "font_color": "accent", "top": 1, "bottom": 1, "valign": "vcenter",
 }  # fmt: skip
+_SUM: StyleProperties = {"bold": True, "top": 1, "bottom": 1, "valign": "vcenter"}
 
 STYLE_PROPERTIES: dict[str, StyleProperties] = {
     "plain": {},
@@ -74,11 +83,13 @@ STYLE_PROPERTIES: dict[str, StyleProperties] = {
     "number": {"font_color": QUIET, "valign": "top"},
     "label": {"font_color": QUIET, "valign": "vcenter"},
     "field": {"font_color": QUIET, "valign": "vcenter", "shrink": True},
+    "field_right": {"font_color": QUIET, "valign": "vcenter", "align": "right", "indent": 1, "shrink": True},
     "firm": {"font_size": 20, "bold": True, "font_color": "accent", "valign": "vcenter", "shrink": True},
     "firm_long": {"font_size": 14, "bold": True, "font_color": "accent", "valign": "vcenter", "shrink": True},
     "title": {"font_size": 20, "font_color": "accent", "align": "right", "valign": "vcenter", "shrink": True},
     "page_title": {"font_size": 16, "bold": True, "font_color": "accent"},
-    "heading": {"font_size": 12, "bold": True, "font_color": "accent", "bottom": 1, "bottom_color": "accent"},
+    "heading": _HEADING,
+    "heading_shrunk": {**_HEADING, "shrink": True},
     "column": _COLUMN,
     "column_right": {**_COLUMN, "align": "right"},
     "column_centred": {**_COLUMN, "align": "center"},
@@ -89,7 +100,9 @@ STYLE_PROPERTIES: dict[str, StyleProperties] = {
     "entry_wrapped": {**_ENTRY, "align": "left", "indent": 1, "text_wrap": True},
     "entry_block": {**_ENTRY, "align": "left", "indent": 1, "text_wrap": True, "valign": "top"},
     "figure": {"align": "right", "valign": "vcenter", "shrink": True},
+    "small_figure": {"align": "right", "valign": "vcenter", "shrink": True, "font_size": 9},
     "fact": {"align": "left", "valign": "vcenter"},
+    "fact_shrunk": {"align": "left", "valign": "vcenter", "shrink": True, "indent": 1},
     "fact_right": {"align": "right", "valign": "vcenter", "shrink": True},
     "fact_number": {"align": "right", "indent": 1, "valign": "vcenter", "shrink": True},
     "fact_wrapped": {"align": "left", "valign": "vcenter", "text_wrap": True},
@@ -100,13 +113,25 @@ STYLE_PROPERTIES: dict[str, StyleProperties] = {
     "row_word": {**_ROW, "align": "right", "font_size": 9, "text_wrap": True},
     "row_text": {**_ROW, "font_size": 9, "text_wrap": True},
     "row_quiet": {**_ROW, "font_color": QUIET, "font_size": 8},
-    "note": {**_NOTE, "font_color": WARNING, "text_wrap": True},
-    "suggestion": {**_NOTE, "font_color": QUIET, "align": "right", "shrink": True},
+    "note": {**_NOTE, "text_wrap": True},
+    "caution": {**_NOTE, "font_color": WARNING, "text_wrap": True},
+    "suggestion": {**_NOTE, "text_wrap": True},
     "total_label": _TOTAL,
     "total": {**_TOTAL, "align": "right", "shrink": True},
     "heading_wrapped": {
         "font_size": 10, "bold": True, "font_color": "accent", "bottom": 1, "bottom_color": "accent", "text_wrap": True,
     },
+    "quiet_figure": {"font_color": QUIET, "font_size": 9, "align": "right", "valign": "vcenter", "shrink": True},
+    "sum_label": _SUM,
+    "sum": {**_SUM, "align": "right", "shrink": True},
+    "signature": {"font_color": QUIET, "font_size": 9, "top": 1, "top_color": EDGE},
+    "strong_shrunk": {"bold": True, "valign": "vcenter", "shrink": True},
+    "strong_right": {"bold": True, "align": "right", "valign": "vcenter", "shrink": True},
+    "status": {"bg_color": STATUS, "valign": "vcenter", "indent": 1, "shrink": True},
+    "status_right": {"bg_color": STATUS, "valign": "vcenter", "align": "right", "indent": 1, "shrink": True},
+    "warning_right": {"bold": True, "font_size": 9, "font_color": WARNING, "align": "right", "shrink": True},
+    "swatch": {},
+    "mark": {"bold": True, "font_color": WARNING, "align": "center", "valign": "top"},
     "strong": {"bold": True, "valign": "bottom", "bottom": 1, "bottom_color": RULE},
     "box": {"border": 1, "border_color": QUIET},
     "band": {"bg_color": "accent"},
@@ -128,6 +153,7 @@ class Styles:
             "number_or_blank": "General;-General;",
             "date": 14,  # the reader's own short date
             "whole": "0",
+            "mark": '"!";;',
         }
         """By the kinds that `format` knows; a workbook may add its own."""
         self.formats: dict[tuple[str, str], Format] = {}

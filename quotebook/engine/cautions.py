@@ -13,7 +13,10 @@ from quotebook.engine.money import ZERO, round6
 
 
 def line_notes(request: Request, figures: Figures, line: int) -> tuple[str, ...]:
-    """Keys of the notes that stand beside floor line `line` (1 to 6), in the order of the sheet."""
+    """Keys of the notes that stand beside floor line `line` (1 to 6), in the order of the sheet.
+
+    Why a line cannot be had comes alone: nothing else is worth knowing of it until then.
+    """
     asked, own = request.every_line[line - 1], figures.line(line)
     counted = own.counted == 1
     width, length = (ZERO if side is None else side for side in (asked.width, asked.length))
@@ -34,7 +37,12 @@ def line_notes(request: Request, figures: Figures, line: int) -> tuple[str, ...]
         "edging_cut": own.cut_pieces > 0,
         "part_of_floor": counted and (asked.joined_width != 0 or asked.joined_length != 0),
     }
-    return tuple(key for key, true in applies.items() if true)
+    found = tuple(key for key, true in applies.items() if true)
+    return tuple(key for key in found if key in FORBIDDING) or found
+
+
+FORBIDDING = ("not_on_card", "size_needed", "panel_needed", "not_on_surface", "not_enough_free")
+"""The notes on a floor line that cannot be had as it stands: a quote with one of them is no offer."""
 
 
 def quote_cautions(rates: Rates, request: Request, figures: Figures) -> tuple[str, ...]:

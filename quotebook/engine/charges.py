@@ -7,7 +7,7 @@ A parameter `x_each` has the figure `x` of every line.
 from decimal import Decimal
 
 from quotebook.engine.model import DayFactor
-from quotebook.engine.money import ZERO, money
+from quotebook.engine.money import ONE, ZERO, money
 
 
 def days_factor(days_counted: Decimal, day_factors: tuple[DayFactor, ...]) -> Decimal:
@@ -85,6 +85,13 @@ def discount(goods: Decimal, discount_share: Decimal, minor_units: Decimal) -> D
     return money(goods * discount_share, minor_units)
 
 
+def minimum_order_charge(
+    panels: Decimal, goods: Decimal, discount: Decimal, minimum_order: Decimal, minor_units: Decimal
+) -> Decimal:
+    """What the goods, after discount, lack of the smallest order; nothing where no floor is priced."""
+    return money(max(ZERO, minimum_order - (goods - discount)), minor_units) if panels else ZERO
+
+
 def waiver(
     waiver_taken: bool, goods: Decimal, discount: Decimal, waiver_share: Decimal, minor_units: Decimal
 ) -> Decimal:
@@ -92,9 +99,25 @@ def waiver(
     return money((goods - discount) * waiver_share, minor_units) if waiver_taken else ZERO
 
 
+def goods_reduced(
+    hire_each: tuple[Decimal, ...],
+    edging_each: tuple[Decimal, ...],
+    subfloor_each: tuple[Decimal, ...],
+    reduced_tax_each: tuple[Decimal, ...],
+    discount_share: Decimal,
+    minor_units: Decimal,
+) -> Decimal:
+    """The goods, after discount, of those kinds that bear the reduced rate of tax."""
+    lines = zip(hire_each, edging_each, subfloor_each, reduced_tax_each, strict=True)
+    before = sum((hire + edging + subfloor for hire, edging, subfloor, reduced in lines if reduced == 1), ZERO)
+    return before - money(before * discount_share, minor_units)
+
+
 def taxable(
     goods: Decimal,
     discount: Decimal,
+    minimum_order_charge: Decimal,
+    goods_reduced: Decimal,
     delivery: Decimal,
     labour: Decimal,
     after_hours_charge: Decimal,
@@ -103,33 +126,80 @@ def taxable(
     tax_on_delivery: bool,
     tax_on_labour: bool,
     tax_on_waiver: bool,
+    reduced_on_delivery: bool,
+    reduced_on_labour: bool,
+    reduced_on_waiver: bool,
 ) -> Decimal:
-    """What the card taxes. The rates and what they apply to are the owner's entry."""
+    """What bears the rate of tax. The rates and what they apply to are the owner's entry."""
     parts = (
-        (tax_on_goods, goods - discount),
-        (tax_on_delivery, delivery),
-        (tax_on_labour, labour + after_hours_charge),
-        (tax_on_waiver, waiver),
+        (tax_on_goods, goods - discount + minimum_order_charge - goods_reduced),
+        (tax_on_delivery and not reduced_on_delivery, delivery),
+        (tax_on_labour and not reduced_on_labour, labour + after_hours_charge),
+        (tax_on_waiver and not reduced_on_waiver, waiver),
     )
     return sum((amount for taxed, amount in parts if taxed), ZERO)
 
 
-def tax(taxable: Decimal, tax_rate: Decimal, minor_units: Decimal) -> Decimal:
-    """Rounded once, on the invoice (Streamlined Sales and Use Tax Agreement s. 324 allows either basis)."""
-    return money(taxable * tax_rate, minor_units)
+def taxable_reduced(
+    goods_reduced: Decimal,
+    delivery: Decimal,
+    labour: Decimal,
+    after_hours_charge: Decimal,
+    waiver: Decimal,
+    tax_on_goods: bool,
+    tax_on_delivery: bool,
+    tax_on_labour: bool,
+    tax_on_waiver: bool,
+    reduced_on_delivery: bool,
+    reduced_on_labour: bool,
+    reduced_on_waiver: bool,
+) -> Decimal:
+    """What bears the reduced rate of tax."""
+    parts = (
+        (tax_on_goods, goods_reduced),
+        (tax_on_delivery and reduced_on_delivery, delivery),
+        (tax_on_labour and reduced_on_labour, labour + after_hours_charge),
+        (tax_on_waiver and reduced_on_waiver, waiver),
+    )
+    return sum((amount for taxed, amount in parts if taxed), ZERO)
+
+
+def tax_reduced(
+    taxable_reduced: Decimal, reduced_tax_rate: Decimal, prices_with_tax: bool, minor_units: Decimal
+) -> Decimal:
+    """The tax at the reduced rate; where prices have their tax in them, how much of them it is."""
+    return money(taxable_reduced * reduced_tax_rate / _per(reduced_tax_rate, prices_with_tax), minor_units)
+
+
+def tax(
+    taxable: Decimal, tax_rate: Decimal, tax_reduced: Decimal, prices_with_tax: bool, minor_units: Decimal
+) -> Decimal:
+    """The tax at both rates, rounded once each (Streamlined Sales and Use Tax Agreement s. 324 allows either basis).
+
+    Where prices have their tax in them, how much of them it is.
+    """
+    return money(taxable * tax_rate / _per(tax_rate, prices_with_tax), minor_units) + tax_reduced
+
+
+def _per(tax_rate: Decimal, prices_with_tax: bool) -> Decimal:
+    """What a price is of itself without tax: one and its rate where its tax is in it."""
+    return ONE + tax_rate if prices_with_tax else ONE
 
 
 def total(
     goods: Decimal,
     discount: Decimal,
+    minimum_order_charge: Decimal,
     waiver: Decimal,
     delivery: Decimal,
     labour: Decimal,
     after_hours_charge: Decimal,
     tax: Decimal,
+    prices_with_tax: bool,
 ) -> Decimal:
-    """What the client pays."""
-    return goods - discount + waiver + delivery + labour + after_hours_charge + tax
+    """What the client pays: tax comes on top, unless prices have it in them."""
+    prices = goods - discount + minimum_order_charge + waiver + delivery + labour + after_hours_charge
+    return prices if prices_with_tax else prices + tax
 
 
 def deposit(total: Decimal, deposit_share: Decimal, minor_units: Decimal) -> Decimal:
@@ -143,5 +213,6 @@ def balance(total: Decimal, deposit: Decimal) -> Decimal:
 
 
 FIGURES = (
-    labour, after_hours_charge, delivery, goods, discount, waiver, taxable, tax, total, deposit, balance,
+    labour, after_hours_charge, delivery, goods, discount, minimum_order_charge, waiver, goods_reduced, taxable,
+    taxable_reduced, tax_reduced, tax, total, deposit, balance,
 )  # fmt: skip

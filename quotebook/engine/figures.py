@@ -33,6 +33,7 @@ class LineFigures:
     piece_weight: Decimal
     corner_weight: Decimal
     free: Decimal
+    reduced_tax: Decimal
     sheet_width: Decimal
     sheet_length: Decimal
     sheet_thickness: Decimal
@@ -110,8 +111,12 @@ class Figures:
     delivery: Decimal
     goods: Decimal
     discount: Decimal
+    minimum_order_charge: Decimal
     waiver: Decimal
+    goods_reduced: Decimal
     taxable: Decimal
+    taxable_reduced: Decimal
+    tax_reduced: Decimal
     tax: Decimal
     total: Decimal
     deposit: Decimal

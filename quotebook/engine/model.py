@@ -5,7 +5,8 @@ ledger's column. Lengths are in the card's `length_unit` (ft or m), weights in l
 in miles or km, money in the card's currency, shares as fractions of one.
 """
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
@@ -64,6 +65,8 @@ class PanelKind:
     """One of LAYINGS for each of SURFACES."""
     free: Decimal
     """Panels free on the date of the event, as known when the quote was issued."""
+    reduced_tax: Decimal = Decimal(0)
+    """1 where its hire, edging and subfloor bear the reduced rate of tax, else 0."""
 
     def laying(self, surface: str) -> str:
         """How it goes on `surface`; NOT_HERE on ground that the card does not know."""
@@ -146,6 +149,23 @@ class Rates:
     subfloors: tuple[Subfloor, ...]
     day_factors: tuple[DayFactor, ...]
     """Ascending in days."""
+    deposit_days: Decimal = Decimal(0)
+    """Days from the issue in which the deposit is due; 0 where no day is said."""
+    balance_days: Decimal = Decimal(0)
+    """Days before the event by which the balance is due."""
+    minimum_order: Decimal = Decimal(0)
+    """The least that the goods of a quote with floors are charged at, after discount."""
+    prices_with_tax: bool = False
+    """Whether every price has its tax in it: then the tax is worked out, and nothing is added."""
+    reduced_tax_rate: Decimal = Decimal(0)
+    reduced_on_delivery: bool = False
+    """Whether delivery, where it is taxed, bears the reduced rate; so are the next two."""
+    reduced_on_labour: bool = False
+    reduced_on_waiver: bool = False
+
+    def without_tax(self) -> "Rates":
+        """These rates for a client who is exempt from tax."""
+        return replace(self, tax_rate=Decimal(0), reduced_tax_rate=Decimal(0))
 
     def kind(self, code: str) -> PanelKind | None:
         """The panel kind with this code, compared as spreadsheets compare text."""
@@ -189,10 +209,26 @@ class Firm:
     """Days from issue for which a quote stands."""
     turnaround_days: Decimal
     """Days a panel is away after an event, for drying and cleaning."""
+    tax_name: str
+    """What its tax is called, such as VAT; empty for the word of its language."""
+    tax_number: str
+    """Under which the firm is known to the tax office; empty for none."""
     edging_by_default: tuple[bool, bool, bool, bool]
     """For each of SURFACES: whether edging is fitted when a request does not say."""
     country: str = OTHER
     """One of `published.COUNTRIES`: whose rules and clauses its papers name."""
+    region: str = ""
+    """ISO 3166 code of the country whose numbers and dates mails are written with; empty for the language's own."""
+    pay_lines: tuple[str, ...] = ()
+    """How to pay: lines of text, sent as they are."""
+    suggests_sizes: bool = True
+    """Whether quotes suggest a larger floor where theirs is too small for the guests."""
+
+    @property
+    def reply_address(self) -> str:
+        """The mail address among the contact lines, to which answers go; empty where there is none."""
+        words = (word.strip(".,;:()<>") for line in self.contact_lines for word in line.split())
+        return next((word for word in words if "@" in word.strip("@")), "")
 
     def edging_on(self, surface: str) -> bool:
         """Whether edging is fitted on `surface` unless a request says otherwise."""
@@ -215,6 +251,13 @@ class Holding:
     corners_owned: Decimal
     system: str
     """Kinds with the same word here lock together; empty for a kind that locks only with itself."""
+    replacement_price: Decimal
+    """Charged for one panel that is lost, or damaged beyond hire; so are the next two for edging."""
+    piece_replacement_price: Decimal
+    corner_replacement_price: Decimal
+    piece_price: Decimal = Decimal(0)
+    """For one piece of edging; 0 where the card does not say. For a corner too."""
+    corner_price: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True)
@@ -224,6 +267,44 @@ class SheetHolding:
     owned: Decimal
     purchase_price: Decimal
     """For one sheet."""
+    replacement_price: Decimal
+    """Charged for one sheet that is lost, or damaged beyond hire."""
+
+
+@dataclass(frozen=True)
+class PaymentTerms:
+    """When money is due, and what is charged or given back besides the quote. Never in a client's quote workbook."""
+
+    deposit_days: Decimal
+    """Days after the agreement by which the deposit is due."""
+    balance_days: Decimal
+    """Days before the event by which the balance is due."""
+    bill_days: Decimal
+    """Days after its date by which a bill is due."""
+    deposit_kept_share: Decimal
+    """The part of the deposit that is kept when an agreed quote is cancelled late."""
+    free_cancellation_days: Decimal
+    """Cancelled so many days before the event or earlier, a quote's whole deposit goes back; 0 for never."""
+    waiver_covers_damage: Decimal
+    """The part of the replacement price of damaged pieces that the client's damage waiver covers."""
+    waiver_covers_loss: Decimal
+    """The part of the replacement price of lost pieces that it covers."""
+    tax_on_losses: bool
+    """Whether lost and damaged pieces, and a deposit that is kept, bear the card's tax."""
+    bill_note: str
+    """What stands at the foot of every bill: how to pay, and what the law asks for; may be empty."""
+
+
+@dataclass(frozen=True)
+class TypicalFloor:
+    """A floor that the firm expects to be asked for, so many times in each month of a year. Private."""
+
+    surface: str
+    width: Decimal
+    length: Decimal
+    days: Decimal
+    requests: tuple[Decimal, ...]
+    """In January, in February and so on."""
 
 
 @dataclass(frozen=True)
@@ -250,6 +331,14 @@ class RateCard:
     tools: tuple[str, ...]
     """What a crew brings to every job."""
     terms: tuple[str, ...]
+    payment_terms: PaymentTerms
+    typical_floors: tuple[TypicalFloor, ...] = ()
+    finishes: Mapping[str, str] = field(default_factory=dict)
+    """The colour of each kind of panel on a quote, `#RRGGBB`, by its code; a kind may have none."""
+
+    def in_language(self, language: str) -> "RateCard":
+        """The same card for quotes in another language; names and terms stay as they are written."""
+        return replace(self, firm=replace(self.firm, language=language))
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""The ledger: what was issued, returned, agreed, delivered, counted back and cancelled.
+"""The ledger: what was issued, returned, agreed, delivered, counted back, cancelled, declined, paid and billed.
 
 It is an index over the desks' workbooks and slips. Each event is recorded in one transaction, and
 recording an event a second time changes nothing. Nothing that was recorded is ever erased: what is
@@ -10,15 +10,17 @@ import os
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
-from itertools import groupby
 from typing import NamedTuple
 
-from sqlalchemy import Connection, RowMapping, func, select
+from sqlalchemy import Connection, func, select
 
 from quotebook.engine.stock import Hold, Item
+from quotebook.ledger.bills import Bill
 from quotebook.ledger.database import PATIENCE, Database
 from quotebook.ledger.events import Agreed, Details, Event
-from quotebook.ledger.life import Agreement, Life, life_of
+from quotebook.ledger.life import Life, life_of, without_undone
+from quotebook.ledger.listing import ListedQuote, list_quotes
+from quotebook.ledger.payments import Payment, payments_in
 from quotebook.ledger.recording import KeptEvent, items_now, put_back, record
 from quotebook.ledger.records import QuoteRecord
 from quotebook.ledger.rows import (
@@ -26,6 +28,7 @@ from quotebook.ledger.rows import (
     find_quote_id,
     held_items,
     read_agreement,
+    read_bills,
     read_events,
     read_holds,
     read_missing,
@@ -43,21 +46,6 @@ class Standing:
     delivered_at: str | None
     counted_back_at: str | None
     cancelled_at: str | None
-
-
-class ListedQuote(NamedTuple):
-    """A quote in a list: figures as agreed, or of its last revision if it is not agreed, and its state in a word."""
-
-    quote_number: str
-    revision: int
-    state: str
-    event_date: date
-    client: str
-    event: str
-    total: int
-    """In minor units of `currency`, of which `minor_units` is the number of decimal places."""
-    minor_units: int
-    currency: str
 
 
 class IssuedRevision(NamedTuple):
@@ -211,27 +199,21 @@ class Ledger:
 
         A revision that was issued after the one that is agreed, and is still open, follows it.
         """
-        query = select(history.c.quote_number, history.c.line).where(history.c.quote_number != "")
-        query = query.order_by(history.c.quote_number, *IN_ORDER)
-        figures = select(quotes).where(quotes.c.sha256 == "")
-        in_force = select(quotes).join(agreements, agreements.c.quote_id == quotes.c.quote_id)
-        in_force = in_force.where(agreements.c.cancelled_at.is_(None))
-        if quote_number is not None:
-            query = query.where(history.c.quote_number == quote_number)
-            figures, in_force = (each.where(quotes.c.quote_number == quote_number) for each in (figures, in_force))
         with self.database.reading() as connection:
-            events = connection.execute(query).all()
-            issued = {(row.quote_number, row.revision): row._mapping for row in connection.execute(figures)}
-            agreed = {row.quote_number: row._mapping for row in connection.execute(in_force)}
-        listed = []
-        for number, rows in groupby(events, lambda row: row.quote_number):
-            life = life_of(json.loads(row.line) for row in rows)
-            last = max(life.issued, default=0)
-            if life.holding and number in agreed:
-                listed.append(_listed(agreed[number], _state(life.holding)))
-            if last and not (life.holding and life.holding.revision >= last):
-                listed.append(_listed(issued[number, last], life.last_events[last]))
-        return listed
+            return list_quotes(connection, quote_number)
+
+    def payments(self, quote_number: str | None = None) -> list[Payment]:
+        """Every payment that stands, or those of one quote, by day and in the order of recording."""
+        return payments_in(without_undone(self.history(quote_number)))
+
+    def bills(self) -> list[Bill]:
+        """Every bill and credit note, by number."""
+        with self.database.reading() as connection:
+            return read_bills(connection)
+
+    def latest_revision(self, quote_number: str) -> int:
+        """The last revision of a quote that was issued; 0 if the quote was never issued."""
+        return max(self.life(quote_number).issued, default=0)
 
     def history(self, quote_number: str | None = None) -> list[Details]:
         """The details of every event, or of every event of one quote, in the order of recording."""
@@ -244,17 +226,6 @@ class Ledger:
     def backup(self, path: str | os.PathLike[str]) -> None:
         """Copy an SQLite ledger as it is now to a new file, while other processes go on writing."""
         self.database.backup(path)
-
-
-def _listed(columns: RowMapping, state: str) -> ListedQuote:
-    return ListedQuote(state=state, **{name: columns[name] for name in ListedQuote._fields if name != "state"})
-
-
-def _state(agreement: Agreement) -> str:
-    """How far an agreed quote has come, whatever was returned since."""
-    if agreement.counted_back_at:
-        return "counted back"
-    return "delivered" if agreement.delivered_at else "agreed"
 
 
 def _standing(connection: Connection, agreement: AgreementRow) -> Standing:

@@ -106,6 +106,51 @@ class Cancelled(_EventWithoutFigures):
 
 
 @dataclass(frozen=True, kw_only=True)
+class Declined(_EventWithoutFigures):
+    """The client said no, or never answered: the enquiry is closed."""
+
+    because: str = ""
+    """The reason in the owner's words; empty if none was given."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Paid(_EventWithoutFigures):
+    """Money came in for a quote, or went back to its client."""
+
+    paid_on: str
+    """The day (ISO 8601)."""
+    amount: int
+    """In whole minor units of `currency`; less than 0 for money that went back."""
+    currency: str
+    towards: str
+    """One of `engine.dues.PURPOSES`."""
+    repeat: int = 0
+    """0 for the first payment of that amount, day and purpose, 1 for a second one that is alike, and so on."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Billed(_EventWithoutFigures):
+    """A bill was written, or a credit note that takes a bill back. Amounts are in whole minor units of `currency`."""
+
+    bill_number: str
+    billed_on: str
+    """The day (ISO 8601); so is `due_on`."""
+    due_on: str
+    currency: str
+    total: int
+    """With its tax; less than 0 on a credit note."""
+    taxes: tuple[tuple[str, int, int], ...]
+    """For each rate of tax, as a share: the rate, what the items that bear it come to, and the tax."""
+    prices_with_tax: bool
+    """Whether what the items come to has their tax in it."""
+    sha256: str
+    """Of the workbook."""
+    corrects: str = ""
+    """The number of the bill that a credit note takes back; empty on a bill."""
+    because: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
 class Undone(_EventWithoutFigures):
     """The last thing recorded of a quote was taken back: the event of this name that was recorded at `undone_at`."""
 
@@ -142,11 +187,13 @@ class Renamed(_EventOfStock):
 
 
 Event = (
-    Issued | Returned | Agreed | Delivered | CountedBack | Cancelled | Undone | Repaired | Recounted | Renamed
+    Issued | Returned | Agreed | Delivered | CountedBack | Cancelled | Declined | Paid | Billed | Undone
+    | Repaired | Recounted | Renamed
 )  # fmt: skip
 EVENTS: dict[str, type[Event]] = {
     "issued": Issued, "returned": Returned, "agreed": Agreed,
-    "delivered": Delivered, "counted back": CountedBack, "cancelled": Cancelled, "undone": Undone,
+    "delivered": Delivered, "counted back": CountedBack, "cancelled": Cancelled,
+    "declined": Declined, "paid": Paid, "billed": Billed, "undone": Undone,
     "repaired": Repaired, "recounted": Recounted, "renamed": Renamed,
 }  # fmt: skip
 """Every event by the word for it in the ledger and on a slip, in the order in which they can happen."""
@@ -183,6 +230,8 @@ def event_of(details: Details, quote: QuoteRecord | None = None) -> Event:
         values["losses"] = losses_of(details)
     if "accepted" in values:
         values["accepted"] = tuple(values["accepted"])
+    if "taxes" in values:
+        values["taxes"] = tuple((rate, amount, tax) for rate, amount, tax in values["taxes"])
     if "item" in values:
         values |= {"item": Item(*values["item"]), "day": date.fromisoformat(values["day"])}
     return kind(**values)

@@ -8,10 +8,14 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from quotebook.errors import Misuse
+from quotebook.ledger.bills import Bill, bill_of, must_stand
 from quotebook.ledger.events import Details, Loss, losses_of
+from quotebook.ledger.payments import Payment, is_new, payment_of
+from quotebook.ledger.states import next_state
 
-CAN_BE_UNDONE = ("agreed", "cancelled", "delivered", "counted back")
-"""Events that `undone` takes back. A workbook that was issued is out, and a file that came back has come back."""
+CAN_BE_UNDONE = ("agreed", "cancelled", "delivered", "counted back", "declined", "paid")
+"""Events that `undone` takes back. A workbook that was issued is out, and a file that came back has come back; a bill
+is taken back by a credit note."""
 
 
 class NumberTaken(Misuse):
@@ -40,8 +44,13 @@ class Life:
     returned: frozenset[str] = frozenset()
     """The digests of the files that came back."""
     agreement: Agreement | None = None
-    last_events: Mapping[int, str] = field(default_factory=dict)
-    """The word for what happened last to each revision."""
+    states: Mapping[int, str] = field(default_factory=dict)
+    """The state of each revision, one of `states.STATES`."""
+    reasons: Mapping[int, str] = field(default_factory=dict)
+    """Why each revision was declined, if it was."""
+    payments: tuple[Payment, ...] = ()
+    bills: tuple[Bill, ...] = ()
+    """Bills and credit notes."""
 
     @property
     def holding(self) -> Agreement | None:
@@ -66,7 +75,7 @@ def must_be_issued(life: Life, event: Details) -> None:
     That is asked when an event is recorded, and not when a life is told: of several desks with one
     ledger, one may put its agreements back before another has put back what it issued.
     """
-    if event["event"] in ("returned", "agreed") and event["revision"] not in life.issued:
+    if event["event"] in ("returned", "agreed", "declined", "paid", "billed") and event["revision"] not in life.issued:
         raise Misuse(
             f"{_revision_named(event)} is not in the ledger as issued. If this desk issued it, run quotebook rebuild."
         )
@@ -77,7 +86,8 @@ def follow(life: Life, event: Details) -> Life:
     after = _FOLLOWERS[event["event"]](life, event)
     if after is life:
         return life
-    return replace(after, last_events={**life.last_events, event["revision"]: event["event"]})
+    state = next_state(life.states.get(event["revision"], ""), event["event"])
+    return replace(after, states={**life.states, event["revision"]: state})
 
 
 def without_undone(events: Iterable[Details]) -> list[Details]:
@@ -151,9 +161,35 @@ def _cancelled(life: Life, event: Details) -> Life:
     return replace(life, agreement=replace(agreement, cancelled_at=event["at"]))
 
 
+def _declined(life: Life, event: Details) -> Life:
+    number, revision = event["quote_number"], event["revision"]
+    if life.holding and life.holding.revision >= revision:
+        raise Misuse(f"{number} is agreed: cancel it instead (quotebook cancel {number}).")
+    state = life.states.get(revision)
+    if state == "cancelled":
+        raise Misuse(f"{number} is cancelled already, and there is nothing to decline.")
+    if state == "declined" and life.reasons.get(revision) == event["because"]:
+        return life
+    return replace(life, reasons={**life.reasons, revision: event["because"]})
+
+
+def _paid(life: Life, event: Details) -> Life:
+    payment = payment_of(event)
+    currencies = [issued["currency"] for issued in life.issued.values()]
+    if not is_new(payment, life.payments, currencies[0] if currencies else payment.currency):
+        return life
+    return replace(life, payments=(*life.payments, payment))
+
+
+def _billed(life: Life, event: Details) -> Life:
+    bill = bill_of(event)
+    return replace(life, bills=(*life.bills, bill)) if must_stand(bill, life.bills) else life
+
+
 _FOLLOWERS: Mapping[str, Callable[[Life, Details], Life]] = {
     "issued": _issued, "returned": _returned, "agreed": _agreed,
     "delivered": _delivered, "counted back": _counted_back, "cancelled": _cancelled,
+    "declined": _declined, "paid": _paid, "billed": _billed,
 }  # fmt: skip
 """What each event makes of a life; the same object where it was recorded already."""
 

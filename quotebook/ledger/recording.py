@@ -11,7 +11,8 @@ from sqlalchemy import Connection, delete, select
 
 from quotebook.engine.stock import Item, Shortage, free, shortage_periods, shortages
 from quotebook.errors import Misuse
-from quotebook.ledger.events import CountedBack, Details, Event, details_of, has_figures
+from quotebook.ledger.bills import bill_of, must_be_next
+from quotebook.ledger.events import Billed, CountedBack, Details, Event, details_of, has_figures
 from quotebook.ledger.life import Agreement, Life, follow, last_to_undo, life_of, must_be_issued
 from quotebook.ledger.records import QuoteRecord, taken_by
 from quotebook.ledger.rows import (
@@ -19,6 +20,7 @@ from quotebook.ledger.rows import (
     insert_line,
     insert_quote,
     next_place,
+    read_bills,
     read_events,
     read_holds,
     read_quote,
@@ -61,6 +63,8 @@ def record(connection: Connection, event: Event, desk: str, owned: Mapping[Item,
             return False
         if isinstance(event, CountedBack):
             _must_have_gone_out(connection, event, life)
+        if isinstance(event, Billed):
+            must_be_next(bill_of(details), read_bills(connection))
     _insert(connection, place, line_of(place, details_of(event)), getattr(event, "quote", None))
     if not event.quote_number:
         if details["event"] == "renamed":

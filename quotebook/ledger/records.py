@@ -13,7 +13,7 @@ from decimal import Decimal
 
 from quotebook.engine.figures import Figures, LineFigures
 from quotebook.engine.model import Firm, Papers, Rates, Request
-from quotebook.engine.money import money, split
+from quotebook.engine.money import ZERO, money, split
 from quotebook.engine.stock import STOCKED, Item, held_days, items_of_line
 from quotebook.errors import Misuse
 
@@ -79,6 +79,7 @@ class QuoteRecord:
     after_hours_charge: int
     taxable: int
     tax: int
+    """On top of the prices: 0 where they have their tax in them."""
     total: int
     deposit: int
     balance: int
@@ -90,6 +91,7 @@ def record_of(papers: Papers, request: Request, figures: Figures, rates: Rates, 
     days = int(figures.days_counted)
     if request.event_date is None or not days:
         raise Misuse(f"{papers.quote_number}: a quote is recorded with its event's date and days. Enter both.")
+    money_of_quote = {name: getattr(figures, name) for name in QUOTE_MONEY} | {"tax": _tax_on_top(figures, rates)}
     held_from, held_to = held_days(request.event_date, days, int(firm.turnaround_days))
     return QuoteRecord(
         quote_number=papers.quote_number,
@@ -104,9 +106,14 @@ def record_of(papers: Papers, request: Request, figures: Figures, rates: Rates, 
         held_to=held_to,
         currency=firm.currency,
         minor_units=int(rates.minor_units),
-        **{name: in_minor_units(getattr(figures, name), rates.minor_units) for name in QUOTE_MONEY},
+        **{name: in_minor_units(amount, rates.minor_units) for name, amount in money_of_quote.items()},
         lines=_lines(request, figures, rates),
     )
+
+
+def _tax_on_top(figures: Figures, rates: Rates) -> Decimal:
+    """The tax that is added to the prices; none where they have it in them, so that prices and tax sum to the total."""
+    return ZERO if rates.prices_with_tax else figures.tax
 
 
 def _lines(request: Request, figures: Figures, rates: Rates) -> tuple[LineRecord, ...]:
@@ -134,8 +141,9 @@ def _lines(request: Request, figures: Figures, rates: Rates) -> tuple[LineRecord
 def _shares(priced: list[LineFigures], figures: Figures, rates: Rates) -> dict[str, list[int]]:
     """Each line's share of what belongs to the quote as a whole, by column.
 
-    The discount is spread over every part of the goods, other charges over the lines by their
-    goods, and the crew's paid minutes over the lines by the minutes to lay them.
+    The discount, and what is charged up to the minimum order, are spread over every part of the
+    goods, other charges over the lines by their goods, and the crew's paid minutes over the lines by
+    the minutes to lay them.
     """
     minor_units = int(rates.minor_units)
 
@@ -143,10 +151,11 @@ def _shares(priced: list[LineFigures], figures: Figures, rates: Rates) -> dict[s
         return [in_minor_units(part, minor_units) for part in split(amount, weights, minor_units)]
 
     parts = [getattr(line, name) for name in GOODS for line in priced]
-    net = shared(figures.goods - figures.discount, parts)
+    net = shared(figures.goods - figures.discount + figures.minimum_order_charge, parts)
     by_goods = [line.hire + line.edging + line.subfloor for line in priced]
     charges = {name: getattr(figures, name) for name in CHARGES}
     charges["labour"] += figures.after_hours_charge
+    charges["tax"] = _tax_on_top(figures, rates)
     paid = money((figures.setup_hours + figures.strike_hours) * rates.crew * 60, 0)
     return {
         **{f"net_{name}": net[i * len(priced) : (i + 1) * len(priced)] for i, name in enumerate(GOODS)},

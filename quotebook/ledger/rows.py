@@ -8,6 +8,7 @@ from typing import NamedTuple
 from sqlalchemy import Connection, delete, func, insert, select
 
 from quotebook.engine.stock import Hold, Item
+from quotebook.ledger.bills import Bill, bills_in
 from quotebook.ledger.events import Details
 from quotebook.ledger.life import Life
 from quotebook.ledger.records import LineRecord, QuoteRecord, taken_by
@@ -65,6 +66,12 @@ def read_events(connection: Connection, quote_number: str) -> list[Details]:
     """The details of every event of one quote, in order; of the stock's own events for an empty number."""
     query = select(history.c.line).where(history.c.quote_number == quote_number).order_by(*IN_ORDER)
     return [json.loads(line) for line in connection.scalars(query)]
+
+
+def read_bills(connection: Connection) -> list[Bill]:
+    """Every bill and credit note of every quote, by number."""
+    query = select(history.c.line).where(history.c.event == "billed").order_by(*IN_ORDER)
+    return bills_in(json.loads(line) for line in connection.scalars(query))
 
 
 def next_place(connection: Connection, desk: str) -> Place:

@@ -50,7 +50,7 @@ def issue_of(
 ) -> Issue:
     """Everything that the workbook of one quote shows, except the logo."""
     papers = Papers(number, Decimal(revision), today, today + timedelta(days=int(card.firm.valid_days)))
-    return Issue(papers, card.firm, card.rates, request, card.terms, changes)
+    return Issue(papers, card.firm, card.rates, request, card.terms, changes, finishes=card.finishes)
 
 
 def logo_of(desk: Desk, card: RateCard) -> Logo | None:

@@ -3,7 +3,7 @@
 import csv
 import os
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from quotebook.errors import Unreadable
@@ -18,10 +18,15 @@ class Cell:
     """The file's name, and the row or the sheet and cell."""
     value: object
     """None if blank; text without surrounding spaces; from a workbook also Decimal, date, bool or Unusable."""
+    row: int
+    column: int
+    """Where it stands in the file or sheet; rows and columns count from 1."""
+    sheet: str = ""
+    """The title of its sheet; empty in a CSV file."""
 
 
 def read_list(path: str | os.PathLike[str]) -> list[list[Cell]]:
-    """The rows and columns that are not blank, the headings first.
+    """The rows and columns that are not blank, each row with the same columns.
 
     CSV is UTF-8 with commas or semicolons between columns. In a workbook, the first sheet that is
     not blank is read. Raises Unreadable for any other file.
@@ -30,7 +35,9 @@ def read_list(path: str | os.PathLike[str]) -> list[list[Cell]]:
     found = _csv_rows(path) if path.suffix.lower() == ".csv" else _workbook_rows(path)
     rows = [row for row in found if any(cell.value is not None for cell in row)]
     width = max(map(len, rows), default=0)
-    rows = [row + [Cell(row[-1].where, None)] * (width - len(row)) for row in rows]
+    rows = [
+        row + [replace(row[-1], value=None, column=column + 1) for column in range(len(row), width)] for row in rows
+    ]
     used = [column for column in range(width) if any(row[column].value is not None for row in rows)]
     return [[row[column] for column in used] for row in rows]
 
@@ -40,10 +47,11 @@ def _csv_rows(path: Path) -> Iterator[list[Cell]]:
         if path.stat().st_size > MOST_BYTES:
             raise Unreadable(f"{path}: is larger than {MOST_BYTES:,} bytes. Split it.")
         with path.open(encoding="utf-8-sig", newline="") as file:
-            delimiter = _delimiter(file.readline())
+            delimiter = delimiter_of(file.readline())
             file.seek(0)
             for number, row in enumerate(csv.reader(file, delimiter=delimiter, strict=True), 1):
-                yield [Cell(f"{path.name}, row {number}", text.strip() or None) for text in row]
+                where = f"{path.name}, row {number}"
+                yield [Cell(where, text.strip() or None, number, column) for column, text in enumerate(row, 1)]
     except OSError as error:
         raise Unreadable(f"{path}: cannot be opened: {error.strerror}.") from error
     except UnicodeDecodeError as error:
@@ -52,7 +60,8 @@ def _csv_rows(path: Path) -> Iterator[list[Cell]]:
         raise Unreadable(f"{path}: cannot be read as CSV: {error}. Correct that, or save it again as CSV.") from error
 
 
-def _delimiter(headings: str) -> str:
+def delimiter_of(headings: str) -> str:
+    """What stands between the columns of a CSV file, by its first line."""
     try:
         return csv.Sniffer().sniff(headings, DELIMITERS).delimiter
     except csv.Error:  # a single heading
@@ -69,6 +78,9 @@ def _workbook_rows(path: Path) -> Iterator[list[Cell]]:
         width = max((column for _, column in cells), default=0)
         for row in sorted({row for row, _ in cells}):
             places = (CellAddress(sheet, row, column) for column in range(1, width + 1))
-            yield [Cell(f"{book.file}, sheet {sheet}, cell {place.cell}", book.cells.get(place)) for place in places]
+            yield [
+                Cell(f"{book.file}, sheet {sheet}, cell {place.cell}", book.cells.get(place), row, place.column, sheet)
+                for place in places
+            ]
         if cells:
             return

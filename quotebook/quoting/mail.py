@@ -14,12 +14,15 @@ from email.message import EmailMessage
 from email.utils import format_datetime
 from importlib.resources import files
 from pathlib import Path
-from typing import Any
+
+from babel import Locale
 
 from quotebook.checking.check import checked_quote, must_be_readable
 from quotebook.checking.findings import AGREES
+from quotebook.contract.local import locale_of, say_amount, say_day
 from quotebook.contract.stamp import Content
-from quotebook.contract.stamped import amount_of, papers_of
+from quotebook.contract.stamped import amount_of, language_of, minor_units_of, papers_of
+from quotebook.contract.values import day_of
 from quotebook.desk import Desk
 from quotebook.engine.model import Firm
 from quotebook.errors import Misuse
@@ -33,19 +36,20 @@ LONGEST_ADDRESS = 254
 
 def keep_address(desk: Desk, number: str, address: str) -> None:
     """Keep a client's address in a file beside the issued quote; it never enters a workbook."""
-    with atomically(_address_path(desk, number), overwrite=True) as temporary:
+    with atomically(address_path(desk, number), overwrite=True) as temporary:
         temporary.write_text(f"{valid_address(address)}\n", "utf-8")
 
 
 def kept_address(desk: Desk, number: str) -> str:
     """The address kept for a quote; empty if there is none."""
     try:
-        return _address_path(desk, number).read_text("utf-8").strip()
+        return address_path(desk, number).read_text("utf-8").strip()
     except OSError:
         return ""
 
 
-def _address_path(desk: Desk, number: str) -> Path:
+def address_path(desk: Desk, number: str) -> Path:
+    """The file in which a desk keeps the address for a quote."""
     return desk.issued / f"{number}-address.txt"
 
 
@@ -69,18 +73,24 @@ def make_draft(desk: Desk, path: Path, to: str = "", now: datetime | None = None
     address = to or kept_address(desk, number)
     if not address:
         raise Misuse(f"{path}: no address is known for {number}. Give one: --to ADDRESS.")
-    words = _words(desk, firm.language, _facts(firm, content))
+    words = _words(desk, language_of(content), firm.region, _facts(firm, content))
+    message = compose(firm, address, words["subject"], words["body"], now)
+    name = f"{number}-r{int(papers.revision)}.xlsx"
+    maintype, subtype = WORKBOOK
+    message.add_attachment(path.read_bytes(), maintype=maintype, subtype=subtype, filename=name)
+    return message
+
+
+def compose(firm: Firm, address: str, subject: str, body: str, now: datetime | None = None) -> EmailMessage:
+    """A draft from the firm to an address, dated `now`. Raises Misuse if no mail can be sent there."""
     message = EmailMessage(policy.SMTP if valid_address(address).isascii() else policy.SMTPUTF8)
     message["X-Unsent"] = "1"
     message["Date"] = format_datetime(now or datetime.now().astimezone())
     if own := next(filter(EMAIL.fullmatch, firm.contact_lines), ""):
         message["From"] = Address(_header(firm.firm), addr_spec=own)
     message["To"] = address
-    message["Subject"] = _header(words["subject"])
-    message.set_content(words["body"])
-    name = f"{number}-r{int(papers.revision)}.xlsx"
-    maintype, subtype = WORKBOOK
-    message.add_attachment(path.read_bytes(), maintype=maintype, subtype=subtype, filename=name)
+    message["Subject"] = _header(subject)
+    message.set_content(body)
     return message
 
 
@@ -104,47 +114,60 @@ def _facts(firm: Firm, content: Content) -> dict[str, object]:
     """What a template may name, by the name for it."""
     papers = papers_of(content)
     return {
-        "client": _line(str(content.inputs["client"] or "")),
-        "event": _line(str(content.inputs["event"] or "")),
-        "firm": _line(firm.firm),
-        "contact": "\n".join(map(_line, firm.contact_lines)),
+        "client": one_line(str(content.inputs["client"] or "")),
+        "event": one_line(str(content.inputs["event"] or "")),
+        "firm": one_line(firm.firm),
+        "contact": "\n".join(map(one_line, firm.contact_lines)),
         "quote_number": papers.quote_number,
         "revision": int(papers.revision),
         "currency": firm.currency,
-        "total": amount_of(content, "total"),
-        "deposit": amount_of(content, "deposit"),
+        "reply_address": firm.reply_address or one_line(firm.firm),
+        "minor_units": int(minor_units_of(content)),
         "valid_until": papers.valid_until,
+        **{name: amount_of(content, name) for name in ("total", "deposit", "balance")},
+        **{name: _due(content, name) for name in ("deposit_due", "balance_due")},
     }
 
 
-def _line(text: str) -> str:
+def _due(content: Content, name: str) -> date | None:
+    """The day on which something is due; None where the quote says none, as those of earlier versions do."""
+    serial = content.results.get(name)
+    return day_of(serial) if isinstance(serial, Decimal) and serial else None
+
+
+def one_line(text: str) -> str:
     """A text on one line, without control characters, which could steer a terminal or a mail program."""
     return "".join(sign if sign.isprintable() else " " for sign in " ".join(text.split()))
 
 
 def _header(text: str) -> str:
     """A text for a header, in which no encoded word (RFC 2047) can be decoded, such as one that hides a line break."""
-    return _line(text).replace("=?", "= ?")
+    return one_line(text).replace("=?", "= ?")
 
 
-def _words(desk: Desk, language: str, facts: dict[str, object]) -> dict[str, str]:
-    """The subject and body in the firm's language. Raises Misuse if the template cannot be used."""
+def _words(desk: Desk, language: str, country: str, facts: dict[str, object]) -> dict[str, str]:
+    """The subject and body in the quote's language. Raises Misuse if the template cannot be used."""
     own = desk.folder / f"mail.{language}.toml"
     source = own if own.exists() else files("quotebook.templates") / own.name
+    locale = locale_of(language, country)
     try:
         template = tomllib.loads(source.read_text("utf-8"))
-        said = {name: _said(value, template) for name, value in facts.items()}
+        said = {name: _said(value, facts, locale) for name, value in facts.items()}
+        for name, needed in OPTIONAL.items():
+            key = name if facts[needed] else f"{name}_without"
+            said[name] = template.get(key, "").format(**said)
         said["greeting"] = template["greeting" if said["client"] else "greeting_without_a_name"].format(**said)
         return {"subject": template["subject"].format(**said), "body": template["body"].format(**said)}
     except (OSError, ValueError, LookupError, AttributeError, TypeError) as error:
         raise Misuse(f"{source}: cannot be used for a mail ({type(error).__name__}: {error}).") from error
 
 
-def _said(value: object, template: dict[str, Any]) -> object:
-    """A value as the template's language writes it: amounts and days as text, everything else unchanged."""
+OPTIONAL = {"deposit_line": "deposit_due"}
+"""Sentences of a template that name a fact which not every quote has; each has a `_without` for those."""
+
+
+def _said(value: object, facts: dict[str, object], locale: Locale) -> object:
+    """A value as it is written in the reader's country: amounts and days as text, everything else unchanged."""
     if isinstance(value, Decimal):
-        signs = str.maketrans({",": template["thousands"], ".": template["decimal"]})
-        return f"{value:,}".translate(signs)
-    if isinstance(value, date):
-        return template["day"].format(day=value.day, month=template["months"][value.month - 1], year=value.year)
-    return value
+        return say_amount(value, int(str(facts["minor_units"])), locale)
+    return say_day(value, locale) if isinstance(value, date) else value

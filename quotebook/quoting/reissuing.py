@@ -1,7 +1,7 @@
 """Writes the next revision of a quote from the entries that its client sent back."""
 
 from collections.abc import Callable, Collection, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -13,8 +13,9 @@ from quotebook.checking.findings import Finding
 from quotebook.checking.issued import IssuedQuotes
 from quotebook.checking.kinds import Kind
 from quotebook.client.draft import QuoteDraft
+from quotebook.contract.local import locale_of, say_amount, say_day
 from quotebook.contract.stamp import Content
-from quotebook.contract.stamped import amount_of, discount_share_of, papers_of, table_columns
+from quotebook.contract.stamped import amount_of, discount_share_of, language_of, papers_of, table_columns
 from quotebook.contract.vocabulary import (
     COLUMNS,
     JOINED,
@@ -29,6 +30,7 @@ from quotebook.engine.model import LINES, RateCard, Rates, Request
 from quotebook.engine.money import money, plain
 from quotebook.errors import InvalidInput, Misuse
 from quotebook.quoting.issuing import issue, issue_of
+from quotebook.quoting.promised import promised
 from quotebook.quoting.requests import valid_request
 
 LONGEST_SAID = 40
@@ -57,6 +59,8 @@ class Reissued:
     """Disputed findings that the owner accepted: the new revision has only the client's entries, not these changes."""
     replies: tuple[tuple[str, str], ...]
     """The client's answers, each with the name of its cell."""
+    rates_said: str
+    """Which rates it has, in a sentence."""
 
 
 def reissue(
@@ -67,35 +71,38 @@ def reissue(
     discount_share: Decimal | None = None,
     rates_now: Callable[[RateCard, Request, str], Rates] = lambda card, request, number: card.rates,
     issued: IssuedQuotes | None = None,
+    new_rates: bool = False,
 ) -> Reissued:
-    """Write the next revision: the returned entries, the rates on the card now, and formulas as issued.
+    """Write the next revision: the returned entries, the rates that were promised, and formulas as issued.
 
     `accept` names disputed findings by their `reference`. The discount stays that of the last revision
     unless `discount_share` is given. `rates_now` takes the card, a request and its quote number, and
-    gives the card's rates with the number of panels free. `issued` is what the desk knows to have been
-    issued, where that is at hand. Raises Disputed if an entry cannot be used or
-    a disputed finding is not accepted; Misuse if a later revision exists, a name in `accept` is no
-    finding's, or nothing says what was issued; InvalidInput if the card cannot serve the entries; and
-    Unreadable if the file is no quote.
+    gives the card's rates with the number of panels free; `new_rates` takes those though others were
+    promised. `issued` is what the desk knows to have been issued, where that is at hand. Raises Disputed
+    if an entry cannot be used or a disputed finding is not accepted; Misuse if a later revision exists, a
+    name in `accept` is no finding's, or nothing says what was issued; InvalidInput if the card cannot serve
+    the entries; and Unreadable if the file is no quote.
     """
     today = today or date.today()
     report, comparison = checked_quote(path, desk, today, issued)
     must_be_readable(report)
     if comparison is None:
         raise Misuse(f"{no_telling(path, report.findings)} Issue a new quote.")
-    accepted, card = accepted_findings(path, report, accept), desk.card()
-    content = comparison.content
+    accepted, content = accepted_findings(path, report, accept), comparison.content
+    card = desk.card().in_language(language_of(content))
     papers = papers_of(content)
     number, revision = papers.quote_number, int(papers.revision) + 1
     granted = discount_share_of(content) if discount_share is None else discount_share
     entries = _entries(comparison, granted)
     request = valid_request(card, entries)
-    card = replace(card, rates=rates_now(card, request, number))
+    card, rates_said = promised(
+        content, comparison.issued_rates, card, rates_now(card, request, number), today, new_rates
+    )
     draft = QuoteDraft(issue_of(card, request, number, today, revision))
     before = money(amount_of(content, "total"), int(comparison.issued_rates.minor_units))
     changes = (*_changes(comparison, entries, card, draft), _totals(before, draft))
     written, reissued = issue(desk, card, request, number, today, revision, changes)
-    return Reissued(report, written, reissued, before, changes, accepted, report.replies)
+    return Reissued(report, written, reissued, before, changes, accepted, report.replies, rates_said)
 
 
 def accepted_findings(path: Path, report: Report, accept: Collection[str], seen: bool = False) -> tuple[Finding, ...]:
@@ -164,9 +171,13 @@ def _changes(comparison: Comparison, entries: dict[str, object], card: RateCard,
 def _totals(before: Decimal, draft: QuoteDraft) -> str:
     """The sentence about the total before and after."""
     words: dict[str, str] = draft.words["changes"]
-    return words["total"].format(
-        before=f"{before:f}", after=f"{draft.results['total']:f}", currency=draft.issue.firm.currency
-    )
+    firm, minor_units, after = draft.issue.firm, draft.issue.rates.minor_units, draft.results["total"]
+    locale = locale_of(firm.language, firm.region)
+
+    def said(amount: object) -> str:
+        return say_amount(amount, minor_units, locale) if isinstance(amount, Decimal) else ""
+
+    return words["total"].format(before=said(before), after=said(after), currency=firm.currency)
 
 
 def _said(name: str, value: object, draft: QuoteDraft) -> str:
@@ -177,6 +188,8 @@ def _said(name: str, value: object, draft: QuoteDraft) -> str:
         return f"{plain(value * 100)} %"
     if isinstance(value, bool):
         return str(draft.dictionary.yes_no[value])
+    if isinstance(value, date):
+        return say_day(value, locale_of(draft.issue.firm.language, draft.issue.firm.region))
     text = plain(value) if isinstance(value, Decimal) else " ".join(str(value or "").split())
     if not text:
         return str(draft.words["changes"]["blank"])

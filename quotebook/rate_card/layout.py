@@ -16,6 +16,7 @@ from quotebook.rate_card.rules import (
     CODE,
     COLOUR,
     PICTURE,
+    REGION,
     Choice,
     CurrencyCode,
     Day,
@@ -45,6 +46,7 @@ SOME = Number(Decimal(100_000), above=True)
 PIECES = _whole(100_000)
 
 CONTACT_LINES = 4
+PAY_LINES = 3
 
 FIRM = Form("Firm", "firm",
     "Who you are, how your quotes look, and the figures that hold for every job.", (
@@ -60,6 +62,9 @@ FIRM = Form("Firm", "firm",
     Section("How a quote looks", (
         Field("language", "Language of the quote", "", Choice(LANGUAGES),
               "en English, es Spanish, fr French. This card itself stays in English."),
+        Field("region", "Numbers as in", "", REGION,
+              "Two letters, such as US, MX or FR: mails write numbers and dates as there. May be left empty.",
+              blank="", absent=""),
         Field("paper", "Paper", "", Choice(("A4", "Letter")), "The paper that the quote is laid out for."),
         Field("accent_colour", "Colour of headings", "", COLOUR,
               "# and six digits, red, green and blue. Choose a dark one: it prints on white."),
@@ -78,19 +83,63 @@ FIRM = Form("Firm", "firm",
     Section("Terms in figures", (
         Field("valid_days", "A quote is valid for", "days", _whole(3650, 1), "From the day of issue."),
         Field("deposit_share", "Deposit", "of the total", Share(),
-              "Due when the client accepts; the balance is the rest."),
+              "Of the total, to hold the date; the balance is the rest."),
+        *(
+            Field(f"pay_line_{line}", f"How to pay, line {line}", "", Text(80),
+                  "Sent as it is: account, reference and so on. May be left empty.", blank="", absent="")
+            for line in range(1, PAY_LINES + 1)
+        ),
         Field("waiver_share", "Damage waiver", "of goods", Share(),
               "Charged where the client takes it, on the hired goods after discount."),
+        Field("minimum_order", "Minimum order", "{money}", MONEY,
+              "Hired goods after discount are charged at this at the least. 0 for none.", absent=Decimal(0)),
+    )),
+    Section("When money is due, and what is kept or charged", (
+        Field("deposit_days", "Deposit due", "days", _whole(365), "After the quote is agreed.", absent=Decimal(7)),
+        Field("balance_days", "Balance due", "days", _whole(365),
+              "Before the event; 0 for its first day.", absent=Decimal(0)),
+        Field("bill_days", "Bill due", "days", _whole(365), "After the date of the bill.", absent=Decimal(14)),
+        Field("deposit_kept_share", "Kept of a deposit", "of the deposit", Share(),
+              "When an agreed quote is cancelled. What may be kept depends on your terms and the law: ask a lawyer.",
+              absent=Decimal(0)),
+        Field("free_cancellation_days", "Deposit back in full until", "days", _whole(3650),
+              "Before the event; 0 where a part is always kept.", absent=Decimal(0)),
+        Field("waiver_covers_damage", "Waiver covers of damage", "of the price", Share(),
+              "Of the replacement price of pieces that come back damaged, where the client took the waiver.",
+              absent=Decimal(1)),
+        Field("waiver_covers_loss", "Waiver covers of loss", "of the price", Share(),
+              "Of the replacement price of pieces that do not come back. Many waivers cover none of it.",
+              absent=Decimal(0)),
+        Field("bill_note", "At the foot of a bill", "", Text(500),
+              "How to pay, and what the law asks for on a bill: ask a tax adviser. In the language of the quote.",
+              blank="", absent=""),
     )),
     Section("Tax", (
+        Field("tax_name", "Name of the tax", "", Text(20),
+              "As quotes and bills call it: sales tax, VAT, TVA, IVA, GST. May be left empty.", blank="", absent=""),
+        Field("tax_number", "Your tax number", "", Text(40),
+              "As it stands on quotes and bills. May be left empty.", blank="", absent=""),
         Field("tax_rate", "Rate of tax", "of what is taxed", Share(),
               "0 % where you charge none. Rates and what they apply to are your own entry: ask a tax adviser."),
+        Field("prices_with_tax", "Prices have their tax in them", "yes or no", YesNo(),
+              "Yes: a price is what the client pays, and the quote says how much of it is tax.", absent=False),
+        Field("reduced_tax_rate", "Reduced rate of tax", "of what bears it", Share(),
+              "For kinds of panel and for services that bear another rate than the one above. 0 % where none does.",
+              absent=Decimal(0)),
         Field("tax_on_goods", "Tax on hired goods", "yes or no", YesNo(),
               "Panels, edging and subfloor, after discount."),
         Field("tax_on_delivery", "Tax on delivery", "yes or no", YesNo(), "The delivery charge."),
+        Field("reduced_on_delivery", "At the reduced rate: delivery", "yes or no", YesNo(),
+              "Where it is taxed.", absent=False),
         Field("tax_on_labour", "Tax on labour", "yes or no", YesNo(),
               "Set-up and strike, and the charge for after hours."),
+        Field("reduced_on_labour", "At the reduced rate: labour", "yes or no", YesNo(),
+              "Where it is taxed.", absent=False),
         Field("tax_on_waiver", "Tax on the damage waiver", "yes or no", YesNo(), "The waiver, where it is taken."),
+        Field("reduced_on_waiver", "At the reduced rate: the waiver", "yes or no", YesNo(),
+              "Where it is taxed.", absent=False),
+        Field("tax_on_losses", "Tax on pieces lost or damaged", "yes or no", YesNo(),
+              "On a bill; a deposit that is kept too. Ask a tax adviser.", absent=False),
     )),
     Section("Crew and labour", (
         Field("crew", "People in the crew", "people", _whole(100, 1), "They share the work and are charged for each."),
@@ -121,6 +170,8 @@ FIRM = Form("Firm", "firm",
         Field("crowding_area", "Standing space", "{area}", SIZE,
               "For one person, as your code has it; the quote warns where there is less. IBC Table 1004.5 has "
               f"{STANDING_SPACE}.", absent={"ft": STANDING_SPACE.customary, "m": STANDING_SPACE.metric}),
+        Field("suggests_sizes", "Suggest a size", "yes or no", YesNo(),
+              "A quote says which size would be enough where its floors are too small for the guests.", absent=True),
     )),
     Section("Lifting a panel off its cart (for the crew's caution)", (
         Field("lift_reach", "Reach", "{reach}", Number(Decimal(200), above=True),
@@ -142,6 +193,8 @@ PANELS = Table("Panels", "kinds",
     Section("The panel", (
         Field("panel", "Code", "", CODE, "Short name by which a quote asks for it. Each code once."),
         Field("panel_name", "Name", "", Text(60), "As the client reads it."),
+        Field("finish", "Colour", "", COLOUR,
+              "Of its finish, on the quote and its plan: # and six digits. May be left empty.", blank="", absent=""),
         Field("panel_width", "Width", "{length}", SIZE, "What one panel covers."),
         Field("panel_length", "Length", "{length}", SIZE, "Same as width if square."),
         Field("thickness", "Thickness", "{thickness}", Number(Decimal(1_000), above=True), "Height of a bare edge."),
@@ -153,6 +206,8 @@ PANELS = Table("Panels", "kinds",
         Field("rate", "Hire", "{money} per panel", MONEY, "For the first day."),
         Field("panel_minutes", "To lay one", "person-minutes", SOME_MINUTES, "One practised person."),
         Field("panels_per_cart", "Panels per cart", "panels", _whole(1_000, 1), "The most on one cart."),
+        Field("reduced_tax", "Reduced tax", "yes or no", YesNo(),
+              "Yes: this kind bears the reduced rate of tax.", blank=False, absent=False),
     )),
     Section("Edging (empty for none)", (
         Field("piece", "Piece", "{length} long", SIZE, "Length of one piece of edging.", blank=Decimal(0)),
@@ -175,14 +230,24 @@ PANELS = Table("Panels", "kinds",
     )),
     Section("Owned (private)", (
         Field("owned", "Panels", "owned", PIECES, "Bought and not sold: take off no losses."),
-        Field("purchase_price", "Price paid", "{money} per panel", MONEY, "What a panel cost you."),
-        Field("bought_on", "Bought", "date", Day(), "About when you bought them."),
+        Field("purchase_price", "Price paid", "{money} per panel", MONEY, "What a panel cost you, or would cost."),
+        Field("bought_on", "Bought", "date", Day(), "About when you bought them. Any day for a kind you have none of."),
         Field("life_years", "Life", "years", Number(Decimal(100), above=True), "Years you expect to hire them out."),
         Field("edging_owned_slot", "Slot edging", "pieces", PIECES,
               "Pieces that mate with slot edges.", blank=Decimal(0)),
         Field("edging_owned_tongue", "Tongue edging", "pieces", PIECES,
               "Pieces that mate with tongue edges.", blank=Decimal(0)),
         Field("corners_owned", "Corners", "pieces", PIECES, "Corner pieces of edging.", blank=Decimal(0)),
+        Field("replacement_price", "Replacement", "{money} per panel", MONEY,
+              "Charged for one lost or damaged beyond hire.", blank=Decimal(0), absent=Decimal(0)),
+        Field("piece_replacement_price", "Edging, replacement", "{money} per piece", MONEY,
+              "For one lost or damaged.", blank=Decimal(0), absent=Decimal(0)),
+        Field("corner_replacement_price", "Corner, replacement", "{money} each", MONEY,
+              "For one lost or damaged.", blank=Decimal(0), absent=Decimal(0)),
+        Field("piece_price", "Edging, price", "{money} per piece", MONEY,
+              "What a piece of edging cost you, or would cost.", blank=Decimal(0), absent=Decimal(0)),
+        Field("corner_price", "Corner, price", "{money} each", MONEY,
+              "What a corner piece cost you, or would cost.", blank=Decimal(0), absent=Decimal(0)),
     )),
 ), rows=20)  # fmt: skip
 
@@ -212,6 +277,8 @@ SUBFLOORS = Table("Subfloors", "subfloors",
     Section("Owned (private)", (
         Field("owned", "Sheets", "owned", PIECES, "Bought and not sold: take off no losses."),
         Field("purchase_price", "Price paid", "{money} per sheet", MONEY, "What a sheet cost you."),
+        Field("replacement_price", "Replacement", "{money} per sheet", MONEY,
+              "Charged for one lost or damaged beyond hire.", blank=Decimal(0), absent=Decimal(0)),
     )),
 ), rows=8)  # fmt: skip
 
@@ -270,6 +337,26 @@ TOOLS = Table("Tools", "tools",
     Section("For every job", (Field("tool", "Tool", "", Text(100), "One per row, with how many."),)),
 ), rows=20)  # fmt: skip
 
+MONTHS = (
+    "january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november",
+    "december",
+)  # fmt: skip
+
+TYPICAL_FLOORS = Table("Typical year", "typical_floors",
+    "Floors that you expect to be asked for, for `quotebook buy --typical`. Private. May be left empty.", (
+    Section("The floor", (
+        Field("typical_surface", "Surface", "", Choice(SURFACES), "The ground it is laid on.", absent=SURFACES[0]),
+        Field("typical_width", "Width", "{length}", SIZE, "As a client asks for it.", absent=Decimal(1)),
+        Field("typical_length", "Length", "{length}", SIZE, "As a client asks for it.", absent=Decimal(1)),
+        Field("typical_days", "Days", "days", _whole(3650, 1), "Of hire.", absent=Decimal(1)),
+    )),
+    Section("Requests in each month", tuple(
+        Field(month, month.capitalize(), "requests", _whole(1_000), "May be left empty.", blank=Decimal(0),
+              absent=Decimal(0))
+        for month in MONTHS
+    )),
+), rows=20)  # fmt: skip
+
 TERMS = Table("Terms", "terms",
     "The terms on every quote, one per row. Have them read by a lawyer where you trade.", (
     Section("On every quote", (
@@ -277,7 +364,7 @@ TERMS = Table("Terms", "terms",
     )),
 ), rows=20)  # fmt: skip
 
-SHEETS = (FIRM, PANELS, SUBFLOORS, SURFACES_SHEET, HIRE_LENGTHS, DELIVERY, TOOLS, TERMS)
+SHEETS = (FIRM, PANELS, SUBFLOORS, SURFACES_SHEET, HIRE_LENGTHS, DELIVERY, TYPICAL_FLOORS, TOOLS, TERMS)
 """The sheets in the order of the workbook, after the sheet `Start here`."""
 
 TABLES = tuple(sheet for sheet in SHEETS if isinstance(sheet, Table))

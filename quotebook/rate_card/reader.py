@@ -14,16 +14,18 @@ from quotebook.engine.model import (  # fmt: skip
     Firm,
     Holding,
     PanelKind,
+    PaymentTerms,
     RateCard,
     Rates,
     SheetHolding,
     Subfloor,
+    TypicalFloor,
 )
 from quotebook.engine.published import LEVEL_EDGE
 from quotebook.errors import InvalidInput
 from quotebook.rate_card.checks import CHECKS, Entries, Entry, Tables, texts
 from quotebook.rate_card.form import REQUIRED, Field, Form, Table
-from quotebook.rate_card.layout import CONTACT_LINES, FORMS, SHEETS, TABLES
+from quotebook.rate_card.layout import CONTACT_LINES, FORMS, MONTHS, PAY_LINES, SHEETS, TABLES
 from quotebook.rate_card.rules import minor_units
 from quotebook.spreadsheets.cells import CellAddress
 from quotebook.spreadsheets.filled_in import FilledWorkbook, read_filled_workbook
@@ -167,6 +169,9 @@ def _card(figures: Values, tables: dict[str, list[Values]]) -> RateCard:
         lifts=(_lift(figures, figures["lift_start_height"]), _lift(figures, figures["lift_end_height"])),
         tools=tuple(row["tool"] for row in tables["tools"]),
         terms=tuple(row["term"] for row in tables["terms"]),
+        finishes={kind["panel"]: kind["finish"] for kind in kinds if kind["finish"]},
+        payment_terms=_record(PaymentTerms, figures),
+        typical_floors=tuple(_typical_floor(row) for row in tables["typical_floors"]),
     )
 
 
@@ -181,11 +186,13 @@ def _record(record: type[Record], values: Values, **others: object) -> Record:
 
 def _firm(figures: Values, surfaces: list[Values]) -> Firm:
     contact = (figures[f"contact_line_{line}"] for line in range(1, CONTACT_LINES + 1))
+    paying = (figures[f"pay_line_{line}"] for line in range(1, PAY_LINES + 1))
     edging = {row["surface"]: row["edging"] for row in surfaces}
     return _record(
         Firm,
         figures,
         contact_lines=tuple(line for line in contact if line),
+        pay_lines=tuple(line for line in paying if line),
         edging_by_default=tuple(edging[surface] for surface in SURFACES),
     )
 
@@ -207,7 +214,12 @@ def _rates(figures: Values, tables: dict[str, list[Values]]) -> Rates:
 
 def _kind(row: Values) -> PanelKind:
     layings = tuple(row[f"on_{surface.replace(' ', '_')}"] for surface in SURFACES)
-    return _record(PanelKind, row, layings=layings, free=row["owned"])
+    return _record(PanelKind, {**row, "reduced_tax": Decimal(row["reduced_tax"])}, layings=layings, free=row["owned"])
+
+
+def _typical_floor(row: Values) -> TypicalFloor:
+    floor = {name: row[f"typical_{name}"] for name in ("surface", "width", "length", "days")}
+    return TypicalFloor(**floor, requests=tuple(row[month] for month in MONTHS))
 
 
 def _lift(figures: Values, hand_height: Decimal) -> Lift:

@@ -197,6 +197,8 @@ CODE = Pattern(
 
 COLOUR = Pattern(7, re.compile("#[0-9A-Fa-f]{6}"), "# and six digits 0-9 or A-F, such as #1F5C4D")
 
+REGION = Pattern(2, re.compile("[A-Z]{2}"), "two capital letters, such as US, MX or FR (ISO 3166), or nothing")
+
 PICTURE = Pattern(
     100, re.compile(r"(?i)[^/\\:]+\.(png|jpe?g)"), "the name of a .png or .jpg file beside this rate card, or nothing"
 )

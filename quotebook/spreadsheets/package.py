@@ -84,6 +84,8 @@ class Package:
     """What the package holds besides cells, as (kind, member), in the order of the file."""
     _archive: ZipFile
     _members: dict[str, ZipInfo]
+    scale: int = 1
+    """How many times the limits of a quote apply: more than once for the owner's own large books."""
     _expanded: int = 0
 
     def unreadable(self, why: str) -> Unreadable:
@@ -97,7 +99,7 @@ class Package:
 
     def bound(self, what: str, count: int) -> None:
         """Raises Unreadable where a count is over its limit in LIMITS."""
-        if count > LIMITS[what]:
+        if count > LIMITS[what] * self.scale:
             raise self.unreadable(f"has more than {LIMITS[what]:,} {what}; {SAVE}, without what was added")
 
     @property
@@ -136,11 +138,11 @@ class Package:
             raise self.unreadable(f"part {_short(member)} is missing; {AGAIN}")
         try:
             with self._archive.open(info) as stream:
-                data = stream.read(PART_BYTES + 1)
+                data = stream.read(PART_BYTES * self.scale + 1)
         except DAMAGE:
             raise self.unreadable(f"part {_short(member)} is damaged; {AGAIN}") from None
         self._expanded += len(data)
-        if len(data) > PART_BYTES or self._expanded > ALL_BYTES:
+        if len(data) > PART_BYTES * self.scale or self._expanded > ALL_BYTES * self.scale:
             raise self.unreadable(
                 f"part {_short(member)} expands beyond what a quote can be"
                 f" ({PART_BYTES:,} bytes a part, {ALL_BYTES:,} in all); {SAVE}, without what was added"
@@ -151,7 +153,8 @@ class Package:
         """Raises Unreadable for too many tags, and for a document type, whose entities could grow without end."""
         if b"<!DOCTYPE" in data:
             raise self.unreadable(f"part {_short(member)} has a DOCTYPE, which no spreadsheet program writes; {SAVE}")
-        if len(data) > PART_MARKS and max(data.count(b"<"), data.count(b"=")) > PART_MARKS:
+        most = PART_MARKS * self.scale
+        if len(data) > most and max(data.count(b"<"), data.count(b"=")) > most:
             part = _short(member)
             raise self.unreadable(f"part {part} has more than {PART_MARKS:,} tags; {SAVE}, without what was added")
 
@@ -161,8 +164,11 @@ def _short(name: str) -> str:
     return repr(name if len(name) <= 60 else f"{name[:57]}...")
 
 
-def open_package(path: str | Path) -> Package:
-    """The package in a file. Raises Unreadable where it is none, with what the file is and what to do."""
+def open_package(path: str | Path, scale: int = 1) -> Package:
+    """The package in a file, under `scale` times the limits of a quote.
+
+    Raises Unreadable where it is none, with what the file is and what to do.
+    """
     path = Path(path)
     data = _read_file(path)
     other_format = _describe_other_format(data)
@@ -172,7 +178,7 @@ def open_package(path: str | Path) -> Package:
     for member, sentence in OTHER_ZIPS.items():
         if member in members:
             raise Unreadable(f"{path}: {sentence}")
-    package = Package(path, _kind(path, members), _observations(members), archive, members)
+    package = Package(path, _kind(path, members), _observations(members), archive, members, scale)
     if package.kind == "ods" and b"encryption-data" in package.read("META-INF/manifest.xml"):
         raise Unreadable(f"{path}: {PASSWORD}")
     return package

@@ -150,5 +150,5 @@ def test_it_prints(season, soffice, tmp_path):
     text = subprocess.run(["pdftotext", "-layout", pdf, "-"], capture_output=True, text=True, check=True).stdout
     pages = [page.strip() for page in text.split("\f") if page.strip()]
     titles = [page.splitlines()[0] for page in pages]
-    assert titles[:4] == ["Revenue 2027-01 to 2027-12", "How busy the panels are", "Charts", "Lines"]
+    assert titles[:4] == ["Charts", "Revenue 2027-01 to 2027-12", "How busy the panels are", "Lines"]
     assert not any(wrong in page for page in pages for wrong in ("###", "#NAME", "#VALUE", "#REF", "#DIV", "Err:"))

@@ -254,7 +254,7 @@ OTHERS = {
     "sheet-hidden": (lambda i, e: e.show("Rates", "hidden"), None),
     "sheet-added": (lambda i, e: e.add("Notes"), None),
     "text-changed": (lambda i, e: e.put(FIRST_TERM, "Pay whenever you like."), lambda i: FIRST_TERM),
-    "cell-added": (lambda i, e: e.put(_at("total", 20)(i), "Less 200"), _at("total", 20)),
+    "cell-added": (lambda i, e: e.put(_at("total", 200)(i), "Less 200"), _at("total", 200)),
     "stamp-missing": (lambda i, e: e.delete("stamp"), None),
     "stamp-broken": (lambda i, e: e.put(CellAddress("stamp", 2, 1), "0" * 64), None),
     "foreign-part": (lambda i, e: e.parts.update({"xl/vbaProject.bin": b"?"}), None),

@@ -126,7 +126,7 @@ def test_the_signed_formulas_come_to_what_another_program_makes_of_them(in_ironc
 
 
 def test_it_is_agreed_and_laid_by_its_own_figures(desk):
-    agreed = agree(desk, open_ledger(desk), desk.card(), issued(desk, "Q0001"))
+    agreed = agree(desk, open_ledger(desk), desk.card(), issued(desk, "Q0001"), said_yes="by telephone")
     assert (agreed.new, agreed.quote.total) == (True, int(TOTALS["Q0001"] * 100))
     assert job_of_file(desk, desk.folder / "returned" / "Q0002-wider.xlsx").figures.total == WIDER
 

@@ -190,7 +190,7 @@ def test_a_mix_that_cannot_be_made(feet):
 REFUSED = {
     "size --guests 120.5 --surface grass": "guests: found 120.5; allowed: a whole number",
     "size --guests 120 --surface lava": 'surface: found "lava"; allowed: one of grass',
-    "size --guests 120 --surface grass --share 130": "--share is 130; allowed: a number from 0 to 100",
+    "size --guests 120 --surface grass --share 130": "130 is not from 0 to 100",
     "size --guests 120 --surface grass --area 0": "--area is 0; allowed",
     "size --guests 120 --surface grass --ratio 0.5": "--ratio is 0.5; allowed: a number from 1",
     "size --guests 120 --surface grass --within 30": "'30' is not a size: write it as 30x40",

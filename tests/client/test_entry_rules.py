@@ -9,6 +9,7 @@ from worked_example import FIRM, PAPERS, RATES, REQUEST
 
 from quotebook.client.draft import Issue
 from quotebook.client.workbook import write_quote
+from quotebook.contract.words import LANGUAGES, words_in
 from quotebook.engine.model import LINES
 
 ISSUED_ON = D(46391)  # 4 January 2027: 46193, which is 20 June 2026, and 198 days
@@ -21,6 +22,7 @@ RULES = {
     "surface": ("list", None, "surfaces", None),
     "after_hours": ("list", None, '"yes,no"', None),
     "waiver_taken": ("list", None, '"yes,no"', None),
+    "raised": ("list", None, '"yes,no"', None),
     "accepted": ("list", None, '"yes,no"', None),
     "accepted_on": ("date", "greaterThanOrEqual", ISSUED_ON, None),
     "plan_line": ("list", None, '"1,2,3,4,5,6"', None),
@@ -31,8 +33,8 @@ LINE_RULES = {
     "length": ("decimal", "between", D(0), D(200)),
     "edging_wanted": ("list", None, '"yes,no"', None),
 }
-FREE = {"client", "event", "venue", "accepted_by", "questions"}
-"""Entries for any text."""
+TEXTS = {"client", "event", "venue", "accepted_by"}
+"""Entries for a text of at most 200 characters."""
 
 
 def rules_in(path, issue):
@@ -43,9 +45,9 @@ def rules_in(path, issue):
     found = {}
     for sheet in openpyxl.load_workbook(path):
         for rule in sheet.data_validations.dataValidation:
-            cell = sheet[str(rule.sqref).partition(":")[0]]
-            found[names[sheet.title, cell.row, cell.column]] = rule_of(rule)
-            assert rule.showErrorMessage and rule.errorStyle in (None, "stop") and rule.allow_blank, cell.coordinate
+            for area in rule.sqref.ranges:
+                found[names[sheet.title, area.min_row, area.min_col]] = rule_of(rule)
+            assert rule.showErrorMessage and rule.errorStyle in (None, "stop") and rule.allow_blank, rule.sqref
     return found, content.inputs.keys()
 
 
@@ -78,9 +80,28 @@ def test_an_entry_of_a_floor_line(found, stem, rule, line):
     assert found[0][f"{stem}_{line}"] == rule
 
 
-def test_every_other_entry_takes_any_text(found):
+def test_every_other_entry_takes_a_text(found):
     rules, entries = found
-    assert entries - rules.keys() == FREE
+    assert {name for name in entries if rules[name] == ("textLength", "lessThanOrEqual", D(200), None)} == TEXTS
+    assert entries == rules.keys()
+    assert rules["questions"] == (None, "between", None, None)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_entry_says_what_goes_there_and_again_where_it_does_not(issue, tmp_path, language):
+    path = tmp_path / "quote.xlsx"
+    with path.open("wb") as file:
+        content = write_quote(file, replace(issue, firm=replace(FIRM, language=language)), b"key")
+    words, rules = words_in(language), {}
+    for sheet in openpyxl.load_workbook(path):
+        for rule in sheet.data_validations.dataValidation:
+            rules |= {(sheet.title, area.min_row, area.min_col): rule for area in rule.sqref.ranges}
+    for name in content.inputs:
+        rule = rules[tuple(content.places[name])]
+        assert rule.showInputMessage and rule.prompt and "{" not in rule.prompt, name
+        assert len(rule.prompt) <= 255 and 0 < len(rule.promptTitle) <= 32
+        if rule.type:
+            assert (rule.error, rule.errorTitle) == (rule.prompt, words["help"]["wrong"])
 
 
 def test_the_largest_numbers_are_those_of_the_rates(issue, tmp_path):

@@ -23,7 +23,8 @@ from openpyxl.utils import range_boundaries
 
 from quotebook.client import floor_plan_sheet as floor_plan
 from quotebook.client import quote_sheet
-from quotebook.client.draft import Issue
+from quotebook.client.draft import Issue, QuoteDraft
+from quotebook.client.floor_lines import lines_in_use
 from quotebook.client.workbook import SHEETS, write_quote
 from quotebook.contract.words import LANGUAGES, words_in
 from quotebook.demonstration.demo import EVENTS
@@ -33,7 +34,7 @@ from quotebook.rate_card.reader import read_rate_card
 
 PAPERS = Papers("Q0001", D(3), date(2027, 1, 4), date(2027, 2, 3))
 POINTS = {"Letter": (612, 792), "A4": (595, 842)}
-LARGEST = 60_000
+LARGEST = 74_000
 """Bytes of a client's workbook, without its logo."""
 
 
@@ -69,13 +70,22 @@ def longest(card):
             panel=f"EXTRA-LONG-CODE-{number:04}",
             panel_name=filled("Tiles in sections, white and oak, ", 60),
             rate=D("8987.5"),
+            free=D(100_000),
         )
         for number in range(8)
     )
     sides = (D("40.25"), D("60.5")) if card.firm.length_unit == "ft" else (D("11.9"), D("17.9"))
     lines = tuple(FloorLine(kind.panel, *sides, True) for kind in kinds[:LINES])
     request = replace(
-        EVENTS[1], client=NAME, event=NAME, venue=NAME, surface="grass", flights=D(12), guests=D(9000), lines=lines
+        EVENTS[1],
+        client=NAME,
+        event=NAME,
+        venue=NAME,
+        surface="grass",
+        flights=D(12),
+        guests=D(9000),
+        lines=lines,
+        raised=True,
     )
     firm = replace(card.firm, firm=NAME, contact_lines=(CONTACT,) * 4)
     terms = tuple((TERM + f"{number} of twelve, i").ljust(299, "s") + "." for number in range(101, 113))
@@ -160,8 +170,9 @@ def test_the_longest_case_is_long(written):
         assert (quote.content.results["total"] > 10_000_000) == long
         if long:
             for line in range(1, LINES + 1):
-                assert quote.content.results[f"notes_{line}"].count(".") == 4
-            assert all(quote.content.results[f"caution_{key}"] for key in quote_sheet.SHOWN_CAUTIONS)
+                assert quote.content.results[f"notes_{line}"].count(".") == 3
+            shown = {*quote_sheet.SHOWN_CAUTIONS} - {"step"}  # that is of kinds with edging, and these have none
+            assert all(quote.content.results[f"caution_{key}"] for key in shown)
             assert {len(term) for term in quote.issue.terms} == {300}
 
 
@@ -326,9 +337,10 @@ def test_tab_goes_from_label_to_label_in_reading_order(written, name):
     unlocked = [cell for cell in open_cells if (cell.row, cell.column) in places]
     names = [places[cell.row, cell.column] for cell in unlocked]
     assert set(names) == {*quote.content.inputs} - {"plan_line"}
-    asked = [name for row in quote_sheet.ENTRIES for name in row]
+    used = lines_in_use(QuoteDraft(quote.issue))
     lines = [f"{stem}_{line}" for line in range(1, LINES + 1) for stem in ("panel", "width", "length", "edging_wanted")]
-    assert names == [*asked, *lines, "accepted", "accepted_by", "accepted_on", "questions"]
+    answers = ("accepted", "accepted_by", "accepted_on", "questions")
+    assert names == [*lines[: 4 * used], *quote_sheet.ENTRIES, *answers, *lines[4 * used :]]
     for cell, name in zip(unlocked, names, strict=True):
         stem = re.sub(r"_\d$", "", name)
         before = [other.value for other in sheet[cell.row][: cell.column - 1]]
@@ -340,7 +352,7 @@ def test_tab_goes_from_label_to_label_in_reading_order(written, name):
 def test_colours_are_the_firm_s_own_and_few(written, name):
     quote = written[name]
     accents = floor_plan.part_colours(quote.issue.firm.accent_colour).values()
-    own = {styles.INK, styles.QUIET, styles.RULE, styles.ENTRY, styles.WARNING, *accents}
+    own = {styles.INK, styles.QUIET, styles.RULE, styles.ENTRY, styles.EDGE, styles.STATUS, styles.WARNING, *accents}
     cells = [cell for sheet in quote.sheets for row in sheet.iter_rows() for cell in row if cell.has_style]
     used = (colour for cell in cells for colour in (cell.font.color, cell.fill.fgColor))
     colours = {colour.rgb for colour in used if colour and colour.type == "rgb"}

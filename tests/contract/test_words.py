@@ -66,7 +66,8 @@ def test_every_language_has_the_keys_and_the_placeholders_of_english(template, l
 @pytest.mark.parametrize("language", ["es", "fr"])
 def test_no_sentence_is_left_in_english(language):
     english, other = texts("words", "en"), texts("words", language)
-    assert [text for key, text in other.items() if text == english[key] and " " in text] == []
+    same = {key: re.sub(r"\{.*?\}", "", text) for key, text in other.items() if text == english[key] and " " in text}
+    assert [key for key, text in same.items() if re.search(r"[^\W\d_]{2}", text)] == []
 
 
 def numbers(text):
@@ -121,7 +122,8 @@ def test_names_of_sheets_and_words_of_lists_are_usable(language):
 def test_no_french_line_begins_with_a_sign():
     """A no-break space (U+00A0) stands before : ; ? ! as French typography asks."""
     for template in TEMPLATES:
-        assert [text for text in texts(template, "fr").values() if re.search(r"[^\u00a0\d/][:;?!](?=\s|$)", text)] == []
+        said = {key: text for key, text in texts(template, "fr").items() if not key.startswith(".formats.")}
+        assert [text for text in said.values() if re.search(r"[^\u00a0\d/][:;?!](?=\s|$)", text)] == []
 
 
 # Workbooks

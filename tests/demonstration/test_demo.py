@@ -42,7 +42,25 @@ def test_what_is_not_disputed_is_agreed_and_held(folder, monkeypatch):
     assert re.findall(r"Q\d+ revision 1, (\w+);", said) == ["agrees", "changed", "disputed", "disputed"]
     assert re.findall(r"(Q\d+) revision 1 is agreed: ", said) == ["Q0001", "Q0002"]
     assert re.search(r"panels of OAK-44 +40 +40 +40\n", said)
-    assert states(folder / "desk", monkeypatch) == ["agreed", "agreed", "returned", "returned"]
+    after_that = ["agreed", "agreed", "returned", "returned", "declined"]
+    assert states(folder / "desk", monkeypatch) == ["agreed", "agreed", "returned", "returned", *after_that]
+
+
+def test_the_books_of_the_demo_are_filled_and_leave_something_to_do(folder, monkeypatch):
+    """Played through the books: a decision that cannot be done stays, a row is told, an answer lies in the post."""
+    run("demo", folder)
+    monkeypatch.delenv("QUOTEBOOK_LEDGER")
+    said = CliRunner().invoke(main, ["catch-up", "--desk", str(folder / "desk")])
+    assert said.exit_code == 1 and "Post: Q0007-r1: changed, second thoughts.xlsx." in said.output
+    assert "row 10: not issued" in said.output and "Q0008" in said.output
+    today = openpyxl.load_workbook(folder / "desk" / "desk_book.xlsx")["Today"]
+    assert {row[1].value for row in today.iter_rows(min_row=5)} >= {
+        "Answer",
+        "Deposit",
+        "Deliver",
+        "Request",
+        "Decision",
+    }
 
 
 def test_nothing_invented_comes_into_a_ledger_of_real_desks(folder, tmp_path):

@@ -171,12 +171,13 @@ def test_owned_is_what_the_card_counts():
     holding = Holding(
         owned=D(60), purchase_price=D(190), bought_on=june(1), life_years=D(10), edging_owned_slot=D(40),
         edging_owned_tongue=D(44), corners_owned=D(16), system="",
+        replacement_price=D(200), piece_replacement_price=D(20), corner_replacement_price=D(7),
     )  # fmt: skip
     card = RateCard(
         firm=FIRM, rates=worked_example.RATES, holdings={"4x4": holding},
-        sheet_holdings={"ply": SheetHolding(D(30), D(28))}, carts_owned=D(9),
-        gross_weight=D(9000), trailer_weight=D(0), strap_limit=D(1000),
-    day_hours=D(12), lifts=(), tools=(), terms=(),
+        sheet_holdings={"ply": SheetHolding(D(30), D(28), D(31))}, carts_owned=D(9),
+        gross_weight=D(9000), trailer_weight=D(0), strap_limit=D(1000), day_hours=D(12), lifts=(), tools=(), terms=(),
+        payment_terms=worked_example.PAYMENT_TERMS,
     )  # fmt: skip
     assert owned(card) == {
         PANELS: 60, Item("slot_pieces", "4x4"): 40, Item("tongue_pieces", "4x4"): 44, Item("corners", "4x4"): 16,

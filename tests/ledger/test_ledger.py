@@ -18,9 +18,11 @@ from quotebook.ledger.events import (
     Agreed,
     Cancelled,
     CountedBack,
+    Declined,
     Delivered,
     Issued,
     Loss,
+    Paid,
     Returned,
 )
 from quotebook.ledger.life import NumberTaken
@@ -36,6 +38,10 @@ def of_quote(kind, day=9, number="Q0001", revision=1, **more):
     return kind(at=AT.format(day), quote_number=number, revision=revision, **more)
 
 
+def paid(amount, day=9, towards="deposit", currency="USD", **more):
+    return of_quote(Paid, day, paid_on="2026-05-09", amount=amount, towards=towards, currency=currency, **more)
+
+
 def life():
     """Everything that can happen to a quote, in order."""
     record = quote()
@@ -48,6 +54,7 @@ def life():
         Agreed(at=AT.format(5), quote=record, sha256=DIGEST),
         of_quote(Delivered, 6),
         of_quote(CountedBack, 7, losses=lost),
+        paid(40000, 8),
     ]
 
 
@@ -77,13 +84,13 @@ def test_history_tells_it_in_order(ledger):
         ledger.record(happened)
     entries = ledger.history("Q0001")
     assert [entry["event"] for entry in entries] == [
-        "issued", "returned", "agreed", "cancelled", "agreed", "delivered", "counted back",
+        "issued", "returned", "agreed", "cancelled", "agreed", "delivered", "counted back", "paid",
     ]  # fmt: skip
     assert entries[2]["accepted"] == ["rate-changed rate_1"] and entries[1]["sha256"] == DIGEST
     assert ledger.history() == entries and ledger.history("Q0002") == []
 
 
-@pytest.mark.parametrize("place", [0, 1, 4, 5, 6])
+@pytest.mark.parametrize("place", [0, 1, 4, 5, 6, 7])
 def test_recording_again_changes_nothing(ledger, place):
     for happened in life():
         ledger.record(happened)
@@ -127,6 +134,12 @@ SEQUENCES = {
     "agreed otherwise, delivered": (life()[:6], agreed(quote()), "another hire needs a new quote"),
     "more lost than went out": (life()[:6], lost(PANELS, 20, 11), "30 panels of 4x4 went out"),
     "less than none lost": (life()[:6], lost(PANELS, -1, 0), "Count again"),
+    "declined, agreed": (life()[:3], of_quote(Declined), "is agreed: cancel it instead"),
+    "declined, cancelled": (life()[:4], of_quote(Declined), "is cancelled already"),
+    "declined, not issued": ([], of_quote(Declined), "is not in the ledger as issued"),
+    "paid, not issued": ([], paid(1), "is not in the ledger as issued"),
+    "paid in another currency": (life()[:1], paid(1, currency="EUR"), "is in USD, and takes no payment in EUR"),
+    "more back than came in": (life(), paid(-40001), "more would go back than came in"),
     "lost what never went out": (life()[:6], lost(Item("panels", "9x9"), 1, 0), "0 panels of 9x9 went out"),
 }  # fmt: skip
 

@@ -78,7 +78,9 @@ def test_the_body_names_client_total_and_last_day(desk, issued):
     day = date.fromordinal(until)
     assert text.startswith("Dear Avelie Marsh,")
     assert f"{content.results['total']:,} USD" in text
-    assert f"{day.day} {day:%B} {day.year}" in text
+    assert f"{day:%B} {day.day}, {day.year}" in text  # as the United States write it
+    assert "send it back to hello@quillmere.example" in text
+    assert f"The deposit of {content.results['deposit']:,} USD, due on " in text
     assert "hello@quillmere.example" in text and "{" not in text
 
 
@@ -184,18 +186,34 @@ def test_no_name_adds_a_header(desk, monkeypatch, name):
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
-def test_every_language_has_its_mail(desk, issued, monkeypatch, language):
-    card = replace(desk.card(), firm=replace(desk.card().firm, language=language))
-    monkeypatch.setattr(Desk, "card", lambda desk: card)
-    draft = mail.make_draft(desk, issued, TO)
+def test_every_language_has_its_mail(desk, language):
+    path, _ = issue(desk, desk.card().in_language(language), TENT, next(desk.numbers()), date.today())
+    draft = mail.make_draft(desk, path, TO)
     assert "Q0001" in draft["Subject"] and "Avelie Marsh" in body(draft) and "{" not in body(draft)
 
 
-def test_amounts_and_days_are_written_as_the_language_has_them():
-    words = {"thousands": ".", "decimal": ",", "day": "{day} de {month} de {year}", "months": ["enero"] * 12}
-    assert mail._said(D("1234567.80"), words) == "1.234.567,80"
-    assert mail._said(D("1234"), words) == "1.234"
-    assert mail._said(date(2027, 1, 9), words) == "9 de enero de 2027"
+@pytest.mark.parametrize(("region", "total"), [("MX", "1,061.92 USD"), ("ES", "1.061,92 USD"), ("", "1.061,92 USD")])
+def test_the_same_language_writes_amounts_as_the_card_s_country_does(desk, monkeypatch, region, total):
+    card = desk.card()
+    card = replace(card, firm=replace(card.firm, language="es", region=region))
+    monkeypatch.setattr(Desk, "card", lambda desk: card)
+    path, content = issue(desk, card, TENT, next(desk.numbers()), date.today())
+    assert content.results["total"] == D("1061.92")
+    assert f"{total} en total" in body(mail.make_draft(desk, path, TO))
+
+
+def test_a_mail_is_in_the_quote_s_own_language(desk):
+    path, _ = issue(desk, desk.card().in_language("fr"), TENT, next(desk.numbers()), date.today())
+    assert body(mail.make_draft(desk, path, TO)).startswith("Bonjour Avelie Marsh,")
+    again = reissue(desk, path).path
+    assert body(mail.make_draft(desk, again, TO)).startswith("Bonjour Avelie Marsh,")
+
+
+def test_a_quote_without_a_day_for_its_deposit_says_none(desk):
+    card = desk.card()
+    card = replace(card, rates=replace(card.rates, deposit_days=D(0)))
+    path, _ = issue(desk, card, TENT, next(desk.numbers()), date.today())
+    assert "USD holds the date." in body(mail.make_draft(desk, path, TO))
 
 
 def test_a_client_without_a_name_is_greeted(desk):
@@ -210,7 +228,7 @@ def test_the_desks_own_words_go_first(desk, issued):
         'decimal = "."\nthousands = " "\nday = ""\nmonths = ["","","","","","","","","","","",""]\n'
     )
     draft = mail.make_draft(desk, issued, TO)
-    assert draft["Subject"] == "Q0001" and body(draft).startswith("Hi Avelie Marsh: 1 ")
+    assert draft["Subject"] == "Q0001" and body(draft).startswith("Hi Avelie Marsh: 1,061.92")
 
 
 @pytest.mark.parametrize(

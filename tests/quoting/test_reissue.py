@@ -8,6 +8,7 @@ import openpyxl
 import pytest
 
 from quotebook.checking.check import check_file
+from quotebook.client.terms_sheet import terms_written
 from quotebook.demonstration import demo
 from quotebook.desk import Desk, init
 from quotebook.engine.model import FloorLine, Request
@@ -99,7 +100,7 @@ def test_a_floor_added_and_a_floor_taken_away(desk, sent_back, tmp_path):
 
 def test_an_unchanged_quote_says_only_the_total(desk, sent_back):
     done = reissue(desk, sent_back(TENT, accepted="yes", questions="Can you come before noon?"), today=TODAY)
-    assert len(done.changes) == 2 and done.changes[1] == f"Total: {done.before}, now {done.before} USD."
+    assert len(done.changes) == 2 and done.changes[1] == f"Total: {done.before:,}, now {done.before:,} USD."
 
 
 def test_an_answer_is_handed_over_and_not_carried_on(desk, sent_back):
@@ -130,13 +131,49 @@ def test_the_discount_stays_as_issued_unless_another_is_given(desk, sent_back):
     assert "Discount on goods: 5 %, now 10 %." in other.changes
 
 
-def test_rates_are_those_of_the_card_today_and_the_face_says_so(desk, sent_back, monkeypatch):
+def dearer(monkeypatch, card):
+    """From now on the card charges more for a trip, has another tax and other terms."""
+    rates = replace(card.rates, base_charge=card.rates.base_charge + 50, tax_rate=card.rates.tax_rate + D("0.01"))
+    changed = replace(card, rates=rates, terms=("Pay at once.",))
+    monkeypatch.setattr(Desk, "card", lambda desk: changed)
+    return changed
+
+
+def test_a_promised_price_stands_while_the_quote_is_valid(desk, sent_back, monkeypatch):
     back, card = sent_back(TENT), desk.card()
-    dearer = replace(card, rates=replace(card.rates, base_charge=card.rates.base_charge + 50))
-    monkeypatch.setattr(Desk, "card", lambda desk: dearer)
-    done = reissue(desk, back, today=TODAY)
-    assert done.content.results["total"] == price(dearer.rates, TENT).total != done.before
+    dearer(monkeypatch, card)
+    last_day = TODAY + timedelta(int(card.firm.valid_days))
+    done = reissue(desk, back, today=last_day)
+    assert done.content.results["total"] == done.before
+    assert terms_written(done.content) == card.terms
+    assert done.rates_said == f"At the rates, taxes and terms of revision 1, which stand until {last_day}."
+    assert "Our own rates have changed since then." not in done.changes
+
+
+@pytest.mark.parametrize(("days", "new_rates", "accept"), [(0, True, []), (1, False, ["expired:valid_until"])])
+def test_rates_are_those_of_the_card_when_told_or_too_late_and_the_face_says_so(
+    desk, sent_back, monkeypatch, days, new_rates, accept
+):
+    back, card = sent_back(TENT), desk.card()
+    changed = dearer(monkeypatch, card)
+    today = TODAY + ((days and timedelta(int(card.firm.valid_days) + days)) or timedelta(0))
+    done = reissue(desk, back, accept, today, new_rates=new_rates)
+    assert done.content.results["total"] == price(changed.rates, TENT).total != done.before
+    assert terms_written(done.content) == ("Pay at once.",)
+    assert "At the rate card's rates, taxes and terms of now" in done.rates_said
     assert "Our own rates have changed since then." in done.changes
+
+
+def test_a_client_who_is_exempt_from_tax_stays_so(desk, sent_back, monkeypatch):
+    card = desk.card()
+    monkeypatch.setattr(Desk, "card", lambda desk: replace(card, rates=card.rates.without_tax()))
+    back = sent_back(TENT)
+    monkeypatch.setattr(Desk, "card", lambda desk: card)
+    for new_rates in (False, True):
+        done = reissue(desk, back, today=TODAY, new_rates=new_rates)
+        assert done.content.results["tax"] == 0
+        done.path.unlink()
+    assert done.rates_said.endswith("It stays without tax.")
 
 
 def test_panels_that_others_hired_meanwhile_are_no_change_of_rates(desk, sent_back, monkeypatch):

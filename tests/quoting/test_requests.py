@@ -14,7 +14,9 @@ from hypothesis import strategies as st
 from quotebook.engine.entries import FIRST_DAY, LAST_DAY
 from quotebook.engine.model import SURFACES, FloorLine, Request
 from quotebook.errors import InvalidInput, Misuse, Unreadable
-from quotebook.quoting.requests import COLUMNS, Enquiry, floor_entries, parse_floor, read_requests, valid_request
+from quotebook.quoting.request_headings import COLUMNS
+from quotebook.quoting.request_rows import read_requests
+from quotebook.quoting.requests import Enquiry, floor_entries, parse_floor, valid_request
 from quotebook.rate_card.reader import read_rate_card
 
 CARD = read_rate_card(files("quotebook.templates") / "rate_card.xlsx")
@@ -23,7 +25,7 @@ CARD = read_rate_card(files("quotebook.templates") / "rate_card.xlsx")
 ROW = {
     "client": "A. Client", "event": "Party", "event_date": "2027-06-19", "days": "2", "venue": "The long barn",
     "surface": "grass", "miles": "23.5", "flights": "1", "guests": "120", "after_hours": "yes", "waiver_taken": "no",
-    "discount": "5", "floor_1": "OAK-44:18x22:edging", "floor_3": "WHITE-23:10x10", "email": "a.client@client.example",
+    "discount": "5%", "floor_1": "OAK-44:18x22:edging", "floor_3": "WHITE-23:10x10", "email": "a.client@client.example",
 }  # fmt: skip
 
 ENQUIRY = Enquiry(
@@ -165,16 +167,16 @@ def test_a_list_is_read_from_a_workbook(tmp_path):
         "miles": 23.5,
         "flights": 1,
         "guests": 120,
-        "discount": 5,
+        "discount": 0.05,
     }
     path = workbook(tmp_path / "list.xlsx", [list(typed), list(typed.values()), [], list(ROW.values())])
     assert read_requests(path, CARD) == [ENQUIRY, ENQUIRY]
 
 
 @pytest.mark.parametrize(
-    ("found", "number_format"), [(0.05, "0%"), (0.05, "0.0 %"), (5, "General"), ("5 %", "@"), ("5", "@")]
+    ("found", "number_format"), [(0.05, "0%"), (0.05, "0.0 %"), (0.05, "General"), ("5 %", "@"), ("0.05", "@")]
 )
-def test_a_discount_is_in_percent_however_it_is_shown(tmp_path, found, number_format):
+def test_a_discount_of_five_percent_however_it_is_written(tmp_path, found, number_format):
     path = workbook(
         tmp_path / "list.xlsx", [list(ROW), list((ROW | {"discount": found}).values())], [("L2", number_format)]
     )
@@ -220,7 +222,7 @@ WRONG = {
     "guests": ("-3", "found -3; allowed: a whole number from 0 to 10000"),
     "after_hours": ("maybe", 'found "maybe"; allowed: yes or no'),
     "waiver_taken": ("1", 'found "1"; allowed: yes or no'),
-    "discount": ("101", "found 101%; allowed: from 0% to 100%"),
+    "discount": ("101%", "found 101%; allowed: from 0% to 100%"),
     "floor_1": ("MAPLE-33:9x9", 'found "MAPLE-33"; allowed: a panel that can go on grass: OAK-44, OAK-34'),
     "floor_2": ("16x20", '"16x20" is not a floor; allowed: CODE:WIDTHxLENGTH'),
     "floor_3": ("OAK-44:0x8", "found 0; allowed: a number above 0, at most 1000"),
@@ -273,7 +275,7 @@ def test_wrong_entries_anywhere_are_each_told_once(tmp_path, planted):
             "client": st.text(st.characters(categories=("L", "N", "P", "S")), max_size=30),
             "event_date": st.dates(FIRST_DAY, LAST_DAY), "days": st.integers(1, 10000),
             "surface": st.sampled_from(SURFACES), "miles": st.decimals(0, 10000, places=2),
-            "discount": st.decimals(0, 100, places=2),
+            "discount": st.decimals(0, 100, places=2).map(lambda percent: f"{percent}%"),
             "after_hours": st.sampled_from(("yes", "no")), "floor_1": st.just("OAK-42:8x8:bare"),
         }).filter(lambda row: row["surface"] != "carpet indoors"),
         min_size=1, max_size=4,
@@ -284,7 +286,7 @@ def test_any_list_is_read_as_it_was_written(tmp_path, rows):
         request = enquiry.request
         for name in ("client", "event_date", "days", "surface", "miles"):
             assert getattr(request, name) == row[name]
-        assert request.discount_share * 100 == row["discount"]
+        assert request.discount_share * 100 == D(row["discount"].rstrip("%"))
         assert request.after_hours is (row["after_hours"] == "yes")
 
 
@@ -300,10 +302,12 @@ def test_in_a_workbook_a_wrong_entry_is_told_at_its_cell(tmp_path):
 
 
 @pytest.mark.parametrize(("headings", "words"), [
-    ("days,surface,guest", 'found "guest"; allowed: a heading, one of client, event,'),
+    ("days,surface,guest", 'found "guest"; allowed: the heading guests, or another word for your own'),
     ("days,days,surface", 'found "days"; allowed: each heading once'),
+    ("days,Jours,surface", 'found "Jours"; allowed: each heading once'),
+    ("one,two,three", "list.csv: found nothing; allowed: headings, such as client, event,"),
 ])  # fmt: skip
-def test_headings_that_mean_nothing_are_told(tmp_path, headings, words):
+def test_headings_that_are_slips_of_the_pen_are_told(tmp_path, headings, words):
     (tmp_path / "list.csv").write_text(f"{headings}\n1,2,3\n")
     assert any(words in line for line in complaints_about(tmp_path / "list.csv"))
 
@@ -311,12 +315,19 @@ def test_headings_that_mean_nothing_are_told(tmp_path, headings, words):
 def test_an_entry_without_a_heading_is_not_passed_over(tmp_path):
     (tmp_path / "list.csv").write_text("days,event_date,surface,floor_1\n2,2027-06-19,grass,OAK-44:8x8,and more\n")
     (complaint,) = complaints_about(tmp_path / "list.csv")
-    assert "found nothing; allowed: a heading" in complaint
+    assert complaint == 'list.csv, row 2: found "and more"; allowed: no more entries than headings'
 
 
 def test_what_a_missing_column_should_have_held_is_told(tmp_path):
-    (complaint,) = complaints_about(csv_file(tmp_path / "list.csv", {n: v for n, v in ROW.items() if n != "days"}))
-    assert "row 2, days: found nothing" in complaint
+    dateless = {name: value for name, value in ROW.items() if name != "event_date"}
+    (complaint,) = complaints_about(csv_file(tmp_path / "list.csv", dateless))
+    assert "row 2, Date: found nothing" in complaint
+
+
+def test_a_request_without_days_is_for_one(tmp_path):
+    dayless = {name: value for name, value in ROW.items() if name != "days"}
+    (enquiry,) = read_requests(csv_file(tmp_path / "list.csv", dayless), CARD)
+    assert enquiry.request.days == 1
 
 
 def test_a_list_out_of_all_proportion_is_not_read(tmp_path, monkeypatch):

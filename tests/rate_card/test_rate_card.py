@@ -98,11 +98,15 @@ def assert_card_says(card, values):
     kinds = values["kinds"]
     for group in (values["firm"], values["delivery"]):
         for name, value in group.items():
-            record = card.firm if hasattr(card.firm, name) else card.rates if hasattr(card.rates, name) else card
-            if not name.startswith(("contact", "lift")):
+            if not name.startswith(("contact", "lift", "pay_line")):
+                parts = card.firm, card.rates, card.payment_terms, card
+                record = next(part for part in parts if hasattr(part, name))
                 assert getattr(record, name) == yes.get(value, value), name
     contact = (values["firm"].get(f"contact_line_{line}") for line in range(1, 5))
     assert card.firm.contact_lines == tuple(line for line in contact if line)
+    paying = (values["firm"].get(f"pay_line_{line}") for line in range(1, 4))
+    assert card.firm.pay_lines == tuple(line for line in paying if line)
+    assert card.finishes == {row["panel"]: row.pop("finish") for row in kinds}
     assert [row["edging"] for row in sorted(values["surfaces"], key=lambda row: SURFACES.index(row["surface"]))] == [
         "yes" if fitted else "no" for fitted in card.firm.edging_by_default
     ]
@@ -617,8 +621,25 @@ def test_a_workbook_with_a_damaged_part_is_one_sentence(tmp_path, part):
 def test_another_workbook_is_told_what_it_lacks(tmp_path):
     openpyxl.Workbook().save(tmp_path / "card.xlsx")
     complaints = complaints_about(tmp_path / "card.xlsx")
-    for sheet in SHEETS:
+    every_card_has = [sheet for sheet in SHEETS if any(field.absent is None for field in sheet.fields)]
+    assert len(every_card_has) == 8
+    for sheet in every_card_has:
         assert any(f"sheet {sheet.title}: found none of its cells" in line for line in complaints)
+
+
+def test_a_card_made_before_the_typical_year_has_none(tmp_path):
+    """The sheet and the prices of edging came later: a card without their names is read as one without entries."""
+    book = openpyxl.load_workbook(CARD)
+    for name in [*book.defined_names]:
+        if name.startswith("typical_floors_") or name in ("kinds_piece_price", "kinds_corner_price"):
+            del book.defined_names[name]
+    del book["Typical year"]
+    book.save(tmp_path / "card.xlsx")
+    card = read_rate_card(tmp_path / "card.xlsx")
+    assert card.typical_floors == () and card.holdings["OAK-44"].piece_price == 0
+    now = read_rate_card(CARD)
+    assert now.typical_floors[0].requests == (0, 0, 0, 1, 3, 6, 6, 5, 3, 0, 0, 0)
+    assert now.holdings["OAK-44"].piece_price == 21 and now.rates == card.rates
 
 
 @pytest.mark.parametrize("limit", ["MOST_BYTES", "MOST_EXPANDED", "MOST_PARTS", "MOST_CELLS"])

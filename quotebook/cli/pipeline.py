@@ -1,0 +1,151 @@
+"""Commands for the list of quotes: decline one, and show how far each has come."""
+
+from collections.abc import Iterable
+from datetime import date
+from typing import TYPE_CHECKING
+
+import click
+
+from quotebook.cli.options import desk_option, json_option, say, say_json
+
+if TYPE_CHECKING:
+    from quotebook.bookings.payments import Account
+    from quotebook.desk import Desk
+
+LONGEST_NAME = 22
+"""Characters of a client's name in the table."""
+
+
+@click.command(epilog='Example: quotebook decline Q0003 --because "too dear"')
+@desk_option
+@click.option("--because", default="", metavar="TEXT", help="Why, in a few words that you use again.")
+@click.argument("number", metavar="QUOTE")
+def decline(desk: "Desk", because: str, number: str) -> None:
+    """Close a quote that its client does not want.
+
+    A further revision opens it again. Reasons are counted by quotes --lost.
+    """
+    from quotebook.bookings import decisions, payments
+    from quotebook.bookings.archive import open_ledger
+
+    ledger = open_ledger(desk)
+    new = decisions.decline(desk, ledger, number, because)
+    account = payments.account_of(payments.find_quote(ledger, number), desk.card().payment_terms)
+    quote = account.quote
+    if quote.state != "declined":
+        say(f"The later revision of {number} is declined; what is agreed stands.")
+        return
+    say(f"{number} {'is' if new else 'was already'} declined: {named(account)}. {quote.because or NO_REASON}.")
+    if account.to_give_back:
+        say(f"  {account.to_give_back:,} {quote.currency} was paid: give it back, and record it (pay --back).")
+
+
+NO_REASON = "No reason given"
+
+
+def named(account: "Account") -> str:
+    """A quote's client, event and date, as a sentence has them."""
+    quote = account.quote
+    parts = (" ".join(quote.client.split()), " ".join(quote.event.split()), str(quote.event_date))
+    return ", ".join(part for part in parts if part)
+
+
+@click.command("quotes", epilog="Example: quotebook quotes --open --month 2027-06")
+@desk_option
+@click.option("--state", "states", multiple=True, metavar="STATE", help="Only these; repeatable: issued, agreed...")
+@click.option("--open", "only_open", is_flag=True, help="Only quotes that are not decided yet.")
+@click.option("--due", "only_due", is_flag=True, help="Only quotes that money is due for, or is to go back.")
+@click.option("--month", metavar="YYYY-MM", help="Only events of this month.")
+@click.option("--client", metavar="TEXT", help="Only clients with this in their name.")
+@click.option("--lost", is_flag=True, help="Count the declined ones by year, kind of panel and reason.")
+@json_option
+def list_quotes(
+    desk: "Desk",
+    states: tuple[str, ...],
+    only_open: bool,
+    only_due: bool,
+    month: str | None,
+    client: str | None,
+    lost: bool,
+    as_json: bool,
+) -> None:
+    """List every issued quote, its state, and its money."""
+    from quotebook.bookings.archive import open_ledger
+    from quotebook.bookings.payments import accounts
+    from quotebook.ledger.states import OPEN, STATES
+
+    if unknown := [state for state in states if state not in STATES]:
+        raise click.UsageError(f"--state {unknown[0]}: allowed are {', '.join(STATES)}")
+    first, last = _days_of(month)
+    found = [
+        account
+        for account in accounts(open_ledger(desk), desk.card().payment_terms)
+        if (not states or account.quote.state in states)
+        and (not only_open or account.quote.state in OPEN)
+        and (not only_due or account.dues or account.to_give_back)
+        and first <= account.quote.event_date <= last
+        and (client or "").casefold() in account.quote.client.casefold()
+    ]
+    if lost:
+        _say_lost(found, as_json)
+    elif as_json:
+        say_json({"quotes": [_as_json(account) for account in found]})
+    else:
+        _say_quotes(found)
+
+
+def _days_of(month: str | None) -> tuple[date, date]:
+    from quotebook.books.revenue import month_days
+
+    return month_days(month, month) if month else (date.min, date.max)
+
+
+def _say_quotes(found: Iterable["Account"]) -> None:
+    from quotebook.text_table import table
+
+    rows = []
+    for account in found:
+        quote = account.quote
+        due = account.dues[0] if account.dues else None
+        money = (
+            f"{due.amount} by {due.due_on}" if due else f"{account.to_give_back} back" if account.to_give_back else ""
+        )
+        client = " ".join(quote.client.split())[:LONGEST_NAME]
+        name = f"{quote.quote_number}-r{quote.revision}"
+        rows.append((name, quote.state, str(quote.event_date), client, money, f"{account.total} {quote.currency}"))
+    for line in table(("Quote", "State", "Event", "Client", "Due", "Total"), rows, left=4):
+        say(line)
+
+
+def _as_json(account: "Account") -> dict[str, object]:
+    quote = account.quote
+    return {
+        "quote_number": quote.quote_number,
+        "revision": quote.revision,
+        "state": quote.state,
+        "issued_on": str(quote.issued_on),
+        "client": " ".join(quote.client.split()),
+        "event": " ".join(quote.event.split()),
+        "event_date": str(quote.event_date),
+        "panels": quote.panels,
+        "total": str(account.total),
+        "deposit": str(account.deposit),
+        "paid": str(account.paid),
+        "due": [{"for": due.towards, "amount": str(due.amount), "by": str(due.due_on)} for due in account.dues],
+        "to_give_back": str(account.to_give_back),
+        "currency": quote.currency,
+        "because": quote.because,
+    }
+
+
+def _say_lost(found: Iterable["Account"], as_json: bool) -> None:
+    from quotebook.bookings.lost import count_lost
+    from quotebook.text_table import table
+
+    counted = count_lost(account.quote for account in found)
+    if as_json:
+        say_json({"lost": [row._asdict() for row in counted]})
+        return
+    rows = [(str(row.season), row.panel, row.because or NO_REASON.lower(), str(row.quotes)) for row in counted]
+    for line in table(("Season", "Kind", "Because", "Quotes"), rows, left=3):
+        say(line)

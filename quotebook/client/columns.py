@@ -1,0 +1,16 @@
+"""The columns of the first sheet: of its head, of the floor lines, of the entries and the price beside them."""
+
+WIDTHS = (1.5, 4, 16, 10, 10, 10, 3, 4, 37, 8, 12, 11, 11, 1.5)
+"""In digits of the default font, from the first column on. Together they are narrower than a screen of 1366 pixels."""
+
+FIRST, LAST = 1, 12
+ENTRY, ENTRY_LAST = 3, 6
+"""The columns of the entries, after their labels."""
+RIGHT = 8
+"""The column of the right half's labels, beside the entries."""
+SHARE, AMOUNT = 10, 11
+"""The columns of a share and of an amount of money in the right half."""
+
+PANEL, WIDTH, LENGTH, EDGING, SWATCH, SAID, FIGURES = 2, 3, 4, 5, 6, 7, 9
+"""The columns of a floor line: its entries, the colour of its finish, what it is, and its figures."""
+SAID_LAST = 8

@@ -1,0 +1,94 @@
+"""The formulas of what stands at the head of a quote: what is bought, whether it can be had, what is due when.
+
+Written apart from `contract.offer`, which says what they should come to.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from string import Formatter
+
+from quotebook.contract.formulas import FORBIDDING, quoted
+from quotebook.contract.values import Words
+from quotebook.contract.vocabulary import on_every_line, on_line
+from quotebook.engine.model import LINES
+
+LINE = {"cannot_#": f"IF(OR({','.join(FORBIDDING.values())}),1,0)"}
+
+QUOTE = {
+    "cannot": f"IF(OR(days_counted=0,surface_column=0,panels=0,SUM({','.join(on_every_line('cannot_#'))})>0),1,0)",
+    "event_day": "IF(AND(SUM(event_date)>=61,SUM(event_date)<401769),INT(ROUND(SUM(event_date),6)),0)",
+    "deposit_due": (
+        "IF(deposit_days=0,0,IF(event_day>0,MIN(event_day,issued_on+deposit_days),issued_on+deposit_days))"
+    ),
+    "balance_due": "IF(event_day=0,0,MIN(event_day,MAX(event_day-balance_days,deposit_due,issued_on)))",
+}
+"""Figures of the head without money. The days counted as an event are those from 1 March 1900 to the end of 2999."""
+
+
+def offer_formulas(words: Words, ground: Sequence[str], unit: str, address: str) -> dict[str, str]:
+    """Every formula of the head by its defined name, without the leading `=`.
+
+    `words` is the whole of a words file, `ground` a phrase for each surface, `unit` the card's unit of length,
+    `address` where answers go, which may be empty.
+    """
+    said = words["offer"]
+    lines = {on_line("floor_said_#", line): on_line(_floor(said, unit), line) for line in range(1, LINES + 1)}
+    return _figures() | lines | {"bought": _bought(said, ground), "status": _status(said, address)}
+
+
+def _figures() -> dict[str, str]:
+    return {
+        on_line(name, line): on_line(formula, line) for line in range(1, LINES + 1) for name, formula in LINE.items()
+    } | QUOTE
+
+
+def _floor(said: Mapping[str, str], unit: str) -> str:
+    """A panel's name and, where its floor is priced, what that covers."""
+    size = "&".join(_pieces(said["size"].replace("{unit}", unit)))
+    edged = f'IF(edging_fitted_#=1,{quoted(said["edged"])},"")'
+    return f'IF(kind_row_#=0,"",INDEX(kinds_panel_name,kind_row_#)&IF(counted_#=1,{size}&{edged},""))'
+
+
+def _pieces(template: str) -> Iterator[str]:
+    """The texts and, rounded, the line's figures of a sentence."""
+    for text, name, _, _ in Formatter().parse(template):
+        yield from [quoted(text)] if text else []
+        yield from [f"ROUND(ROUND({name}_#,6),3)"] if name else []
+
+
+def _bought(said: Mapping[str, str], ground: Sequence[str]) -> str:
+    first = _first([(f"counted_{line}=1", f"floor_said_{line}") for line in range(1, LINES + 1)])
+    counted = ",".join(on_every_line("counted_#"))
+    before, after = said["more"].split("{more}")
+    more = f'IF(SUM({counted})>1,{quoted(before)}&SUM({counted},-1)&{quoted(after)},"")'
+    where = _first([(f"surface_column={number}", quoted(phrase)) for number, phrase in enumerate(ground, 1)])
+    return f"IF(panels=0,{quoted(said['nothing'])},{first}&{more}&{where}&{quoted(said['laid'])})"
+
+
+def _status(said: Mapping[str, str], address: str) -> str:
+    """The first that holds: why it cannot be had, else what the client has answered."""
+    before, after = said["floor"].split("{line}")
+    return _first(
+        [
+            ("days_counted=0", quoted(said["days"])),
+            ("surface_column=0", quoted(said["surface"])),
+            *((f"cannot_{line}=1", f"{quoted(f'{before}{line}{after}')}&notes_{line}") for line in range(1, LINES + 1)),
+            ("panels=0", quoted(said["no_floor"])),
+            ('AND(accepted=word_yes,accepted_by<>"")', f"{quoted(said['accepted_by'])}&accepted_by"),
+            ("accepted=word_yes", quoted(said["accepted"])),
+            ("accepted=word_no", quoted(said["declined"])),
+        ],
+        quoted(open_status(said, address)),
+    )
+
+
+def open_status(said: Mapping[str, str], address: str) -> str:
+    """What a quote says that nobody has answered yet."""
+    return said["open_to"].replace("{address}", address) if address else said["open"]
+
+
+def _first(cases: Sequence[tuple[str, str]], otherwise: str = '""') -> str:
+    """What belongs to the first condition that holds."""
+    formula = otherwise
+    for condition, value in reversed(cases):
+        formula = f"IF({condition},{value},{formula})"
+    return formula

@@ -1,0 +1,17 @@
+"""What a step of catching up did, or could not do, with one row or one file: as a value that is told."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One thing that was done, or that waits for the owner."""
+
+    where: str
+    """The row, the file or the quote."""
+    text: str
+    waits: bool = False
+    """Whether it waits for the owner, who has to read it and do something."""
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.text}"

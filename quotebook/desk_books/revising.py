@@ -1,0 +1,54 @@
+"""Issues the next revision of a quote from its row in the request book, which the owner changed."""
+
+from dataclasses import replace
+from datetime import date
+
+from quotebook.bookings.archive import record_issued
+from quotebook.bookings.availability import rates_for
+from quotebook.checking.check import returned_quote
+from quotebook.client.draft import QuoteDraft
+from quotebook.contract.stamped import amount_of
+from quotebook.desk import Desk
+from quotebook.engine.model import RateCard, Request
+from quotebook.engine.money import money
+from quotebook.errors import Misuse
+from quotebook.ledger import Ledger
+from quotebook.quoting.issuing import issue, issue_of
+from quotebook.quoting.promised import Promise, promised
+from quotebook.quoting.requests import Enquiry
+
+
+def card_for(card: RateCard, enquiry: Enquiry) -> RateCard:
+    """The card as it holds for one enquiry: in its language, and without tax for a client who is exempt."""
+    firm = replace(card.firm, language=enquiry.language) if enquiry.language else card.firm
+    return replace(card, firm=firm, rates=card.rates.without_tax() if enquiry.tax_exempt else card.rates)
+
+
+def revise_and_record(desk: Desk, ledger: Ledger, card: RateCard, enquiry: Enquiry, number: str, today: date) -> str:
+    """Write the next revision of a quote with the entries of its row, and record it; says which rates it has.
+
+    While the quote is valid, its rates, taxes and terms stand. The first sheet says which revision it follows, and the
+    totals of both. Raises what `issue` and the ledger raise, and Misuse for a kind of panel that has no promised rate.
+    """
+    request, last = enquiry.request, desk.latest_revision(number)
+    before = returned_quote(desk.issued_path(number, last), desk)
+    asked = card_for(card, enquiry)
+    promise = promised(before.content, before.issued_rates, asked, rates_for(ledger, asked, request, number), today)
+    _must_have_rates(promise, request, number)
+    draft = QuoteDraft(issue_of(promise.card, request, number, today, last + 1))
+    words: dict[str, str] = draft.words["changes"]
+    totals = {
+        "before": f"{money(amount_of(before.content, 'total'), int(card.rates.minor_units)):f}",
+        "after": f"{draft.results['total']:f}",
+        "currency": card.firm.currency,
+    }
+    changes = words["since"].format(revision=last), words["total"].format(**totals)
+    path, _ = issue(desk, promise.card, request, number, today, last + 1, changes)
+    record_issued(desk, ledger, path, card)
+    return promise.sentence
+
+
+def _must_have_rates(promise: Promise, request: Request, number: str) -> None:
+    for line in request.lines:
+        if line.panel and promise.card.rates.kind(line.panel) is None:
+            raise Misuse(f"{line.panel} has no rate among those that {number} promised: issue the row as a new quote")

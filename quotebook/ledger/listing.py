@@ -1,0 +1,107 @@
+"""Every quote in a line: its figures, its state, and what was paid for it."""
+
+import json
+from collections import Counter, defaultdict
+from datetime import date
+from itertools import groupby
+from typing import NamedTuple
+
+from sqlalchemy import Connection, RowMapping, select
+
+from quotebook.ledger.bills import Bill, standing_bill
+from quotebook.ledger.life import Life, life_of
+from quotebook.ledger.states import OPEN
+from quotebook.ledger.tables import IN_ORDER, agreements, history, lines, quotes
+
+
+class ListedQuote(NamedTuple):
+    """A quote in a list: figures as agreed, or of its last revision if it is not agreed, and its state in a word."""
+
+    quote_number: str
+    revision: int
+    state: str
+    """One of `states.STATES`."""
+    issued_on: date
+    client: str
+    event: str
+    event_date: date
+    panels: dict[str, int]
+    """How many panels of each kind, by code."""
+    total: int
+    """In minor units of `currency`, of which `minor_units` is the number of decimal places; so are all amounts."""
+    deposit: int
+    paid: int
+    """What came in less what went back."""
+    minor_units: int
+    currency: str
+    agreed_on: date | None
+    """The day (UTC) of the agreement in force, or of the one that was cancelled; None if there was none."""
+    cancelled_on: date | None
+    """The day (UTC) of the cancellation, if the state is `cancelled`."""
+    because: str
+    """Why it was declined, in the owner's words; empty in any other state."""
+    bill: Bill | None
+    """The bill that stands."""
+
+
+def list_quotes(connection: Connection, quote_number: str | None = None) -> list[ListedQuote]:
+    """Every quote that was issued, or one of them, by number.
+
+    A revision that was issued after the one that is agreed, and is still open, follows it.
+    """
+    events = select(history.c.quote_number, history.c.line).where(history.c.quote_number != "")
+    events = events.order_by(history.c.quote_number, *IN_ORDER)
+    figures = select(quotes).where(quotes.c.sha256 == "")
+    in_force = select(quotes).join(agreements, agreements.c.quote_id == quotes.c.quote_id)
+    in_force = in_force.where(agreements.c.cancelled_at.is_(None))
+    if quote_number is not None:
+        events = events.where(history.c.quote_number == quote_number)
+        figures, in_force = (each.where(quotes.c.quote_number == quote_number) for each in (figures, in_force))
+    issued = {(row.quote_number, row.revision): row._mapping for row in connection.execute(figures)}
+    agreed = {row.quote_number: row._mapping for row in connection.execute(in_force)}
+    panels = _panels(connection, quote_number)
+    listed = []
+    for number, rows in groupby(connection.execute(events).all(), lambda row: row.quote_number):
+        life = life_of(json.loads(row.line) for row in rows)
+        last = max(life.issued, default=0)
+        if life.holding and number in agreed:
+            columns = agreed[number]
+            listed.append(_listed(columns, panels[columns["quote_id"]], life, life.holding.revision))
+        if last and not (life.holding and (life.holding.revision >= last or life.states[last] not in OPEN)):
+            columns = issued[number, last]
+            listed.append(_listed(columns, panels[columns["quote_id"]], life, last))
+    return listed
+
+
+def _listed(columns: RowMapping, panels: Counter[str], life: Life, revision: int) -> ListedQuote:
+    """A row of the list; what was paid and billed counts for the agreement where there is one."""
+    state, agreement = life.states[revision], life.agreement
+    mine = agreement if agreement and agreement.revision == revision else None
+    has_money = mine is not None or not life.holding
+    return ListedQuote(
+        **{name: columns[name] for name in ListedQuote._fields if name in columns},
+        state=state,
+        panels=dict(panels),
+        paid=sum(payment.amount for payment in life.payments) if has_money else 0,
+        agreed_on=_day(mine.agreed_at if mine else None),
+        cancelled_on=_day(mine.cancelled_at if mine and state == "cancelled" else None),
+        because=life.reasons.get(revision, "") if state == "declined" else "",
+        bill=standing_bill(life.bills) if has_money else None,
+    )
+
+
+def _day(moment: str | None) -> date | None:
+    """The day of a moment in UTC."""
+    return date.fromisoformat(moment[:10]) if moment else None
+
+
+def _panels(connection: Connection, quote_number: str | None) -> dict[int, Counter[str]]:
+    """The panels of each kind in the rows of `quotes`, or in those of one quote, by their ids."""
+    panels: dict[int, Counter[str]] = defaultdict(Counter)
+    query = select(lines.c.quote_id, lines.c.panel, lines.c.panels).order_by(lines.c.quote_id, lines.c.line)
+    if quote_number is not None:
+        of_quote = quotes.c.quote_number == quote_number
+        query = query.join(quotes, quotes.c.quote_id == lines.c.quote_id).where(of_quote)
+    for quote_id, panel, count in connection.execute(query):
+        panels[quote_id][panel] += count
+    return panels

@@ -1,0 +1,37 @@
+"""Amounts and days as each country writes them: the Unicode consortium's locale data, and examples that people know."""
+
+from datetime import date
+from decimal import Decimal as D
+
+import pytest
+
+from quotebook.contract.local import locale_of, say_amount, say_day
+
+
+@pytest.mark.parametrize(
+    ("language", "country", "amount", "places", "said"),
+    [
+        ("en", "US", "841.20", 2, "841.20"),
+        ("en", "", "44337.6", 2, "44,337.60"),
+        ("es", "MX", "44337.6", 2, "44,337.60"),
+        ("es", "ES", "44337.6", 2, "44.337,60"),
+        ("es", "", "44337.6", 2, "44.337,60"),
+        ("fr", "FR", "44337.6", 2, "44\u202f337,60"),
+        ("en", "US", "1200", 0, "1,200"),
+        ("en", "US", "7.5", 3, "7.500"),
+        ("en", "ZZ", "1234.5", 2, "1,234.50"),  # no country of that code: the language's own
+    ],
+)
+def test_an_amount_has_all_its_digits_and_the_country_s_signs(language, country, amount, places, said):
+    assert say_amount(D(amount), places, locale_of(language, country)) == said
+
+
+@pytest.mark.parametrize(
+    ("language", "country", "said"),
+    [
+        ("en", "US", "June 12, 2027"), ("en", "GB", "12 June 2027"), ("es", "MX", "12 de junio de 2027"),
+        ("fr", "FR", "12 juin 2027"),
+    ],
+)  # fmt: skip
+def test_a_day_names_its_month(language, country, said):
+    assert say_day(date(2027, 6, 12), locale_of(language, country)) == said

@@ -1,0 +1,126 @@
+"""Rows of a list as an owner types them: headings in any language, sizes in columns of their own, percent, times."""
+
+from datetime import date, datetime, time
+from decimal import Decimal as D
+
+import openpyxl
+import pytest
+from test_requests import CARD
+
+from quotebook.contract.words import LANGUAGES
+from quotebook.engine.model import FloorLine
+from quotebook.errors import InvalidInput, Misuse
+from quotebook.quoting.percentages import share_in_option, share_in_sheet
+from quotebook.quoting.request_headings import COLUMNS, IF_CHANGED, OURS, headings_in, meaning_of
+from quotebook.quoting.request_list import read_request_list
+from quotebook.quoting.request_rows import read_requests
+from quotebook.spreadsheets.filled_in import Percentage
+
+
+def book(path, *rows):
+    made = openpyxl.Workbook()
+    for row in rows:
+        made.active.append(row)
+    made.save(path)
+    return path
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_column_has_a_heading_of_its_own_in_every_language(language):
+    headings = headings_in(language)
+    assert set(headings) == {*COLUMNS, *OURS, IF_CHANGED}
+    assert {meaning_of(text) for text in headings.values()} == set(headings)
+    assert all(meaning_of(text) == name for name, text in headings.items())
+
+
+@pytest.mark.parametrize(("heading", "meaning"), [
+    ("event_date", "event_date"), ("--date", "event_date"), ("DATE", "event_date"), ("after-hours", "after_hours"),
+    ("Distance (miles)", "miles"), ("  Width 2 (ft) ", "width_2"), ("waiver", "waiver_taken"), ("floor", "floor_1"),
+    ("Fecha", "event_date"), ("our own notes", None), (None, None), (D(7), None),
+])  # fmt: skip
+def test_what_a_heading_means(heading, meaning):
+    assert meaning_of(heading) == meaning
+
+
+def test_a_row_as_an_owner_types_it(tmp_path):
+    """A title above, headings in French, an own column, the size in columns of its own, times as times."""
+    path = book(
+        tmp_path / "book.xlsx", ["Nos demandes"], [],
+        ["Client", "Vu par", "Date", "Nature du sol", "Piste 1", "Largeur 1 (ft)", "Longueur 1 (ft)", "Bordure 1",
+         "Remise", "Commence à", "Accès à partir de", "Langue", "Exonéré de taxe car", "Garantie dommages"],
+        ["Ines", "J.", datetime(2027, 6, 19), "gazon", "OAK-44", 16, 20, "oui", 0.1, time(18, 30), "14:00", "fr", None,
+         "non"],
+    )  # fmt: skip
+    (enquiry,) = read_requests(path, CARD)
+    request = enquiry.request
+    assert (request.client, request.event_date, request.surface, request.days) == (
+        "Ines",
+        date(2027, 6, 19),
+        "grass",
+        1,
+    )
+    assert request.lines[0] == FloorLine("OAK-44", D(16), D(20), True)
+    assert (request.discount_share, request.waiver_taken) == (D("0.1"), False)
+    assert (enquiry.event_start, enquiry.access_from, enquiry.language) == (time(18, 30), time(14), "fr")
+    (row,) = read_request_list(path).rows
+    assert row.row == 4 and "Vu par" not in row.texts().values()
+
+
+def test_a_floor_of_several_kinds_takes_the_lines_that_it_needs(tmp_path):
+    path = book(
+        tmp_path / "book.xlsx", ["Date", "Ground", "Floor 1", "Width 1", "Length 1", "Floor 2"],
+        [datetime(2027, 6, 19), "grass", "OAK-44+OAK-42", 14, 20, "OAK-34:6x8"],
+    )  # fmt: skip
+    (enquiry,) = read_requests(path, CARD)
+    panels = [line.panel for line in enquiry.request.lines if line.panel]
+    assert set(panels[:-1]) == {"OAK-44", "OAK-42"} and panels[-1] == "OAK-34"
+    assert sum(line.width * line.length for line in enquiry.request.lines[: len(panels) - 1]) == 14 * 20
+
+
+WRONG = {
+    "Floor 1": ("MAPLE-33", "Floor 1", "a panel that can go on grass"),
+    "Width 1": ("wide", "Floor 1", 'is not a floor'),
+    "Edging 1": ("perhaps", "Edging 1", "allowed: yes or no"),
+    "Starts at": ("at dusk", "Starts at", "a time of day, such as 16:30"),
+    "Language": ("de", "Language", "one of en, es, fr"),
+    "Tax exempt because": ("yes", "Tax exempt because", "the reason"),
+    "Discount": (10, "Discount", "found 10; allowed: 10% or 0.1"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("heading", WRONG)
+def test_what_cannot_be_used_is_told_at_its_heading(tmp_path, heading):
+    entry, where, words = WRONG[heading]
+    row = {"Date": datetime(2027, 6, 19), "Ground": "grass", "Floor 1": "OAK-44", "Width 1": 16, "Length 1": 20}
+    row[heading] = entry
+    with pytest.raises(InvalidInput) as caught:
+        read_requests(book(tmp_path / "book.xlsx", list(row), list(row.values())), CARD)
+    (complaint,) = caught.value.complaints
+    assert f", {where}: " in complaint and words in complaint
+
+
+@pytest.mark.parametrize(("value", "share"), [
+    (Percentage("0.1"), "0.1"), (D("0.1"), "0.1"), ("10%", "0.1"), ("10 %", "0.1"), ("0.1", "0.1"), (D(0), "0"),
+    (Percentage(1), "1"), ("100%", "1"), ("0.5%", "0.005"),
+])  # fmt: skip
+def test_percent_in_a_sheet(value, share):
+    assert share_in_sheet(value) == D(share)
+
+
+@pytest.mark.parametrize("value", [D(10), "10", D(1), "1"])
+def test_a_number_that_may_be_a_percentage_or_a_share_is_asked_about(value):
+    with pytest.raises(Misuse, match=r"allowed: 10?% or 0"):
+        share_in_sheet(value)
+
+
+@pytest.mark.parametrize(
+    ("text", "share"), [("10", "0.1"), ("10%", "0.1"), ("0.5%", "0.005"), ("0", "0"), ("1", "0.01")]
+)
+def test_percent_as_an_option(text, share):
+    assert share_in_option(text) == D(share)
+
+
+@pytest.mark.parametrize(("text", "words"), [("0.1", "0.1 % or 10 %"), ("ten", "not a percentage"), ("1e1", "not a")])
+def test_an_option_that_may_mean_two_things_is_asked_about(text, words):
+    with pytest.raises(Misuse, match=words):
+        share_in_option(text)
