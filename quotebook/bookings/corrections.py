@@ -74,14 +74,16 @@ def _missing(missing: Iterable[Hold], item: Item, day: date) -> int:
 def repaired(desk: Desk, ledger: Ledger, card: RateCard, item: Item, pieces: int, day: date | None = None) -> There:
     """Record that missing pieces were repaired or replaced, and are there from a day, or today, on.
 
-    Raises Misuse if fewer are missing then.
+    What is still held for the quote that it went out with is missing from the end of that hold on, and is
+    there from then on. Raises Misuse if fewer are missing on that day and on every later one.
     """
-    day = day or date.today()
-    before = there_on(ledger, card, item, day)
-    if not 0 < pieces <= before.missing:
-        raise Misuse(f"{item}: {before.missing} are missing on {day}, and {pieces} cannot come back.")
-    record_event(desk, ledger, Repaired(at=now(), item=item, pieces=pieces, day=day))
-    return there_on(ledger, card, item, day)
+    day, missing = day or date.today(), ledger.missing()
+    days = (day, *sorted({hold.held_from for hold in missing if hold.held_from > day}))
+    there_from = next((each for each in days if 0 < pieces <= _missing(missing, item, each)), None)
+    if there_from is None:
+        raise Misuse(f"{item}: {_missing(missing, item, day)} are missing on {day}, and {pieces} cannot come back.")
+    record_event(desk, ledger, Repaired(at=now(), item=item, pieces=pieces, day=there_from))
+    return there_on(ledger, card, item, there_from)
 
 
 def recount(desk: Desk, ledger: Ledger, card: RateCard, item: Item, counted: int, day: date | None = None) -> There:

@@ -184,6 +184,16 @@ def test_no_more_comes_back_than_is_missing(desk, ledger):
         corrections.repaired(desk, ledger, CARD, PANELS, 1, date(2026, 6, 1))
 
 
+def test_what_is_repaired_at_once_is_there_when_the_hold_ends(desk, ledger):
+    """2 are counted as damaged on the 21st, while the 30 are held to the 22nd, and are repaired the same day."""
+    agree(desk, ledger, quote())
+    deliver(desk, ledger)
+    decisions.count_back(desk, ledger, "Q0001", [Loss(PANELS, 2, 0)], today=date(2026, 6, 21))
+    there = corrections.repaired(desk, ledger, CARD, PANELS, 2, date(2026, 6, 21))
+    assert (there.day, there.there) == (date(2026, 6, 23), 120)
+    assert [free(ledger, date(2026, 6, day)) for day in (21, 22, 23)] == [90, 90, 120]
+
+
 def called(old, new):
     """The card with another code for one kind."""
     return replace(CARD, holdings={(new if code == old else code): each for code, each in CARD.holdings.items()})

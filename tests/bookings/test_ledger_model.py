@@ -230,7 +230,8 @@ class AnyLedger(RuleBasedStateMachine):
     @rule(kind=st.integers(0, 1), day=st.integers(0, DAYS), pieces=st.integers(1, 20))
     def repaired(self, kind, day, pieces):
         item, when = Item("panels", self.codes[kind]), FIRST + timedelta(day)
-        allowed = pieces <= self.model.missing(kind, when)
+        days = [when + timedelta(day) for day in range(2 * DAYS)]
+        allowed = [day for day in days if pieces <= self.model.missing(kind, day)]
         try:
             corrections.repaired(self.desk, self.ledger, self.card, item, pieces, when)
         except Misuse:
@@ -238,7 +239,7 @@ class AnyLedger(RuleBasedStateMachine):
             return
         assert allowed
         self.unsaid = None
-        self.model.changes.append((kind, when, "repaired", pieces))
+        self.model.changes.append((kind, allowed[0], "repaired", pieces))
 
     @rule(kind=st.integers(0, 1), day=st.integers(0, DAYS), less=st.integers(-5, 40))
     def recount(self, kind, day, less):

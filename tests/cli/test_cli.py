@@ -92,19 +92,19 @@ BEFORE = {
 """What must have happened before an example."""
 
 
-class DayAfter(date):
-    """The day after the example's event."""
+class EventDay(date):
+    """The day of the example's event."""
 
     @classmethod
     def today(cls):
-        return date(2027, 6, 13)
+        return date(2027, 6, 12)
 
 
 @pytest.mark.parametrize("name", main.commands)
 def test_every_example_runs_as_written(at_desk, name, monkeypatch):
     if name in BEFORE:
         for module in (decisions, corrections):
-            monkeypatch.setattr(module, "date", DayAfter)
+            monkeypatch.setattr(module, "date", EventDay)
     if name == "rename":
         call_it_otherwise(Path("rate_card.xlsx"), "OAK-44", "OAK-44-NEW")
     for command in BEFORE.get(name, ()):
