@@ -12,6 +12,7 @@ from typing import Any
 
 from quotebook.bookings.archive import returned_path
 from quotebook.checking.check import Report, check_file
+from quotebook.checking.issued import IssuedQuotes, issued_quotes
 from quotebook.checking.report import by_effect, direction
 from quotebook.desk import Desk
 from quotebook.files import atomically
@@ -52,16 +53,16 @@ def keep_answer(desk: Desk, digest: str, report: Report, file: str, sent_at: str
 
 def answers_to(desk: Desk, ledger: Ledger, numbers: Iterable[str], today: date) -> dict[str, list[Answer]]:
     """The answers to some quotes that the desk has recorded, by number; of each, the client's latest last."""
-    wanted = set(numbers)
+    wanted, issued = set(numbers), issued_quotes(desk, ledger)
     found: dict[str, list[Answer]] = {}
     for details in ledger.history():
         if details["event"] == "returned" and details["quote_number"] in wanted:
-            answer = _kept(desk, details, today)
+            answer = _kept(desk, details, today, issued)
             found.setdefault(answer.quote_number, []).append(answer)
     return {number: sorted(answers, key=lambda answer: answer.sent_at) for number, answers in found.items()}
 
 
-def _kept(desk: Desk, details: dict[str, Any], today: date) -> Answer:
+def _kept(desk: Desk, details: dict[str, Any], today: date, issued: IssuedQuotes) -> Answer:
     """What is remembered of a returned file; one that only the ledger knows is checked again if the desk keeps it."""
     path = _path(desk, details["sha256"])
     if path.exists():
@@ -71,7 +72,7 @@ def _kept(desk: Desk, details: dict[str, Any], today: date) -> Answer:
         return Answer(**values)
     file = returned_path(desk, details["sha256"])
     if file.exists():
-        return keep_answer(desk, details["sha256"], check_file(file, desk, today), file.name, details["at"])
+        return keep_answer(desk, details["sha256"], check_file(file, desk, today, issued), file.name, details["at"])
     return Answer(
         details["quote_number"], details["revision"], details["sha256"], details["at"], "", details["verdict"], (), (),
         (), {}, "",
