@@ -15,6 +15,7 @@ from quotebook.checking.batch import check_all
 from quotebook.checking.check import Report
 from quotebook.checking.findings import DISPUTED, UNREADABLE
 from quotebook.checking.incoming import MESSAGE, Incoming, incoming
+from quotebook.checking.issued import issued_quotes
 from quotebook.desk import Desk
 from quotebook.desk_books.answers import keep_answer
 from quotebook.desk_books.open_books import lock_of
@@ -50,7 +51,7 @@ def _take_file(desk: Desk, ledger: Ledger, file: Path, scratch: Path, dry_run: b
     except QuotebookError as error:
         yield _stays(file, str(error))
         return
-    reports = list(check_all(workbooks, desk, jobs=1))
+    reports = list(check_all(workbooks, desk, jobs=1, issued=issued_quotes(desk, ledger)))
     if trouble := _trouble(reports):
         yield _stays(file, trouble)
         return
