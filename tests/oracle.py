@@ -6,6 +6,7 @@ The cached values are poisoned first: a recalculation that could hand back what 
 import re
 import warnings
 import zipfile
+from datetime import date, time
 from io import BytesIO
 from pathlib import Path
 
@@ -78,7 +79,14 @@ def values_in(path: Path, places: dict[str, list]) -> dict[str, object]:
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", "Workbook contains no default style")  # as Gnumeric saves it
         book = openpyxl.load_workbook(path, data_only=True)
-    return {name: book[sheet].cell(row, column).value for name, (sheet, row, column) in places.items()}
+    return {name: _serial(book[sheet].cell(row, column).value) for name, (sheet, row, column) in places.items()}
+
+
+def _serial(value: object) -> object:
+    """A day as the number that a cell holds; openpyxl reads one where the cell's format shows a date."""
+    from openpyxl.utils.datetime import to_excel
+
+    return to_excel(value) if isinstance(value, date | time) else value
 
 
 def rewrite(path: Path, change) -> None:

@@ -6,6 +6,7 @@ from quotebook.contract.offer_formulas import open_status
 from quotebook.contract.values import CellValue, Words, joined, serial_of_day
 from quotebook.engine.cautions import FORBIDDING, line_notes
 from quotebook.engine.due_dates import balance_due, deposit_due
+from quotebook.engine.entries import usable_day
 from quotebook.engine.figures import Figures, LineFigures
 from quotebook.engine.model import LINES, SURFACES, Papers, Rates, Request
 from quotebook.engine.money import ONE, ZERO
@@ -77,7 +78,8 @@ def _bought(
 
 
 def _days(papers: Papers, rates: Rates, request: Request) -> dict[str, CellValue]:
-    deposit = deposit_due(papers.issued_on, rates.deposit_days, request.event_date)
-    balance = balance_due(papers.issued_on, rates.balance_days, request.event_date, deposit)
-    days = {"event_day": request.event_date, "deposit_due": deposit, "balance_due": balance}
+    event_day = usable_day(request.event_date)
+    deposit = deposit_due(papers.issued_on, rates.deposit_days, event_day)
+    balance = balance_due(papers.issued_on, rates.balance_days, event_day, deposit)
+    days = {"event_day": event_day, "deposit_due": deposit, "balance_due": balance}
     return {name: ZERO + serial_of_day(day) if day else ZERO for name, day in days.items()}

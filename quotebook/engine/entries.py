@@ -111,8 +111,13 @@ def _yes_no(entry: object, rates: Rates) -> bool:
     return entry is None or isinstance(entry, bool)
 
 
+def usable_day(entry: object) -> date | None:
+    """A day that a quote may be for, from FIRST_DAY to LAST_DAY; None for anything else."""
+    return entry if isinstance(entry, date) and FIRST_DAY <= entry <= LAST_DAY else None
+
+
 def _date(entry: object, rates: Rates) -> bool:
-    return isinstance(entry, date) and FIRST_DAY <= entry <= LAST_DAY
+    return usable_day(entry) is not None
 
 
 _QUOTE_RULES: dict[str, tuple[Callable[[object, Rates], bool], str]] = {

@@ -177,7 +177,7 @@ class Evaluation:
 
     def spend(self, steps: int) -> bool:
         """Counts steps of work; whether there are any left."""
-        self._steps += steps
+        self._steps = min(self._steps + steps, MOST_STEPS)
         return self._steps < MOST_STEPS
 
     def value(self, address: CellAddress) -> Scalar:

@@ -4,7 +4,6 @@ Cached values are poisoned before each recalculation, so that no engine can hand
 """
 
 from dataclasses import replace
-from datetime import datetime
 from decimal import Decimal as D
 from io import BytesIO
 
@@ -44,8 +43,6 @@ def differences(content, recalculated):
 def agrees(expected, value):
     if isinstance(expected, str):
         return (value or "") == expected
-    if isinstance(value, datetime):  # a due day, which openpyxl reads as one
-        value = (value - datetime(1899, 12, 30)).days
     return isinstance(value, (int, float)) and round6(number(value)) == round6(expected)
 
 

@@ -4,6 +4,7 @@ Excel's answers are those that its own saved workbooks hold (`excel_corpus.py`) 
 where neither does. The others are asked each time: IronCalc here, LibreOffice and Gnumeric in one file.
 """
 
+import warnings
 from typing import NamedTuple
 
 import oracle
@@ -81,7 +82,9 @@ def written(path):
 
 
 def saved(path):
-    book = load_workbook(path, data_only=True)
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "Workbook contains no default style")  # as Gnumeric saves it
+        book = load_workbook(path, data_only=True)
     return [book[f"S{number}"]["H5"].value for number in range(len(DIFFERENCES))]
 
 

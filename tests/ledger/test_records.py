@@ -96,14 +96,17 @@ requests = st.builds(
 @given(any_.rates, requests)
 def test_lines_sum_to_the_quote_exactly(rates, request):
     papers = Papers("Q0001", D(1), request.event_date, request.event_date)
-    record = record_of(papers, request, price(rates, request), rates, FIRM)
+    figures = price(rates, request)
+    record = record_of(papers, request, figures, rates, FIRM)
 
     def summed(*names):
         return sum(getattr(line, name) for line in record.lines for name in names)
 
     net, spread = [f"net_{name}" for name in GOODS], [f"spread_{name}" for name in CHARGES]
     assert len(record.lines) == len(request.lines)
-    assert summed(*GOODS) == record.goods and summed(*net) == record.goods - record.discount
+    assert (
+        summed(*GOODS) == record.goods and summed(*net) == record.goods - record.discount + figures.minimum_order_charge
+    )
     assert summed("spread_labour") == record.labour + record.after_hours_charge
     assert all(summed(f"spread_{name}") == getattr(record, name) for name in ("delivery", "waiver", "tax"))
     assert summed(*net, *spread) == record.total
