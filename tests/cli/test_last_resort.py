@@ -46,7 +46,7 @@ def test_a_fault_is_a_sentence_and_a_report_with_nothing_private(desk, monkeypat
     )
     [report] = desk.folder.glob("quotebook-report-*.txt")
     written = report.read_text()
-    assert "RuntimeError" in written and "quotebook/cli/bookings.py, line" in written and "command quotes" in written
+    assert "RuntimeError" in written and "quotebook/cli/pipeline.py, line" in written and "command quotes" in written
     assert "Avelie" not in written and "somebody" not in written and str(desk.folder) not in written
 
 

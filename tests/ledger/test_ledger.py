@@ -334,7 +334,7 @@ def test_putting_back_makes_an_equal_ledger(ledger, tmp_path):
     issue_and_agree(ledger, quote("Q0002", lines=floor()))
     kept = kept_of(ledger, {"Q0001": quote(), "Q0002": quote("Q0002", lines=floor())})
     again = Ledger(f"sqlite:///{tmp_path / 'again.sqlite'}")
-    assert again.put_back(kept) == len(kept) == 9
+    assert again.put_back(kept) == len(kept) == 10
     assert contents(again) == contents(ledger)
     assert again.put_back(kept) == 0
     assert contents(again) == contents(ledger)

@@ -167,7 +167,6 @@ EVIL = (
     "A\nSubject: B",
     "A\r\n\r\nnot the body",
     "A\u2028Bcc: x@x.example",
-    "A\x00B",
     "=?utf-8?q?A=0ABcc:_x?=",
 )
 
@@ -180,6 +179,19 @@ def test_no_name_adds_a_header(desk, monkeypatch, name):
     draft = mail.make_draft(desk, path, TO)
     assert headers_of(draft) == HEADERS
     assert len(body(draft).splitlines()[0]) < 60 and "not the body" not in headers_of(draft)
+
+
+def test_a_nul_makes_no_draft_and_no_header(desk, monkeypatch):
+    """A file holds it as an escape, so a quote with it is not sent; what is not from a file becomes a blank."""
+    firm = replace(desk.card().firm, firm="A\0B")
+    card = replace(desk.card(), firm=firm)
+    monkeypatch.setattr(Desk, "card", lambda desk: card)
+    path, _ = issue(desk, card, replace(TENT, client="A\0B", event="A\0B"), next(desk.numbers()), date.today())
+    with pytest.raises(Misuse, match="an escaped character in a text"):
+        mail.make_draft(desk, path, TO)
+    message = mail.compose(firm, TO, "A\0B", mail.one_line("A\0B"))
+    assert headers_of(message) == [*HEADERS[:5], "Content-Type", "Content-Transfer-Encoding", "MIME-Version"]
+    assert message["Subject"] == "A B" and "A B" in message["From"] and b"\0" not in message.as_bytes()
 
 
 # Words
