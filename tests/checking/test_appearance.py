@@ -101,12 +101,13 @@ def doubled(hand: Edit) -> None:
 
 def total(hand: Edit) -> CellAddress:
     """The cell of the total."""
-    return CellAddress("Quote", int(hand.name("total").text.rpartition("$")[2]), 11)
+    column, row = hand.name("total").text.split("$")[1:]
+    return CellAddress("Quote", int(row), ord(column) - ord("A") + 1)
 
 
 def label(hand: Edit) -> CellAddress:
     """The cell of its label."""
-    return total(hand)._replace(column=9)
+    return total(hand)._replace(column=2)
 
 
 ADDED = {
@@ -123,7 +124,7 @@ ADDED = {
 
 PLACES = {
     "lines-hidden": ("Quote", "A40"), "comment-added": ("Quote", "K42"), "page-changed": ("Quote", ""),
-    "picture-added": ("Quote", "J42"), "format-changed": ("Quote", "K{total}"), "text-unseen": ("Quote", "I{total}"),
+    "picture-added": ("Quote", "J42"), "format-changed": ("Quote", "D{total}"), "text-unseen": ("Quote", "B{total}"),
     "rule-added": ("Quote", ""), "sheet-doubled": ("Quote (2)", ""),
 }  # fmt: skip
 """Where each is told; `{total}` is the row of the total."""
@@ -164,7 +165,7 @@ def test_what_is_said_names_the_place(quote):
     assert said["lines-hidden"] == "Quote: row 40 hidden, with what is on it."
     assert said["comment-added"] == "Quote K42: a comment was added, “As agreed, 900.”."
     assert said["page-changed"] == "Quote: the header or footer now says “less 10”."
-    assert said["format-changed"].startswith('Quote K43: the number format “"900.00"”')
+    assert said["format-changed"].startswith('Quote D9: the number format “"900.00"”')
 
 
 @pytest.mark.parametrize(
