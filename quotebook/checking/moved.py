@@ -54,6 +54,11 @@ class Moved(NamedTuple):
     rows: Lines = UNMOVED
     columns: Lines = UNMOVED
 
+    @property
+    def any_elsewhere(self) -> bool:
+        """Whether any line is elsewhere than it was: then what counts rows or columns may come to another number."""
+        return self.rows.issued != self.rows.now or self.columns.issued != self.columns.now
+
     def place(self, row: int, column: int) -> tuple[int, int] | None:
         """Where an issued cell is now; None where its row or column was deleted."""
         if self is NOT_MOVED:

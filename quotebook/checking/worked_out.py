@@ -73,13 +73,18 @@ class WorkedOut:
         return Evaluation(self.returned.workbook, known=self._proved())
 
     @cached_property
-    def _has_moved(self) -> bool:
-        """Whether somebody has inserted or deleted rows or columns."""
+    def _may_have_moved(self) -> bool:
+        """Whether somebody may have inserted or deleted rows or columns: names, texts or formulas are not as issued."""
         return any(moved is not NOT_MOVED for moved in self.returned.moved.values())
 
+    @cached_property
+    def _has_moved(self) -> bool:
+        """Whether rows or columns are elsewhere than they were."""
+        return any(moved.any_elsewhere for moved in self.returned.moved.values())
+
     def _proved(self) -> dict[CellAddress, CellValue]:
-        """The figures that no edit has touched, where no row or column has moved either."""
-        if self._has_moved:
+        """The figures that no edit has touched, where no row or column can have moved either."""
+        if self._may_have_moved:
             return {}
         cells, touched = self.returned.cells, self.comparison.touched
         beyond = touched | all_dependents(self.content.formulas, touched)

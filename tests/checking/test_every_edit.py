@@ -543,9 +543,9 @@ def cells_added(walk):
 @a_class("cell-added")
 def lines_added(walk):
     """A number or a formula added under the total."""
-    total = walk.places["total"]
+    balance = walk.places["balance"]
     for down in range(3, 20):
-        place = total._replace(row=total.row + down)
+        place = balance._replace(row=balance.row + down)
         if place not in walk.places.values() and place not in dict(walk.fixed_cells()):
             yield Case(f"{place} number", lambda e, p=place: e.put(p, D(-100)), (at("cell-added", place),))
             yield Case(f"{place} formula", lambda e, p=place: e.formula(p, "total*0.9"), (at("cell-added", place),))

@@ -93,8 +93,12 @@ def test_by_number_and_as_json(issued):
 
 
 @pytest.mark.parametrize(
-    "arguments", [("Q0001", "profit"), ("Q0001", "kinds_rate"), ("Q0099",), ("nothing.xlsx", "total")]
-)
-def test_what_is_not_there_is_one_sentence(issued, arguments):
+    ("arguments", "status"),
+    [
+        (("Q0001", "profit"), 2), (("Q0001", "kinds_rate"), 2), (("Q0099",), 2),
+        (("nothing.xlsx", "total"), 3),  # a file that cannot be read
+    ],
+)  # fmt: skip
+def test_what_is_not_there_is_one_sentence(issued, arguments, status):
     told = run(issued.desk, *arguments)
-    assert told.exit_code == 2 and told.stdout == "" and len(told.stderr.splitlines()) <= 2
+    assert told.exit_code == status and told.stdout == "" and len(told.stderr.splitlines()) <= 2
