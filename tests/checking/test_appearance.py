@@ -11,7 +11,7 @@ from quotebook.checking.check import check_file
 from quotebook.demonstration.demo import EVENTS
 from quotebook.quoting.issuing import issue
 from quotebook.spreadsheets.appearance import is_odd
-from quotebook.spreadsheets.cells import CellAddress
+from quotebook.spreadsheets.cells import CellAddress, position_of
 
 TODAY = date(2026, 11, 2)
 KINDS = f"{LINK[1:].partition('}')[0]}"
@@ -30,8 +30,14 @@ def before(root, tags: tuple[str, ...], made) -> None:
     root.insert(at, made)
 
 
+def place(hand: Edit, name: str) -> CellAddress:
+    """The cell of a name on the sheet with the price."""
+    sheet, _, cell = hand.name(name).text.rpartition("!")
+    return CellAddress(sheet, *position_of(cell))
+
+
 def hidden_row(hand: Edit) -> None:
-    hand.cell(total(hand)).getparent().set("hidden", "1")
+    hand.cell(place(hand, "tax")).getparent().set("hidden", "1")
 
 
 def hidden_column(hand: Edit) -> None:
@@ -101,8 +107,7 @@ def doubled(hand: Edit) -> None:
 
 def total(hand: Edit) -> CellAddress:
     """The cell of the total."""
-    column, row = hand.name("total").text.split("$")[1:]
-    return CellAddress("Quote", int(row), ord(column) - ord("A") + 1)
+    return place(hand, "total")
 
 
 def label(hand: Edit) -> CellAddress:
@@ -123,11 +128,11 @@ ADDED = {
 """An edit for each kind of what is told."""
 
 PLACES = {
-    "lines-hidden": ("Quote", "A{total}"), "comment-added": ("Quote", "K42"), "page-changed": ("Quote", ""),
+    "lines-hidden": ("Quote", "A{tax}"), "comment-added": ("Quote", "K42"), "page-changed": ("Quote", ""),
     "picture-added": ("Quote", "J42"), "format-changed": ("Quote", "D{total}"), "text-unseen": ("Quote", "B{total}"),
     "rule-added": ("Quote", ""), "sheet-doubled": ("Quote (2)", ""),
 }  # fmt: skip
-"""Where each is told; `{total}` is the row of the total."""
+"""Where each is told; `{total}` is the row of the total, `{tax}` that of the tax."""
 
 MORE = {
     "lines-hidden": hidden_column,
@@ -162,7 +167,7 @@ def test_what_a_person_sees_is_told_and_not_disputed(quote, kind, edit):
 
 def test_what_is_said_names_the_place(quote):
     said = {kind: quote.report(edit).findings[0].message for kind, edit in ADDED.items()}
-    assert said["lines-hidden"] == "Quote: row 9 hidden, with what is on it."
+    assert said["lines-hidden"] == "Quote: row 28 hidden, with what is on it."
     assert said["comment-added"] == "Quote K42: a comment was added, “As agreed, 900.”."
     assert said["page-changed"] == "Quote: the header or footer now says “less 10”."
     assert said["format-changed"].startswith('Quote D9: the number format “"900.00"”')

@@ -688,7 +688,8 @@ def looks_changed(walk):
     """A row hidden, a comment, another footer, a picture, a format with words, white text, a rule, a sheet's double."""
     for kind, edit in ADDED.items():
         sheet, cell = PLACES[kind]
-        yield Case(kind, edit, (Expected(kind, "", sheet, cell.format(total=walk.places["total"].row)),))
+        rows = {name: walk.places[name].row for name in ("total", "tax")}
+        yield Case(kind, edit, (Expected(kind, "", sheet, cell.format(**rows)),))
 
 
 # The stamp
