@@ -17,6 +17,8 @@ CODES = re.compile(r'&"[^"]*"|&K[0-9A-Fa-f]{6}|&[0-9]+|&[A-Za-z]|&&')
 """What stands for something else in a header or footer (ECMA-376 part 1, 18.3.1.46)."""
 OF_PAGES = {"page", "of", "página", "de", "sur", "pagina", "seite", "von"}
 """Words that programs put before and between the numbers of pages."""
+LAST_SECTIONS = re.compile(r"(;(general)?)+$")
+"""Gnumeric ends with `General` the formats that LibreOffice wrote into an .ods with an empty section for 0."""
 LETTERHEAD = (2, 2)
 """The row and column where the picture of ours begins: the firm's logo, on the sheet with the price."""
 
@@ -132,5 +134,6 @@ def _formats(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> 
 
 
 def _without_quotes(code: str) -> str:
-    """A number format however a program spells it: without quotes, escapes, its language, and empty last sections."""
-    return re.sub(r"\[\$-[^\]]*\]|[\"\\\\ ]", "", code).lower().rstrip(";")
+    """A number format however a program spells it: without quotes, escapes, its language, and last sections that are
+    empty or show the number as it is."""
+    return LAST_SECTIONS.sub("", re.sub(r"\[\$-[^\]]*\]|[\"\\\\ ]", "", code).lower())

@@ -25,6 +25,9 @@ TRUE = ("1", "true", "on")
 WHITE = "FFFFFF"
 MOST_HIDDEN = 500
 """Columns beside each other of which it is noted that they are hidden."""
+ROW_OF_RANGE = re.compile(r"[0-9]{1,7}")
+REFERENCE = re.compile(r'"[^"]*"|(\$?\b[A-Za-z]{1,3})([0-9]{1,7})\b(?!\()')
+"""A text in a formula, or a reference whose row moves along."""
 ANCHORS = ("oneCellAnchor", "twoCellAnchor", "absoluteAnchor")
 TABLE = "{urn:oasis:names:tc:opendocument:xmlns:table:1.0}"
 OFFICE = "{urn:oasis:names:tc:opendocument:xmlns:office:1.0}"
@@ -46,7 +49,7 @@ class SheetAppearance:
     pictures: list[Place] = field(default_factory=list)
     """Where pictures, shapes and charts begin."""
     rules: int = 0
-    """Conditional formats."""
+    """Conditional formats; the same for several ranges is one, as where Gnumeric writes it for each range anew."""
     formats: dict[Place, str] = field(default_factory=dict)
     """Number formats with words in them, or that hide a number or show a part of it, by the cells that have them."""
     unseen: set[Place] = field(default_factory=set)
@@ -107,6 +110,7 @@ def _links(package: Package, part: str) -> dict[str, tuple[str, str]]:
 
 def _worksheet(package: Package, part: str, odd: "_OddStyles | None") -> SheetAppearance:
     found, root = SheetAppearance(), package.xml(part)
+    rules: set[tuple[str, ...]] = set()
     for element in root:
         match _local(element):
             case "cols":
@@ -114,9 +118,10 @@ def _worksheet(package: Package, part: str, odd: "_OddStyles | None") -> SheetAp
             case "sheetData":
                 _rows(element, found, odd)
             case "conditionalFormatting":
-                found.rules += 1
+                rules.add(_meaning(element))
             case "headerFooter":
                 found.page_texts += [child.text for child in element if child.text]
+    found.rules = len(rules)
     for kind, member in _links(package, part).values():
         if kind == "comments":
             comments = _all(package.xml(member), "comment")
@@ -126,6 +131,26 @@ def _worksheet(package: Package, part: str, odd: "_OddStyles | None") -> SheetAp
         elif kind == "drawing":
             found.pictures += [_begins(anchor) for anchor in package.xml(member) if _local(anchor) in ANCHORS]
     return found
+
+
+def _meaning(conditional: "_Element") -> tuple[str, ...]:
+    """What a conditional format says and how it looks, with its rows counted from the first one of its range.
+
+    The order among all formats is a part of it: programs number them through, but for Gnumeric.
+    """
+    range_top = ROW_OF_RANGE.search(conditional.get("sqref", ""))
+    top = int(range_top[0]) if range_top else 0
+
+    def from_the_top(match: re.Match[str]) -> str:
+        return f"{match[1]}[{int(match[2]) - top}]" if match[2] else match[0]
+
+    said: list[str] = []
+    for element in conditional.iter():
+        if element is not conditional:
+            said.append(_local(element))
+            said += sorted(f"{name!s}={value!s}" for name, value in element.attrib.items())
+            said.append(REFERENCE.sub(from_the_top, (element.text or "").strip()))
+    return tuple(said)
 
 
 def _hidden_columns(columns: "_Element") -> Iterator[int]:

@@ -1,5 +1,6 @@
 """What a person sees besides the cells: told in one line each and disputed by nobody; ours is never told."""
 
+from copy import deepcopy
 from datetime import date
 
 import pytest
@@ -115,6 +116,16 @@ def label(hand: Edit) -> CellAddress:
     return total(hand)._replace(column=2)
 
 
+def rule_of_ours_elsewhere(hand: Edit) -> None:
+    """One of ours for other cells too, as a rule of its own among all."""
+    ours = next(hand.sheet("Quote").iter(f"{MAIN}conditionalFormatting"))
+    made = deepcopy(ours)
+    made.set("sqref", "K42")
+    for number, each in enumerate(made, 90):
+        each.set("priority", str(number))
+    ours.addnext(made)
+
+
 ADDED = {
     "lines-hidden": hidden_row,
     "comment-added": comment,
@@ -138,6 +149,7 @@ MORE = {
     "lines-hidden": hidden_column,
     "page-changed": print_area,
     "format-changed": lambda hand: style(hand, total(hand), code=";;;"),
+    "rule-added": rule_of_ours_elsewhere,
 }
 
 

@@ -21,7 +21,7 @@ from quotebook.demonstration import demo
 from quotebook.desk import Desk, init
 from quotebook.errors import Misuse, QuotebookError
 from quotebook.marked_copy.findings_sheet import FindingRow, FindingsPage
-from quotebook.marked_copy.marking import DISPUTING, FREE, marked_path, write_marked_copy
+from quotebook.marked_copy.marking import DISPUTING, FREE, STEPS, marked_path, write_marked_copy
 from quotebook.marked_copy.writer import Mark, write_marks
 from quotebook.quoting.issuing import issue
 from quotebook.spreadsheets.cells import CellAddress
@@ -215,7 +215,8 @@ def test_files_that_other_programs_saved_are_marked_likewise(returned, soffice, 
     book.save(tmp_path / "openpyxl.xlsx")
     for path in (*saved, tmp_path / "openpyxl.xlsx"):
         copy = write_marked_copy(path, check_file(path, desk, TODAY), marked_path(path))
-        assert read_workbook(copy).sheets[1:] == read_workbook(path).sheets
+        _, *sheets, steps = read_workbook(copy).sheets
+        assert sheets == [*read_workbook(path).sheets] and steps.name == STEPS
         assert openpyxl.load_workbook(copy)["Quote"][cell_of(path, "delivery")].fill.fgColor.rgb == DISPUTING
 
 
