@@ -13,10 +13,6 @@ def issued(tmp_path_factory):
     return Quote(tmp_path_factory.mktemp("programs"))
 
 
-def places_of(issued, *names):
-    return [(name, issued.places[name].sheet, issued.places[name].cell) for name in names]
-
-
 ENTRIES, FIGURES = (
     ("panel", "width", "length", "edging_wanted"),
     ("floor_said", "panels", "hire", "edging", "subfloor"),
