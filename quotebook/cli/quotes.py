@@ -209,13 +209,13 @@ def _issue_all(
                 if row is not None:
                     keep_request(desk, number, row)
 
-            own = card.in_language(enquiry.language) if enquiry.language else card
+            own = enquiry.card_from(card)
             issued = issue_next(desk, ledger, own, enquiry.request, copy_of=copy_of, reserved=keep)
             if enquiry.email:
                 keep_address(desk, issued.number, enquiry.email)
             copy = copy_of(issued.path)
             path = copy_to(copy, issued.path) if copy else issued.path
-            job = Job(issued.number, 1, card.rates, enquiry.request)
+            job = Job(issued.number, 1, own.rates, enquiry.request)
             yield _Issued(issued.number, path, issued.content, job, fit(ledger, card, job.request, job.figures))
 
 

@@ -18,12 +18,12 @@ from quotebook.desk_books.kept_requests import keep_request, kept_requests
 from quotebook.desk_books.open_books import say_open
 from quotebook.desk_books.outcome import Outcome
 from quotebook.desk_books.request_book import CHOICES, NEW, REISSUE, SURE, choice_cells
-from quotebook.desk_books.revising import card_for, revise_and_record
+from quotebook.desk_books.revising import revise_and_record
 from quotebook.engine.model import RateCard
+from quotebook.engine.money import in_major_units
 from quotebook.errors import Doubtful, InvalidInput, Misuse, QuotebookError
 from quotebook.ledger import Ledger
 from quotebook.ledger.listing import ListedQuote
-from quotebook.ledger.records import in_major_units
 from quotebook.quoting.mail import keep_address
 from quotebook.quoting.request_headings import IF_CHANGED, QUOTE_NUMBER, TOLD, headings_in
 from quotebook.quoting.request_list import RequestList, RequestRow, read_request_list
@@ -172,7 +172,7 @@ class _Taking:
         if self.dry_run:
             return Outcome(where, f"would be issued to {enquiry.request.client or 'a client without a name'}")
         number = issue_next(
-            self.desk, self.ledger, card_for(self.card, enquiry), enquiry.request, self.today,
+            self.desk, self.ledger, enquiry.card_from(self.card), enquiry.request, self.today,
             reserved=lambda number: keep_request(self.desk, number, row.texts()),
         ).number  # fmt: skip
         self.issued += 1

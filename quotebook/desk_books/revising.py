@@ -1,6 +1,5 @@
 """Issues the next revision of a quote from its row in the request book, which the owner changed."""
 
-from dataclasses import replace
 from datetime import date
 
 from quotebook.bookings.archive import record_issued
@@ -18,12 +17,6 @@ from quotebook.quoting.promised import Promise, promised
 from quotebook.quoting.requests import Enquiry
 
 
-def card_for(card: RateCard, enquiry: Enquiry) -> RateCard:
-    """The card as it holds for one enquiry: in its language, and without tax for a client who is exempt."""
-    firm = replace(card.firm, language=enquiry.language) if enquiry.language else card.firm
-    return replace(card, firm=firm, rates=card.rates.without_tax() if enquiry.tax_exempt else card.rates)
-
-
 def revise_and_record(desk: Desk, ledger: Ledger, card: RateCard, enquiry: Enquiry, number: str, today: date) -> str:
     """Write the next revision of a quote with the entries of its row, and record it; says which rates it has.
 
@@ -32,7 +25,7 @@ def revise_and_record(desk: Desk, ledger: Ledger, card: RateCard, enquiry: Enqui
     """
     request, last = enquiry.request, desk.latest_revision(number)
     before = returned_quote(desk.issued_path(number, last), desk)
-    asked = card_for(card, enquiry)
+    asked = enquiry.card_from(card)
     promise = promised(before.content, before.issued_rates, asked, rates_for(ledger, asked, request, number), today)
     _must_have_rates(promise, request, number)
     draft = QuoteDraft(issue_of(promise.card, request, number, today, last + 1))

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import time
 from decimal import Decimal
 
@@ -42,6 +42,11 @@ class Enquiry:
     """When the event starts, and between when the crew can get in, by the clock of the place."""
     tax_exempt: str = ""
     """Why no tax is charged; empty where it is."""
+
+    def card_from(self, card: RateCard) -> RateCard:
+        """The card as it holds for this enquiry: in its language, and without tax for a client who is exempt."""
+        own = card.in_language(self.language) if self.language else card
+        return replace(own, rates=own.rates.without_tax()) if self.tax_exempt else own
 
 
 def parse_floor(text: str, card: RateCard, surface: str) -> FloorLine:

@@ -16,7 +16,9 @@ from click.testing import CliRunner
 
 from quotebook.bookings import corrections, decisions
 from quotebook.cli import main
+from quotebook.contract.stamp import unseal
 from quotebook.demonstration import demo
+from quotebook.desk import Desk
 
 SCREEN = 30
 COMMANDS = [sys.executable, "-c", "from quotebook.cli import main; main(prog_name='quotebook')"]
@@ -199,6 +201,18 @@ def test_the_quotes_of_a_list_go_to_one_folder_as_well(at_desk):
     assert run("issue", "--requests", "list.csv", "-o", "to/send").exit_code == 0
     for name in ("Q0005-r1.xlsx", "Q0006-r1.xlsx"):
         assert (at_desk / "to" / "send" / name).read_bytes() == (at_desk / "issued" / name).read_bytes()
+
+
+def test_a_list_charges_no_tax_to_a_client_who_is_exempt(at_desk):
+    """As catching up with the request book does."""
+    (at_desk / "list.csv").write_text(
+        "client,event_date,days,surface,tax_exempt,floor_1\n"
+        'A,2027-06-12,1,grass,"school, certificate 7",OAK-44:16x20\nB,2027-06-13,1,grass,,OAK-44:16x20\n'
+    )
+    assert run("issue", "--requests", "list.csv").exit_code == 0
+    desk = Desk(at_desk)
+    taxes = [unseal(desk.issued_stamp(number, 1), desk.key()).results["tax"] for number in ("Q0005", "Q0006")]
+    assert taxes[0] == 0 < taxes[1]
 
 
 # Check
