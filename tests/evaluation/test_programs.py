@@ -32,9 +32,8 @@ TO_BE_EXPECTED = (IN_A_CIRCLE, programs.A_WHOLE_LINE)
 """What edits lead to that is not worked out: INDEX with a row below 1, and formulas that rest on themselves."""
 
 
-def figures(path, content):
-    """Each named figure as it is worked out here, and where it stands in the file."""
-    workbook = read_workbook(path)
+def figures(workbook, content):
+    """Each named figure of a workbook as it is worked out here, and where it stands in it."""
     evaluation = Evaluation(workbook)
     titles = {sheet.name for sheet in workbook.sheets}
     found, places = {}, {}
@@ -154,7 +153,7 @@ def as_in_ironcalc():
 def check_with_ironcalc(folder, quotes_count, edits_of_each):
     found, not_worked_out, figures_held = [], Counter(), 0
     for path, content, edited in cases(folder, quotes_count, edits_of_each):
-        ours, places = figures(path, content)
+        ours, places = figures(read_workbook(path), content)
         theirs = oracle.recalculated_by_ironcalc(path, places)
         figures_held += len(ours)
         not_worked_out.update(
@@ -180,22 +179,30 @@ def test_ironcalc_agrees_on_every_figure_of_ten_thousand_edited_quotes(tmp_path)
         check_with_ironcalc(tmp_path, 500, 20)
 
 
-def check_with(convert, folder, count):
+def check_with(convert, folder, count, read=read_workbook):
     every = [*islice(cases(folder, count // 4, 3), count)]
     paths = [path for path, _, _ in every]
     batches = [paths[start : start + BATCH] for start in range(0, len(paths), BATCH)]
     converted = [done for batch in batches for done in convert(batch, folder / "recalculated")]
     found = []
     for (path, content, edited), answer in zip(every, converted, strict=True):
-        ours, places = figures(path, content)
+        ours, places = figures(read(path), content)
         if different := differences(ours, oracle.values_in(answer, places)):
             found.append((edited, different))
     assert found == []
 
 
-@pytest.mark.xfail(reason="one of the 32: with base_charge edited, #VALUE! here and a number there; not yet explained")
+def without_empty_texts(path):
+    """A workbook as LibreOffice loads it, to whom an empty cell of text is a blank (test_programs_differ.py)."""
+    workbook = read_workbook(path)
+    for sheet in workbook.sheets:
+        for place in [place for place, cell in sheet.cells.items() if cell == ("", None)]:
+            del sheet.cells[place]
+    return workbook
+
+
 def test_libreoffice_agrees_on_every_figure_of_edited_quotes(tmp_path, soffice):
-    check_with(soffice.convert, tmp_path, LIBREOFFICE_FILES)
+    check_with(soffice.convert, tmp_path, LIBREOFFICE_FILES, without_empty_texts)
 
 
 def test_gnumeric_agrees_on_every_figure_of_edited_quotes(tmp_path, gnumeric):
@@ -204,10 +211,10 @@ def test_gnumeric_agrees_on_every_figure_of_edited_quotes(tmp_path, gnumeric):
 
 @pytest.mark.slow
 def test_libreoffice_and_gnumeric_agree_on_hundreds_of_edited_quotes(tmp_path, soffice, gnumeric):
-    for program in (soffice, gnumeric):
+    for program, read in ((soffice, without_empty_texts), (gnumeric, read_workbook)):
         folder = tmp_path / program.__name__
         folder.mkdir()
-        check_with(program.convert, folder, 200)
+        check_with(program.convert, folder, 200, read)
 
 
 def test_a_wrong_answer_is_noticed():
