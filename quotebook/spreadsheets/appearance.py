@@ -70,7 +70,7 @@ def _local(element: "_Element") -> str:
 
 
 def _all(root: "_Element", name: str) -> "list[_Element]":
-    return [element for element in root.iter() if _local(element) == name]
+    return list(root.iter(f"{{*}}{name}"))
 
 
 def _xlsx(package: Package) -> Iterator[tuple[str, SheetAppearance]]:

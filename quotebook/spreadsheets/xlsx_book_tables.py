@@ -19,6 +19,30 @@ PREFIXES = {
 }
 """The namespaces of what Excel writes beside the standard, by the prefixes that it gives them."""
 
+FONT = """
+# Harmless: what a font consists of, wherever one is described.
+charset               val
+family                val
+b                     val
+i                     val
+strike                val
+outline               val
+shadow                val
+condense              val
+extend                val
+color                 auto indexed rgb theme tint
+sz                    val
+u                     val
+vertAlign             val
+scheme                val
+"""
+
+RUN = f"""
+# Harmless: how a run of a text looks.
+rPr                   > rFont charset family b i strike outline shadow condense extend color sz u vertAlign scheme
+rFont                 val
+{FONT}"""
+
 WORKBOOK = """
 # Read: the sheets, the names, which day is the first, and whether figures are rounded to what is shown.
 workbook              conformance mc:Ignorable xml:space
@@ -80,7 +104,8 @@ mc:Choice             Requires > x15ac:absPath
 x15ac:absPath         url
 """
 
-STRINGS = """
+STRINGS = (
+    """
 # Read: the texts that cells share, plain or in runs.
 sst                   count uniqueCount xml:space mc:Ignorable > si* extLst
 si                    > t r* rPh* phoneticPr
@@ -92,26 +117,13 @@ extLst                > ext*
 rPh                   sb eb > t
 phoneticPr            fontId type alignment
 ext                   uri > ANY
-rPr                   > rFont charset family b i strike outline shadow condense extend color sz u vertAlign scheme
-rFont                 val
-charset               val
-family                val
-b                     val
-i                     val
-strike                val
-outline               val
-shadow                val
-condense              val
-extend                val
-color                 auto indexed rgb theme tint
-sz                    val
-u                     val
-vertAlign             val
-scheme                val
 """
+    + RUN
+)
 
-STYLES = """
-# Read by nobody here: only a cell's contents count. Known all the same, since formats decide what is shown.
+STYLES = (
+    """
+# Known since formats decide what is shown: `appearance` tells odd ones, and nothing is worked out from any.
 styleSheet            mc:Ignorable xml:space xr:uid
                       > numFmts fonts fills borders cellStyleXfs cellXfs cellStyles dxfs tableStyles colors extLst
 numFmts               count > numFmt*
@@ -141,20 +153,6 @@ indexedColors         > rgbColor*
 mruColors             > color*
 ext                   uri > ANY
 name                  val
-charset               val
-family                val
-b                     val
-i                     val
-strike                val
-outline               val
-shadow                val
-condense              val
-extend                val
-color                 auto indexed rgb theme tint
-sz                    val
-u                     val
-vertAlign             val
-scheme                val
 patternFill           patternType > fgColor bgColor
 gradientFill          type degree left right top bottom > stop*
 start                 style > color
@@ -175,3 +173,5 @@ fgColor               auto indexed rgb theme tint
 bgColor               auto indexed rgb theme tint
 stop                  position > color
 """
+    + FONT
+)

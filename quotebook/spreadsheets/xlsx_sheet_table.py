@@ -4,7 +4,10 @@ How to read the table is said in `grammar`. Prefixes: none for the main namespac
 are those that Excel itself writes (`xlsx_book_tables.PREFIXES`).
 """
 
-SHEET = """
+from quotebook.spreadsheets.xlsx_book_tables import RUN
+
+SHEET = (
+    """
 # Read: cells, their values and their formulas. What `xlsx` makes of each is said there.
 worksheet             xr:uid mc:Ignorable mc:PreserveAttributes xml:space
                       > sheetPr dimension sheetViews sheetFormatPr cols* sheetData sheetCalcPr sheetProtection
@@ -152,7 +155,6 @@ filter                val
 dateGroupItem         year month day hour minute second dateTimeGrouping
 customFilter          operator val
 cfvo                  type val gte > extLst
-color                 auto indexed rgb theme tint
 cellSmartTagPr        key val
 anchor                moveWithCells sizeWithCells > from to xdr:from xdr:to
 references            count > reference*
@@ -163,22 +165,7 @@ reference             field count selected byPosition relative defaultSubtotal s
                       avgSubtotal maxSubtotal minSubtotal productSubtotal countSubtotal stdDevSubtotal
                       stdDevPSubtotal varSubtotal varPSubtotal
                       > x* extLst
-rPr                   > rFont charset family b i strike outline shadow condense extend color sz u vertAlign scheme
 x                     v
-rFont                 val
-charset               val
-family                val
-b                     val
-i                     val
-strike                val
-outline               val
-shadow                val
-condense              val
-extend                val
-sz                    val
-u                     val
-vertAlign             val
-scheme                val
 mc:AlternateContent   > mc:Choice* mc:Fallback
 mc:Choice             Requires > controls control* oleObject* legacyDrawing x12ac:list
 mc:Fallback           > control* oleObject* formula1
@@ -190,6 +177,8 @@ xdr:colOff            > TEXT
 xdr:row               > TEXT
 xdr:rowOff            > TEXT
 """
+    + RUN
+)
 
 TOLD = {"scenarios": "scenario that puts other values into cells"}
 """Elements of a sheet that are told, each with what it is: LibreOffice does as a scenario says when it opens a file."""
