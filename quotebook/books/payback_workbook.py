@@ -13,7 +13,7 @@ from xlsxwriter.utility import xl_range_abs
 from quotebook.books.payback_years import add_balances_chart, write_headings, write_years
 from quotebook.books.so_far import SoFar
 from quotebook.books.so_far_sheet import write_so_far
-from quotebook.contract.formulas import money
+from quotebook.contract.formulas import money, rounded_up
 from quotebook.contract.stamp import Content
 from quotebook.contract.vocabulary import on_line
 from quotebook.drawing.owner_workbook import OwnerWorkbook
@@ -50,7 +50,7 @@ BALANCES = (
 )
 """What the chart shows, for those who have it read out."""
 
-WHERE_EARNING = 'IF(net_a_hire_#>0,ROUNDUP(ROUND({}/net_a_hire_#,6),0),"")'
+WHERE_EARNING = f'IF(net_a_hire_#>0,{rounded_up("{}/net_a_hire_#")},"")'
 
 GUESS = "MAX(0,(SUM(earned_#)-cost_#)/(life_years_#*cost_#))"
 """The rate from which programs start to search: below the result if flows are level, so they approach from one side."""

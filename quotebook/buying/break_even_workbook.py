@@ -12,7 +12,7 @@ from xlsxwriter.chart import Chart
 
 from quotebook.buying.break_even import Crossing, FloorCosts, Terms, crossing, figure
 from quotebook.buying.break_even_years import YEARS_SHEET, write_years
-from quotebook.contract.formulas import money
+from quotebook.contract.formulas import money, rounded_up
 from quotebook.contract.stamp import Content
 from quotebook.drawing.charts import add_chart, cells, shades
 from quotebook.drawing.owner_workbook import OwnerWorkbook
@@ -81,29 +81,25 @@ OF_GROUND = {
 """Assumptions about each kind on one ground."""
 
 
-def _up(amount: str) -> str:
-    return f"ROUNDUP(ROUND({amount},6),0)"
-
-
 def _grid(width: str, length: str) -> str:
-    return f"{_up(f'width/{width}')}*{_up(f'length/{length}')}"
+    return f"{rounded_up(f'width/{width}')}*{rounded_up(f'length/{length}')}"
 
 
 def _side(side: str, as_given: str, turned: str) -> str:
     """A side that whole panels cover, of length `as_given`, or `turned` where they lie a quarter turn round."""
-    return f"IF(turned_@=1,{_up(f'{side}/{turned}')}*{turned},{_up(f'{side}/{as_given}')}*{as_given})"
+    return f"IF(turned_@=1,{rounded_up(f'{side}/{turned}')}*{turned},{rounded_up(f'{side}/{as_given}')}*{as_given})"
 
 
 def _sheets(one: str, other: str) -> str:
-    return f"{_up(f'actual_width_@/{one}')}*{_up(f'actual_length_@/{other}')}"
+    return f"{rounded_up(f'actual_width_@/{one}')}*{rounded_up(f'actual_length_@/{other}')}"
 
 
 def _hours(minutes: str) -> str:
     """Paid hours of each person, by the quarter hour."""
-    return f"MAX(minimum_hours,{_up(f'{minutes}/crew/15')}/4)"
+    return f"MAX(minimum_hours,{rounded_up(f'{minutes}/crew/15')}/4)"
 
 
-_TWICE = f"({_up('actual_width_@/piece_#')}+{_up('actual_length_@/piece_#')})"
+_TWICE = f"({rounded_up('actual_width_@/piece_#')}+{rounded_up('actual_length_@/piece_#')})"
 _SETUP = "setup_minutes_@"
 _AS_GIVEN, _TURNED = _sheets("sheet_width_#", "sheet_length_#"), _sheets("sheet_length_#", "sheet_width_#")
 
@@ -144,11 +140,11 @@ RESULTS = {
     "person_minutes": ("To set up and strike", "person-minutes", "places", f"{_SETUP}*(1+strike_share)"),
     "carts": (
         "Carts", "carts", "count",
-        f"{_up('panels_@/panels_per_cart_#')}+IF(sheets_@>0,IFERROR({_up('sheets_@/sheets_per_cart_#')},0),0)",
+        f"{rounded_up('panels_@/panels_per_cart_#')}+IF(sheets_@>0,IFERROR({rounded_up('sheets_@/sheets_per_cart_#')},0),0)",
     ),
     "trips": (
         "Trips", "trips", "count",
-        f"MAX({_up('(panels_@*panel_weight_#+sheets_@*sheet_weight_#)/payload')},{_up('carts_@/cart_places')})",
+        f"MAX({rounded_up('(panels_@*panel_weight_#+sheets_@*sheet_weight_#)/payload')},{rounded_up('carts_@/cart_places')})",
     ),
     "crew_a_hire": ("Paid to the crew", "{currency} a hire", "money", money("person_minutes_@*crew_cost/60")),
     "trips_a_hire": ("Spent on trips", "{currency} a hire", "money", money("trips_@*trip_cost")),

@@ -12,6 +12,7 @@ from quotebook.buying.buy_kind_sheet import write_kind
 from quotebook.buying.buy_lists import write_busiest, write_requests
 from quotebook.buying.buy_years import write_flows
 from quotebook.buying.report import say_assumptions, say_purchase, sentence
+from quotebook.contract.formulas import rounded_up
 from quotebook.contract.stamp import Content
 from quotebook.drawing.owner_workbook import OwnerWorkbook
 from quotebook.drawing.sheet_writer import SheetWriter
@@ -122,7 +123,7 @@ def _sentence(number: int, answer: Answer) -> str:
         return f"INDEX({column}s_{number},{place})"
 
     def pays(months: str) -> str:
-        words = f'ROUNDUP(ROUND({months},6),0)&IF(ROUNDUP(ROUND({months},6),0)=1," month"," months")'
+        words = f'{rounded_up(months)}&IF({rounded_up(months)}=1," month"," months")'
         return f'IF({months}="","do not pay back in their life","pay back in "&{words})'
 
     def adds(place: str) -> str:
@@ -131,7 +132,7 @@ def _sentence(number: int, answer: Answer) -> str:
         return f'{of("bought", place)}&" more "&{code}&" would have served "&IF({of("more", place)}<=0,{none},{hires})'
 
     months = of("last_month", following)
-    words = f'ROUNDUP(ROUND({months},6),0)&IF(ROUNDUP(ROUND({months},6),0)=1," month."," months.")'
+    words = f'{rounded_up(months)}&IF({rounded_up(months)}=1," month."," months.")'
     further = f'IF({months}="","would not pay back in their life.","only in "&{words})'
     none = f'"No more "&{code}&": "&{step}&" more would have served no more hires in {season}."'
     no_more = (

@@ -11,6 +11,7 @@ from xlsxwriter.format import Format
 from quotebook.client.draft import LINE_DRAWN, QuoteDraft
 from quotebook.client.entry_rules import set_entry_rule
 from quotebook.client.page import set_up_page
+from quotebook.contract.formulas import first_of
 from quotebook.contract.plan_figures import FRAME, GRID, ORIGIN_COLUMN, ORIGIN_ROW
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import INK
@@ -106,9 +107,7 @@ def _whose(writer: SheetWriter, draft: QuoteDraft) -> None:
     whose = 'quote_number&IF(client="","",", "&client)'
     writer.mirror(QUOTE_ROW, LEFT, whose, said, "strong_shrunk", to=LEFT + 58)
     writer.mirror(QUOTE_ROW, LEFT + 59, 'IF(event_day=0,"",event_day)', day, "strong_right", "day", to=LAST)
-    floor = '""'
-    for line in range(LINES, 0, -1):
-        floor = f"IF(plan_line={line},floor_said_{line},{floor})"
+    floor = first_of([(f"plan_line={line}", f"floor_said_{line}") for line in range(1, LINES + 1)], '""')
     result = draft.results[f"floor_said_{int(LINE_DRAWN)}"]
     writer.mirror(FLOOR_ROW, LEFT, floor, result, "strong_shrunk", to=LAST)
 

@@ -13,7 +13,7 @@ other by recalculating workbooks in spreadsheet engines. Rules that the measurem
 A `#` stands for the number of the floor line.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 from quotebook.contract.vocabulary import TABLE_COLUMNS, on_every_line, on_line
 from quotebook.engine.model import LINES
@@ -28,12 +28,21 @@ def money(amount: str) -> str:
     return f"ROUND(ROUND({amount},6),minor_units)"
 
 
-def _up(amount: str) -> str:
+def rounded_up(amount: str) -> str:
+    """An amount up to the next whole number, of any workbook."""
     return f"ROUNDUP(ROUND({amount},6),0)"
 
 
 def _where(condition: str, amount: str) -> str:
     return f"IF({condition},{amount},0)"
+
+
+def first_of(cases: Sequence[tuple[str, str]], otherwise: str) -> str:
+    """What belongs to the first of some conditions that holds; `otherwise` where none does."""
+    formula = otherwise
+    for condition, value in reversed(cases):
+        formula = f"IF({condition},{value},{formula})"
+    return formula
 
 
 def _in_range(entry: str, least: str) -> str:
@@ -65,21 +74,23 @@ def _of_subfloor(column: str) -> str:
 
 
 def _sheets(width: str, length: str) -> str:
-    across, along = _up(f"floor_width_#/{width}"), _up(f"floor_length_#/{length}")
+    across, along = rounded_up(f"floor_width_#/{width}"), rounded_up(f"floor_length_#/{length}")
     return _where("AND(counted_#=1,laying_#=word_over_subfloor,sheet_width_#>0)", f"{across}*{along}")
+
+
+def _pieces(side: str, other: str) -> str:
+    """Edging pieces along two sides of a floor."""
+    return f"{rounded_up(f'{side}/piece_#')}+{rounded_up(f'{other}/piece_#')}"
 
 
 def _cut(side: str) -> str:
     """Two pieces where the edging does not divide a side: one there, one on the side opposite."""
-    return f"IF(ROUND({_up(f'{side}/piece_#')}*piece_#-{side},6)>0,2,0)"
+    return f"IF(ROUND({rounded_up(f'{side}/piece_#')}*piece_#-{side},6)>0,2,0)"
 
 
 def _first_panel(side: str) -> str:
     """A side of the panel on the first line that has one of the card."""
-    formula = "0"
-    for line in range(LINES, 0, -1):
-        formula = f"IF(panel_width_{line}>0,{side}_{line},{formula})"
-    return formula
+    return first_of([(f"panel_width_{line}>0", f"{side}_{line}") for line in range(1, LINES + 1)], "0")
 
 
 def _of_all(function: str, amounts: list[str]) -> str:
@@ -99,7 +110,7 @@ def _candidates(across: int) -> dict[str, str]:
     )
     score = f"{across}*along_for_{across}*10000+ROUND({width}+{length},6)"
     return {
-        f"along_for_{across}": _where("AND(suggested_panel_width>0,area_needed>0)", _up(most)),
+        f"along_for_{across}": _where("AND(suggested_panel_width>0,area_needed>0)", rounded_up(most)),
         f"score_for_{across}": f"IF({usable},{score},1000000000)",
     }
 
@@ -145,10 +156,10 @@ LINE = {
         "IF(AND(panel_width_#>0,SUM(width_#)>0,SUM(width_#)<=longest_side,"
         "SUM(length_#)>0,SUM(length_#)<=longest_side),1,0)"
     ),
-    "across_as_given_#": _where("counted_#=1", _up("width_#/panel_width_#")),
-    "along_as_given_#": _where("counted_#=1", _up("length_#/panel_length_#")),
-    "across_turned_#": _where("counted_#=1", _up("width_#/panel_length_#")),
-    "along_turned_#": _where("counted_#=1", _up("length_#/panel_width_#")),
+    "across_as_given_#": _where("counted_#=1", rounded_up("width_#/panel_width_#")),
+    "along_as_given_#": _where("counted_#=1", rounded_up("length_#/panel_length_#")),
+    "across_turned_#": _where("counted_#=1", rounded_up("width_#/panel_length_#")),
+    "along_turned_#": _where("counted_#=1", rounded_up("length_#/panel_width_#")),
     "turned_#": "IF(across_turned_#*along_turned_#<across_as_given_#*along_as_given_#,1,0)",
     "across_#": "IF(turned_#=1,across_turned_#,across_as_given_#)",
     "along_#": "IF(turned_#=1,along_turned_#,along_as_given_#)",
@@ -159,8 +170,12 @@ LINE = {
     "floor_width_#": _where("counted_#=1", "MAX(0,ROUND(actual_width_#+SUM(joined_width_#),6))"),
     "floor_length_#": _where("counted_#=1", "MAX(0,ROUND(actual_length_#+SUM(joined_length_#),6))"),
     "edging_fitted_#": "IF(AND(counted_#=1,edging_wanted_#=word_yes,piece_#>0),1,0)",
-    "slot_pieces_#": _where("edging_fitted_#=1", f"{_up('floor_width_#/piece_#')}+{_up('floor_length_#/piece_#')}"),
-    "tongue_pieces_#": _where("edging_fitted_#=1", f"{_up('floor_length_#/piece_#')}+{_up('floor_width_#/piece_#')}"),
+    "slot_pieces_#": _where(
+        "edging_fitted_#=1", f"{rounded_up('floor_width_#/piece_#')}+{rounded_up('floor_length_#/piece_#')}"
+    ),
+    "tongue_pieces_#": _where(
+        "edging_fitted_#=1", f"{rounded_up('floor_length_#/piece_#')}+{rounded_up('floor_width_#/piece_#')}"
+    ),
     "edging_pieces_#": "slot_pieces_#+tongue_pieces_#",
     "cut_pieces_#": _where("edging_fitted_#=1", f"{_cut('floor_width_#')}+{_cut('floor_length_#')}"),
     "corners_#": _where("AND(floor_width_#>0,floor_length_#>0)", "4*edging_fitted_#"),
@@ -170,9 +185,9 @@ LINE = {
     "edge_height_#": "thickness_#+IF(sheets_#>0,sheet_thickness_#,0)",
     "minutes_#": "panels_#*panel_minutes_#+sheets_#*sheet_minutes_#+(edging_pieces_#+corners_#)*piece_minutes_#",
     "carts_#": (
-        _where("panels_#>0", _up("panels_#/panels_per_cart_#"))
+        _where("panels_#>0", rounded_up("panels_#/panels_per_cart_#"))
         + "+"
-        + _where("sheets_#>0", _up("sheets_#/sheets_per_cart_#"))
+        + _where("sheets_#>0", rounded_up("sheets_#/sheets_per_cart_#"))
     ),
     "weight_#": (
         "panels_#*panel_weight_#+sheets_#*sheet_weight_#+edging_pieces_#*piece_weight_#+corners_#*corner_weight_#"
@@ -199,18 +214,18 @@ QUOTE = {
         _row_of("day_factors", "(day_factors_hire_days<=days_counted)*(days_counted<=day_factors_last_day)"),
     ),
     "days_factor": _in_row("day_factors_hire_factor", "day_factor_row"),
-    "dancers": _up("guests_counted*dancers_share"),
+    "dancers": rounded_up("guests_counted*dancers_share"),
     "area_needed": "dancers*MAX(area_per_dancer,crowding_area)",
     "panels": over_lines("panels_#"),
     "area": over_lines("area_#"),
     "weight": over_lines("weight_#"),
     "carts": over_lines("carts_#"),
     "standing_room": "INT(ROUND(area/crowding_area,6))",
-    "trips": _where("carts>0", f"MAX({_up('(weight+tools_weight)/payload')},{_up('carts/cart_places')})"),
+    "trips": _where("carts>0", f"MAX({rounded_up('(weight+tools_weight)/payload')},{rounded_up('carts/cart_places')})"),
     "setup_minutes": f"{over_lines('minutes_#')}+carts*(unload_minutes+flights_counted*flight_minutes)",
-    "setup_hours": _where("setup_minutes>0", f"MAX(minimum_hours,{_up('setup_minutes/crew/15')}/4)"),
+    "setup_hours": _where("setup_minutes>0", f"MAX(minimum_hours,{rounded_up('setup_minutes/crew/15')}/4)"),
     "strike_minutes": "setup_minutes*strike_share",
-    "strike_hours": _where("setup_minutes>0", f"MAX(minimum_hours,{_up('strike_minutes/crew/15')}/4)"),
+    "strike_hours": _where("setup_minutes>0", f"MAX(minimum_hours,{rounded_up('strike_minutes/crew/15')}/4)"),
     "labour": money("(setup_hours+strike_hours)*crew*hourly_rate"),
     "after_hours_charge": _where("after_hours=word_yes", money("strike_hours*crew*hourly_rate*after_hours_share")),
     "delivery": money("trips*(base_charge+MAX(0,miles_counted-included_miles)*rate_per_mile)"),

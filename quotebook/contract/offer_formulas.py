@@ -6,7 +6,7 @@ Written apart from `contract.offer`, which says what they should come to.
 from collections.abc import Iterator, Mapping, Sequence
 from string import Formatter
 
-from quotebook.contract.formulas import FORBIDDING, quoted
+from quotebook.contract.formulas import FORBIDDING, first_of, quoted
 from quotebook.contract.values import Words
 from quotebook.contract.vocabulary import on_every_line, on_line
 from quotebook.engine.model import LINES
@@ -56,18 +56,18 @@ def _pieces(template: str) -> Iterator[str]:
 
 
 def _bought(said: Mapping[str, str], ground: Sequence[str]) -> str:
-    first = _first([(f"counted_{line}=1", f"floor_said_{line}") for line in range(1, LINES + 1)])
+    first = first_of([(f"counted_{line}=1", f"floor_said_{line}") for line in range(1, LINES + 1)], '""')
     counted = ",".join(on_every_line("counted_#"))
     before, after = said["more"].split("{more}")
     more = f'IF(SUM({counted})>1,{quoted(before)}&SUM({counted},-1)&{quoted(after)},"")'
-    where = _first([(f"surface_column={number}", quoted(phrase)) for number, phrase in enumerate(ground, 1)])
+    where = first_of([(f"surface_column={number}", quoted(phrase)) for number, phrase in enumerate(ground, 1)], '""')
     return f"IF(panels=0,{quoted(said['nothing'])},{first}&{more}&{where}&{quoted(said['laid'])})"
 
 
 def _status(said: Mapping[str, str], address: str) -> str:
     """The first that holds: why it cannot be had, else what the client has answered."""
     before, after = said["floor"].split("{line}")
-    return _first(
+    return first_of(
         [
             ("days_counted=0", quoted(said["days"])),
             ("surface_column=0", quoted(said["surface"])),
@@ -84,11 +84,3 @@ def _status(said: Mapping[str, str], address: str) -> str:
 def open_status(said: Mapping[str, str], address: str) -> str:
     """What a quote says that nobody has answered yet."""
     return said["open_to"].replace("{address}", address) if address else said["open"]
-
-
-def _first(cases: Sequence[tuple[str, str]], otherwise: str = '""') -> str:
-    """What belongs to the first condition that holds."""
-    formula = otherwise
-    for condition, value in reversed(cases):
-        formula = f"IF({condition},{value},{formula})"
-    return formula

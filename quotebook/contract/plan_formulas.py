@@ -6,7 +6,7 @@ Text and blanks in `plan_line` equal no line, so they draw nothing.
 from collections.abc import Mapping
 from string import Formatter
 
-from quotebook.contract.formulas import quoted
+from quotebook.contract.formulas import first_of, quoted
 from quotebook.contract.plan_figures import FRAME, GRID, MOST_PANELS, PICKED
 from quotebook.contract.values import Words
 from quotebook.engine.model import LINES
@@ -23,10 +23,7 @@ def plan_formulas(words: Words, unit: str) -> dict[str, str]:
 
 def _of_line(name: str) -> str:
     """The figure of the line that `plan_line` names."""
-    formula = "0"
-    for line in range(LINES, 0, -1):
-        formula = f"IF(plan_line={line},{name}_{line},{formula})"
-    return formula
+    return first_of([(f"plan_line={line}", f"{name}_{line}") for line in range(1, LINES + 1)], "0")
 
 
 def _where_drawn(amount: str, otherwise: str = "0") -> str:
