@@ -40,9 +40,11 @@ def open_ledger(desk: Desk) -> Ledger:
     would treat as free what is promised. What this costs is the reading of the last slip.
     """
     desk.key()
-    if has_slips(desk) and not (has_ledger(desk.folder) and Ledger(ledger_url(desk.folder)).has_entries()):
+    recorded = has_slips(desk)
+    is_missing = recorded and not has_ledger(desk.folder)
+    ledger = None if is_missing else Ledger(ledger_url(desk.folder), desk_name(desk))
+    if ledger is None or (recorded and not ledger.has_entries()):
         raise Misuse(f"{desk.folder}: its ledger is missing. Put back your copy, or re-create it: quotebook rebuild.")
-    ledger = Ledger(ledger_url(desk.folder), desk_name(desk))
     must_be_of(desk, ledger)
     _must_not_be_behind(desk, ledger)
     return ledger

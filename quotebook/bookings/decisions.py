@@ -71,10 +71,9 @@ def issue_next(
 ) -> IssuedQuote:
     """Issue a quote under the next number that no desk with the same ledger has used, and record it.
 
-    `reserved` is called with the number before anything is issued under it.
-
-    `copy_of` gives the path of a copy that the caller will write of the workbook at a path, or None: it is
-    looked at before anything is issued. Raises what `issue_and_record` raises.
+    `reserved` is called with the number before anything is issued under it. `copy_of` gives the path of a copy
+    that the caller will write of the workbook at a path, or None: it is looked at before anything is issued.
+    Raises what `issue_and_record` raises.
     """
     for number in desk.numbers():
         if ledger.issued(number, 1):
