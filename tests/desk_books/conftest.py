@@ -1,5 +1,8 @@
-"""The shipped card is read once for all of these tests, which catch up a hundred times; one that was edited is not."""
+"""A copy of a module's desk for each test; and the shipped card, which is read once for all of these tests, as they
+catch up a hundred times. One that was edited is read.
+"""
 
+import shutil
 from pathlib import Path
 
 import pytest
@@ -25,3 +28,10 @@ def _read(path: Path):
     if content not in _SEEN:
         _SEEN[content] = READ(path)
     return _SEEN[content]
+
+
+@pytest.fixture
+def desk(made, tmp_path):
+    """What the module's fixture `made` left, for one test to go on from."""
+    shutil.copytree(made.folder, tmp_path / "desk")
+    return type(made)(tmp_path / "desk")

@@ -1,6 +1,5 @@
 """Decisions in cells: done as the single commands would do them, or told beside the decision, which then stays."""
 
-import shutil
 from datetime import date
 from decimal import Decimal as D
 
@@ -24,12 +23,6 @@ def made(tmp_path_factory):
     answer(desk, "Q0003", {"hourly_rate": D(12), "guests": D(90)})
     run(desk)
     return desk
-
-
-@pytest.fixture
-def desk(made, tmp_path):
-    shutil.copytree(made.folder, tmp_path / "desk")
-    return type(made)(tmp_path / "desk")
 
 
 def states(desk):

@@ -33,12 +33,6 @@ def made(tmp_path_factory):
     return desk
 
 
-@pytest.fixture
-def desk(made, tmp_path):
-    shutil.copytree(made.folder, tmp_path / "desk")
-    return type(made)(tmp_path / "desk")
-
-
 def everything(path) -> list[str]:
     """Every value of a book in its visible sheets, as text."""
     book = openpyxl.load_workbook(path)

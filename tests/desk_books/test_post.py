@@ -22,12 +22,6 @@ def made(tmp_path_factory):
     return desk
 
 
-@pytest.fixture
-def desk(made, tmp_path):
-    shutil.copytree(made.folder, tmp_path / "desk")
-    return type(made)(tmp_path / "desk")
-
-
 def in_post(desk):
     return sorted(path.name for path in post_folder(desk).iterdir() if path.is_file())
 

@@ -2,7 +2,6 @@
 
 import csv
 import io
-import shutil
 from datetime import date
 
 import openpyxl
@@ -23,12 +22,6 @@ def made(tmp_path_factory):
     type_requests(desk, WEDDING, ORCHARD | {"Ground": "sand"}, ORCHARD | {"Event": "Dance"})
     run(desk)
     return desk
-
-
-@pytest.fixture
-def desk(made, tmp_path):
-    shutil.copytree(made.folder, tmp_path / "desk")
-    return type(made)(tmp_path / "desk")
 
 
 def inputs(desk, number, revision=1):
