@@ -29,7 +29,7 @@ from quotebook.desk import Desk
 from quotebook.engine.billing import BillFigures, Item, RateOfTax, bill_figures
 from quotebook.engine.dues import deposit_kept
 from quotebook.engine.model import RateCard
-from quotebook.engine.money import money
+from quotebook.engine.money import in_major_units, in_minor_units, money
 from quotebook.engine.visits import Job
 from quotebook.errors import Misuse
 from quotebook.files import atomically
@@ -37,7 +37,6 @@ from quotebook.ledger import Ledger
 from quotebook.ledger.bills import BillNumberTaken, next_number
 from quotebook.ledger.events import Billed, Loss, now
 from quotebook.ledger.listing import ListedQuote
-from quotebook.ledger.records import in_major_units, in_minor_units
 from quotebook.ledger.states import BOOKED
 from quotebook.quoting.issuing import logo_of
 from quotebook.quoting.proving import prove

@@ -15,13 +15,12 @@ from typing import Any
 
 from quotebook.engine.billing import Item
 from quotebook.engine.model import RateCard, Rates
-from quotebook.engine.money import ONE, ZERO, money, plain
+from quotebook.engine.money import ONE, ZERO, in_major_units, money, plain
 from quotebook.engine.stock import Item as Piece
 from quotebook.engine.visits import Job
 from quotebook.errors import Misuse
 from quotebook.ledger.bills import Bill
 from quotebook.ledger.events import Loss
-from quotebook.ledger.records import in_major_units
 
 SERVICES = ("goods", "delivery", "labour", "waiver")
 """What the rate card says of each whether it is taxed."""

@@ -4,10 +4,10 @@ from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 
+from quotebook.engine.money import in_major_units
 from quotebook.ledger import Ledger
 from quotebook.ledger.bills import Bill
 from quotebook.ledger.listing import ListedQuote
-from quotebook.ledger.records import in_major_units
 
 Row = list[str | Decimal | date]
 

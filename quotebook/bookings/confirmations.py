@@ -4,11 +4,12 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from quotebook.bookings.corrections import TakenBack, There
 from quotebook.bookings.decisions import Agreement, Counted, Recorded
+from quotebook.engine.money import in_major_units
 from quotebook.engine.stock import Item
 from quotebook.ledger import Ledger
 from quotebook.ledger.events import Loss
 from quotebook.ledger.listing import ListedQuote
-from quotebook.ledger.records import QuoteRecord, in_major_units
+from quotebook.ledger.records import QuoteRecord
 
 
 def say_quote(quote: QuoteRecord | ListedQuote) -> str:

@@ -9,12 +9,11 @@ from quotebook.bookings.archive import record_event
 from quotebook.desk import Desk
 from quotebook.engine.dues import BALANCE, BILL, DEPOSIT, Due, deposit_kept, dues
 from quotebook.engine.model import PaymentTerms
-from quotebook.engine.money import ZERO, money
+from quotebook.engine.money import ZERO, in_major_units, in_minor_units, money
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
 from quotebook.ledger.events import Paid, now
 from quotebook.ledger.listing import ListedQuote
-from quotebook.ledger.records import in_major_units, in_minor_units
 from quotebook.ledger.states import BOOKED
 
 

@@ -7,11 +7,10 @@ from decimal import Decimal
 
 from quotebook.books.revenue import months_between, revenue
 from quotebook.engine.model import Holding, RateCard
-from quotebook.engine.money import ZERO, money, round6, round_up
+from quotebook.engine.money import ZERO, in_major_units, money, round6, round_up
 from quotebook.engine.payback import LONGEST_LIFE, STRAIGHT_LINE, Plan, payback, price_ladder, years
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
-from quotebook.ledger.records import in_major_units
 
 
 @dataclass(frozen=True)

@@ -19,9 +19,10 @@ from pandas import DataFrame, read_sql
 from sqlalchemy import Column, ColumnElement, Connection, FromClause, func, literal, select
 
 from quotebook.engine.entries import FIRST_DAY, LAST_DAY
+from quotebook.engine.money import in_major_units
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
-from quotebook.ledger.records import CHARGES, GOODS, in_major_units
+from quotebook.ledger.records import CHARGES, GOODS
 from quotebook.ledger.tables import agreements, lines, quotes
 from quotebook.spreadsheets.csv_text import safe_text
 

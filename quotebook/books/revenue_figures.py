@@ -7,8 +7,8 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from quotebook.books.revenue_rows import Books, Line
-from quotebook.engine.money import ZERO, money
-from quotebook.ledger.records import CHARGES, in_major_units
+from quotebook.engine.money import ZERO, in_major_units, money
+from quotebook.ledger.records import CHARGES
 
 
 class Row(NamedTuple):

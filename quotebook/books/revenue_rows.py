@@ -10,8 +10,8 @@ from xlsxwriter.utility import xl_range_abs
 from quotebook.contract.values import serial_of_day
 from quotebook.drawing.owner_workbook import OwnerWorkbook
 from quotebook.engine.model import Firm
+from quotebook.engine.money import in_major_units
 from quotebook.errors import Misuse
-from quotebook.ledger.records import in_major_units
 
 MOST_ROWS = 1_000_000
 """A sheet has 1,048,576 rows in all (Microsoft, "Excel specifications and limits")."""

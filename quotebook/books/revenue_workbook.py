@@ -18,7 +18,8 @@ from quotebook.contract.stamp import Content
 from quotebook.contract.values import serial_of_day
 from quotebook.drawing.owner_workbook import OwnerWorkbook
 from quotebook.drawing.sheet_writer import SheetWriter
-from quotebook.ledger.records import CHARGES, in_major_units
+from quotebook.engine.money import in_major_units
+from quotebook.ledger.records import CHARGES
 
 HEAD = 3
 """The row of a table's headings, counted from 0 as rows and columns are here."""

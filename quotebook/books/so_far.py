@@ -18,9 +18,8 @@ from sqlalchemy import func, select
 from quotebook.books.payback_plans import Assumptions
 from quotebook.books.revenue import AGREED_LINES, LINE_AMOUNTS, SPREAD_CHARGES, agreed_from, months_between
 from quotebook.engine.model import RateCard
-from quotebook.engine.money import ZERO, money, round_up
+from quotebook.engine.money import ZERO, in_major_units, money, round_up
 from quotebook.ledger import Ledger
-from quotebook.ledger.records import in_major_units
 from quotebook.ledger.tables import lines, losses, quotes
 from quotebook.text_table import table
 

@@ -12,11 +12,10 @@ from decimal import Decimal
 
 from quotebook.books.revenue import months_between
 from quotebook.engine.dues import PURPOSES
-from quotebook.engine.money import plain
+from quotebook.engine.money import in_major_units, plain
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
 from quotebook.ledger.listing import ListedQuote
-from quotebook.ledger.records import in_major_units
 
 GIVEN_BACK = "given back"
 

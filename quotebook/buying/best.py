@@ -15,7 +15,7 @@ from quotebook.buying.demand import Booking
 from quotebook.buying.purchases import Assumed, Kind, paid_to_crew, stocks_of
 from quotebook.buying.season import play
 from quotebook.engine.model import RateCard
-from quotebook.engine.money import ZERO, money
+from quotebook.engine.money import ZERO, in_major_units, money
 from quotebook.engine.payback import payment
 
 MOST_WORK = 4_000_000
@@ -87,7 +87,7 @@ class Search:
     def gain(self, counts: Counts) -> Decimal:
         """What a year leaves more than if none were bought."""
         none = (0,) * len(self.kinds)
-        return Decimal(self.known[counts][1] - self.known[none][1]).scaleb(-self.minor_units)
+        return in_major_units(self.known[counts][1] - self.known[none][1], self.minor_units)
 
     def merit(self, counts: Counts) -> tuple[Decimal, Decimal, Counts]:
         """What is left a year, by which purchases are ranked; of equal ones the one that costs less comes first."""

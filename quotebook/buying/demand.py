@@ -11,7 +11,7 @@ from itertools import chain, repeat
 from typing import NamedTuple
 
 from quotebook.engine.model import NOT_HERE, FloorLine, RateCard, Request
-from quotebook.engine.money import ZERO, money, round_up
+from quotebook.engine.money import ZERO, in_minor_units, money, round_up
 from quotebook.engine.price import price
 from quotebook.engine.stock import Item, held_days, needs
 
@@ -131,9 +131,9 @@ def _service(card: RateCard, request: Request, kind: str, crew_cost: Decimal) ->
     return Service(
         kind=kind,
         needs=tuple((item, taken[item]) for what in PLAYED for item in taken if item.what == what),
-        earned=int(earned.scaleb(minor_units)),
+        earned=in_minor_units(earned, minor_units),
         crew_hours=int(hours.scaleb(MILLIONTHS)),
-        leaves=int((earned - money(hours * crew_cost, minor_units)).scaleb(minor_units)),
+        leaves=in_minor_units(earned - money(hours * crew_cost, minor_units), minor_units),
     )
 
 

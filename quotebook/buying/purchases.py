@@ -14,7 +14,7 @@ import numpy
 from quotebook.buying.demand import MILLIONTHS, Booking, usual_panels
 from quotebook.buying.season import Counts, Played, Stocks, play
 from quotebook.engine.model import RateCard
-from quotebook.engine.money import money, round6, round_up
+from quotebook.engine.money import in_major_units, in_minor_units, money, round6, round_up
 from quotebook.engine.payback import LONGEST_LIFE, internal_rate_of_return, net_present_value, years_to_pay_back
 from quotebook.engine.stock import owned
 
@@ -138,7 +138,7 @@ def steps_of_kinds(
 def paid_to_crew(hours: Counts, crew_cost: Decimal, minor_units: int) -> Counts:
     """What the crew is paid for each of several sums of hours (millionths), in minor units."""
     paid = [money(Decimal(each).scaleb(-MILLIONTHS) * crew_cost, minor_units) for each in hours.ravel().tolist()]
-    return numpy.array([int(each.scaleb(minor_units)) for each in paid], dtype=numpy.int64).reshape(hours.shape)
+    return numpy.array([in_minor_units(each, minor_units) for each in paid], dtype=numpy.int64).reshape(hours.shape)
 
 
 def _steps(kind: Kind, played: Played, start: int, assumed: Assumed, minor_units: int) -> tuple[Step, ...]:
@@ -173,7 +173,7 @@ def _steps(kind: Kind, played: Played, start: int, assumed: Assumed, minor_units
 
 def major(amounts: Counts, place: int, minor_units: int) -> Decimal:
     """One of several amounts of minor units, in the unit itself; of other counts too."""
-    return Decimal(int(amounts[place])).scaleb(-minor_units)
+    return in_major_units(int(amounts[place]), minor_units)
 
 
 def worth(kind: Kind, panels: int, gain: Decimal, assumed: Assumed, minor_units: int) -> Worth:

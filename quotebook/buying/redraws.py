@@ -19,6 +19,7 @@ from quotebook.buying.demand import MILLIONTHS, Booking
 from quotebook.buying.purchases import Assumed, Kind, Worth, paid_to_crew, purchases_by_step, stocks_of, worth
 from quotebook.buying.season import Counts, play
 from quotebook.engine.model import RateCard
+from quotebook.engine.money import in_major_units
 
 MOST_WEEKS = 2
 """By how many weeks a request is moved at most, back or on."""
@@ -94,4 +95,4 @@ def _tenths(counts: NDArray[numpy.int64], places: int) -> list[Decimal]:
     ordered = numpy.sort(counts)
     last = len(ordered) - 1
     picked = (last // 10, last // 2, last - last // 10)
-    return [Decimal(int(ordered[place])).scaleb(-places) for place in picked]
+    return [in_major_units(int(ordered[place]), places) for place in picked]

@@ -142,8 +142,8 @@ def bills(
     from quotebook.billing import registers
     from quotebook.bookings.archive import open_ledger
     from quotebook.books.revenue import month_days
+    from quotebook.engine.money import in_major_units
     from quotebook.files import atomically
-    from quotebook.ledger.records import in_major_units
     from quotebook.spreadsheets.csv_text import csv_of
     from quotebook.text_table import table
 

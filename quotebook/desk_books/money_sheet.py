@@ -10,8 +10,7 @@ from quotebook.contract.values import CellValue, serial_of_day
 from quotebook.desk_books.book_data import BookData
 from quotebook.drawing.owner_workbook import OwnerWorkbook
 from quotebook.drawing.sheet_writer import SheetWriter
-from quotebook.engine.money import ZERO
-from quotebook.ledger.records import in_major_units
+from quotebook.engine.money import ZERO, in_major_units
 
 SHEET = "Money"
 HEAD, FIRST_ROW = 3, 4

@@ -13,9 +13,9 @@ from quotebook.drawing.charts import FONT, X_AXIS, add_chart, shades
 from quotebook.drawing.owner_workbook import OwnerWorkbook
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import INK
-from quotebook.engine.money import ZERO
+from quotebook.engine.money import ZERO, in_major_units
 from quotebook.ledger import Ledger
-from quotebook.ledger.records import CHARGES, in_major_units
+from quotebook.ledger.records import CHARGES
 
 SHEET = "Season"
 HEAD, FIRST_ROW, LABEL, FIRST = 3, 4, 1, 2

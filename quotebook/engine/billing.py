@@ -8,7 +8,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from quotebook.engine.money import ONE, ZERO, money
+from quotebook.engine.charges import tax_in
+from quotebook.engine.money import ZERO, money
 
 
 @dataclass(frozen=True)
@@ -56,11 +57,6 @@ class BillFigures:
     """What came in less what went back."""
     due: Decimal
     """Less than 0 where money is to go back."""
-
-
-def tax_in(amount: Decimal, tax_rate: Decimal, prices_with_tax: bool, minor_units: Decimal) -> Decimal:
-    """The tax on an amount, or the tax that is in it where prices include tax; rounded once."""
-    return money(amount * tax_rate / (ONE + tax_rate if prices_with_tax else ONE), minor_units)
 
 
 def bill_figures(

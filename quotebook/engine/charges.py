@@ -113,33 +113,6 @@ def goods_reduced(
     return before - money(before * discount_share, minor_units)
 
 
-def taxable(
-    goods: Decimal,
-    discount: Decimal,
-    minimum_order_charge: Decimal,
-    goods_reduced: Decimal,
-    delivery: Decimal,
-    labour: Decimal,
-    after_hours_charge: Decimal,
-    waiver: Decimal,
-    tax_on_goods: bool,
-    tax_on_delivery: bool,
-    tax_on_labour: bool,
-    tax_on_waiver: bool,
-    reduced_on_delivery: bool,
-    reduced_on_labour: bool,
-    reduced_on_waiver: bool,
-) -> Decimal:
-    """What bears the rate of tax. The rates and what they apply to are the owner's entry."""
-    parts = (
-        (tax_on_goods, goods - discount + minimum_order_charge - goods_reduced),
-        (tax_on_delivery and not reduced_on_delivery, delivery),
-        (tax_on_labour and not reduced_on_labour, labour + after_hours_charge),
-        (tax_on_waiver and not reduced_on_waiver, waiver),
-    )
-    return sum((amount for taxed, amount in parts if taxed), ZERO)
-
-
 def taxable_reduced(
     goods_reduced: Decimal,
     delivery: Decimal,
@@ -154,7 +127,7 @@ def taxable_reduced(
     reduced_on_labour: bool,
     reduced_on_waiver: bool,
 ) -> Decimal:
-    """What bears the reduced rate of tax."""
+    """What bears the reduced rate of tax. The rates and what they apply to are the owner's entry."""
     parts = (
         (tax_on_goods, goods_reduced),
         (tax_on_delivery and reduced_on_delivery, delivery),
@@ -164,11 +137,40 @@ def taxable_reduced(
     return sum((amount for taxed, amount in parts if taxed), ZERO)
 
 
+def taxable(
+    goods: Decimal,
+    discount: Decimal,
+    minimum_order_charge: Decimal,
+    delivery: Decimal,
+    labour: Decimal,
+    after_hours_charge: Decimal,
+    waiver: Decimal,
+    tax_on_goods: bool,
+    tax_on_delivery: bool,
+    tax_on_labour: bool,
+    tax_on_waiver: bool,
+    taxable_reduced: Decimal,
+) -> Decimal:
+    """What bears the full rate of tax: all that is taxed, without what bears the reduced one."""
+    parts = (
+        (tax_on_goods, goods - discount + minimum_order_charge),
+        (tax_on_delivery, delivery),
+        (tax_on_labour, labour + after_hours_charge),
+        (tax_on_waiver, waiver),
+    )
+    return sum((amount for taxed, amount in parts if taxed), ZERO) - taxable_reduced
+
+
+def tax_in(amount: Decimal, tax_rate: Decimal, prices_with_tax: bool, minor_units: Decimal) -> Decimal:
+    """The tax on an amount, or the tax that is in it where prices include tax; rounded once."""
+    return money(amount * tax_rate / (ONE + tax_rate if prices_with_tax else ONE), minor_units)
+
+
 def tax_reduced(
     taxable_reduced: Decimal, reduced_tax_rate: Decimal, prices_with_tax: bool, minor_units: Decimal
 ) -> Decimal:
     """The tax at the reduced rate; where prices have their tax in them, how much of them it is."""
-    return money(taxable_reduced * reduced_tax_rate / _per(reduced_tax_rate, prices_with_tax), minor_units)
+    return tax_in(taxable_reduced, reduced_tax_rate, prices_with_tax, minor_units)
 
 
 def tax(
@@ -178,12 +180,7 @@ def tax(
 
     Where prices have their tax in them, how much of them it is.
     """
-    return money(taxable * tax_rate / _per(tax_rate, prices_with_tax), minor_units) + tax_reduced
-
-
-def _per(tax_rate: Decimal, prices_with_tax: bool) -> Decimal:
-    """What a price is of itself without tax: one and its rate where its tax is in it."""
-    return ONE + tax_rate if prices_with_tax else ONE
+    return tax_in(taxable, tax_rate, prices_with_tax, minor_units) + tax_reduced
 
 
 def total(
@@ -213,6 +210,6 @@ def balance(total: Decimal, deposit: Decimal) -> Decimal:
 
 
 FIGURES = (
-    labour, after_hours_charge, delivery, goods, discount, minimum_order_charge, waiver, goods_reduced, taxable,
-    taxable_reduced, tax_reduced, tax, total, deposit, balance,
+    labour, after_hours_charge, delivery, goods, discount, minimum_order_charge, waiver, goods_reduced,
+    taxable_reduced, taxable, tax_reduced, tax, total, deposit, balance,
 )  # fmt: skip

@@ -114,8 +114,8 @@ class Figures:
     minimum_order_charge: Decimal
     waiver: Decimal
     goods_reduced: Decimal
-    taxable: Decimal
     taxable_reduced: Decimal
+    taxable: Decimal
     tax_reduced: Decimal
     tax: Decimal
     total: Decimal

@@ -31,6 +31,16 @@ def round_up(amount: Decimal) -> Decimal:
     return round6(amount).to_integral_value(ROUND_UP)
 
 
+def in_minor_units(amount: Decimal, minor_units: int | Decimal) -> int:
+    """An amount of money that is already rounded, as a whole number of minor units."""
+    return int(amount.scaleb(int(minor_units)))
+
+
+def in_major_units(amount: int, minor_units: int | Decimal) -> Decimal:
+    """An amount of minor units as money in the currency's own unit, with all its decimal places."""
+    return Decimal(amount).scaleb(-int(minor_units))
+
+
 def split(amount: Decimal, weights: Sequence[Decimal], minor_units: int | Decimal) -> list[Decimal]:
     """`amount` shared out in proportion to `weights`, in whole minor units that sum to it exactly.
 
@@ -42,7 +52,7 @@ def split(amount: Decimal, weights: Sequence[Decimal], minor_units: int | Decima
     if money(amount, minor_units) != amount or not weights or min(weights) < 0:
         raise ValueError(f"cannot split {amount} by {list(weights)}")
     shares = [Fraction(weight) for weight in weights] if any(weights) else [Fraction(1)] * len(weights)
-    units = int(abs(amount).scaleb(int(minor_units)))
+    units = in_minor_units(abs(amount), minor_units)
     due = [units * share / sum(shares) for share in shares]
     given = [int(exactly) for exactly in due]
     by_remainder = sorted(range(len(due)), key=lambda i: given[i] - due[i])

@@ -13,7 +13,7 @@ from decimal import Decimal
 
 from quotebook.engine.figures import Figures, LineFigures
 from quotebook.engine.model import Firm, Papers, Rates, Request
-from quotebook.engine.money import ZERO, money, split
+from quotebook.engine.money import ZERO, in_minor_units, money, split
 from quotebook.engine.stock import STOCKED, Item, held_days, items_of_line
 from quotebook.errors import Misuse
 
@@ -162,16 +162,6 @@ def _shares(priced: list[LineFigures], figures: Figures, rates: Rates) -> dict[s
         **{f"spread_{name}": shared(charge, by_goods) for name, charge in charges.items()},
         "crew_minutes": [int(part) for part in split(paid, [line.minutes for line in priced], 0)],
     }
-
-
-def in_minor_units(amount: Decimal, minor_units: int | Decimal) -> int:
-    """An amount of money that is already rounded, as a whole number of minor units."""
-    return int(amount.scaleb(int(minor_units)))
-
-
-def in_major_units(amount: int, minor_units: int | Decimal) -> Decimal:
-    """An amount of minor units as money in the currency's own unit, with all its decimal places."""
-    return Decimal(amount).scaleb(-int(minor_units))
 
 
 def taken_by(quote: QuoteRecord) -> Counter[Item]:

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quotebook.engine.billing import Item, RateOfTax, bill_figures, item_amount, tax_in
+from quotebook.engine.billing import Item, RateOfTax, bill_figures, item_amount
+from quotebook.engine.charges import tax_in
 
 ITEMS = (
     Item("Hire", D(1), D("696.00"), D("0.0725")),
