@@ -1,5 +1,6 @@
 """The benchmark measures what it says: both sides of a row do the same work. Nothing here is timed."""
 
+import zipfile
 from functools import partial
 from io import BytesIO
 from xml.etree import ElementTree
@@ -16,11 +17,18 @@ from quotebook.client.workbook import write_quote
 from quotebook.quoting.issuing import issue_of
 
 
-def test_xlsxwriter_alone_writes_the_very_bytes_of_a_quote(tmp_path):
+def test_xlsxwriter_alone_writes_the_very_cells_of_a_quote(tmp_path):
+    """All parts but the properties, in which XlsxWriter lists the names once more."""
     desk = desks.init(tmp_path / "desk")
     issue, ours, again = issue_of(desk.card(), asked(desk.card(), 3)[2], "Q0001", TODAY), BytesIO(), BytesIO()
     replay(again, *record(partial(write_quote, ours, issue, desk.key())))
-    assert again.getvalue() == ours.getvalue()
+    theirs, own = (parts(file) for file in (again, ours))
+    assert [name for name in own if theirs[name] != own[name]] == ["docProps/app.xml"]
+
+
+def parts(file):
+    with zipfile.ZipFile(file) as package:
+        return {name: package.read(name) for name in package.namelist()}
 
 
 def test_pandas_comes_to_the_same_revenue(tmp_path):
@@ -31,7 +39,7 @@ def test_pandas_comes_to_the_same_revenue(tmp_path):
 
 
 @pytest.mark.parametrize("template", ["rate_card.xlsx", "rate_card_metric.xlsx"])
-def test_a_client_s_workbook_is_at_most_60_000_bytes(template, tmp_path):
+def test_a_client_s_workbook_is_of_a_size_that_a_mail_takes(template, tmp_path):
     """Five kinds, twelve terms and six floors: what a mail server lets through and a telephone opens at once."""
     assert size.size(tmp_path, template) <= size.MOST
 

@@ -5,10 +5,12 @@ cannot be read or written. 4: a fault of this program. Commands import what they
 help stays quick.
 """
 
+import _thread
 import contextlib
 import io
 import os
 import sys
+import threading
 
 import click
 
@@ -42,6 +44,7 @@ class Commands(click.Group):
         for stream in (sys.stdout, sys.stderr):
             if isinstance(stream, io.TextIOWrapper):  # a file's name may have bytes that are no text
                 stream.reconfigure(errors="backslashreplace")
+        sys.unraisablehook = _interrupt_again
         try:
             result = super().invoke(context)
             if sys.stdout:
@@ -71,6 +74,17 @@ class Commands(click.Group):
     def list_commands(self, context: click.Context) -> list[str]:
         """The names of the commands, in the order of an owner's week."""
         return list(self.commands)
+
+
+def _interrupt_again(lost: "sys.UnraisableHookArgs") -> None:
+    """Raise Ctrl-C again that came while something was being disposed of, where Python raises nothing.
+
+    A moment later, since it would be lost again before this function is left.
+    """
+    if issubclass(lost.exc_type, KeyboardInterrupt):
+        threading.Timer(0.05, _thread.interrupt_main).start()
+    else:
+        sys.__unraisablehook__(lost)
 
 
 def _drop_output() -> None:

@@ -33,6 +33,16 @@ def rounded_up(amount: str) -> str:
     return f"ROUNDUP(ROUND({amount},6),0)"
 
 
+def in_words(number: str) -> str:
+    """A number as a sentence says it: at most three decimals, and no 0 at their end.
+
+    By FIXED, because one program joins a number to a text with up to 20 digits (9.1199999999999999999).
+    """
+    rounded = f"ROUND({number},6)"
+    decimals = "+".join(f"(ROUND({rounded},3)<>ROUND({rounded},{places}))" for places in range(3))
+    return f"FIXED({rounded},{decimals},TRUE)"
+
+
 def _where(condition: str, amount: str) -> str:
     return f"IF({condition},{amount},0)"
 
@@ -348,7 +358,7 @@ def _live(sentence: str, names: Iterable[str]) -> str:
     """A sentence as a formula has it: the figures that it names in braces joined in, at most three decimals each."""
     said = quoted(sentence)
     for name in names:
-        said = said.replace("{" + name.removesuffix("_#") + "}", f'"&ROUND(ROUND({name},6),3)&"')
+        said = said.replace("{" + name.removesuffix("_#") + "}", f'"&{in_words(name)}&"')
     return said
 
 

@@ -6,7 +6,7 @@ Written apart from `contract.offer`, which says what they should come to.
 from collections.abc import Iterator, Mapping, Sequence
 from string import Formatter
 
-from quotebook.contract.formulas import FORBIDDING, first_of, quoted
+from quotebook.contract.formulas import FORBIDDING, first_of, in_words, quoted
 from quotebook.contract.values import Words
 from quotebook.contract.vocabulary import on_every_line, on_line
 from quotebook.engine.model import LINES
@@ -52,7 +52,7 @@ def _pieces(template: str) -> Iterator[str]:
     """The texts and, rounded, the line's figures of a sentence."""
     for text, name, _, _ in Formatter().parse(template):
         yield from [quoted(text)] if text else []
-        yield from [f"ROUND(ROUND({name}_#,6),3)"] if name else []
+        yield from [in_words(f"{name}_#")] if name else []
 
 
 def _bought(said: Mapping[str, str], ground: Sequence[str]) -> str:

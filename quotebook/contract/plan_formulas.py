@@ -6,7 +6,7 @@ Text and blanks in `plan_line` equal no line, so they draw nothing.
 from collections.abc import Mapping
 from string import Formatter
 
-from quotebook.contract.formulas import first_of, quoted
+from quotebook.contract.formulas import first_of, in_words, quoted
 from quotebook.contract.plan_figures import FRAME, GRID, MOST_PANELS, PICKED
 from quotebook.contract.values import Words
 from quotebook.engine.model import LINES
@@ -94,9 +94,9 @@ def _sentences(words: Mapping[str, str], unit: str) -> dict[str, str]:
 
 
 def _sentence(template: str) -> str:
-    """`{panels} panels` as `ROUND(ROUND(plan_panels,6),3)&" panels"`: rounded, so that no noise shows."""
+    """`{panels} panels` as the number of `plan_panels` joined to `" panels"`."""
     parts = []
     for text, name, _, _ in Formatter().parse(template):
         parts += [quoted(text)] if text else []
-        parts += [f"ROUND(ROUND(plan_{name},6),3)"] if name else []
+        parts += [in_words(f"plan_{name}")] if name else []
     return "&".join(parts)

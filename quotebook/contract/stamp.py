@@ -30,7 +30,7 @@ SHEET = "stamp"
 """Name of its sheet as issued; afterwards it is found by its marker."""
 PIECE = 30_000
 """Characters of content in one cell."""
-FILTERS = [{"id": lzma.FILTER_LZMA2, "preset": 6, "pb": 0}]
+FILTERS = [{"id": lzma.FILTER_LZMA2, "preset": 6, "pb": 0, "dict_size": 1 << 18}]
 """How lzma packs: a tenth smaller than level 4, which is 3 % of a workbook, for ten milliseconds; `pb` suits text."""
 MOST_LINES = 100
 """Floor lines that a quote of any version may have had."""

@@ -6,9 +6,10 @@ from decimal import Decimal
 from typing import BinaryIO, TypedDict
 
 import xlsxwriter
-from xlsxwriter.exceptions import FileCreateError
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
+
+from quotebook.drawing.plain_workbook import PlainWorkbook
 
 INK = "#2B2B2B"
 QUIET = "#6E6E6E"
@@ -196,24 +197,9 @@ def share_kind(share: Decimal) -> str:
     return f"share_{max(0, places)}"
 
 
-class _Workbook(xlsxwriter.Workbook):  # type: ignore[misc]
-    """A workbook that says why it cannot be written as any other file does."""
-
-    def close(self) -> None:
-        """Write the file. Raises OSError if it cannot be written."""
-        try:
-            super().close()
-        except FileCreateError as error:
-            raise error.args[0] from None
-
-    def _extract_named_ranges(self, _defined_names: object) -> list[str]:
-        """No names in the document's properties, where no program looks them up: some 3 kB of a quote."""
-        return []
-
-
 def new_workbook(file: str | os.PathLike[str] | BinaryIO, font: Mapping[str, str | int] = PLAIN) -> xlsxwriter.Workbook:
     """A workbook that stores text as text, whatever it starts with; `font` has the properties of its default font."""
-    return _Workbook(
+    return PlainWorkbook(
         file,
         {
             "in_memory": True,

@@ -40,6 +40,8 @@ ONE, MANY, GRID, CELLS, PLACE = "one", "many", "grid", "cells", "place"
 
 MOST_ROUNDS = 100
 """Of the search for an internal rate of return."""
+MOST_DECIMALS = 127
+"""Of a number as text (Excel's help for FIXED)."""
 LONGEST_PATTERN = 255
 """Characters of a text that is searched for (ECMA-376 and Excel's own limit of a text in a formula)."""
 MOST_TIMES = 2.0**40
@@ -99,7 +101,7 @@ def _sum(numbers: Numbers) -> Scalar:
     return finite(sum(numbers, 0.0))
 
 
-def _of_one(work_out: Callable[..., float | Fault]) -> Callable[..., Scalar]:
+def _of_one(work_out: Callable[..., Scalar]) -> Callable[..., Scalar]:
     """A function of single numbers; the first error among them is the answer."""
 
     def function(*arguments: Scalar, **told: int) -> Scalar:
@@ -131,6 +133,16 @@ def _round(number: float, places: float = 0.0) -> float | Fault:
 def _round_up(number: float, places: float = 0.0) -> float | Fault:
     """ROUNDUP: away from zero."""
     return _rounded(number, places, ROUND_UP)
+
+
+def _fixed(number: float, places: float = 2.0, plain: float = 0.0) -> str | Fault:
+    """FIXED (ECMA-376 18.17.7): a number as text of so many decimals, without commas if `plain`."""
+    if places > MOST_DECIMALS:
+        return NOT_A_VALUE
+    rounded = _rounded(number, places, ROUND_HALF_UP)
+    if isinstance(rounded, Fault):
+        return rounded
+    return f"{Decimal(f'{rounded:.15g}'):{'' if plain else ','}.{max(int(places), 0)}f}"
 
 
 def _int(number: float) -> float:
@@ -509,6 +521,7 @@ FUNCTIONS = {
     "SUM": Function(_of_numbers(_sum), (MANY,), 1, 255),
     "ROUND": Function(_of_one(_round), (ONE,), 1, 2),
     "ROUNDUP": Function(_of_one(_round_up), (ONE,), 1, 2),
+    "FIXED": Function(_of_one(_fixed), (ONE,), 1, 3),
     "AND": Function(_and, (MANY,), 1, 255),
     "OR": Function(_or, (MANY,), 1, 255),
     "NOT": Function(_not, (ONE,), 1, 1),

@@ -9,6 +9,8 @@ from unittest.mock import patch
 
 import xlsxwriter
 
+from quotebook.drawing import styles
+
 BOOK = 0
 """The number of the workbook among what calls are made on."""
 
@@ -40,7 +42,7 @@ class Recorded:
     def _passing_on(self, name: str, method):
         def call(*positional, **named):
             result, made = method(*_real(positional), **_real(named)), None
-            if type(result).__module__.startswith("xlsxwriter."):
+            if any(kind.__module__.startswith("xlsxwriter.") for kind in type(result).__mro__):
                 self._numbers.append(made := len(self._numbers))
                 result = Recorded(self._calls, result, self._numbers, made)
             self._calls.append(Call(self._number, name, _numbered(positional), _numbered(named), made))
@@ -66,13 +68,13 @@ def _within(change, value):
 
 def record(write) -> tuple[list[Call], dict]:
     """The calls that `write` makes on a workbook of XlsxWriter's, and the options it makes that with."""
-    calls, options, make = [], {}, xlsxwriter.Workbook
+    calls, options, make = [], {}, styles.PlainWorkbook
 
     def recorded(file, given):
         options.update(given)
         return Recorded(calls, make(file, given), [BOOK], BOOK)
 
-    with patch.object(xlsxwriter, "Workbook", recorded):
+    with patch.object(styles, "PlainWorkbook", recorded):
         write()
     return calls, options
 

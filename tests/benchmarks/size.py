@@ -14,7 +14,7 @@ from quotebook.quoting.issuing import issue_of
 from .made import TODAY
 from .measuring import Row
 
-KINDS, TERMS, MOST = 5, 12, 60_000
+KINDS, TERMS, MOST = 5, 12, 75_000
 
 
 def row(folder: Path) -> Row:

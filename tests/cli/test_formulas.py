@@ -15,7 +15,7 @@ from quotebook.evaluation.trees import Call, NotAFormula, Operation, tree_of
 
 FUNCTIONS = {
     "SUM", "ROUND", "ROUNDUP", "IF", "AND", "OR", "NOT", "MIN", "MAX", "INDEX", "MATCH", "SUMPRODUCT", "LARGE", "SMALL",
-    "IFERROR", "ABS", "INT", "MOD", "DATE", "YEAR", "MONTH", "ROW", "COLUMN",
+    "IFERROR", "ABS", "INT", "MOD", "DATE", "YEAR", "MONTH", "ROW", "COLUMN", "FIXED",
 }  # fmt: skip
 OWNERS = FUNCTIONS | {"SUMIFS", "COUNTIFS", "NPV", "IRR", "PMT", "SLN"}
 """Those of the owner's own workbooks."""

@@ -77,7 +77,7 @@ def check_with_ironcalc(folder, rates, request):
 
 
 @given(any_quote)
-@settings(max_examples=300, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=120, deadline=None, suppress_health_check=list(HealthCheck))
 def test_ironcalc_agrees_on_every_figure(tmp_path_factory, quote):
     check_with_ironcalc(tmp_path_factory.getbasetemp(), *quote)
 
@@ -115,7 +115,7 @@ def check_with(convert, folder, count):
 
 
 def test_libreoffice_agrees_on_every_figure(tmp_path, soffice):
-    check_with(soffice.convert, tmp_path, 64)
+    check_with(soffice.convert, tmp_path, 40)
 
 
 def test_gnumeric_agrees_on_every_figure(tmp_path, gnumeric):
@@ -124,8 +124,8 @@ def test_gnumeric_agrees_on_every_figure(tmp_path, gnumeric):
 
 BREAKS = (
     ("panels_1*rate_1*days_factor", "panels_1*rate_1"),
-    ("ROUND(ROUND(taxable*tax_rate,6),minor_units)", "taxable*tax_rate"),
-    ("goods-discount+waiver", "goods+discount+waiver"),
+    ("taxable*tax_rate/IF(prices_with_tax=word_yes,1+tax_rate,1)", "taxable*tax_rate*1.01"),
+    ("goods-discount+minimum_order_charge", "goods+discount+minimum_order_charge"),
 )
 
 
@@ -133,7 +133,9 @@ BREAKS = (
 def test_every_program_catches_a_formula_broken_on_purpose(tmp_path, soffice, gnumeric, right, wrong):
     path = tmp_path / "broken.xlsx"
     content = write(path, worked_example.RATES, worked_example.REQUEST)
+    as_written = path.read_bytes()
     oracle.rewrite(path, lambda xml: xml.replace(right, wrong))
+    assert path.read_bytes() != as_written
     assert differences(content, oracle.recalculated_by_ironcalc(path, content.places))
     for program in (soffice, gnumeric):
         [converted] = program.convert([path], tmp_path / program.__name__)

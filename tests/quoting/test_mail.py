@@ -258,7 +258,7 @@ def test_words_that_cannot_be_used_are_said(desk, issued, text):
 def test_a_file_that_is_not_as_issued_is_not_sent(desk, tmp_path):
     path, content = issue(desk, desk.card(), TENT, next(desk.numbers()), date.today())
     back = demo.retype(path, tmp_path / "back.xlsx", content, {"guests": D(90)})
-    with pytest.raises(Misuse, match=r"guests was 120 and is now 90\. Send the quote as issued"):
+    with pytest.raises(Misuse, match=r"120 when issued, now 90\. Send the quote as issued"):
         mail.make_draft(desk, back, TO)
 
 

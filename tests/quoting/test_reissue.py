@@ -224,7 +224,7 @@ def test_accepting_never_changes_a_rate_or_a_formula(desk, sent_back):
 def test_a_name_that_no_finding_has_is_refused(desk, sent_back):
     back = sent_back(ORCHARD, hourly_rate=D(12))
     for name in ("rate-changed:crew", "input-changed:days", "hourly_rate"):
-        with pytest.raises(Misuse, match=f"--accept {name}: .* has no disputed finding of that name"):
+        with pytest.raises(Misuse, match=f"--accept {name}: .* has no finding of that name"):
             reissue(desk, back, ["rate-changed:hourly_rate", name], TODAY)
 
 

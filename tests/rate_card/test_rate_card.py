@@ -19,7 +19,7 @@ from quotebook.errors import InvalidInput, Unreadable
 from quotebook.rate_card import reader
 from quotebook.rate_card.layout import EDGING, FORMS, SHEETS, TABLES
 from quotebook.rate_card.reader import read_rate_card
-from quotebook.rate_card.rules import CODE, CurrencyCode, Day, Number, Pattern, Words, minor_units
+from quotebook.rate_card.rules import CODE, COLOUR, REGION, CurrencyCode, Day, Number, Pattern, Words, minor_units
 from quotebook.rate_card.writer import SHIPPED, write_rate_card
 from quotebook.spreadsheets import filled_in
 
@@ -116,7 +116,8 @@ def assert_card_says(card, values):
             if name.startswith("on_"):
                 assert kind.laying(name.removeprefix("on_").replace("_", " ")) == value
             else:
-                assert getattr(kind, name, getattr(card.holdings[kind.panel], name, None)) == value, name
+                said = yes[value] if name == "reduced_tax" else value
+                assert getattr(kind, name, getattr(card.holdings[kind.panel], name, None)) == said, name
         assert kind.free == row["owned"]
     for sheet, row in zip(card.rates.subfloors, values["subfloors"], strict=True):
         for name, value in row.items():
@@ -430,7 +431,7 @@ def right_for(rule):
     if isinstance(rule, CurrencyCode):
         return st.sampled_from(("USD", "EUR", "JPY", "BHD"))
     if isinstance(rule, Pattern):
-        return st.just("#1F5C4D") if rule.longest == 7 else codes
+        return {COLOUR: st.just("#1F5C4D"), REGION: st.sampled_from(("US", "FR"))}.get(rule, codes)
     return st.text(st.characters(categories=("L", "N", "P", "S")), min_size=1, max_size=rule.longest)
 
 

@@ -55,7 +55,9 @@ def test_the_worked_examples_total_is_read_from_the_ods(quote):
     area = workbook.resolve("total")
     cell = {sheet.name: sheet for sheet in workbook.sheets}[area.sheet].cells[area.top, area.left]
     assert cell.value == D("3669.21")  # worked out by hand: tests/worked_example.py
-    assert cell.formula == "goods-discount+waiver+delivery+labour+after_hours_charge+tax"
+    assert cell.formula == (
+        "goods-discount+minimum_order_charge+waiver+delivery+labour+after_hours_charge+IF(prices_with_tax=word_yes,0,tax)"
+    )
 
 
 def test_the_rich_workbook(rich):
