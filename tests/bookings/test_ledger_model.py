@@ -354,8 +354,9 @@ class AnyLedger(RuleBasedStateMachine):
                 archive.open_ledger(self.desk)
         rebuilding.rebuild(self.desk, Ledger(ledger_url(self.desk.folder), archive.desk_name(self.desk)))
         saved.unlink()
-        for rename in unsaid_renames:  # the card has the new codes: the owner says so again
-            self.say_renamed(*rename)
+        # The card has the new codes, and the owner says so again.
+        for kind, old in {kind: old for kind, old, _ in reversed(unsaid_renames)}.items():
+            self.say_renamed(kind, old, self.codes[kind])
 
     @rule()
     def rebuilt(self):
