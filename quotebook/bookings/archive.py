@@ -12,6 +12,7 @@ behind its slips is therefore always an older copy, or another desk's, and nothi
 
 import hashlib
 import json
+import os
 from collections.abc import Mapping
 from pathlib import Path
 from secrets import token_hex
@@ -35,15 +36,20 @@ from quotebook.spreadsheets.cells import Workbook
 
 
 def open_ledger(desk: Desk) -> Ledger:
-    """The desk's ledger, or the one that QUOTEBOOK_LEDGER names; created if the desk has recorded nothing yet.
+    """The desk's own ledger, begun if the desk has recorded nothing yet; or the one that QUOTEBOOK_LEDGER names.
 
-    Raises Misuse if the ledger is missing, is older than the desk's last slip, or is another desk's: it
+    A file that QUOTEBOOK_LEDGER names is never begun here: its name may be mistyped, and everything would be free
+    in it. Raises Misuse if the ledger is missing, is older than the desk's last slip, or is another desk's: it
     would treat as free what is promised. What this costs is the reading of the last slip.
     """
     desk.key()
-    recorded = has_slips(desk)
-    is_missing = recorded and not has_ledger(desk.folder)
-    ledger = None if is_missing else Ledger(ledger_url(desk.folder), desk_name(desk))
+    recorded, is_there = has_slips(desk), has_ledger(desk.folder)
+    if is_shared() and not recorded and not is_there:
+        raise Misuse(
+            f"{os.environ['QUOTEBOOK_LEDGER']}: QUOTEBOOK_LEDGER names this file, and there is no ledger there. "
+            "Correct the name, or begin a ledger there: quotebook rebuild"
+        )
+    ledger = Ledger(ledger_url(desk.folder), desk_name(desk)) if is_there or not recorded else None
     if ledger is None or (recorded and not ledger.has_entries()):
         raise Misuse(f"{desk.folder}: its ledger is missing. Put back your copy, or re-create it: quotebook rebuild.")
     must_be_of(desk, ledger)

@@ -35,7 +35,8 @@ def plans_from_ledger(ledger: Ledger, card: RateCard, first: date, last: date, a
     does not cover them. The crew's cost is that of its share of the quotes' hours, and its earnings
     are its share of their labour.
     """
-    by_kind = revenue(ledger, first, last, spread=True, currency=card.firm.currency).by_kind.groupby("panel").sum()
+    earned = revenue(ledger, first, last, spread=True, currency=card.firm.currency, on_card=card.holdings)
+    by_kind = earned.by_kind.groupby("kind").sum()
     plans = []
     for code, holding in card.holdings.items():
         months = len(months_between(max(first, holding.bought_on), last)) or 1

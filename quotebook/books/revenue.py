@@ -10,18 +10,19 @@ to the agreed quotes exactly. Money is in whole minor units until `shown` makes 
 import calendar
 import csv
 import io
-from collections.abc import Hashable, Iterable, Mapping
+from collections.abc import Collection, Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, NamedTuple
 
 from pandas import DataFrame, read_sql
-from sqlalchemy import Column, ColumnElement, Connection, FromClause, func, literal, select
+from sqlalchemy import ColumnElement, Connection, FromClause, func, literal, select
 
 from quotebook.engine.entries import FIRST_DAY, LAST_DAY
 from quotebook.engine.money import in_major_units
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
+from quotebook.ledger.codes import kind_now
 from quotebook.ledger.records import CHARGES, GOODS
 from quotebook.ledger.tables import agreements, lines, quotes
 from quotebook.spreadsheets.csv_text import safe_text
@@ -78,8 +79,15 @@ def months_between(first: date, last: date) -> tuple[str, ...]:
     return tuple(f"{number // 12:04}-{number % 12 + 1:02}" for number in numbers)
 
 
-def revenue(ledger: Ledger, first: date, last: date, spread: bool = False, currency: str | None = None) -> Revenue:
-    """The revenue of events that start from `first` to `last`.
+def revenue(
+    ledger: Ledger,
+    first: date,
+    last: date,
+    spread: bool = False,
+    currency: str | None = None,
+    on_card: Collection[str] = (),
+) -> Revenue:
+    """The revenue of events that start from `first` to `last`, by the codes of now, as `kind_now` has them.
 
     Raises Misuse if those quotes are in several currencies and none is chosen: currencies are never
     added up.
@@ -88,7 +96,7 @@ def revenue(ledger: Ledger, first: date, last: date, spread: bool = False, curre
     with ledger.database.reading() as connection:
         totals = agreed_totals(connection, first, last, currency)
         where = agreed_from(first, last, totals.currency)
-        by_kind = _sum_by_month(connection, line_amounts, AGREED_LINES, where, lines.c.panel)
+        by_kind = _sum_by_month(connection, line_amounts, AGREED_LINES, where, kind_now(connection, on_card))
         by_month = DataFrame() if spread else _sum_by_month(connection, QUOTE_CHARGES, AGREED, where)
     months = months_between(first, last)
     return Revenue(months, totals.currency, totals.minor_units, by_kind, by_month, totals.quotes, totals.total)
@@ -157,18 +165,19 @@ def _sum_by_month(
     amounts: Mapping[str, ColumnElement[Any]],
     source: FromClause,
     where: Conditions,
-    *by: Column[Any],
+    *by: ColumnElement[Any],
 ) -> DataFrame:
-    """The sums of amounts by month and by the columns `by`, in whole numbers.
+    """The sums of amounts by month and by the named expressions `by`, in whole numbers.
 
     The database sums by day, which every database can do in the same words; pandas sums days to months.
     """
     keys = quotes.c.event_date, *by
+    names = [key.name for key in keys]
     sums = (func.sum(amount).label(name) for name, amount in amounts.items())
-    query = select(*keys, *sums).select_from(source).where(*where).group_by(*keys)
+    query = select(*keys, *sums).select_from(source).where(*where).group_by(*names)
     frame = read_sql(query, connection).astype(dict.fromkeys(amounts, "int64"))
     frame.insert(0, "month", frame.pop("event_date").astype(str).str[:7])
-    return frame.groupby(["month", *(column.name for column in by)]).sum()
+    return frame.groupby(["month", *names[1:]]).sum()
 
 
 def table(revenue: Revenue) -> DataFrame:
@@ -177,7 +186,7 @@ def table(revenue: Revenue) -> DataFrame:
     If charges are spread, a kind's column has its share of them too.
     """
     of_kind = revenue.by_kind[[name for name in (*GOODS, *CHARGES) if name in revenue.by_kind]].sum(axis=1)
-    kinds = of_kind.unstack("panel") if len(of_kind) else DataFrame()
+    kinds = of_kind.unstack("kind") if len(of_kind) else DataFrame()
     columns = kinds.join(revenue.by_month, how="outer").reindex(revenue.months).fillna(0).astype("int64")
     return columns.assign(total=columns.sum(axis=1))
 
@@ -210,7 +219,7 @@ def to_json(revenue: Revenue) -> dict[str, object]:
     """
     return {
         "currency": revenue.currency,
-        "rows": _rows(revenue, revenue.by_kind.rename_axis(["month", "kind"])),
+        "rows": _rows(revenue, revenue.by_kind),
         "charges": _rows(revenue, revenue.by_month),
         "total": shown(revenue, revenue.total),
         "agreed": shown(revenue, revenue.agreed),

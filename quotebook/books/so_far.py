@@ -19,8 +19,10 @@ from quotebook.books.payback_plans import Assumptions
 from quotebook.books.revenue import AGREED_LINES, LINE_AMOUNTS, SPREAD_CHARGES, agreed_from, months_between
 from quotebook.engine.model import RateCard
 from quotebook.engine.money import ZERO, in_major_units, money, round_up
+from quotebook.engine.stock import Item
 from quotebook.ledger import Ledger
-from quotebook.ledger.tables import lines, losses, quotes
+from quotebook.ledger.codes import kind_now
+from quotebook.ledger.tables import losses, quotes
 from quotebook.text_table import table
 
 YEAR = timedelta(365)
@@ -129,16 +131,12 @@ def so_far(ledger: Ledger, card: RateCard, last: date, assumed: Assumptions) -> 
     """Each kind on the card that is owned and was bought by `last`, up to that day; quotes in the card's currency."""
     crew_cost = card.rates.hourly_rate if assumed.crew_cost is None else assumed.crew_cost
     minor_units = int(card.rates.minor_units)
-    repaired = [event for event in ledger.history() if event["event"] == "repaired"]
-    found = []
+    back, found = ledger.repaired(), []
     for code, holding in card.holdings.items():
         if holding.owned and holding.bought_on <= last:
-            back = {
-                date.fromisoformat(event["day"]): -event["pieces"]
-                for event in repaired
-                if tuple(event["item"]) == ("panels", code) and event["day"] <= str(last)
-            }
+            item = Item("panels", code)
             entries = _entries(ledger, card, code, holding.bought_on, last)
+            repaired = [(day, -pieces) for each, pieces, day in back if each.key == item.key and day <= last]
             found.append(
                 SoFar(
                     kind=code,
@@ -148,9 +146,7 @@ def so_far(ledger: Ledger, card: RateCard, last: date, assumed: Assumptions) -> 
                     price=holding.purchase_price,
                     crew_cost=crew_cost,
                     minor_units=minor_units,
-                    entries=tuple(
-                        _with_losses(entries, [*_lost(ledger, code, holding.bought_on, last), *back.items()])
-                    ),
+                    entries=tuple(_with_losses(entries, [*_lost(ledger, item, holding.bought_on, last), *repaired])),
                 )
             )
     return found
@@ -160,15 +156,16 @@ def _entries(ledger: Ledger, card: RateCard, code: str, first: date, last: date)
     """What each day with a hire brought."""
     amounts = LINE_AMOUNTS | SPREAD_CHARGES
     names = ("hires", *EARNED, "crew_minutes")
-    query = (
-        select(quotes.c.event_date, *(func.sum(amounts[name]).label(name) for name in names))
-        .select_from(AGREED_LINES)
-        .where(*agreed_from(first, last, card.firm.currency), lines.c.panel == code)
-        .group_by(quotes.c.event_date)
-        .order_by(quotes.c.event_date)
-    )
     minor_units = int(card.rates.minor_units)
     with ledger.database.reading() as connection:
+        kind = kind_now(connection, card.holdings)
+        query = (
+            select(quotes.c.event_date, *(func.sum(amounts[name]).label(name) for name in names))
+            .select_from(AGREED_LINES)
+            .where(*agreed_from(first, last, card.firm.currency), kind == code)
+            .group_by(quotes.c.event_date)
+            .order_by(quotes.c.event_date)
+        )
         return [
             Entry(
                 day=row.event_date,
@@ -181,13 +178,12 @@ def _entries(ledger: Ledger, card: RateCard, code: str, first: date, last: date)
         ]
 
 
-def _lost(ledger: Ledger, code: str, first: date, last: date) -> list[tuple[date, int]]:
+def _lost(ledger: Ledger, item: Item, first: date, last: date) -> list[tuple[date, int]]:
     """The panels that did not come back fit for hire, by the first day on which they are missing."""
-    query = select(losses.c.gone_from, losses.c.damaged + losses.c.lost).where(
-        losses.c.what == "panels", losses.c.code == code, losses.c.gone_from.between(first, last)
-    )
+    query = select(losses.c.what, losses.c.code, losses.c.gone_from, losses.c.damaged + losses.c.lost)
     with ledger.database.reading() as connection:
-        return [(day, int(pieces)) for day, pieces in connection.execute(query)]
+        rows = connection.execute(query.where(losses.c.gone_from.between(first, last)))
+        return [(day, int(pieces)) for what, code, day, pieces in rows if Item(what, code).key == item.key]
 
 
 def _with_losses(entries: Sequence[Entry], lost: Iterable[tuple[date, int]]) -> list[Entry]:

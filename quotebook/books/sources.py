@@ -17,6 +17,7 @@ from quotebook.books.revenue import (
 from quotebook.books.revenue_rows import Books, Line, Quote
 from quotebook.engine.model import RateCard
 from quotebook.ledger import Ledger
+from quotebook.ledger.codes import kind_now
 from quotebook.ledger.tables import lines, quotes
 
 _QUOTE_COLUMNS: dict[str, ColumnElement[Any]] = dict(quotes.c.items())
@@ -34,7 +35,8 @@ def books(ledger: Ledger, card: RateCard, first: date, last: date, currency: str
     with ledger.database.reading() as connection:
         totals = agreed_totals(connection, start, last, currency)
         where = agreed_from(start, last, totals.currency)
-        line_query = _query(Line._fields, _LINE_COLUMNS, AGREED_LINES).where(*where)
+        columns = _LINE_COLUMNS | {"panel": kind_now(connection, card.holdings)}
+        line_query = _query(Line._fields, columns, AGREED_LINES).where(*where)
         quote_query = _query(Quote._fields, _QUOTE_COLUMNS, AGREED).where(*where)
         line_rows = [Line(*row) for row in connection.execute(line_query)]
         quote_rows = [Quote(*row) for row in connection.execute(quote_query)]

@@ -31,7 +31,7 @@ def requests_of_desk(desk: Desk, ledger: Ledger, card: RateCard, year: int) -> l
     without requests, and what reading a workbook raises.
     """
     found = [
-        Asked(quote.quote_number, _playable(card, request), *_outcome(quote))
+        Asked(quote.quote_number, _playable(card, _by_codes_now(ledger, quote, request)), *_outcome(quote))
         for quote in _in_order(ledger)
         if quote.event_date.year == year
         for request in [job_of_file(desk, _path(desk, ledger, quote)).request]
@@ -65,6 +65,15 @@ def _path(desk: Desk, ledger: Ledger, quote: ListedQuote) -> Path:
     if agreement and quote.state in BOOKED:
         return returned_path(desk, agreement.sha256)
     return desk.issued_path(quote.quote_number, quote.revision)
+
+
+def _by_codes_now(ledger: Ledger, quote: ListedQuote, request: Request) -> Request:
+    """The request of a quote with the codes that its kinds have now."""
+    lines = (
+        replace(line, panel=line.panel and ledger.code_now(line.panel, quote.quote_number, quote.revision))
+        for line in request.lines
+    )
+    return replace(request, lines=tuple(lines))
 
 
 def _playable(card: RateCard, request: Request) -> Request:

@@ -95,12 +95,13 @@ def revenue(
             raise click.UsageError("--spread and -o go with --by event")
         _takings(ledger, by, first_day, last_day, currency, csv_file, as_json)
         return
-    found = books.revenue(ledger, first_day, last_day, spread, currency)
+    card = desk.card()
+    found = books.revenue(ledger, first_day, last_day, spread, currency, card.holdings)
     if csv_file:
         with atomically(csv_file) as path:
             path.write_text(books.to_csv(found), "utf-8-sig", newline="")
     if output:
-        write_revenue_workbook(output, ledger, desk.card(), first_day, last_day, currency)
+        write_revenue_workbook(output, ledger, card, first_day, last_day, currency)
     if as_json:
         say_json(books.to_json(found))
     else:

@@ -108,7 +108,7 @@ class _Book:
         if self.trouble:
             return []
         data = replace(gather(self.desk, self.ledger, self.card, self.today), told=told)
-        found = season(self.ledger, self.today.year, self.card.firm.currency, int(self.card.rates.minor_units))
+        found = season(self.ledger, self.card, self.today.year)
         try:
             new = renew(self.desk, data, found, self.owners, self.read)
         except QuotebookError as error:

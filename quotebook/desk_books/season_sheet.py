@@ -13,6 +13,7 @@ from quotebook.drawing.charts import FONT, X_AXIS, add_chart, shades
 from quotebook.drawing.owner_workbook import OwnerWorkbook
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import INK
+from quotebook.engine.model import RateCard
 from quotebook.engine.money import ZERO, in_major_units
 from quotebook.ledger import Ledger
 from quotebook.ledger.records import CHARGES
@@ -32,11 +33,16 @@ class Season(NamedTuple):
     """The totals of the months of the year before."""
 
 
-def season(ledger: Ledger, year: int, currency: str, minor_units: int) -> Season:
-    """The revenue of agreed quotes whose events start in a year, and its total by month in the year before."""
+def season(ledger: Ledger, card: RateCard, year: int) -> Season:
+    """The revenue of agreed quotes whose events start in a year, and its total by month in the year before.
+
+    It is in the card's currency, and kinds have the codes that the card has.
+    """
+    currency, minor_units = card.firm.currency, int(card.rates.minor_units)
 
     def columns(of_year: int) -> dict[str, list[Decimal]]:
-        frame = table(revenue(ledger, date(of_year, 1, 1), date(of_year, 12, 31), currency=currency))
+        days = date(of_year, 1, 1), date(of_year, 12, 31)
+        frame = table(revenue(ledger, *days, currency=currency, on_card=card.holdings))
         return {str(name): [in_major_units(int(each), minor_units) for each in frame[name]] for name in frame.columns}
 
     now, before = columns(year), columns(year - 1)

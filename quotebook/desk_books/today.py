@@ -106,6 +106,7 @@ def _too_much_wanted(data: BookData) -> Iterator[Task]:
 
 def _free_on(data: BookData, panel: str, day: date) -> int:
     """How many of a kind are free on a day; beyond the calendar, all that are owned."""
-    item = Item("panels", panel)
+    wanted = Item("panels", panel)
+    item = next((each for each in data.owned if each.key == wanted.key), wanted)
     by_day, place = data.free.get(item, []), (day - data.today).days
     return by_day[place] if 0 <= place < len(by_day) else data.owned.get(item, 0)

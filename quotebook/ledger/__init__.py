@@ -33,7 +33,9 @@ from quotebook.ledger.rows import (
     read_holds,
     read_missing,
     read_quote,
+    read_renames,
 )
+from quotebook.ledger.stock_changes import renamed, repairs
 from quotebook.ledger.tables import IN_ORDER, agreements, history, lines, quotes
 
 
@@ -130,6 +132,13 @@ class Ledger:
         with self.database.reading() as connection:
             return items_now(connection, quote)
 
+    def code_now(self, code: str, quote_number: str, revision: int) -> str:
+        """The code that the rate card has now for a kind that a quote calls `code`."""
+        with self.database.reading() as connection:
+            issued = life_of(read_events(connection, quote_number)).issued
+            [item] = renamed({Item("panels", code): 1}, read_renames(connection), issued.get(revision, {}))
+        return item.code
+
     def codes(self) -> set[str]:
         """Every code under which a kind of panel or a subfloor was ever recorded, by quotes or of the stock itself."""
         with self.database.reading() as connection:
@@ -142,6 +151,11 @@ class Ledger:
         """What is missing from the stock: lost, damaged, or not there when it was counted."""
         with self.database.reading() as connection:
             return read_missing(connection)
+
+    def repaired(self) -> list[tuple[Item, int, date]]:
+        """Every repair by the codes of now: the item, how many pieces came back, and from which day on."""
+        with self.database.reading() as connection:
+            return repairs(read_events(connection, ""))
 
     def holds(self, first: date, last: date, excluding: str = "") -> list[Hold]:
         """What is away on any day from `first` to `last`, agreed or lost, except what quote `excluding` holds."""

@@ -12,7 +12,7 @@ from pathlib import Path
 from socket import gethostname
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event, insert, inspect, make_url, select, text
-from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, SQLAlchemyError
 from sqlalchemy.pool import NullPool
 
 from quotebook.errors import Misuse, Unreadable
@@ -63,8 +63,18 @@ def is_shared() -> bool:
 
 
 def has_ledger(desk: str | os.PathLike[str]) -> bool:
-    """Whether a desk has a ledger file, or QUOTEBOOK_LEDGER names a ledger."""
-    return bool(os.environ.get("QUOTEBOOK_LEDGER")) or (Path(desk) / "ledger.sqlite").exists()
+    """Whether a desk's ledger is there, as far as can be told without opening it: on a server it counts as there."""
+    return not is_missing_file(ledger_url(desk))
+
+
+def is_missing_file(url: str) -> bool:
+    """Whether an address is that of an SQLite file that does not exist."""
+    try:
+        address = make_url(url)
+        is_file = address.get_backend_name() == "sqlite"
+    except (SQLAlchemyError, ValueError):  # no address at all, which is said where it is opened
+        return False
+    return is_file and not Path(address.database or "").is_file()
 
 
 class Database:
@@ -160,6 +170,8 @@ def _engine(url: str, patience: float) -> tuple[str, str, Engine]:
     except ValueError as error:
         raise Misuse("QUOTEBOOK_LEDGER: the port in the ledger's address is not a number.") from error
     if dialect == "sqlite":
+        if address.database in (None, "", ":memory:"):
+            raise Misuse("QUOTEBOOK_LEDGER: names no file, and the ledger would be lost. Write sqlite:///path/to/file.")
         event.listen(engine, "connect", _enforce_references_and_triggers)
         return dialect, str(address.database), engine
     return dialect, address.render_as_string(hide_password=True), engine

@@ -11,7 +11,7 @@ from quotebook.errors import Misuse
 from quotebook.ledger.bills import Bill, bill_of, must_stand
 from quotebook.ledger.events import Details, Loss, losses_of
 from quotebook.ledger.payments import Payment, is_new, payment_of
-from quotebook.ledger.states import next_state
+from quotebook.ledger.states import BOOKED, next_state
 
 CAN_BE_UNDONE = ("agreed", "cancelled", "delivered", "counted back", "declined", "paid")
 """Events that `undone` takes back. A workbook that was issued is out, and a file that came back has come back; a bill
@@ -163,10 +163,11 @@ def _cancelled(life: Life, event: Details) -> Life:
 
 def _declined(life: Life, event: Details) -> Life:
     number, revision = event["quote_number"], event["revision"]
-    if life.holding and life.holding.revision >= revision:
-        raise Misuse(f"{number} is agreed: cancel it instead (quotebook cancel {number}).")
     state = life.states.get(revision)
-    if state == "cancelled":
+    gave_way = state in BOOKED  # to the agreement of another revision
+    if life.holding and (life.holding.revision >= revision or gave_way):
+        raise Misuse(f"{number} is agreed: cancel it instead (quotebook cancel {number}).")
+    if state == "cancelled" or gave_way:
         raise Misuse(f"{number} is cancelled already, and there is nothing to decline.")
     if state == "declined" and life.reasons.get(revision) == event["because"]:
         return life

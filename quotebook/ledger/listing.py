@@ -9,8 +9,9 @@ from typing import NamedTuple
 from sqlalchemy import Connection, RowMapping, select
 
 from quotebook.ledger.bills import Bill, standing_bill
+from quotebook.ledger.codes import kind_now
 from quotebook.ledger.life import Life, life_of
-from quotebook.ledger.states import OPEN
+from quotebook.ledger.states import BOOKED, OPEN
 from quotebook.ledger.tables import IN_ORDER, agreements, history, lines, quotes
 
 
@@ -26,7 +27,7 @@ class ListedQuote(NamedTuple):
     event: str
     event_date: date
     panels: dict[str, int]
-    """How many panels of each kind, by code."""
+    """How many panels of each kind, by its code now."""
     total: int
     """In minor units of `currency`, of which `minor_units` is the number of decimal places; so are all amounts."""
     deposit: int
@@ -63,14 +64,23 @@ def list_quotes(connection: Connection, quote_number: str | None = None) -> list
     listed = []
     for number, rows in groupby(connection.execute(events).all(), lambda row: row.quote_number):
         life = life_of(json.loads(row.line) for row in rows)
-        last = max(life.issued, default=0)
         if life.holding and number in agreed:
             columns = agreed[number]
             listed.append(_listed(columns, panels[columns["quote_id"]], life, life.holding.revision))
-        if last and not (life.holding and (life.holding.revision >= last or life.states[last] not in OPEN)):
-            columns = issued[number, last]
-            listed.append(_listed(columns, panels[columns["quote_id"]], life, last))
+        if revision := _revision_to_answer(life):
+            columns = issued[number, revision]
+            listed.append(_listed(columns, panels[columns["quote_id"]], life, revision))
     return listed
+
+
+def _revision_to_answer(life: Life) -> int:
+    """The revision that stands for a quote beside what is agreed, or for want of it; 0 if there is none."""
+    last = max(life.issued, default=0)
+    if life.holding:
+        return last if last > life.holding.revision and life.states[last] in OPEN else 0
+    if life.agreement and life.agreement.revision in life.issued and life.states.get(last) in BOOKED:
+        return life.agreement.revision  # to which the agreement of the last gave way, and which was cancelled
+    return last
 
 
 def _listed(columns: RowMapping, panels: Counter[str], life: Life, revision: int) -> ListedQuote:
@@ -98,10 +108,10 @@ def _day(moment: str | None) -> date | None:
 def _panels(connection: Connection, quote_number: str | None) -> dict[int, Counter[str]]:
     """The panels of each kind in the rows of `quotes`, or in those of one quote, by their ids."""
     panels: dict[int, Counter[str]] = defaultdict(Counter)
-    query = select(lines.c.quote_id, lines.c.panel, lines.c.panels).order_by(lines.c.quote_id, lines.c.line)
+    query = select(lines.c.quote_id, kind_now(connection), lines.c.panels).order_by(lines.c.quote_id, lines.c.line)
+    query = query.join(quotes, quotes.c.quote_id == lines.c.quote_id)
     if quote_number is not None:
-        of_quote = quotes.c.quote_number == quote_number
-        query = query.join(quotes, quotes.c.quote_id == lines.c.quote_id).where(of_quote)
+        query = query.where(quotes.c.quote_number == quote_number)
     for quote_id, panel, count in connection.execute(query):
         panels[quote_id][panel] += count
     return panels

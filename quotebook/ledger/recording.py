@@ -24,6 +24,7 @@ from quotebook.ledger.rows import (
     read_events,
     read_holds,
     read_quote,
+    read_renames,
     write_agreement,
 )
 from quotebook.ledger.slips import Place, line_of, place_of
@@ -70,7 +71,7 @@ def record(connection: Connection, event: Event, desk: str, owned: Mapping[Item,
         if details["event"] == "renamed":
             derive_all(connection)
     elif after.agreement != life.agreement:
-        write_agreement(connection, event.quote_number, after, _renames(connection))
+        write_agreement(connection, event.quote_number, after, read_renames(connection))
         if owned is not None and after.holding and _held(after) != _held(life):
             _must_be_free(connection, event.quote_number, after.holding, owned)
     return True
@@ -104,7 +105,7 @@ def derive_all(connection: Connection) -> None:
     """Make the tables in DERIVED anew from the history."""
     for table in DERIVED:
         connection.execute(delete(table))
-    renames = _renames(connection)
+    renames = read_renames(connection)
     numbers = select(history.c.quote_number).where(history.c.event == "agreed").distinct()
     for number in connection.scalars(numbers).all():
         write_agreement(connection, number, life_of(read_events(connection, number)), renames)
@@ -113,7 +114,7 @@ def derive_all(connection: Connection) -> None:
 def items_now(connection: Connection, quote: QuoteRecord) -> Mapping[Item, int]:
     """What a quote that was issued takes out of stock, by the codes of now."""
     issued = life_of(read_events(connection, quote.quote_number)).issued
-    return renamed(taken_by(quote), _renames(connection), issued.get(quote.revision, {}))
+    return renamed(taken_by(quote), read_renames(connection), issued.get(quote.revision, {}))
 
 
 def _after(before: list[Details], life: Life, details: Details) -> Life:
@@ -133,10 +134,6 @@ def _insert(connection: Connection, place: Place, line: str, quote: QuoteRecord 
         sha256 = details["sha256"] if details["event"] == "agreed" else ""
         if find_quote_id(connection, quote.quote_number, quote.revision, sha256) is None:
             insert_quote(connection, quote, sha256)
-
-
-def _renames(connection: Connection) -> list[Details]:
-    return [event for event in read_events(connection, "") if event["event"] == "renamed"]
 
 
 def _held(life: Life) -> tuple[int, str] | None:

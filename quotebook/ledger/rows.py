@@ -68,6 +68,11 @@ def read_events(connection: Connection, quote_number: str) -> list[Details]:
     return [json.loads(line) for line in connection.scalars(query)]
 
 
+def read_renames(connection: Connection) -> list[Rename]:
+    """The details of every rename, in order."""
+    return [event for event in read_events(connection, "") if event["event"] == "renamed"]
+
+
 def read_bills(connection: Connection) -> list[Bill]:
     """Every bill and credit note of every quote, by number."""
     query = select(history.c.line).where(history.c.event == "billed").order_by(*IN_ORDER)

@@ -62,6 +62,17 @@ def _holds(item: Item, changes: Sequence[_Change]) -> Iterable[Hold]:
                 yield Hold(item, change.pieces, change.day, last)
 
 
+def repairs(events: Sequence[Details]) -> list[tuple[Item, int, date]]:
+    """What came back repaired or replaced, by the codes of now: the item, the pieces, and from which day on."""
+    renames = [event for event in events if event["event"] == "renamed"]
+    found = []
+    for event in events:
+        if event["event"] == "repaired":
+            [item] = renamed({Item(*event["item"]): 1}, renames, event)
+            found.append((item, event["pieces"], date.fromisoformat(event["day"])))
+    return found
+
+
 def renamed(items: Mapping[Item, int], renames: Sequence[Rename], since: Details) -> Counter[Item]:
     """Counts of items by the codes of now; `since` is the event by whose codes they are given."""
     later = [rename for rename in renames if _order(rename) > _order(since)]

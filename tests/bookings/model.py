@@ -4,27 +4,53 @@ Nothing is shared with the program. A kind is a number here, whatever the card c
 a day is counted piece by piece on that day; and taking something back is looking at the pile below.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import timedelta
 
 
 @dataclass(frozen=True)
-class Quote:
+class Floor:
     kind: int
     pieces: int
     held_from: object
     held_to: object
-    revisions: int = 1
+
+
+@dataclass(frozen=True)
+class Quote:
+    offers: tuple
+    """The floor that each revision offers, the first revision first."""
+    returned: frozenset = frozenset()
+    """The revisions of which a file came back."""
     agreed: int = 0
-    """The revision that is agreed; 0 if none is."""
+    """The revision that was agreed last; 0 if none was."""
+    file: str = ""
+    """The digest of what was agreed, and `floor` the floor in it."""
+    floor: Floor | None = None
     delivered: bool = False
     counted: bool = False
     lost: int = 0
     cancelled: bool = False
+    words: Mapping = field(default_factory=dict)
+    """What was decided last about each revision, in a word."""
+    reason: str = ""
 
     @property
     def holds(self):
         return self.agreed and not self.cancelled
+
+    def word(self, revision):
+        return self.words.get(revision) or ("returned" if revision in self.returned else "issued")
+
+    def shown(self):
+        """The revisions that a list shows: what is agreed, and what the client has still to answer."""
+        last = len(self.offers)
+        if self.holds:
+            waits = last > self.agreed and self.word(last) in ("issued", "returned")
+            return (self.agreed, last) if waits else (self.agreed,)
+        gave_way = self.word(last) == "agreed"
+        return (self.agreed if gave_way else last,)
 
 
 @dataclass
@@ -34,23 +60,32 @@ class Model:
     """For each number the pile of what the quote was: the last is what it is. Only decisions add to it."""
     changes: list = field(default_factory=list)
     """(kind, day, +pieces back) or (kind, day, "counted", missing then), in the order of recording."""
+    renames: list = field(default_factory=list)
+    """(kind, old code, new code)."""
 
     def quote(self, number):
         return self.quotes[number][-1]
 
-    def decide(self, number, **what):
-        self.quotes[number].append(replace(self.quote(number), **what))
+    def decide(self, number, revision, word, **what):
+        was = self.quote(number)
+        self.quotes[number].append(replace(was, words={**was.words, revision: word}, **what))
 
-    def amend(self, number, **what):
-        """What is no decision, and stays when decisions are taken back: another revision."""
-        self.quotes[number] = [replace(quote, **what) for quote in self.quotes[number]]
+    def offer(self, number, floor):
+        self.amend(number, lambda quote: replace(quote, offers=(*quote.offers, floor)))
+
+    def come_back(self, number, revision):
+        self.amend(number, lambda quote: replace(quote, returned=quote.returned | {revision}))
+
+    def amend(self, number, change):
+        """What is no decision stays when decisions are taken back."""
+        self.quotes[number] = [change(quote) for quote in self.quotes[number]]
 
     def missing(self, kind, day):
         """Of a kind, on a day: each change in its turn, the losses of a day before the rest of that day."""
         turns = [
-            (quote.held_to + timedelta(1), -1, "lost", quote.lost)
+            (quote.floor.held_to + timedelta(1), -1, "lost", quote.lost)
             for quote in (pile[-1] for pile in self.quotes.values())
-            if quote.kind == kind and quote.holds and quote.lost
+            if quote.holds and quote.floor.kind == kind and quote.lost
         ]
         turns += [(when, order, what, n) for order, (each, when, what, n) in enumerate(self.changes) if each == kind]
         gone = 0
@@ -61,16 +96,15 @@ class Model:
 
     def free(self, kind, day, without=None):
         away = sum(
-            pile[-1].pieces for number, pile in self.quotes.items()
-            if number != without and pile[-1].kind == kind and pile[-1].holds
-            and pile[-1].held_from <= day <= pile[-1].held_to
+            pile[-1].floor.pieces for number, pile in self.quotes.items()
+            if number != without and pile[-1].holds and pile[-1].floor.kind == kind
+            and pile[-1].floor.held_from <= day <= pile[-1].floor.held_to
         )  # fmt: skip
         return self.owned[kind] - self.missing(kind, day) - away
 
-    def fits(self, number):
-        quote = self.quote(number)
-        days = (quote.held_to - quote.held_from).days + 1
+    def fits(self, number, floor):
+        days = (floor.held_to - floor.held_from).days + 1
         return all(
-            self.free(quote.kind, quote.held_from + timedelta(day), without=number) >= quote.pieces
+            self.free(floor.kind, floor.held_from + timedelta(day), without=number) >= floor.pieces
             for day in range(days)
         )

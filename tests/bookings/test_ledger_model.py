@@ -11,6 +11,7 @@ import copy
 import pickle
 import shutil
 import tempfile
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -27,11 +28,11 @@ from hypothesis.stateful import (
     run_state_machine_as_test,
 )
 from ledger_fixtures import CARD, contents, postgresql, quote
-from model import Model, Quote
+from model import Floor, Model, Quote
 from sqlalchemy import create_engine, inspect, make_url, text
 from sqlalchemy.pool import NullPool
 
-from quotebook.bookings import archive, corrections, rebuilding
+from quotebook.bookings import archive, corrections, decisions, rebuilding
 from quotebook.bookings.availability import free_by_day, must_know_kinds
 from quotebook.desk import Desk, init
 from quotebook.engine.stock import Item, held_days, owned
@@ -39,7 +40,6 @@ from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import ledger_url
 from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Delivered, Loss, Returned
-from quotebook.ledger.recording import NotEnough
 
 FIRST = date(2027, 6, 1)
 DAYS = 24
@@ -49,12 +49,22 @@ RECORD = quote()
 MEMORY = "/dev/shm" if Path("/dev/shm").is_dir() else None
 
 
-def record_of(number, revision, kind_code, pieces, day, days):
-    """The figures of a quote for one floor of so many panels."""
-    held_from, held_to = held_days(day, days, 1)
-    line = replace(RECORD.lines[0], panel=kind_code, panels=pieces, slot_pieces=0, tongue_pieces=0, corners=0, carts=0)
-    when = {"event_date": day, "days": days, "held_from": held_from, "held_to": held_to}
-    return replace(RECORD, quote_number=number, revision=revision, lines=(line,), **when)
+FLOORS = st.builds(
+    lambda kind, share, day, days: Floor(
+        kind, share * OWNED[kind] // 12, *held_days(FIRST + timedelta(day), days, 1)
+    ),
+    st.integers(0, 1), st.integers(1, 12), st.integers(2, DAYS - 8), st.integers(1, 3),
+)  # fmt: skip
+CRASHES = st.sampled_from(("", "", "before", "after"))
+
+
+def record_of(number, revision, kind_code, floor):
+    """The figures of a quote for one floor of panels."""
+    parts = {"slot_pieces": 0, "tongue_pieces": 0, "corners": 0, "carts": 0}
+    line = replace(RECORD.lines[0], panel=kind_code, panels=floor.pieces, **parts)
+    when = {"event_date": floor.held_from + timedelta(1), "days": (floor.held_to - floor.held_from).days - 1}
+    held = {"held_from": floor.held_from, "held_to": floor.held_to}
+    return replace(RECORD, quote_number=number, revision=revision, lines=(line,), **when, **held)
 
 
 class AnyLedger(RuleBasedStateMachine):
@@ -69,13 +79,14 @@ class AnyLedger(RuleBasedStateMachine):
         self.desk = init(self.folder / "desk")
         self.card = CARD
         self.model = Model(list(OWNED))
-        self.codes, self.moment, self.copies, self.answers, self.names = list(KINDS), 0, 0, 0, 0
+        self.codes, self.answers = list(KINDS), {}
+        self.moment = self.copies = self.files = self.names = self.issued_numbers = 0
         self.unsaid = self.opened = None
         self.patches = pytest.MonkeyPatch()
         self.patches.setattr(Desk, "card", lambda desk: self.card)
         for module in (archive, rebuilding):
             self.patches.setattr(module, "record_of_file", lambda desk, path, firm, *_: pickle.loads(path.read_bytes()))
-        for module in (archive, corrections):
+        for module in (archive, corrections, decisions):
             self.patches.setattr(module, "now", self.now)
         if self.url:
             self.patches.setenv("QUOTEBOOK_LEDGER", self.url())
@@ -98,20 +109,25 @@ class AnyLedger(RuleBasedStateMachine):
         self.moment += 1
         return f"{2020 + self.moment * 7 % 11}-05-04T10:00:00.{self.moment:06}+00:00"
 
+    @contextmanager
+    def recording(self, crash=False):
+        """What is recorded inside is said to be done; or the process ends before its slip is written."""
+        before = copy.deepcopy(self.model)
+        with pytest.MonkeyPatch.context() as patches:
+            if crash:
+                patches.setattr(archive, "keep_slips", lambda desk, ledger: None)
+            yield self.ledger
+        self.unsaid = (self.unsaid or before) if crash else None
+
     def done(self, event, allowed, owned_=None, crash=False):
         """Record an event; whether it was recorded has to be as the model says."""
-        ledger, before = self.ledger, copy.deepcopy(self.model)
         try:
-            ledger.record(event, owned_)
+            with self.recording(crash) as ledger:
+                archive.record_event(self.desk, ledger, event, owned_)
         except Misuse:
             assert not allowed, event
             return False
         assert allowed, event
-        if crash:
-            self.unsaid = self.unsaid or before
-        else:
-            archive.keep_slips(self.desk, ledger)
-            self.unsaid = None
         return True
 
     def numbers(self, condition=lambda quote: True):
@@ -120,59 +136,93 @@ class AnyLedger(RuleBasedStateMachine):
     def some(self, data, condition=lambda quote: True):
         return data.draw(st.sampled_from(self.numbers(condition)))
 
-    def write(self, figures):
-        path = self.desk.issued_path(figures.quote_number, figures.revision)
-        path.write_bytes(pickle.dumps(figures))
-        return path
-
     # What happens to quotes
 
-    @rule(kind=st.integers(0, 1), share=st.integers(1, 12), day=st.integers(2, DAYS - 8), days=st.integers(1, 3))
-    def issue(self, kind, share, day, days):
-        number = f"Q{len(self.model.quotes) + 1:04}"
-        pieces = share * OWNED[kind] // 12
-        figures = record_of(number, 1, self.codes[kind], pieces, FIRST + timedelta(day), days)
-        archive.record_issued(self.desk, self.ledger, self.write(figures), self.card)
-        self.unsaid = None
-        self.model.quotes[number] = [Quote(kind, pieces, figures.held_from, figures.held_to)]
+    @rule(floor=FLOORS, crash=CRASHES)
+    def issue(self, floor, crash):
+        self.issued_numbers += 1  # one that was reserved before a crash is not used again
+        number = f"Q{self.issued_numbers:04}"
+        if self.write(number, 1, floor, crash):
+            self.model.quotes[number] = [Quote((floor,))]
 
     @precondition(lambda self: self.model.quotes)
-    @rule(data=st.data())
-    def reissue(self, data):
+    @rule(data=st.data(), floor=FLOORS, crash=CRASHES)
+    def reissue(self, data, floor, crash):
         number = self.some(data)
-        was = self.model.quote(number)
-        figures = self.figures(number, was.revisions + 1)
-        archive.record_issued(self.desk, self.ledger, self.write(figures), self.card)
-        self.unsaid = None
-        self.model.amend(number, revisions=was.revisions + 1)
+        if self.write(number, len(self.model.quote(number).offers) + 1, floor, crash):
+            self.model.offer(number, floor)
 
-    def figures(self, number, revision):
-        was = self.model.quote(number)
-        days = (was.held_to - was.held_from).days - 1
-        return record_of(number, revision, self.codes[was.kind], was.pieces, was.held_from + timedelta(1), days)
+    def write(self, number, revision, floor, crash):
+        """Write a workbook and record it; whether it is recorded, which it is not by a process that ends before."""
+        path = self.desk.issued_path(number, revision)
+        path.write_bytes(pickle.dumps(record_of(number, revision, self.codes[floor.kind], floor)))
+        if crash != "before":
+            with self.recording(crash == "after") as ledger:
+                archive.record_issued(self.desk, ledger, path, self.card)
+        return crash != "before"
 
     @precondition(lambda self: self.model.quotes)
-    @rule(data=st.data(), crash=st.booleans())
-    def agree(self, data, crash):
+    @rule(data=st.data(), share=st.integers(1, 12))
+    def come_back(self, data, share):
+        """A file comes back of any revision, with another number of panels in it than was offered."""
         number = self.some(data)
-        was = self.model.quote(number)
-        self.answers += 1
-        figures = replace(self.issued(number, was.revisions), event=f"answer {self.answers}")
-        digest = archive.keep_returned(self.desk, self.answer(figures))
-        of_quote = {"quote_number": number, "revision": was.revisions, "sha256": digest}
-        self.done(Returned(at=self.now(), verdict="agrees", findings=0, **of_quote), True)
-        event = Agreed(at=self.now(), quote=figures, sha256=digest)
-        free_ = self.model.fits(number)
-        if self.done(event, free_ and not was.delivered, owned(self.card), crash):
-            self.model.decide(number, agreed=was.revisions, cancelled=False, counted=False, lost=0)
+        offers = self.model.quote(number).offers
+        revision = data.draw(st.integers(1, len(offers)))
+        self.take_in(
+            number, revision, replace(offers[revision - 1], pieces=share * OWNED[offers[revision - 1].kind] // 12)
+        )
 
-    def issued(self, number, revision):
-        return pickle.loads(self.desk.issued_path(number, revision).read_bytes())
-
-    def answer(self, figures):
+    def take_in(self, number, revision, floor):
+        figures = pickle.loads(self.desk.issued_path(number, revision).read_bytes())
+        self.files += 1
+        line = replace(figures.lines[0], panels=floor.pieces)
         path = self.folder / "answer"
-        path.write_bytes(pickle.dumps(figures))
-        return path
+        path.write_bytes(pickle.dumps(replace(figures, event=f"answer {self.files}", lines=(line,))))
+        digest = archive.keep_returned(self.desk, path)
+        of_quote = {"quote_number": number, "revision": revision, "sha256": digest}
+        self.done(Returned(at=self.now(), verdict="agrees", findings=0, **of_quote), True)
+        self.model.come_back(number, revision)
+        self.answers.setdefault(number, []).append((revision, digest, floor))
+        return self.answers[number][-1]
+
+    @precondition(lambda self: self.model.quotes)
+    @rule(data=st.data(), crash=st.booleans(), anew=st.booleans())
+    def agree(self, data, crash, anew):
+        """A file is agreed: of the last revision as it was offered, or any that came back, perhaps once more."""
+        number = self.some(data)
+        was = self.model.quote(number)
+        known = [each for each in self.answers.get(number, ()) if each[0] <= len(was.offers)]
+        if anew or not known:
+            revision, digest, floor = self.take_in(number, len(was.offers), was.offers[-1])
+            was = self.model.quote(number)
+        else:
+            revision, digest, floor = data.draw(st.sampled_from(known))
+        figures = pickle.loads(archive.returned_path(self.desk, digest).read_bytes())
+        again = bool(was.holds) and (was.agreed, was.file) == (revision, digest)
+        allowed = again or (self.model.fits(number, floor) and not was.delivered)
+        event = Agreed(at=self.now(), quote=figures, sha256=digest)
+        if self.done(event, allowed, owned(self.card), crash) and not again:
+            of_agreement = {"agreed": revision, "file": digest, "floor": floor}
+            self.model.decide(number, revision, "agreed", **of_agreement, cancelled=False, counted=False, lost=0)
+
+    @precondition(lambda self: self.model.quotes)
+    @rule(data=st.data(), reason=st.sampled_from(("too dear", "no answer")), crash=st.booleans())
+    def decline(self, data, reason, crash):
+        """The last revision is declined: an earlier one that is agreed stays so, and what is agreed is not declined."""
+        number = self.some(data)
+        was = self.model.quote(number)
+        last = len(was.offers)
+        allowed = was.word(last) in ("issued", "returned", "declined") and not (was.holds and was.agreed >= last)
+        try:
+            with self.recording(crash) as ledger:
+                new = decisions.decline(self.desk, ledger, number, reason)
+        except Misuse:
+            assert not allowed
+            return
+        assert allowed
+        assert new == ((was.word(last), was.reason) != ("declined", reason))
+        if new:
+            self.model.decide(number, last, "declined", reason=reason)
 
     def of_quote(self, number):
         return {"at": self.now(), "quote_number": number, "revision": self.model.quote(number).agreed}
@@ -181,15 +231,18 @@ class AnyLedger(RuleBasedStateMachine):
     @rule(data=st.data(), crash=st.booleans())
     def cancel(self, data, crash):
         number = self.some(data, lambda quote: quote.holds)
-        if self.done(Cancelled(**self.of_quote(number)), not self.model.quote(number).delivered, crash=crash):
-            self.model.decide(number, cancelled=True)
+        was = self.model.quote(number)
+        if self.done(Cancelled(**self.of_quote(number)), not was.delivered, crash=crash):
+            self.model.decide(number, was.agreed, "cancelled", cancelled=True)
 
-    @precondition(lambda self: self.numbers(lambda quote: quote.holds and not quote.delivered))
+    @precondition(lambda self: self.numbers(lambda quote: quote.holds))
     @rule(data=st.data(), crash=st.booleans())
     def deliver(self, data, crash):
-        number = self.some(data, lambda quote: quote.holds and not quote.delivered)
+        number = self.some(data, lambda quote: quote.holds)
+        was = self.model.quote(number)
         self.done(Delivered(**self.of_quote(number)), True, crash=crash)
-        self.model.decide(number, delivered=True)
+        if not was.delivered:
+            self.model.decide(number, was.agreed, "delivered", delivered=True)
 
     @precondition(lambda self: self.numbers(lambda quote: quote.holds))
     @rule(data=st.data(), lost=st.integers(0, 60), crash=st.booleans())
@@ -197,75 +250,76 @@ class AnyLedger(RuleBasedStateMachine):
         """Also a second time, which takes the place of the first; and more than went out, which is refused."""
         number = self.some(data, lambda quote: quote.holds)
         was = self.model.quote(number)
-        losses = (Loss(Item("panels", self.codes[was.kind]), 0, lost),) if lost else ()
+        losses = (Loss(Item("panels", self.codes[was.floor.kind]), 0, lost),) if lost else ()
         event = CountedBack(**self.of_quote(number), losses=losses)
-        if self.done(event, was.delivered and lost <= was.pieces, crash=crash) and (
+        if self.done(event, was.delivered and lost <= was.floor.pieces, crash=crash) and (
             not was.counted or lost != was.lost
         ):
-            self.model.decide(number, counted=True, lost=lost)
+            self.model.decide(number, was.agreed, "counted back", counted=True, lost=lost)
 
     @precondition(lambda self: self.numbers())
-    @rule(data=st.data())
-    def undo(self, data):
+    @rule(data=st.data(), crash=st.booleans())
+    def undo(self, data, crash):
         number = self.some(data)
-        pile = self.model.quotes[number]
-        before, held = copy.deepcopy(self.model), self.model.quote(number).holds and self.model.quote(number).agreed
-        if len(pile) > 1:
-            del pile[-1]
-        now = self.model.quote(number)
-        allowed = len(before.quotes[number]) > 1 and (not now.holds or held == now.agreed or self.model.fits(number))
-        same_file = now.holds and held == now.agreed
+        before = self.model.quotes[number]
+        was, now = before[-1], before[-2] if len(before) > 1 else None
+        held_too = now and was.holds and (was.agreed, was.file) == (now.agreed, now.file)
+        allowed = now and (not now.holds or held_too or self.model.fits(number, now.floor))
         try:
-            corrections.undo(self.desk, self.ledger, self.card, number, "a slip of the pen")
-            self.unsaid = None
-        except NotEnough:
-            assert not self.model.fits(number) and (not allowed or same_file)
-            self.model = before
+            with self.recording(crash) as ledger:
+                corrections.undo(self.desk, ledger, self.card, number, "a slip of the pen")
         except Misuse:
             assert not allowed
-            self.model = before
+        else:
+            assert allowed
+            del self.model.quotes[number][-1]
 
     # What happens to the stock
 
-    @rule(kind=st.integers(0, 1), day=st.integers(0, DAYS), pieces=st.integers(1, 20))
-    def repaired(self, kind, day, pieces):
+    @rule(kind=st.integers(0, 1), day=st.integers(0, DAYS), pieces=st.integers(1, 20), crash=st.booleans())
+    def repaired(self, kind, day, pieces, crash):
         item, when = Item("panels", self.codes[kind]), FIRST + timedelta(day)
         days = [when + timedelta(day) for day in range(2 * DAYS)]
         allowed = [day for day in days if pieces <= self.model.missing(kind, day)]
         try:
-            corrections.repaired(self.desk, self.ledger, self.card, item, pieces, when)
+            with self.recording(crash) as ledger:
+                corrections.repaired(self.desk, ledger, self.card, item, pieces, when)
         except Misuse:
             assert not allowed
             return
         assert allowed
-        self.unsaid = None
         self.model.changes.append((kind, allowed[0], "repaired", pieces))
 
-    @rule(kind=st.integers(0, 1), day=st.integers(0, DAYS), less=st.integers(-5, 40))
-    def recount(self, kind, day, less):
+    @rule(kind=st.integers(0, 1), day=st.integers(0, DAYS), less=st.integers(-5, 40), crash=st.booleans())
+    def recount(self, kind, day, less, crash):
         item, when = Item("panels", self.codes[kind]), FIRST + timedelta(day)
         self.patches.setattr(corrections, "date", After)
-        corrections.recount(self.desk, self.ledger, self.card, item, OWNED[kind] - less, when)
-        self.unsaid = None
+        with self.recording(crash) as ledger:
+            corrections.recount(self.desk, ledger, self.card, item, OWNED[kind] - less, when)
         self.model.changes.append((kind, when, "counted", less))
 
     @rule(kind=st.integers(0, 1))
     def other_capitals(self, kind):
         self.call(kind, self.codes[kind].swapcase())
 
-    @rule(kind=st.integers(0, 1))
-    def rename(self, kind):
+    @rule(kind=st.integers(0, 1), crash=st.booleans())
+    def rename(self, kind, crash):
         """A new code on the card stops every promise while anything is held under the old one, until it is said."""
         self.names += 1
         old, new = self.codes[kind], f"Kind-{self.names}"
-        quoted = any(pile[-1].kind == kind for pile in self.model.quotes.values())
         self.call(kind, new)
-        if any(pile[-1].kind == kind and pile[-1].holds for pile in self.model.quotes.values()):
+        if any(pile[-1].holds and pile[-1].floor.kind == kind for pile in self.model.quotes.values()):
             with pytest.raises(Misuse, match=f"(?i)quotebook rename {old} NEW"):
                 must_know_kinds(self.ledger, self.card, FIRST)
-        if quoted or any(each == kind for each, *_ in self.model.changes):
-            corrections.rename(self.desk, self.ledger, self.card, old, new)
-            self.unsaid = None
+        self.say_renamed(kind, old, new, crash)
+
+    def say_renamed(self, kind, old, new, crash=False):
+        """Say that a kind is called otherwise now, if anything was ever recorded of it."""
+        offered = any(floor.kind == kind for pile in self.model.quotes.values() for floor in pile[-1].offers)
+        if offered or any(each == kind for each, *_ in self.model.changes):
+            with self.recording(crash) as ledger:
+                corrections.rename(self.desk, ledger, self.card, old, new)
+            self.model.renames.append((kind, old, new))
 
     def call(self, kind, code):
         """Call a kind otherwise on the card."""
@@ -289,7 +343,9 @@ class AnyLedger(RuleBasedStateMachine):
             return
         saved_events = Ledger(f"sqlite:///{saved}", archive.desk_name(self.desk)).last_line()[0]
         behind = archive.slip_path(self.desk, saved_events + 1).exists()
+        unsaid_renames = []
         if self.unsaid:  # what was recorded and never said to be: nobody knows of it
+            unsaid_renames = self.model.renames[len(self.unsaid.renames) :]
             self.model, self.unsaid = self.unsaid, None
         shutil.copyfile(saved, path)
         self.opened = None
@@ -298,6 +354,9 @@ class AnyLedger(RuleBasedStateMachine):
                 archive.open_ledger(self.desk)
         rebuilding.rebuild(self.desk, Ledger(ledger_url(self.desk.folder), archive.desk_name(self.desk)))
         saved.unlink()
+        # The card has the new codes, and the owner says so again.
+        for kind, old in {kind: old for kind, old, _ in reversed(unsaid_renames)}.items():
+            self.say_renamed(kind, old, self.codes[kind])
 
     @rule()
     def rebuilt(self):
@@ -319,15 +378,21 @@ class AnyLedger(RuleBasedStateMachine):
         for kind, code in enumerate(self.codes):
             free = [self.model.free(kind, FIRST + timedelta(day)) for day in range(DAYS + 5)]
             assert by_day[Item("panels", code)] == free, code
-        agreed = {row.quote_number: row.state for row in ledger.listed() if row.state in STATES}
-        assert agreed == {number: state(pile[-1]) for number, pile in self.model.quotes.items() if pile[-1].holds}
+        listed = [
+            (row.quote_number, row.revision, row.state, row.because, sum(row.panels.values()))
+            for row in ledger.listed()
+        ]
+        assert listed == [
+            each for number, pile in sorted(self.model.quotes.items()) for each in rows_of(number, pile[-1])
+        ]
 
 
-STATES = ("agreed", "delivered", "counted back")
-
-
-def state(quote):
-    return "counted back" if quote.counted else "delivered" if quote.delivered else "agreed"
+def rows_of(number, quote):
+    """The rows of a list that tell of a quote."""
+    for revision in quote.shown():
+        agreed, word = quote.holds and revision == quote.agreed, quote.word(revision)
+        floor = quote.floor if agreed else quote.offers[revision - 1]
+        yield number, revision, word, quote.reason if word == "declined" else "", floor.pieces
 
 
 class After(date):

@@ -179,9 +179,25 @@ def _lives(process):
     return not status.exists() or status.read_text().rpartition(")")[2].split()[0] != "Z"
 
 
-def test_an_empty_ledger_of_another_is_not_answered_from(desk, tmp_path, monkeypatch):
-    """The desk has slips; an address with a typing error would make a new ledger, in which everything is free."""
-    assert run(*ISSUE).exit_code == 0
-    monkeypatch.setenv("QUOTEBOOK_LEDGER", file_url(tmp_path / "typo.sqlite"))
-    done = run("stock", "--from", "2027-06-12")
-    assert done.exit_code == 2 and "its ledger is missing" in done.stderr
+@pytest.mark.parametrize("has_slips", [True, False])
+def test_a_mistyped_ledger_is_not_begun_nor_answered_from(desk, tmp_path, monkeypatch, has_slips):
+    """An address with a typing error would make a new ledger, in which everything is free."""
+    if has_slips:
+        assert run(*ISSUE).exit_code == 0
+    typo = tmp_path / "typo.sqlite"
+    monkeypatch.setenv("QUOTEBOOK_LEDGER", file_url(typo))
+    said = "its ledger is missing" if has_slips else "QUOTEBOOK_LEDGER names this file, and there is no ledger there"
+    for command in (["stock", "--from", "2027-06-12"], ["quotes"], ISSUE, ["backup", "copy.sqlite"], ["catch-up"]):
+        done = run(*command)
+        assert done.exit_code == 2 and said in done.stderr, command
+        assert not typo.exists()
+    assert run("rebuild").exit_code == 0 and typo.exists()
+    assert run("quotes").exit_code == 0
+
+
+@pytest.mark.parametrize("address", ["sqlite://", "sqlite:///", "sqlite:///:memory:"])
+def test_a_ledger_in_no_file_is_refused(desk, monkeypatch, address):
+    monkeypatch.setenv("QUOTEBOOK_LEDGER", address)
+    for command in (ISSUE, ["rebuild"]):
+        done = run(*command)
+        assert done.exit_code == 2 and "QUOTEBOOK_LEDGER" in done.stderr

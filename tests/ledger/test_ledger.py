@@ -155,6 +155,25 @@ def test_what_cannot_follow(ledger, case):
     assert contents(ledger) == there
 
 
+def test_a_revision_whose_agreement_gave_way_to_another(ledger):
+    """The second is agreed, and then the first instead: the second waits for nobody, whatever comes of the first."""
+    first, second = (issue(ledger, quote(revision=revision)) for revision in (1, 2))
+    ledger.agree(agreed(second), OWNED)
+    ledger.agree(agreed(first), OWNED)
+    decline = of_quote(Declined, revision=2)
+
+    def listed():
+        return [(each.revision, each.state) for each in ledger.listed()]
+
+    assert listed() == [(1, "agreed")]
+    with pytest.raises(Misuse, match="is agreed: cancel it instead"):
+        ledger.record(decline)
+    ledger.record(of_quote(Cancelled))
+    assert listed() == [(1, "cancelled")]
+    with pytest.raises(Misuse, match="is cancelled already"):
+        ledger.record(decline)
+
+
 @pytest.mark.parametrize("table", [table.name for table in KEPT])
 @pytest.mark.parametrize("statement", ["UPDATE {table} SET {column} = {column}", "DELETE FROM {table}"])
 def test_what_was_recorded_stays(ledger, table, statement):

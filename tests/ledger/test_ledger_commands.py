@@ -41,6 +41,7 @@ ALL_BUT_FOUR = "OAK-44:28x32:bare"
 def desk(url, tmp_path, monkeypatch):
     """A new desk as the current folder, with its ledger at `url`."""
     made = init(tmp_path / "desk")
+    Ledger(url)
     monkeypatch.setenv("QUOTEBOOK_LEDGER", url)
     monkeypatch.chdir(made.folder)
     return made
