@@ -31,17 +31,21 @@ def requests_of_desk(desk: Desk, ledger: Ledger, card: RateCard, year: int) -> l
     without requests, and what reading a workbook raises.
     """
     found = [
-        Asked(quote.quote_number, _playable(card, request), *_outcome(quote))
+        Asked(quote.quote_number, _playable(card, request), *_outcome(quote), _asks_for_kinds_gone(card, request))
         for quote in _in_order(ledger)
         if quote.event_date.year == year
         for request in [job_of_file(desk, _path(desk, ledger, quote)).request]
     ]
     if not found:
         raise Misuse(
-            f"{year}: the ledger has no request for that season. Name another (--season), a list (--requests FILE), or "
-            "play the card's typical year (--typical)."
+            f"{year}: the ledger has no request for that season. Name another (--season) or a list (--requests FILE); "
+            "quotebook buy also plays the card's typical year (--typical)."
         )
     return found
+
+
+def _asks_for_kinds_gone(card: RateCard, request: Request) -> bool:
+    return any(line.panel and card.rates.kind(line.panel) is None for line in request.lines)
 
 
 def _in_order(ledger: Ledger) -> list[ListedQuote]:
