@@ -103,8 +103,8 @@ def write_kind(book: OwnerWorkbook, answer: Answer, number: int, found: KindStep
             owned, here = Decimal(found.steps[place].owned), f"{number}_step_{place}"
             _write_bands(pen, below + 2 + place, here, owned, bands["gain"], bands["net_present_value"])
     chart = _chart(book, number, len(found.steps), bool(again))
-    shown = {"x_scale": 0.78, "y_scale": 0.9, "description": CHART_ALTERNATIVE}
-    pen.sheet.insert_chart(below, LABEL + (8 if again else 0), chart, shown)
+    size = {"x_scale": 0.78, "y_scale": 0.9, "description": CHART_ALTERNATIVE}
+    pen.sheet.insert_chart(below, LABEL + (8 if again else 0), chart, size)
     book.page(pen)
 
 
