@@ -11,10 +11,10 @@ import base64
 import hmac
 import json
 import lzma
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, fields
 from functools import lru_cache
-from itertools import takewhile
+from itertools import accumulate, takewhile
 from typing import Any
 
 from quotebook.contract.formulas import LINE
@@ -34,6 +34,8 @@ FILTERS = [{"id": lzma.FILTER_LZMA2, "preset": 6, "pb": 0, "dict_size": 1 << 18}
 """How lzma packs: a tenth smaller than level 4, which is 3 % of a workbook, for ten milliseconds; `pb` suits text."""
 MOST_LINES = 100
 """Floor lines that a quote of any version may have had."""
+IN_COLUMNS = "in_columns"
+"""Says that cells are written in columns: all rows, all columns, all texts. That packs 2 kB smaller."""
 LARGEST_CONTENT = 4_000_000
 """Bytes that a stamp may unpack to."""
 
@@ -109,7 +111,15 @@ class StampBroken(Exception):
 
 def seal(content: Content, key: bytes) -> list[str]:
     """The texts of the stamp's cells, top to bottom."""
-    folded = vars(content) | {"formulas": _folded(content.formulas)}
+    places: dict[str, list[list[Any]]] = {}
+    for name, (sheet, row, column) in content.places.items():
+        places.setdefault(sheet, []).append([row, column, name])
+    folded = vars(content) | {
+        IN_COLUMNS: True,
+        "formulas": _folded(content.formulas),
+        "places": {sheet: _in_columns(cells) for sheet, cells in places.items()},
+        "fixed": {sheet: _in_columns(cells) for sheet, cells in content.fixed.items()},
+    }
     text = json.dumps(folded, separators=(",", ":"), ensure_ascii=False, default=float)
     packed = base64.b64encode(lzma.compress(text.encode(), filters=FILTERS)).decode()
     pieces = [packed[start : start + PIECE] for start in range(0, len(packed), PIECE)]
@@ -135,10 +145,30 @@ def _unpack(packed: str) -> Content:
     """
     text = lzma.LZMADecompressor().decompress(base64.b64decode(packed), LARGEST_CONTENT)
     said = json.loads(text, parse_float=_number)
+    if said.get(IN_COLUMNS):
+        said["fixed"] = {sheet: _in_rows(columns) for sheet, columns in said["fixed"].items()}
+        said["places"] = {
+            name: [sheet, row, column]
+            for sheet, columns in said["places"].items()
+            for row, column, name in _in_rows(columns)
+        }
     content = Content(**{each.name: said[each.name] for each in fields(Content) if each.name in said})
     lines = [line for line in range(1, MOST_LINES + 1) if on_line("width_#", line) in content.inputs]
     content.formulas = _unfolded(content.formulas, lines)
     return content
+
+
+def _in_columns(cells: Sequence[Sequence[Any]]) -> list[list[Any]]:
+    """Cells, each a row, a column and what it holds, as three lists; a row as how far it is below the one before."""
+    rows = [row for row, _, _ in cells]
+    below = [row - before for before, row in zip([0, *rows], rows, strict=False)]
+    return [below, [column for _, column, _ in cells], [held for _, _, held in cells]]
+
+
+def _in_rows(columns: Sequence[Sequence[Any]]) -> list[list[Any]]:
+    """The cells again that `_in_columns` made three lists of."""
+    below, across, held = columns
+    return [list(cell) for cell in zip(accumulate(below), across, held, strict=True)]
 
 
 def _signature(packed: str, key: bytes) -> str:
