@@ -1,7 +1,11 @@
 """The columns of the first sheet: of its head, of the floor lines, of the entries and the price beside them."""
 
-WIDTHS = (1.5, 4, 16, 10, 10, 10, 3, 4, 37, 8, 12, 11, 11, 1.5)
-"""In digits of the default font, from the first column on. Together they are narrower than a screen of 1366 pixels."""
+WIDTHS = (1.5, 4, 16, 10, 10, 10, 3, 4, 31, 8, 12, 11, 11, 1.5)
+"""In digits of the default font, from the first column on. With the small plan beside them they are narrower than a
+screen of 1366 pixels."""
+
+PLAN = len(WIDTHS)
+"""The first of the narrow columns of the small plan, to the right of all others."""
 
 FIRST, LAST = 1, 12
 ENTRY, ENTRY_LAST = 3, 6

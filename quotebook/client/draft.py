@@ -10,12 +10,14 @@ from quotebook.contract.offer import offer_of
 from quotebook.contract.offer_formulas import offer_formulas
 from quotebook.contract.plan_formulas import plan_formulas
 from quotebook.contract.results import results_of
+from quotebook.contract.small_plan_figures import small_plan_figures
+from quotebook.contract.small_plan_formulas import SMALL_PLAN
 from quotebook.contract.values import CellValue, Dictionary, joined_cells
 from quotebook.contract.vocabulary import WORDS
 from quotebook.contract.words import caution_sentences, words_in
 from quotebook.engine.figures import Figures
 from quotebook.engine.model import SURFACES, Firm, Papers, Rates, Request
-from quotebook.engine.money import ONE, plain
+from quotebook.engine.money import ONE, ZERO, plain
 from quotebook.engine.price import price
 
 LINE_DRAWN = ONE
@@ -54,6 +56,7 @@ class QuoteDraft:
             | formulas.cautions(self.words["cautions"])
             | ({"suggestion": formulas.suggestion(self.words["notes"], unit)} if firm.suggests_sizes else {})
             | plan_formulas(self.words, unit)
+            | SMALL_PLAN
             | offer_formulas(self.words, ground, unit, firm.reply_address)
         )
         self.joined = joined_cells(issue.request)
@@ -63,8 +66,14 @@ class QuoteDraft:
             | results_of(issue.rates, issue.request, figures, self.dictionary, LINE_DRAWN, self.words, unit)
             | offer_of(issue.papers, issue.rates, issue.request, figures, self.words, ground, unit, firm.reply_address)
         )
+        self.results |= self._kinds_drawn()
+        self.results |= small_plan_figures(self.results)
 
-        self.results["plan_kind"] = self.results[f"kind_row_{int(LINE_DRAWN)}"]
+    def _kinds_drawn(self) -> dict[str, CellValue]:
+        """The kinds of panel that the floor plan draws, by their place on the list; 0 for none."""
+        first = int(str(self.results["plan_first"]))
+        second = self.results[f"kind_row_{first + 1}"] if self.results["plan_way"] else ZERO
+        return {"plan_kind": self.results[f"kind_row_{first}"], "plan_other_kind": second}
 
     def label(self, name: str) -> str:
         """The label of a figure, in the reader's language and the firm's units."""

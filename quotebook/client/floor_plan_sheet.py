@@ -38,15 +38,26 @@ ABOVE, BELOW = "ROW()<ROW(plan_origin)", "ROW()>plan_last_row"
 BEFORE, AFTER = "COLUMN()<COLUMN(plan_origin)", "COLUMN()>plan_last_column"
 WITHIN = f"ROW()<=plan_last_row+{FRAME},COLUMN()<=plan_last_column+{FRAME}"
 ON_FLOOR = "ROW()>=ROW(plan_origin),ROW()<=plan_last_row,COLUMN()>=COLUMN(plan_origin),COLUMN()<=plan_last_column"
-PANELS_DOWN = "INT(ROUND((ROW()-ROW(plan_origin))/plan_panel_rows,6))"
-PANELS_ALONG = "INT(ROUND((COLUMN()-COLUMN(plan_origin))/plan_panel_columns,6))"
+DASH = "MOD(ROW()+COLUMN(),4)<2"
+"""Slot edging is drawn solid and tongue edging dashed, so that nobody has to tell their colours apart."""
+SECOND = "AND(plan_way>0,ROW()>=plan_other_row,COLUMN()>=plan_other_column)"
+PANELS_DOWN = "(ROW()-ROW(plan_origin))/plan_panel_rows"
+PANELS_ALONG = "(COLUMN()-COLUMN(plan_origin))/plan_panel_columns"
+OTHERS_DOWN = "(ROW()-plan_other_row)/plan_other_panel_rows"
+OTHERS_ALONG = "(COLUMN()-plan_other_column)/plan_other_panel_columns"
+PANELS_BEFORE = (
+    f"IF({SECOND},INT(ROUND({OTHERS_DOWN},6))+INT(ROUND({OTHERS_ALONG},6)),"
+    f"INT(ROUND({PANELS_DOWN},6))+INT(ROUND({PANELS_ALONG},6)))"
+)
+KIND = f"IF({SECOND},plan_other_kind,plan_kind)"
 
 RULES = {
-    "panel": f"AND({ON_FLOOR},MOD({PANELS_DOWN}+{PANELS_ALONG},2)=0)",
+    "panel": f"AND({ON_FLOOR},MOD({PANELS_BEFORE},2)=0)",
     "next_panel": f"AND({ON_FLOOR})",
     "corner": f"AND({EDGED},{WITHIN},OR({ABOVE},{BELOW}),OR({BEFORE},{AFTER}))",
     "slot": f"AND({EDGED},{WITHIN},OR({ABOVE},{BEFORE}))",
-    "tongue": f"AND({EDGED},{WITHIN})",
+    "tongue": f"AND({EDGED},{WITHIN},{DASH})",
+    "tongue_gap": f"AND({EDGED},{WITHIN})",
     "bare": (
         f"AND({BARE},ROW()>=ROW(plan_origin)-1,ROW()<=plan_last_row+1,"
         "COLUMN()>=COLUMN(plan_origin)-1,COLUMN()<=plan_last_column+1)"
@@ -56,11 +67,11 @@ RULES = {
 use few names, because some programs evaluate all of them for all cells and spend most of that time on names."""
 
 SWATCHES = (
-    ("panel", 0, 0, DRAWN), ("next_panel", 0, 3, DRAWN), ("corner", 0, 50, EDGED), ("slot", 1, 0, EDGED),
-    ("bare", 1, 0, BARE), ("tongue", 1, 50, EDGED),
+    ("panel", 0, 0, DRAWN), ("corner", 0, 50, EDGED), ("slot", 1, 0, EDGED),
+    ("bare", 1, 0, BARE), ("tongue", 1, 50, f"AND({EDGED},{DASH})"), ("tongue_gap", 1, 50, EDGED),
 )  # fmt: skip
 """The colours of the legend, three columns wide: part, row from LEGEND_ROW, first column from LEFT, and when it shows.
-Where each kind of edging lies is said in words too, so that nobody has to tell their colours apart."""
+Where each kind of edging lies is said in words too."""
 LEGEND = {
     "plan_panel_said": (0, 7), "plan_corner_said": (0, 54), "plan_slot_said": (1, 4), "plan_tongue_said": (1, 54),
 }  # fmt: skip
@@ -107,8 +118,12 @@ def _whose(writer: SheetWriter, draft: QuoteDraft) -> None:
     whose = 'quote_number&IF(client="","",", "&client)'
     writer.mirror(QUOTE_ROW, LEFT, whose, said, "strong_shrunk", to=LEFT + 58)
     writer.mirror(QUOTE_ROW, LEFT + 59, 'IF(event_day=0,"",event_day)', day, "strong_right", "day", to=LAST)
-    floor = first_of([(f"plan_line={line}", f"floor_said_{line}") for line in range(1, LINES + 1)], '""')
-    result = draft.results[f"floor_said_{int(LINE_DRAWN)}"]
+    first = int(str(draft.results["plan_first"]))
+    floor = first_of([(f"plan_first={line}", f"floor_said_{line}") for line in range(1, LINES + 1)], '""')
+    second = first_of([(f"plan_first={line}", f"floor_said_{line + 1}") for line in range(1, LINES)], '""')
+    floor += f'&IF(plan_way=0,"","; "&{second})'
+    result = draft.results[f"floor_said_{first}"]
+    result = f"{result}; {draft.results[f'floor_said_{first + 1}']}" if draft.results["plan_way"] else result
     writer.mirror(FLOOR_ROW, LEFT, floor, result, "strong_shrunk", to=LAST)
 
 
@@ -117,20 +132,20 @@ def _legend(writer: SheetWriter, draft: QuoteDraft, fills: dict[str, Format]) ->
     for part, down, column, condition in SWATCHES:
         row = LEGEND_ROW + down
         if part in ("panel", "next_panel"):
-            _finishes(writer, draft, part, (row, LEFT + column, row, LEFT + column + 2), condition)
+            _finishes(writer, draft, part, (row, LEFT + column, row, LEFT + column + 2), condition, "plan_kind")
         _rule(writer, row, LEFT + column, row, LEFT + column + 2, condition, fills[part])
     for name, (down, column) in LEGEND.items():
         _figure(writer, draft, name, LEGEND_ROW + down, LEFT + column, "quiet")
 
 
 def _finishes(
-    writer: SheetWriter, draft: QuoteDraft, part: str, area: tuple[int, int, int, int], condition: str
+    writer: SheetWriter, draft: QuoteDraft, part: str, area: tuple[int, int, int, int], condition: str, kind_drawn: str
 ) -> None:
     """Fills the cells of a panel in the colour of its kind's finish, where it has one; the next panel's is darker."""
-    for number, kind in enumerate(draft.issue.rates.kinds, 1):
+    for place, kind in enumerate(draft.issue.rates.kinds, 1):
         if colour := draft.issue.finishes.get(kind.panel):
             fill = writer.book.add_format({"bg_color": colour if part == "panel" else _darker(colour)})
-            _rule(writer, *area, f"AND(plan_kind={number},{condition})", fill)
+            _rule(writer, *area, f"AND({kind_drawn}={place},{condition})", fill)
 
 
 def _drawing(writer: SheetWriter, draft: QuoteDraft, fills: dict[str, Format]) -> None:
@@ -143,7 +158,7 @@ def _drawing(writer: SheetWriter, draft: QuoteDraft, fills: dict[str, Format]) -
     writer.anchor("plan_origin", ORIGIN_ROW - 1, ORIGIN_COLUMN - 1)
     for part, condition in RULES.items():
         if part in ("panel", "next_panel"):
-            _finishes(writer, draft, part, (TOP, LEFT, BOTTOM - 1, LAST), condition)
+            _finishes(writer, draft, part, (TOP, LEFT, BOTTOM - 1, LAST), condition, KIND)
         _rule(writer, TOP, LEFT, BOTTOM - 1, LAST, condition, fills[part])
 
 
@@ -180,6 +195,7 @@ def part_colours(accent: str) -> dict[str, str]:
         "bare": "#A6A6A6",
         "slot": accent,
         "tongue": _paler(accent, 0.40),
+        "tongue_gap": _paler(accent, 0.80),
         "corner": INK,
     }
 

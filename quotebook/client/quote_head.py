@@ -4,6 +4,8 @@ from io import BytesIO
 
 from quotebook.client.columns import AMOUNT, ENTRY, ENTRY_LAST, FIRST, LAST, RIGHT, SHARE
 from quotebook.client.draft import Issue, QuoteDraft
+from quotebook.client.small_plan import write_small_plan
+from quotebook.contract.small_plan_figures import ROW_PIXELS
 from quotebook.contract.values import to_cell
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import WARNING
@@ -36,8 +38,10 @@ def _letterhead(writer: SheetWriter, draft: QuoteDraft) -> int:
     writer.text(row, FIRST, firm.firm, style, to=RIGHT)
     writer.text(row, SHARE - 1, draft.text("quote"), "title", to=LAST)
     kinds = {"quote_number": "", "revision": "whole", "issued_on": "date", "valid_until": "date"}
+    for offset, pixels in enumerate(ROW_PIXELS, row + 1):
+        writer.sheet.set_row_pixels(offset, pixels)
+    write_small_plan(writer, draft, row)
     for offset, (name, kind) in enumerate(kinds.items(), row + 1):
-        writer.sheet.set_row_pixels(offset, 17)
         writer.text(offset, SHARE - 1, draft.label(name), "quiet", to=SHARE)
         writer.owner(name, offset, AMOUNT, to_cell(papers[name], draft.dictionary), "small_figure", kind, to=LAST)
     for offset, line in enumerate(firm.contact_lines, row + 1):
@@ -68,16 +72,12 @@ def _who_and_what(writer: SheetWriter, draft: QuoteDraft, row: int) -> None:
     day = results["event_day"] or ""
     writer.mirror(row, SHARE - 1, 'IF(event_day=0,"",event_day)', day, "strong_right", "day", to=LAST)
     writer.figure("bought", row + 1, FIRST, draft.formulas["bought"], results["bought"], "strong_shrunk", to=LAST)
-    for each in (row, row + 1):
-        writer.sheet.set_row_pixels(each, 20)
 
 
 def _answer_first(writer: SheetWriter, draft: QuoteDraft, row: int) -> None:
     """Writes the total, and beside it the deposit and the balance, each with the day on which it is due."""
     total, none = draft.label("total"), draft.text("not_an_offer")
     label = none if draft.results["cannot"] else total
-    for each in (row, row + 1):
-        writer.sheet.set_row_pixels(each, 21)
     writer.mirror(row, FIRST, f'IF(cannot=1,"{none}","{total}")', label, "total_label", to=ENTRY - 1, down=1)
     writer.figure(
         "total", row, ENTRY, draft.formulas["total"], draft.results["total"], "total", "currency", ENTRY_LAST, 1
@@ -91,7 +91,6 @@ def _answer_first(writer: SheetWriter, draft: QuoteDraft, row: int) -> None:
 
 def _status(writer: SheetWriter, draft: QuoteDraft, row: int) -> None:
     """Writes the status, a band that is red where the quote is no offer, and the day on which it was accepted."""
-    writer.sheet.set_row_pixels(row, 22)
     writer.figure("status", row, FIRST, draft.formulas["status"], draft.results["status"], "status", to=SHARE - 1)
     accepted = "AND(cannot=0,accepted=word_yes)"
     writer.mirror(

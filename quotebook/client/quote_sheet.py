@@ -8,6 +8,7 @@ from quotebook.client.entry_rules import set_entry_rule
 from quotebook.client.floor_lines import LINE_FIGURES, lines_in_use, write_floors
 from quotebook.client.page import set_up_page
 from quotebook.client.quote_head import write_head
+from quotebook.client.small_plan import write_small_plan_figures
 from quotebook.contract.formulas import quoted
 from quotebook.contract.values import request_cells
 from quotebook.contract.words import caution_source
@@ -67,6 +68,7 @@ def write_quote_sheet(writer: SheetWriter, draft: QuoteDraft) -> None:
         row = write_floors(writer, draft, row + 1, "more_floors", range(used + 1, LINES + 1))
     row = _cautions(writer, draft, row + 1)
     set_up_page(writer, draft, row, LAST + 1)
+    write_small_plan_figures(writer, draft, row + 1)
     _, first_entry, _ = writer.content.places["panel_1"]
     writer.sheet.set_selection(first_entry - 1, PANEL, first_entry - 1, PANEL)
 

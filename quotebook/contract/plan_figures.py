@@ -1,4 +1,7 @@
-"""What the floor plan's figures should come to: one floor line, and how large it is drawn.
+"""What the floor plan's figures should come to: one floor, and how large it is drawn.
+
+A floor is one line, or two whose panels are locked together side by side or one below the other. A floor of more
+blocks than two is drawn a block at a time.
 
 A panel is a whole number of cells each way. Of the four largest sizes that fit, the one nearest to
 the panel's own proportion is drawn: among four whole numbers in a row there is always one that can
@@ -10,7 +13,7 @@ from collections.abc import Mapping
 from decimal import ROUND_HALF_UP, Decimal
 
 from quotebook.contract.values import CellValue, Words, joined
-from quotebook.engine.figures import Figures
+from quotebook.engine.figures import Figures, LineFigures
 from quotebook.engine.model import LINES
 from quotebook.engine.money import ONE, ZERO, round6
 
@@ -26,11 +29,17 @@ FRAME = 2
 ORIGIN_ROW, ORIGIN_COLUMN = 14, 4
 """Where on its sheet the floor's first cell is as issued, from 1."""
 
+BLOCK = ("across", "along", "panels", "panel_width", "panel_length", "actual_width", "actual_length")
+"""Figures of the second of two lines that make one floor; `plan_other_across` is its `across`."""
+
 PICKED = (
-    "across", "along", "panels", "turned", "panel_width", "panel_length", "actual_width", "actual_length",
-    "floor_width", "floor_length", "edging_fitted", "slot_pieces", "tongue_pieces", "corners",
+    *BLOCK, "turned", "floor_width", "floor_length", "edging_fitted", "slot_pieces", "tongue_pieces", "corners",
 )  # fmt: skip
-"""Figures of a floor line that the plan shows; `plan_across` is `across` of the line that is drawn."""
+"""Figures of a floor line that the plan shows; `plan_across` is `across` of the line that is drawn, or of the first of
+two that are drawn as one floor."""
+
+SIDE_BY_SIDE, BELOW = 1, 2
+"""How the second line of a floor lies, which is `plan_way`; 0 where a line is drawn alone."""
 
 
 def plan_figures(figures: Figures, plan_line: CellValue, words: Words, unit: str) -> dict[str, Decimal | str]:
@@ -40,38 +49,89 @@ def plan_figures(figures: Figures, plan_line: CellValue, words: Words, unit: str
     `plan_line` is the client's entry as found: anything but a whole number from 1 to 6 draws nothing.
     """
     line = plan_line if isinstance(plan_line, Decimal) and plan_line in range(1, LINES + 1) else None
-    picked = {name: getattr(figures.line(int(line)), name) if line else ZERO for name in PICKED}
-    drawn = 1 <= picked["across"] <= MOST_PANELS and 1 <= picked["along"] <= MOST_PANELS
-    found = picked | _sizes(picked, drawn) | _sentences(picked, line, drawn, words["plan"], unit)
+    ways = {first: _way(figures.line(first), figures.line(first + 1)) for first in range(1, LINES)} | dict.fromkeys(
+        (0, LINES), 0
+    )
+    first = int(line or 0)
+    first -= first > 1 and ways[first - 1] > 0
+    way = ways[first]
+    picked = {name: getattr(figures.line(first), name) if line else ZERO for name in PICKED}
+    picked |= {f"other_{name}": getattr(figures.line(first + 1), name) if way else ZERO for name in BLOCK}
+    for side, lies in (("width", SIDE_BY_SIDE), ("length", BELOW)):
+        picked[f"whole_{side}"] = picked[f"actual_{side}"] + (picked[f"other_actual_{side}"] if way == lies else ZERO)
+    drawn = all(1 <= panels <= MOST_PANELS for panels in _panels_each_way(picked))
+    found = picked | _sizes(picked, way, drawn) | _sentences(picked, line, way, drawn, words["plan"], unit)
+    found |= {"first": Decimal(first), "way": Decimal(way)}
+    found |= {f"way_{number}": Decimal(ways[number]) for number in range(1, LINES)}
     return {f"plan_{name}": value for name, value in found.items()}
 
 
-def _sizes(picked: Mapping[str, Decimal], drawn: bool) -> dict[str, Decimal]:
-    """Cells of a panel, of the floor, and of the frame around it."""
+def _way(first: LineFigures, second: LineFigures) -> int:
+    """How two lines in a row lie where they make one floor between them, and nothing more; else 0."""
+    if not (first.counted and second.counted) or second.floor_width or second.floor_length:
+        return 0
+    width, length = first.floor_width, first.floor_length
+    if length == first.actual_length == second.actual_length and width == first.actual_width + second.actual_width:
+        return SIDE_BY_SIDE
+    if width == first.actual_width == second.actual_width and length == first.actual_length + second.actual_length:
+        return BELOW
+    return 0
+
+
+def _laid(picked: Mapping[str, Decimal]) -> tuple[Decimal, Decimal]:
+    """The sides of a panel as it lies, across and along."""
     width, length = picked["panel_width"], picked["panel_length"]
-    laid = (length, width) if picked["turned"] else (width, length)
-    panel = _panel_cells(picked["across"], picked["along"], *laid) if drawn else _NO_PANEL
-    columns = picked["across"] * panel["panel_columns"] if drawn else ZERO
-    rows = picked["along"] * panel["panel_rows"] if drawn else ZERO
+    return (length, width) if picked["turned"] else (width, length)
+
+
+def _panels_each_way(picked: Mapping[str, Decimal]) -> tuple[Decimal, Decimal]:
+    """How many panels of the first line would cover the whole floor, across and along, to six places."""
+    width, length = _laid(picked)
+    if not width or not length:
+        return ZERO, ZERO
+    return round6(picked["whole_width"] / width), round6(picked["whole_length"] / length)
+
+
+def _sizes(picked: Mapping[str, Decimal], way: int, drawn: bool) -> dict[str, Decimal]:
+    """Cells of a panel, of the floor, and of the frame around it."""
+    laid, (wide, deep) = _laid(picked), _panels_each_way(picked)
+    panel = _panel_cells(wide, deep, *laid) if drawn else _NO_PANEL
+    own_columns = picked["across"] * panel["panel_columns"] if drawn else ZERO
+    own_rows = picked["along"] * panel["panel_rows"] if drawn else ZERO
+    columns = _rounded(round6(wide * panel["panel_columns"])) if drawn else ZERO
+    rows = _rounded(round6(deep * panel["panel_rows"])) if drawn else ZERO
     frame = FRAME if picked["edging_fitted"] else 1
-    return panel | {
-        "drawn": Decimal(drawn),
-        "laid_width": laid[0],
-        "laid_length": laid[1],
-        "long": max(laid),
-        "columns": columns,
-        "rows": rows,
-        "last_column": ORIGIN_COLUMN + columns - 1,
-        "last_row": ORIGIN_ROW + rows - 1,
-        "frame": Decimal(frame if drawn else 0),
-    }
+    beside, below = drawn and way == SIDE_BY_SIDE, drawn and way == BELOW
+    other = {"other_panel_columns": ONE, "other_panel_rows": ONE}
+    if beside or below:
+        other["other_panel_columns"] = (columns - own_columns if beside else columns) / picked["other_across"]
+        other["other_panel_rows"] = (rows - own_rows if below else rows) / picked["other_along"]
+    return (
+        panel
+        | other
+        | {
+            "drawn": Decimal(drawn),
+            "laid_width": laid[0],
+            "laid_length": laid[1],
+            "wide": wide,
+            "deep": deep,
+            "long": max(laid),
+            "columns": columns,
+            "rows": rows,
+            "other_column": ORIGIN_COLUMN + (own_columns if beside else ZERO),
+            "other_row": ORIGIN_ROW + (own_rows if below else ZERO),
+            "last_column": ORIGIN_COLUMN + columns - 1,
+            "last_row": ORIGIN_ROW + rows - 1,
+            "frame": Decimal(frame if drawn else 0),
+        }
+    )
 
 
-def _panel_cells(across: Decimal, along: Decimal, width: Decimal, length: Decimal) -> dict[str, Decimal]:
+def _panel_cells(wide: Decimal, deep: Decimal, width: Decimal, length: Decimal) -> dict[str, Decimal]:
     """The best size for one panel as it is laid, and how it was found. `most` is never below 4."""
     long = max(width, length)
     slimness = min(width, length) / long
-    most = round6(min(GRID // across / width, GRID // along / length) * long) // 1
+    most = round6(min(round6(GRID / wide) // 1 / width, round6(GRID / deep) // 1 / length) * long) // 1
     shorts = {most - less: _whole_cells((most - less) * slimness) for less in range(len(MISFITS))}
     misfits = {cells: _share(abs(short / (cells * slimness) - 1)) for cells, short in shorts.items()}
     best = min(misfits, key=misfits.__getitem__)
@@ -101,31 +161,38 @@ def _share(amount: Decimal) -> Decimal:
 
 
 def _whole_cells(cells: Decimal) -> Decimal:
-    return max(ONE, round6(cells).to_integral_value(ROUND_HALF_UP))
+    return max(ONE, _rounded(round6(cells)))
+
+
+def _rounded(cells: Decimal) -> Decimal:
+    return cells.to_integral_value(ROUND_HALF_UP)
 
 
 def _sentences(
-    picked: Mapping[str, Decimal], line: Decimal | None, drawn: bool, words: Mapping[str, str], unit: str
+    picked: Mapping[str, Decimal], line: Decimal | None, way: int, drawn: bool, words: Mapping[str, str], unit: str
 ) -> dict[str, str]:
     """What the plan says; nothing where a sentence does not apply."""
     said = {name: joined(value) for name, value in picked.items()} | {"line": line, "unit": unit}
     edged, bare = drawn and picked["edging_fitted"], drawn and not picked["edging_fitted"]
     applying = {
-        "caption": _caption(picked, line, drawn),
-        "laid": drawn and ("turned" if picked["turned"] else "as_given"),
+        "caption": _caption(picked, line, way, drawn),
+        "laid": drawn and ("two_kinds" if way else "turned" if picked["turned"] else "as_given"),
         "width_said": drawn and "width_side",
         "length_said": drawn and "length_side",
         "panel_said": drawn and "panel",
         "slot_said": "bare" if bare else edged and "slot",
         "tongue_said": edged and "tongue",
         "corner_said": edged and "corner",
+        "size_said": picked["panels"] and "size",
     }
     sentences = {name: words[key].format(**said) if key else "" for name, key in applying.items()}
-    whole = all(picked[f"floor_{side}"] == picked[f"actual_{side}"] for side in ("width", "length"))
+    whole = all(picked[f"floor_{side}"] == picked[f"whole_{side}"] for side in ("width", "length"))
     return sentences if whole or not drawn else sentences | {"laid": f"{sentences['laid']} {words['part']}"}
 
 
-def _caption(picked: Mapping[str, Decimal], line: Decimal | None, drawn: bool) -> str:
+def _caption(picked: Mapping[str, Decimal], line: Decimal | None, way: int, drawn: bool) -> str:
+    if drawn and way:
+        return "two_blocks"
     if drawn:
         return "one_panel" if picked["panels"] == 1 else "caption"
     if line is None:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from string import Formatter
 
 from quotebook.contract.formulas import first_of, in_words, quoted
-from quotebook.contract.plan_figures import FRAME, GRID, MOST_PANELS, PICKED
+from quotebook.contract.plan_figures import BELOW, BLOCK, FRAME, GRID, MOST_PANELS, PICKED, SIDE_BY_SIDE
 from quotebook.contract.values import Words
 from quotebook.engine.model import LINES
 
@@ -18,12 +18,47 @@ def plan_formulas(words: Words, unit: str) -> dict[str, str]:
     `words` is the whole of a words file, `unit` the card's unit of length.
     """
     picked = {f"plan_{name}": _of_line(name) for name in PICKED}
-    return picked | {"plan_kind": _of_line("kind_row")} | SIZES | _sentences(words["plan"], unit)
+    other = {f"plan_other_{name}": _of_other(name) for name in BLOCK}
+    kinds = {"plan_kind": _of_line("kind_row"), "plan_other_kind": _of_other("kind_row")}
+    ways = {f"plan_way_{line}": _way(line, line + 1) for line in range(1, LINES)}
+    return ways | FLOOR | picked | other | kinds | SIZES | _sentences(words["plan"], unit)
+
+
+def _way(first: int, second: int) -> str:
+    """How two lines in a row lie where they make one floor between them, and nothing more; else 0."""
+
+    def makes(along: str, other: str) -> str:
+        return (
+            f"AND(ROUND(floor_{along}_{first}-actual_{along}_{first}-actual_{along}_{second},6)=0,"
+            f"ROUND(floor_{other}_{first}-actual_{other}_{first},6)=0,"
+            f"ROUND(floor_{other}_{first}-actual_{other}_{second},6)=0)"
+        )
+
+    both = f"AND(counted_{first}=1,counted_{second}=1,floor_width_{second}=0,floor_length_{second}=0)"
+    ways = first_of([(makes("width", "length"), str(SIDE_BY_SIDE)), (makes("length", "width"), str(BELOW))], "0")
+    return f"IF({both},{ways},0)"
 
 
 def _of_line(name: str) -> str:
-    """The figure of the line that `plan_line` names."""
-    return first_of([(f"plan_line={line}", f"{name}_{line}") for line in range(1, LINES + 1)], "0")
+    """The figure of the line that is drawn, or of the first of two."""
+    return first_of([(f"plan_first={line}", f"{name}_{line}") for line in range(1, LINES + 1)], "0")
+
+
+def _of_other(name: str) -> str:
+    """The figure of the second of two lines that are drawn as one floor."""
+    pairs = first_of([(f"plan_first={line}", f"{name}_{line + 1}") for line in range(1, LINES)], "0")
+    return f"IF(plan_way=0,0,{pairs})"
+
+
+FLOOR = {
+    "plan_first": first_of(
+        [("plan_line=1", "1")]
+        + [(f"plan_line={line}", f"{line}-IF(plan_way_{line - 1}>0,1,0)") for line in range(2, LINES + 1)],
+        "0",
+    ),
+    "plan_way": first_of([(f"plan_first={line}", f"plan_way_{line}") for line in range(1, LINES)], "0"),
+}
+"""The line that is drawn, or the first of two, and how the second lies."""
 
 
 def _where_drawn(amount: str, otherwise: str = "0") -> str:
@@ -44,14 +79,29 @@ def _misfit(long: str) -> str:
     return _where_drawn(f"ROUND(ROUND(ABS({_short(long)}/({long}*plan_slimness)-1),6),4)")
 
 
+def _own(panels: str, cells: str) -> str:
+    """Cells of the first line's own panels."""
+    return _where_drawn(f"plan_{panels}*plan_panel_{cells}")
+
+
+def _other_panel(origin: str, cell: str, panels: str) -> str:
+    """Cells of one panel of the second line, which need not be whole: 1 where there is none."""
+    cells = f"({origin}+plan_{cell}s-plan_other_{cell})/plan_other_{panels}"
+    return _where_drawn(f"IF(plan_way=0,1,{cells})", "1")
+
+
 SIZES = {
-    "plan_drawn": f"IF(AND(plan_across>=1,plan_across<={MOST_PANELS},plan_along>=1,plan_along<={MOST_PANELS}),1,0)",
+    "plan_whole_width": f"plan_actual_width+IF(plan_way={SIDE_BY_SIDE},plan_other_actual_width,0)",
+    "plan_whole_length": f"plan_actual_length+IF(plan_way={BELOW},plan_other_actual_length,0)",
+    "plan_wide": "IF(plan_laid_width>0,ROUND(plan_whole_width/plan_laid_width,6),0)",
+    "plan_deep": "IF(plan_laid_length>0,ROUND(plan_whole_length/plan_laid_length,6),0)",
+    "plan_drawn": f"IF(AND(plan_wide>=1,plan_wide<={MOST_PANELS},plan_deep>=1,plan_deep<={MOST_PANELS}),1,0)",
     "plan_laid_width": "IF(plan_turned=1,plan_panel_length,plan_panel_width)",
     "plan_laid_length": "IF(plan_turned=1,plan_panel_width,plan_panel_length)",
     "plan_long": "MAX(plan_laid_width,plan_laid_length)",
     "plan_slimness": _where_drawn("MIN(plan_laid_width,plan_laid_length)/plan_long"),
     "plan_most": _where_drawn(
-        f"INT(ROUND(MIN({_room('plan_across')}/plan_laid_width,{_room('plan_along')}/plan_laid_length)*plan_long,6))"
+        f"INT(ROUND(MIN({_room('plan_wide')}/plan_laid_width,{_room('plan_deep')}/plan_laid_length)*plan_long,6))"
     ),
     "plan_misfit": _misfit("plan_most"),
     "plan_misfit_one_less": _misfit("(plan_most-1)"),
@@ -65,8 +115,12 @@ SIZES = {
     "plan_short_cells": _where_drawn(_short("plan_long_cells")),
     "plan_panel_columns": _where_drawn("IF(plan_laid_width=plan_long,plan_long_cells,plan_short_cells)", "1"),
     "plan_panel_rows": _where_drawn("IF(plan_laid_length=plan_long,plan_long_cells,plan_short_cells)", "1"),
-    "plan_columns": _where_drawn("plan_across*plan_panel_columns"),
-    "plan_rows": _where_drawn("plan_along*plan_panel_rows"),
+    "plan_columns": _where_drawn("ROUND(ROUND(plan_wide*plan_panel_columns,6),0)"),
+    "plan_rows": _where_drawn("ROUND(ROUND(plan_deep*plan_panel_rows,6),0)"),
+    "plan_other_column": f"COLUMN(plan_origin)+IF(plan_way={SIDE_BY_SIDE},{_own('across', 'columns')},0)",
+    "plan_other_row": f"ROW(plan_origin)+IF(plan_way={BELOW},{_own('along', 'rows')},0)",
+    "plan_other_panel_columns": _other_panel("COLUMN(plan_origin)", "column", "across"),
+    "plan_other_panel_rows": _other_panel("ROW(plan_origin)", "row", "along"),
     "plan_last_column": "COLUMN(plan_origin)+plan_columns-1",
     "plan_last_row": "ROW(plan_origin)+plan_rows-1",
     "plan_frame": _where_drawn(f"IF(plan_edging_fitted=1,{FRAME},1)"),
@@ -77,19 +131,22 @@ SIZES = {
 def _sentences(words: Mapping[str, str], unit: str) -> dict[str, str]:
     said = {key: _sentence(text.replace("{unit}", unit)) for key, text in words.items()}
     no_line = "AND(" + ",".join(f"plan_line<>{line}" for line in range(1, LINES + 1)) + ")"
+    one = f"IF(plan_panels=1,{said['one_panel']},{said['caption']})"
+    alone = f"IF(plan_turned=1,{said['turned']},{said['as_given']})"
     not_drawn = f"IF({no_line},{said['no_line']},IF(plan_panels=0,{said['no_floor']},{said['too_many']}))"
     slot, tongue, corner = (f'IF(plan_frame={FRAME},{said[key]},"")' for key in ("slot", "tongue", "corner"))
-    whole = ",".join(f"ROUND(plan_floor_{side}-plan_actual_{side},6)=0" for side in ("width", "length"))
+    whole = ",".join(f"ROUND(plan_floor_{side}-plan_whole_{side},6)=0" for side in ("width", "length"))
     part = f'&IF(AND({whole}),""," "&{said["part"]})'
     return {
-        "plan_caption": _where_drawn(f"IF(plan_panels=1,{said['one_panel']},{said['caption']})", not_drawn),
-        "plan_laid": _where_drawn(f"IF(plan_turned=1,{said['turned']},{said['as_given']}){part}", '""'),
+        "plan_caption": _where_drawn(f"IF(plan_way>0,{said['two_blocks']},{one})", not_drawn),
+        "plan_laid": _where_drawn(f"IF(plan_way>0,{said['two_kinds']},{alone}){part}", '""'),
         "plan_width_said": _where_drawn(said["width_side"], '""'),
         "plan_length_said": _where_drawn(said["length_side"], '""'),
         "plan_panel_said": _where_drawn(said["panel"], '""'),
         "plan_slot_said": f"IF(plan_frame=1,{said['bare']},{slot})",
         "plan_tongue_said": tongue,
         "plan_corner_said": corner,
+        "plan_size_said": f'IF(plan_panels=0,"",{said["size"]})',
     }
 
 

@@ -14,7 +14,7 @@ import lzma
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, fields
 from functools import lru_cache
-from itertools import takewhile
+from itertools import accumulate, takewhile
 from typing import Any
 
 from quotebook.contract.formulas import LINE
@@ -34,6 +34,9 @@ FILTERS = [{"id": lzma.FILTER_LZMA2, "preset": 6, "pb": 0, "dict_size": 1 << 18}
 """How lzma packs: a tenth smaller than level 4, which is 3 % of a workbook, for ten milliseconds; `pb` suits text."""
 MOST_LINES = 100
 """Floor lines that a quote of any version may have had."""
+IN_COLUMNS = "in_columns"
+"""Has the sheets in order, where cells are written in columns: all rows, all columns, all texts; and results and places
+of formulas without their names, in the order of the formulas. That packs 4 kB smaller."""
 LARGEST_CONTENT = 4_000_000
 """Bytes that a stamp may unpack to."""
 
@@ -123,8 +126,18 @@ class StampBroken(Exception):
 def seal(content: Content, key: bytes) -> list[str]:
     """The texts of the stamp's cells, top to bottom."""
     formulas = _folded(content.formulas)
-    results = [content.results[name] for name in _unfolded(formulas, _LINES)]
-    folded = vars(content) | {"formulas": formulas, "results": results, "places": _by_sheet(content.places)}
+    names = _unfolded(formulas, _LINES)
+    sheets = [*dict.fromkeys(sheet for sheet, _, _ in content.places.values())]
+    folded = vars(content) | {
+        IN_COLUMNS: sheets,
+        "formulas": formulas,
+        "results": [content.results[name] for name in names],
+        "formula_places": _in_columns([_on_sheet(content.places[name], sheets) for name in names]),
+        "places": {
+            name: _on_sheet(place, sheets) for name, place in content.places.items() if name not in content.formulas
+        },
+        "fixed": {sheet: _in_columns(cells) for sheet, cells in content.fixed.items()},
+    }
     text = json.dumps(folded, separators=(",", ":"), ensure_ascii=False, default=float)
     packed = base64.b64encode(lzma.compress(text.encode(), filters=FILTERS)).decode()
     pieces = [packed[start : start + PIECE] for start in range(0, len(packed), PIECE)]
@@ -150,13 +163,33 @@ def _unpack(packed: str) -> Content:
     """
     text = lzma.LZMADecompressor().decompress(base64.b64decode(packed), LARGEST_CONTENT)
     said = json.loads(text, parse_float=_number)
-    content = Content(**{each.name: said[each.name] for each in fields(Content) if each.name in said})
-    lines = [line for line in range(1, MOST_LINES + 1) if on_line("width_#", line) in content.inputs]
-    content.formulas = _unfolded(content.formulas, lines)
-    if isinstance(content.results, list):
-        content.results = dict(zip(content.formulas, content.results, strict=True))
-    content.places = _by_name(content.places)
-    return content
+    lines = [line for line in range(1, MOST_LINES + 1) if on_line("width_#", line) in said["inputs"]]
+    said["formulas"] = _unfolded(said["formulas"], lines)
+    if sheets := said.get(IN_COLUMNS):
+        said["results"] = dict(zip(said["formulas"], said["results"], strict=True))
+        said["fixed"] = {sheet: _in_rows(columns) for sheet, columns in said["fixed"].items()}
+        places = said["places"] | dict(zip(said["formulas"], _in_rows(said["formula_places"]), strict=True))
+        said["places"] = {name: [sheets[sheet], row, column] for name, (row, column, sheet) in places.items()}
+    return Content(**{each.name: said[each.name] for each in fields(Content) if each.name in said})
+
+
+def _on_sheet(place: Sequence[Any], sheets: Sequence[str]) -> list[int]:
+    """A place as its row, its column and the number of its sheet."""
+    sheet, row, column = place
+    return [row, column, sheets.index(sheet)]
+
+
+def _in_columns(cells: Sequence[Sequence[Any]]) -> list[list[Any]]:
+    """Cells, each a row, a column and what it holds, as three lists; a row as how far it is below the one before."""
+    rows = [row for row, _, _ in cells]
+    below = [row - before for before, row in zip([0, *rows], rows, strict=False)]
+    return [below, [column for _, column, _ in cells], [held for _, _, held in cells]]
+
+
+def _in_rows(columns: Sequence[Sequence[Any]]) -> list[list[Any]]:
+    """The cells again that `_in_columns` made three lists of."""
+    below, across, held = columns
+    return [list(cell) for cell in zip(accumulate(below), across, held, strict=True)]
 
 
 def _signature(packed: str, key: bytes) -> str:
@@ -182,20 +215,6 @@ def _unfolded(formulas: dict[str, str], lines: Iterable[int]) -> dict[str, str]:
         else:
             unfolded[name] = formula
     return unfolded
-
-
-def _by_sheet(places: dict[str, list[Any]]) -> dict[str, dict[str, list[int]]]:
-    sheets: dict[str, dict[str, list[int]]] = {}
-    for name, (sheet, row, column) in places.items():
-        sheets.setdefault(sheet, {})[name] = [row, column]
-    return sheets
-
-
-def _by_name(sheets: dict[str, Any]) -> dict[str, list[Any]]:
-    """The places by name, from those by sheet; an earlier quote has them by name."""
-    if any(isinstance(place, list) for place in sheets.values()):
-        return sheets
-    return {name: [sheet, *place] for sheet, places in sheets.items() for name, place in places.items()}
 
 
 _LINES = range(1, LINES + 1)

@@ -3,6 +3,7 @@
 import os
 from collections.abc import Mapping
 from decimal import Decimal
+from io import StringIO
 from typing import BinaryIO, TypedDict
 
 import xlsxwriter
@@ -10,6 +11,7 @@ from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
 from quotebook.drawing.plain_workbook import PlainWorkbook
+from quotebook.drawing.theme import THEME
 
 INK = "#2B2B2B"
 QUIET = "#6E6E6E"
@@ -199,7 +201,7 @@ def share_kind(share: Decimal) -> str:
 
 def new_workbook(file: str | os.PathLike[str] | BinaryIO, font: Mapping[str, str | int] = PLAIN) -> xlsxwriter.Workbook:
     """A workbook that stores text as text, whatever it starts with; `font` has the properties of its default font."""
-    return PlainWorkbook(
+    book = PlainWorkbook(
         file,
         {
             "in_memory": True,
@@ -208,6 +210,8 @@ def new_workbook(file: str | os.PathLike[str] | BinaryIO, font: Mapping[str, str
             "default_format_properties": {**font},  # XlsxWriter adds to what it is given
         },
     )
+    book.use_custom_theme(StringIO(THEME))
+    return book
 
 
 def set_page(sheet: Worksheet, paper: str, footer: str, landscape: bool, pages_tall: int = 1) -> None:
