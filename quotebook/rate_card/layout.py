@@ -170,6 +170,9 @@ FIRM = Form("Firm", "firm",
         Field("crowding_area", "Standing space", "{area}", SIZE,
               "For one person, as your code has it; the quote warns where there is less. IBC Table 1004.5 has "
               f"{STANDING_SPACE}.", absent={"ft": STANDING_SPACE.customary, "m": STANDING_SPACE.metric}),
+        Field("edging_breadth", "Edging stands out", "{length}", Number(Decimal(10)),
+              "From a floor, on each side: a floor with it is held against the room or tent, where a client says how "
+              "large that is. Common practice, no source.", absent={"ft": Decimal("0.5"), "m": Decimal("0.15")}),
         Field("suggests_sizes", "Suggest a size", "yes or no", YesNo(),
               "A quote says which size would be enough where its floors are too small for the guests.", absent=True),
     )),
