@@ -40,6 +40,7 @@ from quotebook.ledger.listing import ListedQuote
 from quotebook.ledger.states import BOOKED
 from quotebook.quoting.issuing import logo_of
 from quotebook.quoting.proving import prove
+from quotebook.spreadsheets.reading import read_workbook
 
 ATTEMPTS = 20
 """How often a bill is written anew because another desk took its number meanwhile."""
@@ -186,7 +187,7 @@ def _write_and_record(
         draft.parent.mkdir(exist_ok=True)
         with atomically(draft, overwrite=True) as temporary:
             temporary.write_bytes(written.getvalue())
-            prove(temporary, content, numbered.bill_number)
+            prove(read_workbook(temporary), content, numbered.bill_number)
         event = Billed(
             at=now(), quote_number=quote.quote_number, revision=quote.revision, bill_number=numbered.bill_number,
             billed_on=str(paper.billed_on), due_on=str(paper.due_on), currency=quote.currency,

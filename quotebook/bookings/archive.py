@@ -31,6 +31,7 @@ from quotebook.ledger.events import Event, Issued, now
 from quotebook.ledger.life import NumberTaken
 from quotebook.ledger.records import QuoteRecord, record_of
 from quotebook.ledger.slips import named_by_moment, numbered, place_of, read_slip, slip_name, write_slip
+from quotebook.spreadsheets.cells import Workbook
 
 
 def open_ledger(desk: Desk) -> Ledger:
@@ -143,13 +144,13 @@ def keep_slips(desk: Desk, ledger: Ledger) -> None:
         _put(slip_path(desk, sequence), write_slip(line, desk.key()).encode())
 
 
-def record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard) -> None:
+def record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard, workbook: Workbook | None = None) -> None:
     """Record the workbook at `path` as issued. Raises NumberTaken if another desk used its number meanwhile.
 
-    In that case the workbook is removed again. The figures are read back from the file, since a
-    rebuilt ledger would have those.
+    In that case the workbook is removed again. The figures are those in the file, since a rebuilt ledger
+    would have those; `workbook` is the file where it was read already.
     """
-    quote, digest = record_of_file(desk, path, card.firm), digest_of(path.read_bytes())
+    quote, digest = record_of_file(desk, path, card.firm, workbook), digest_of(path.read_bytes())
     try:
         record_event(desk, ledger, Issued(at=now(), quote=quote, sha256=digest))
     except NumberTaken:
@@ -157,9 +158,12 @@ def record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard) -> Non
         raise
 
 
-def record_of_file(desk: Desk, path: Path, firm: Firm) -> QuoteRecord:
-    """The record of a file: its entries, priced at the rates it was issued with. Raises Misuse and Unreadable."""
-    return record_of_comparison(returned_quote(path, desk), firm)
+def record_of_file(desk: Desk, path: Path, firm: Firm, workbook: Workbook | None = None) -> QuoteRecord:
+    """The record of a file: its entries, priced at the rates it was issued with.
+
+    `workbook` is the file where it was read already. Raises Misuse and Unreadable.
+    """
+    return record_of_comparison(returned_quote(path, desk, workbook), firm)
 
 
 def record_of_comparison(comparison: Comparison, firm: Firm) -> QuoteRecord:

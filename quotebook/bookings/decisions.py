@@ -31,7 +31,7 @@ from quotebook.ledger import Ledger
 from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Declined, Delivered, Loss, now
 from quotebook.ledger.life import NumberTaken
 from quotebook.ledger.records import QuoteRecord
-from quotebook.quoting.issuing import issue
+from quotebook.quoting.issuing import write_and_read
 from quotebook.quoting.reissuing import Reissued, accepted_findings, reissue
 
 EARLY = timedelta(days=7)
@@ -47,9 +47,9 @@ def issue_and_record(
     """
     must_know_kinds(ledger, card, today)
     card_now = replace(card, rates=rates_for(ledger, card, request))
-    path, content = issue(desk, card_now, request, number, today)
-    record_issued(desk, ledger, path, card)
-    return path, content
+    written = write_and_read(desk, card_now, request, number, today)
+    record_issued(desk, ledger, written.path, card, written.workbook)
+    return written.path, written.content
 
 
 class IssuedQuote(NamedTuple):
@@ -115,7 +115,7 @@ def reissue_and_record(
         desk, path, accept, discount_share=discount_share, rates_now=rates_now, issued=issued, new_rates=new_rates
     )
     record_returned(desk, ledger, path, done.report)
-    record_issued(desk, ledger, done.path, desk.card())
+    record_issued(desk, ledger, done.path, desk.card(), done.workbook)
     return done
 
 

@@ -85,9 +85,12 @@ def checked_quote(
     return _report(path, issued, WorkedOut(comparison), doubts, today or date.today()), comparison
 
 
-def returned_quote(path: Path, desk: Desk) -> Comparison:
-    """A file beside its issue, unchecked. Raises Unreadable, and Misuse where there is no telling what was issued."""
-    workbook = read_workbook(path)
+def returned_quote(path: Path, desk: Desk, workbook: Workbook | None = None) -> Comparison:
+    """A file beside its issue, unchecked; `workbook` is the file where it was read already.
+
+    Raises Unreadable, and Misuse where there is no telling what was issued.
+    """
+    workbook = workbook or read_workbook(path)
     content, doubts = issued_content(workbook, desk)
     if content is None:
         raise no_telling(path, doubts)

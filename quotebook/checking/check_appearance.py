@@ -118,8 +118,11 @@ def _formats(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> 
         named = [CellAddress(now, *place).cell for place in sorted(places)]
         return named[0], _listed(named)
 
-    ours = {_without_quotes(code) for code in sheet.content.formats}
-    odd = {place: code for place, code in look.formats.items() if _without_quotes(code) not in ours}
+    moved = sheet.returned.moved[issued]
+    ours = {
+        moved.place(row, column): _without_quotes(code) for row, column, code in sheet.content.formats.get(issued, ())
+    }
+    odd = {place: code for place, code in look.formats.items() if _without_quotes(code) != ours.get(place)}
     if formats := {place: code for place, code in odd.items() if place in cells}:
         cell, listed = first(formats)
         code = quoted(formats[min(formats)])

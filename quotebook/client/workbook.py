@@ -16,7 +16,6 @@ from quotebook.contract.vocabulary import LEAST_ROWS
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import Styles, new_workbook
 from quotebook.engine.model import RULES
-from quotebook.spreadsheets.appearance import is_odd
 
 SHEETS = {
     "quote": write_quote_sheet, "plan": write_floor_plan, "working": write_working, "rates": write_rates,
@@ -37,8 +36,6 @@ def write_quote(file: BinaryIO, issue: Issue, key: bytes) -> Content:
     styles.number_formats |= _number_formats(draft)
     for name, write_sheet in SHEETS.items():
         write_sheet(SheetWriter(book, book.add_worksheet(draft.words["sheets"][name]), styles, content), draft)
-    codes = {cell_format.num_format for cell_format in book.formats}
-    content.formats = sorted(code for code in codes if isinstance(code, str) and is_odd(code))
     content.format_rules = {sheet.name: len(sheet.cond_formats) for sheet in book.worksheets() if sheet.cond_formats}
     _write_stamp(book, content, key)
     created = datetime.combine(issue.papers.issued_on, time())

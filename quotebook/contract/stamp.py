@@ -59,8 +59,9 @@ class Content:
     """Names of headings that formulas count rows and columns from."""
     places: dict[str, list[Any]] = field(default_factory=dict)
     """Sheet, row and column (from 1) of each name; of a table's column, its first cell."""
-    formats: list[str] = field(default_factory=list)
-    """Number formats with words in them, or that leave a number out, such as dates and amounts with their currency."""
+    formats: dict[str, list[Any]] = field(default_factory=dict)
+    """For each sheet its cells whose number format has words in it or leaves a number out, such as amounts with their
+    currency: row, column, and the format."""
     format_rules: dict[str, int] = field(default_factory=dict)
     """How many conditional formats each sheet has that has any."""
     fixed: dict[str, list[Any]] = field(default_factory=dict)
@@ -109,7 +110,9 @@ class StampBroken(Exception):
 
 def seal(content: Content, key: bytes) -> list[str]:
     """The texts of the stamp's cells, top to bottom."""
-    folded = vars(content) | {"formulas": _folded(content.formulas)}
+    formulas = _folded(content.formulas)
+    results = [content.results[name] for name in _unfolded(formulas, _LINES)]
+    folded = vars(content) | {"formulas": formulas, "results": results, "places": _by_sheet(content.places)}
     text = json.dumps(folded, separators=(",", ":"), ensure_ascii=False, default=float)
     packed = base64.b64encode(lzma.compress(text.encode(), filters=FILTERS)).decode()
     pieces = [packed[start : start + PIECE] for start in range(0, len(packed), PIECE)]
@@ -138,6 +141,9 @@ def _unpack(packed: str) -> Content:
     content = Content(**{each.name: said[each.name] for each in fields(Content) if each.name in said})
     lines = [line for line in range(1, MOST_LINES + 1) if on_line("width_#", line) in content.inputs]
     content.formulas = _unfolded(content.formulas, lines)
+    if isinstance(content.results, list):
+        content.results = dict(zip(content.formulas, content.results, strict=True))
+    content.places = _by_name(content.places)
     return content
 
 
@@ -164,6 +170,20 @@ def _unfolded(formulas: dict[str, str], lines: Iterable[int]) -> dict[str, str]:
         else:
             unfolded[name] = formula
     return unfolded
+
+
+def _by_sheet(places: dict[str, list[Any]]) -> dict[str, dict[str, list[int]]]:
+    sheets: dict[str, dict[str, list[int]]] = {}
+    for name, (sheet, row, column) in places.items():
+        sheets.setdefault(sheet, {})[name] = [row, column]
+    return sheets
+
+
+def _by_name(sheets: dict[str, Any]) -> dict[str, list[Any]]:
+    """The places by name, from those by sheet; an earlier quote has them by name."""
+    if any(isinstance(place, list) for place in sheets.values()):
+        return sheets
+    return {name: [sheet, *place] for sheet, places in sheets.items() for name, place in places.items()}
 
 
 _LINES = range(1, LINES + 1)

@@ -12,7 +12,7 @@ from quotebook.engine.model import RateCard, Request
 from quotebook.engine.money import money
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
-from quotebook.quoting.issuing import issue, issue_of
+from quotebook.quoting.issuing import issue_of, write_and_read
 from quotebook.quoting.promised import Promise, promised
 from quotebook.quoting.requests import Enquiry
 
@@ -36,8 +36,8 @@ def revise_and_record(desk: Desk, ledger: Ledger, card: RateCard, enquiry: Enqui
         "currency": card.firm.currency,
     }
     changes = words["since"].format(revision=last), words["total"].format(**totals)
-    path, _ = issue(desk, promise.card, request, number, today, last + 1, changes)
-    record_issued(desk, ledger, path, card)
+    written = write_and_read(desk, promise.card, request, number, today, last + 1, changes)
+    record_issued(desk, ledger, written.path, card, written.workbook)
     return promise.sentence
 
 

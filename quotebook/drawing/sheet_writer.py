@@ -14,6 +14,7 @@ from quotebook.contract.stamp import Content
 from quotebook.contract.values import CellValue
 from quotebook.drawing import text_size
 from quotebook.drawing.styles import Styles
+from quotebook.spreadsheets.appearance import is_odd
 
 CONTROL = re.compile(r"[\x00-\x08\x0B\x0C\x0E-\x1F]|_(?=x[0-9A-Fa-f]{4}_)")
 
@@ -182,10 +183,18 @@ class SheetWriter:
         self.book.define_name(name, f"={quote_sheetname(self.sheet.name)}!{cells}")
         self.content.places[name] = [self.sheet.name, row + 1, column + 1]
 
+    def _note_format(self, row: int, column: int, cell_format: Format, to: int | None, down: int) -> None:
+        """Signs a number format with words in it, for each cell of those that are merged."""
+        if is_odd(code := str(cell_format.num_format)):
+            rows, columns = range(row, row + down + 1), range(column, (to or column) + 1)
+            places = [[top + 1, left + 1, code] for top in rows for left in columns]
+            self.content.formats.setdefault(self.sheet.name, []).extend(places)
+
     def _write(
         self, row: int, column: int, value: CellValue, cell_format: Format, to: int | None = None, down: int = 0
     ) -> None:
         """Writes a value that is no formula, whatever a text starts with."""
+        self._note_format(row, column, cell_format, to, down)
         if to is not None:
             self.sheet.merge_range(row, column, row + down, to, "", cell_format)
         if value is None or value == "":
@@ -206,6 +215,7 @@ class SheetWriter:
         down: int = 0,
     ) -> None:
         """Writes a formula, given without its `=`, with a cached result."""
+        self._note_format(row, column, cell_format, to, down)
         if to is not None:
             self.sheet.merge_range(row, column, row + down, to, "", cell_format)
         cached = _escaped(result or "") if isinstance(result, str | None) else _shortest(result)

@@ -177,22 +177,24 @@ class Evaluation:
 
     def spend(self, steps: int) -> bool:
         """Counts steps of work; whether there are any left."""
-        self._steps = min(self._steps + steps, MOST_STEPS)
-        return self._steps < MOST_STEPS
+        self._steps += steps
+        if self._steps < MOST_STEPS:
+            return True
+        self._steps = MOST_STEPS
+        return False
 
     def value(self, address: CellAddress) -> Scalar:
         """What a cell comes to, as formulas take it."""
         self._reading.append(address)
-        if address in self._values:
-            value = self._values[address]
-        else:
+        value = self._values.get(address)
+        if value is None:  # not worked out yet, or blank
             cell = self._cell(address)
             if cell is None:
                 return None
             value = _taken(cell.value) if cell.formula is None else self._by_formula(address, cell.formula)
             if cell.formula is None:
                 self._values[address] = value
-        self._steps += 1 + len(value) // 16 if isinstance(value, str) else 1
+        self._steps += 1 + len(value) // 16 if type(value) is str else 1
         return value
 
     def _by_formula(self, address: CellAddress, formula: str) -> Scalar:
@@ -237,6 +239,9 @@ class Evaluation:
     def grid(self, cells: CellRange) -> Array | Fault:
         """Every cell of a range in its place."""
         height, width = cells.bottom - cells.top + 1, cells.right - cells.left + 1
+        if height == width == 1:
+            value = self.value(CellAddress(cells.sheet, cells.top, cells.left))
+            return Array(1, 1, [value]) if self.spend(1) else TOO_MUCH
         if height * width > LARGEST_ARRAY:
             return TOO_MUCH
         if cells not in self._grids:
@@ -244,7 +249,7 @@ class Evaluation:
             places = (CellAddress(cells.sheet, row, column) for row in rows for column in columns)
             array = Array(height, width, self._of(places))
             self._grids[cells] = array, array.weight()
-        self._reading.append(cells if height * width > 1 else CellAddress(cells.sheet, cells.top, cells.left))
+        self._reading.append(cells)
         array, weight = self._grids[cells]
         return array if self.spend(weight) else TOO_MUCH
 

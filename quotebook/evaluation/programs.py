@@ -213,7 +213,27 @@ def _miscounted(function: str, arguments: tuple[Tree, ...]) -> NotWorkedOut:
 
 def _of_arguments(function: Function, arguments: list[Reader], singly: list[bool]) -> Reader:
     """A function of what its arguments come to; for each cell of the arrays among those that are taken `singly`."""
+    return _of_each_cell(function, arguments, singly) if any(singly) else _of_all(function, arguments)
 
+
+def _of_all(function: Function, arguments: list[Reader]) -> Reader:
+    of_days = function.of_days
+
+    def worked_out(book: Book, here: CellAddress) -> Scalar | Array:
+        read, cells = [argument(book, here) for argument in arguments], 0
+        for value in read:
+            if isinstance(value, NotWorkedOut):
+                return value
+            if isinstance(value, Array):
+                cells += len(value.cells)
+        if cells and not book.spend(function.rounds * cells):
+            return TOO_MUCH
+        return function.work_out(*read, day_zero_later=book.day_zero_later) if of_days else function.work_out(*read)
+
+    return worked_out
+
+
+def _of_each_cell(function: Function, arguments: list[Reader], singly: list[bool]) -> Reader:
     def worked_out(book: Book, here: CellAddress) -> Scalar | Array:
         read = [argument(book, here) for argument in arguments]
         for value in read:

@@ -9,6 +9,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
+from typing import NamedTuple
 
 from quotebook.client.draft import Issue
 from quotebook.client.logo import Logo, NoPicture, read_logo
@@ -19,6 +20,18 @@ from quotebook.engine.model import Papers, RateCard, Request
 from quotebook.errors import InvalidInput
 from quotebook.files import atomically
 from quotebook.quoting.proving import prove
+from quotebook.spreadsheets.cells import Workbook
+from quotebook.spreadsheets.reading import read_workbook
+
+
+class Written(NamedTuple):
+    """A quote's workbook that was written, read back and proved."""
+
+    path: Path
+    content: Content
+    """What its stamp signs."""
+    workbook: Workbook
+    """The file as it was read back."""
 
 
 def issue(
@@ -30,10 +43,24 @@ def issue(
     revision: int = 1,
     changes: tuple[str, ...] = (),
 ) -> tuple[Path, Content]:
-    """Write one quote into the desk; returns its path and what its stamp signs.
+    """Write one quote into the desk; returns its path and what its stamp signs. See `write_and_read`."""
+    written = write_and_read(desk, card, request, number, today, revision, changes)
+    return written.path, written.content
+
+
+def write_and_read(
+    desk: Desk,
+    card: RateCard,
+    request: Request,
+    number: str,
+    today: date,
+    revision: int = 1,
+    changes: tuple[str, ...] = (),
+) -> Written:
+    """Write one quote into the desk, and read it back.
 
     `number` comes from `desk.numbers()`; `changes` are the sentences that a later revision's first
-    sheet shows. The file is read back and proved before it has its name. Raises Misuse if that revision
+    sheet shows. What is read back is proved before the file has its name. Raises Misuse if that revision
     is there already, InvalidInput if the card's logo is not a picture, and NotProved.
     """
     path = desk.issued_path(number, revision)
@@ -41,8 +68,9 @@ def issue(
     with atomically(path) as temporary:
         with temporary.open("wb") as file:
             content = write_quote(file, whole, desk.key())
-        prove(temporary, content, number)
-    return path, content
+        workbook = read_workbook(temporary)
+        prove(workbook, content, number)
+    return Written(path, content, workbook)
 
 
 def issue_of(

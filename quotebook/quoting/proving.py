@@ -4,24 +4,22 @@ The two arithmetics are written apart, and no sheet of figures is sent before th
 """
 
 from collections.abc import Mapping
-from pathlib import Path
 
 from quotebook.contract.stamp import Content
 from quotebook.contract.wording import shown
 from quotebook.errors import NotProved
 from quotebook.evaluation.agreement import agrees
 from quotebook.evaluation.evaluation import Evaluation
-from quotebook.spreadsheets.cells import CellAddress
+from quotebook.spreadsheets.cells import CellAddress, Workbook
 from quotebook.spreadsheets.formula_text import names_in
-from quotebook.spreadsheets.reading import read_workbook
 
 
-def prove(path: Path, content: Content, quote: str) -> None:
+def prove(workbook: Workbook, content: Content, quote: str) -> None:
     """Hold every figure that the workbook's formulas make against the engine's, which `content` has.
 
-    `path` is the file as it was written, and is read back. Raises NotProved with a figure that differs.
+    `workbook` is the file as it was read back. Raises NotProved with a figure that differs.
     """
-    evaluation = Evaluation(read_workbook(path))
+    evaluation = Evaluation(workbook)
     figures = (
         (name, evaluation.cell(CellAddress(*content.places[name])), due) for name, due in content.results.items()
     )

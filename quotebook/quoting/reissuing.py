@@ -29,9 +29,10 @@ from quotebook.desk import Desk
 from quotebook.engine.model import LINES, RateCard, Rates, Request
 from quotebook.engine.money import money, plain
 from quotebook.errors import InvalidInput, Misuse
-from quotebook.quoting.issuing import issue, issue_of
+from quotebook.quoting.issuing import issue_of, write_and_read
 from quotebook.quoting.promised import promised
 from quotebook.quoting.requests import valid_request
+from quotebook.spreadsheets.cells import Workbook
 
 LONGEST_SAID = 40
 """Characters of one entry in a sentence on the quote's first sheet."""
@@ -51,6 +52,8 @@ class Reissued:
     """The report on the returned file."""
     path: Path
     content: Content
+    workbook: Workbook
+    """The revision's file as it was read back."""
     before: Decimal
     """The total of the revision before this one."""
     changes: tuple[str, ...]
@@ -101,8 +104,8 @@ def reissue(
     draft = QuoteDraft(issue_of(card, request, number, today, revision))
     before = money(amount_of(content, "total"), int(comparison.issued_rates.minor_units))
     changes = (*_changes(comparison, entries, card, draft), _totals(before, draft))
-    written, reissued = issue(desk, card, request, number, today, revision, changes)
-    return Reissued(report, written, reissued, before, changes, accepted, report.replies, rates_said)
+    written = write_and_read(desk, card, request, number, today, revision, changes)
+    return Reissued(report, *written, before, changes, accepted, report.replies, rates_said)
 
 
 def accepted_findings(path: Path, report: Report, accept: Collection[str], seen: bool = False) -> tuple[Finding, ...]:

@@ -8,6 +8,7 @@ import posixpath
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -225,6 +226,7 @@ QUOTED = re.compile(r'"([^"]*)"|\\(.)|\[\$([^\]-]*)[^\]]*\]')
 THOUSANDS_LEFT_OUT = re.compile(r"[0#?],+(?![0#?])")
 
 
+@lru_cache(maxsize=256)
 def is_odd(code: str) -> bool:
     """Whether a number format has words or digits of its own, hides numbers, or shows thousands of them.
 

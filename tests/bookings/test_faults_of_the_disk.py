@@ -38,7 +38,7 @@ def desk(tmp_path, monkeypatch):
     monkeypatch.delenv("QUOTEBOOK_LEDGER", raising=False)
     monkeypatch.setattr(Desk, "card", lambda desk: CARD)
     for module in (archive, rebuilding):
-        monkeypatch.setattr(module, "record_of_file", lambda desk, path, firm: pickle.loads(path.read_bytes()))
+        monkeypatch.setattr(module, "record_of_file", lambda desk, path, firm, *_: pickle.loads(path.read_bytes()))
     made = init(tmp_path / "desk")
     issue(made)
     return made

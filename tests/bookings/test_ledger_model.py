@@ -74,7 +74,7 @@ class AnyLedger(RuleBasedStateMachine):
         self.patches = pytest.MonkeyPatch()
         self.patches.setattr(Desk, "card", lambda desk: self.card)
         for module in (archive, rebuilding):
-            self.patches.setattr(module, "record_of_file", lambda desk, path, firm: pickle.loads(path.read_bytes()))
+            self.patches.setattr(module, "record_of_file", lambda desk, path, firm, *_: pickle.loads(path.read_bytes()))
         for module in (archive, corrections):
             self.patches.setattr(module, "now", self.now)
         if self.url:

@@ -170,6 +170,12 @@ def quote(tmp_path_factory):
     return Quote(tmp_path_factory.mktemp("seen"))
 
 
+def test_a_format_of_ours_on_another_cell_is_told(quote):
+    """The total said to be an exclamation mark, as the sheet has beside a line with a warning."""
+    [told] = quote.report(lambda hand: style(hand, total(hand), code='"!";;')).findings
+    assert (told.kind, told.sheet, told.cell) == ("format-changed", "Quote", "D9")
+
+
 @pytest.mark.parametrize(("kind", "edit"), [*ADDED.items(), *MORE.items()])
 def test_what_a_person_sees_is_told_and_not_disputed(quote, kind, edit):
     report = quote.report(edit)
