@@ -57,7 +57,7 @@ def init(folder: Path, metric: bool) -> None:
 @click.option("--surface", help="grass, paving, 'hard indoors'...")
 @click.option("--miles", type=number, help="Distance one way, in the card's miles or km.")
 @click.option("--flights", type=number, help="Flights of stairs.")
-@click.option("--after-hours/--no-after-hours", help="Collect after hours.")
+@click.option("--after-hours", is_flag=True, help="Collect after hours.")
 @click.option("--waiver/--no-waiver", "waiver_taken", help="Damage waiver.")
 @click.option("--raised/--not-raised", help="Raised, or over a room.")
 @click.option("--room", type=sides, metavar="WxL", help="Size of the room or tent.")

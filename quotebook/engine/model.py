@@ -280,7 +280,7 @@ class PaymentTerms:
     """When money is due, and what is charged or given back besides the quote. Never in a client's quote workbook."""
 
     deposit_days: Decimal
-    """Days after the agreement by which the deposit is due."""
+    """Days after the issue by which the deposit is due; 0 where it is due with the balance."""
     balance_days: Decimal
     """Days before the event by which the balance is due."""
     bill_days: Decimal
