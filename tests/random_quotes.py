@@ -57,7 +57,8 @@ rates = st.builds(
     reduced_tax_rate=decimals(0, "0.5", places=5), reduced_on_delivery=st.booleans(),
     reduced_on_labour=st.booleans(), reduced_on_waiver=st.booleans(),
     area_per_dancer=decimals("0.1", 20), dancers_share=shares, crowding_area=decimals("0.1", 20),
-    step_limit=decimals(0, 10), longest_side=decimals(10, 400), largest_entry=wholes(100, 100000),
+    clear_way=decimals(0, 6), edging_breadth=decimals(0, 3), step_limit=decimals(0, 10),
+    longest_side=decimals(10, 400), largest_entry=wholes(100, 100000),
     kinds=st.tuples(*map(kinds, CODES)), subfloors=st.tuples(subfloors), day_factors=day_factors,
 )  # fmt: skip
 
@@ -74,6 +75,7 @@ requests = st.builds(
     Request, client=texts, event=texts, event_date=st.one_of(st.none(), st.dates(date(1900, 3, 1))), venue=texts,
     days=entries, surface=st.one_of(st.sampled_from((*SURFACES, "")), texts), miles=entries, flights=entries,
     guests=entries, after_hours=st.booleans(), waiver_taken=st.booleans(), raised=st.booleans(), discount_share=shares,
+    room_width=st.one_of(entries, decimals(10, 80)), room_length=st.one_of(entries, decimals(10, 80)),
     lines=st.lists(floor_lines, max_size=LINES).map(tuple),
 )  # fmt: skip
 """Anything a client may leave in the cells, blank and out of range included."""

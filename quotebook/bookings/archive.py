@@ -156,9 +156,14 @@ def record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard, workbo
     In that case the workbook is removed again. The figures are those in the file, since a rebuilt ledger
     would have those; `workbook` is the file where it was read already.
     """
-    quote, digest = record_of_file(desk, path, card.firm, workbook), digest_of(path.read_bytes())
+    comparison = returned_quote(path, desk, workbook)
+    issued = Issued(
+        at=now(), quote=record_of_comparison(comparison, card.firm), sha256=digest_of(path.read_bytes()),
+        valid_until=str(papers_of(comparison.content).valid_until),
+        deposit_days=int(comparison.issued_rates.deposit_days), balance_days=int(comparison.issued_rates.balance_days),
+    )  # fmt: skip
     try:
-        record_event(desk, ledger, Issued(at=now(), quote=quote, sha256=digest))
+        record_event(desk, ledger, issued)
     except NumberTaken:
         path.unlink()
         raise

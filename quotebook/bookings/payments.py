@@ -43,13 +43,20 @@ def account_of(quote: ListedQuote, terms: PaymentTerms) -> Account:
     beyond = paid - total
     if quote.bill:
         owed = [Due(BILL, total - paid, quote.bill.due_on)] if total > paid else []
-    elif quote.state in BOOKED and quote.agreed_on:
-        owed = dues(total, deposit, paid, quote.agreed_on, quote.event_date, terms)
+    elif quote.state in BOOKED:
+        owed = dues(total, deposit, paid, quote.issued_on, quote.event_date, *_days(quote, terms))
     elif quote.state == "cancelled" and quote.cancelled_on:
         beyond = paid - deposit_kept(deposit, paid, quote.cancelled_on, quote.event_date, terms)
     elif quote.state == "declined":
         beyond = paid
     return Account(quote, total, deposit, paid, tuple(owed), money(max(ZERO, beyond), quote.minor_units))
+
+
+def _days(quote: ListedQuote, terms: PaymentTerms) -> tuple[Decimal, Decimal]:
+    """The days for deposit and balance that a quote says, or the card's where the ledger did not keep them yet."""
+    deposit_days = terms.deposit_days if quote.deposit_days is None else Decimal(quote.deposit_days)
+    balance_days = terms.balance_days if quote.balance_days is None else Decimal(quote.balance_days)
+    return deposit_days, balance_days
 
 
 def accounts(ledger: Ledger, terms: PaymentTerms) -> list[Account]:

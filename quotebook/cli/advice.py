@@ -152,7 +152,7 @@ def _rates_on(desk: "Desk", card: "RateCard", event_date: date | None, days: Dec
 @click.option("--floor", required=True, metavar="WxL[:edging|:bare]", help="The floor's size.")
 @event_options
 @click.option("--guests", type=number, help="Number of guests.")
-@click.option("--after-hours/--no-after-hours", help="Collect after hours.")
+@click.option("--after-hours", is_flag=True, help="Collect after hours.")
 @click.option("--waiver/--no-waiver", "waiver_taken", help="Damage waiver.")
 @click.option("--discount", type=percentage, default="0", metavar="PERCENT", help="Discount on the goods.")
 @json_option

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
+from quotebook.cli.advice import sides
 from quotebook.cli.options import (
     FILE,
     asking,
@@ -56,9 +57,10 @@ def init(folder: Path, metric: bool) -> None:
 @click.option("--surface", help="grass, paving, 'hard indoors'...")
 @click.option("--miles", type=number, help="Distance one way, in the card's miles or km.")
 @click.option("--flights", type=number, help="Flights of stairs.")
-@click.option("--after-hours/--no-after-hours", help="Collect after hours.")
+@click.option("--after-hours", is_flag=True, help="Collect after hours.")
 @click.option("--waiver/--no-waiver", "waiver_taken", help="Damage waiver.")
 @click.option("--raised/--not-raised", help="Raised, or over a room.")
+@click.option("--room", type=sides, metavar="WxL", help="Size of the room or tent.")
 @click.option("--guests", type=number, help="Number of guests.")
 @click.option("--discount", type=percentage, default="0", metavar="PERCENT", help="Discount on the goods.")
 @click.option("--email", default="", metavar="ADDRESS", help="The client's address, kept for send.")
@@ -76,6 +78,7 @@ def issue(
     email: str,
     language: str,
     surface: str | None,
+    room: tuple[Decimal, Decimal] | None,
     sure: bool,
     **entries: object,
 ) -> None:
@@ -84,9 +87,10 @@ def issue(
     if caution := desk.key_caution():
         click.echo(caution, err=True)
     if requests_file:
-        given = {**entries, "surface": surface, "email": email, "language": language, "floor": floors}
+        given = {**entries, "surface": surface, "email": email, "language": language, "floor": floors, "room": room}
         enquiries = _enquiries_in(requests_file, card, given)
     else:
+        entries["room_width"], entries["room_length"] = room or (None, None)
         enquiries = [_enquiry(card, floors, surface or "", {**entries, "discount_share": discount}, email)]
         enquiries = [replace(enquiry, language=_language(language)) for enquiry in enquiries]
     asking(lambda sure: _must_not_be_past(enquiries, sure), sure)

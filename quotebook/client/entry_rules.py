@@ -54,6 +54,8 @@ def _rules(draft: QuoteDraft) -> dict[str, dict[str, object]]:
         "after_hours": yes_or_no,
         "waiver_taken": yes_or_no,
         "raised": yes_or_no,
+        "room_width": _between("decimal", 0, most),
+        "room_length": _between("decimal", 0, most),
         "edging_wanted": yes_or_no,
         "accepted": yes_or_no,
         "days": _between("integer", 1, most),

@@ -17,8 +17,8 @@ from quotebook.drawing.styles import share_kind
 from quotebook.engine.model import LINES
 
 ENTRIES = (
-    "event_date", "days", "surface", "guests", "miles", "flights", "raised", "after_hours", "waiver_taken", "client",
-    "event", "venue",
+    "event_date", "days", "surface", "guests", "miles", "flights", "raised", "room_width", "room_length", "after_hours",
+    "waiver_taken", "client", "event", "venue",
 )  # fmt: skip
 """The entries about the event, from top to bottom."""
 TEXTS = ("client", "event", "venue")
@@ -44,7 +44,7 @@ ON_QUOTE_SHEET = {name for name, _ in LINE_FIGURES} | {*TOTALS, "taxable", "depo
 """Figures whose named cell is on this sheet; the sheet that explains them repeats them."""
 NEEDED = ("days_needed", "surface_needed")
 """Cautions about entries without which nothing is priced."""
-SHOWN_CAUTIONS = ("crowding", "raised", "step", "step_no_edging", "slippery")
+SHOWN_CAUTIONS = ("crowding", "raised", "room", "step", "step_no_edging", "slippery")
 """Cautions that are shown on this sheet too."""
 QUESTION_ROWS = 5
 GAP = 8
@@ -60,8 +60,7 @@ def write_quote_sheet(writer: SheetWriter, draft: QuoteDraft) -> None:
     used = lines_in_use(draft)
     row = write_floors(writer, draft, row, "your_floors", range(1, used + 1))
     row = _suggestion(writer, draft, row)
-    _entries(writer, draft, row)
-    row = _price(writer, draft, row)
+    row = max(_entries(writer, draft, row), _price(writer, draft, row))
     _reply(writer, draft, row + 1)
     row = _beside_the_reply(writer, draft, row + 1)
     if used < LINES:
@@ -91,8 +90,8 @@ def _suggestion(writer: SheetWriter, draft: QuoteDraft, row: int) -> int:
     return row + 1
 
 
-def _entries(writer: SheetWriter, draft: QuoteDraft, top: int) -> None:
-    """Writes the entries about the event, to the left of the price."""
+def _entries(writer: SheetWriter, draft: QuoteDraft, top: int) -> int:
+    """Writes the entries about the event, to the left of the price; returns the row of the last one."""
     writer.text(top, FIRST, draft.text("your_event"), "heading", to=ENTRY_LAST)
     writer.text(top + 1, FIRST, draft.text("hint"), "quiet_shrunk", to=ENTRY_LAST)
     cells = request_cells(draft.issue.request, draft.dictionary)
@@ -102,6 +101,7 @@ def _entries(writer: SheetWriter, draft: QuoteDraft, top: int) -> None:
         writer.entry(name, row, ENTRY, cells[name], style, KINDS.get(name, ""), to=ENTRY_LAST)
         writer.fit(row, ENTRY, getattr(draft.issue.request, name) if name in TEXTS else "", style, to=ENTRY_LAST)
         set_entry_rule(writer, draft, name, row, ENTRY)
+    return top + 1 + len(ENTRIES)
 
 
 def _price(writer: SheetWriter, draft: QuoteDraft, top: int) -> int:

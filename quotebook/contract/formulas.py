@@ -306,6 +306,11 @@ def _on_any_line(condition: str) -> str:
     return f"OR({','.join(on_line(condition, line) for line in range(1, LINES + 1))})"
 
 
+_AROUND = "2*(clear_way+IF(edging_fitted_#=1,edging_breadth,0))"
+_SHORTER = f"MIN(floor_width_#,floor_length_#)+{_AROUND}"
+_LONGER = f"MAX(floor_width_#,floor_length_#)+{_AROUND}"
+"""The sides of a floor with its edging and a clear way round it."""
+
 _OUTDOORS = "AND(panels>0,surface_column>=1,surface_column<=2)"
 """Grass and paving are the first two grounds of the list."""
 
@@ -317,6 +322,13 @@ CAUTIONS = {
     "step_no_edging": _on_any_line("AND(floor_width_#>0,edging_fitted_#=0,edge_height_#>step_limit,piece_#=0)"),
     "bevel": _on_any_line("AND(edging_fitted_#=1,edge_height_#>step_limit)"),
     "raised": "AND(panels>0,raised=word_yes)",
+    "room": _on_any_line(
+        "AND(floor_width_#>0,floor_length_#>0,OR("
+        f"AND(SUM(room_width)>0,ROUND({_SHORTER}-SUM(room_width),6)>0),"
+        f"AND(SUM(room_length)>0,ROUND({_SHORTER}-SUM(room_length),6)>0),"
+        "AND(SUM(room_width)>0,SUM(room_length)>0,"
+        f"ROUND({_LONGER}-MAX(SUM(room_width),SUM(room_length)),6)>0)))"
+    ),
     "ground": _OUTDOORS,
     "weather": _OUTDOORS,
     "sun": _OUTDOORS,
@@ -327,6 +339,9 @@ CAUTIONS = {
     "tax": "tax<>0",
 }
 """When each caution stands on the client's quote."""
+
+LIVE_IN_CAUTIONS = ("crowding_area", "clear_way")
+"""Rates that sentences of cautions name in braces."""
 
 
 def notes(words: dict[str, str]) -> dict[str, str]:
@@ -350,7 +365,7 @@ def suggestion(words: dict[str, str], unit: str) -> str:
 
 def cautions(words: dict[str, str]) -> dict[str, str]:
     """The formula of each caution: its sentence where it applies, else nothing."""
-    said = {key: _live(words[key], ("crowding_area",)) for key in CAUTIONS}
+    said = {key: _live(words[key], LIVE_IN_CAUTIONS) for key in CAUTIONS}
     return {f"caution_{key}": f'IF({condition},{said[key]},"")' for key, condition in CAUTIONS.items()}
 
 

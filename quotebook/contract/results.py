@@ -5,6 +5,7 @@ The issue writes these as cached values, and the check holds a returned file aga
 
 from decimal import Decimal
 
+from quotebook.contract.formulas import LIVE_IN_CAUTIONS
 from quotebook.contract.plan_figures import plan_figures
 from quotebook.contract.values import CellValue, Dictionary, Words, joined
 from quotebook.engine import cautions
@@ -46,10 +47,9 @@ def _in_words(figures: Figures, dictionary: Dictionary) -> dict[str, CellValue]:
 def _sentences(rates: Rates, request: Request, figures: Figures, words: Words) -> dict[str, str]:
     """Notes and cautions: a sentence where it applies, else nothing."""
     applying = cautions.quote_cautions(rates, request, figures)
-    crowding_area = joined(rates.crowding_area)
+    live = {name: joined(getattr(rates, name)) for name in LIVE_IN_CAUTIONS}
     said = {
-        f"caution_{key}": words["cautions"][key].replace("{crowding_area}", crowding_area) if key in applying else ""
-        for key in cautions.CAUTIONS
+        f"caution_{key}": words["cautions"][key].format(**live) if key in applying else "" for key in cautions.CAUTIONS
     }
     for line in range(1, LINES + 1):
         cut_pieces = joined(figures.line(line).cut_pieces)

@@ -30,6 +30,7 @@ QUOTE_INPUTS = {
     "client": "text", "event": "text", "event_date": "date", "venue": "text", "days": "whole",
     "surface": "surface", "miles": "number", "flights": "whole", "guests": "whole",
     "after_hours": "yes_no", "waiver_taken": "yes_no", "raised": "yes_no",
+    "room_width": "number", "room_length": "number",
 }  # fmt: skip
 """What the client may change for the whole quote, and what each holds."""
 

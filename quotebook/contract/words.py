@@ -8,6 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+from quotebook.contract.formulas import LIVE_IN_CAUTIONS
 from quotebook.contract.values import joined
 from quotebook.engine import published
 from quotebook.engine.crew import CrewCaution
@@ -57,10 +58,12 @@ def _slope(slope: Fraction) -> str:
 
 
 def caution_sentences(firm: Firm) -> dict[str, str]:
-    """The cautions for clients by key, in the firm's language, for its country; {crowding_area} stays to be joined."""
+    """The cautions for clients by key, in the firm's language, for its country; rates stay in braces, to be joined."""
     words = words_in(firm.language)
-    figures = published_figures(firm.language, firm.country) | {"area_unit": words["units"][firm.length_unit]["area"]}
-    figures["crowding_area"] = "{crowding_area}"
+    units = words["units"][firm.length_unit]
+    figures = published_figures(firm.language, firm.country)
+    figures |= {"area_unit": units["area"], "length_unit": units["length"]}
+    figures |= {name: "{" + name + "}" for name in LIVE_IN_CAUTIONS}
     return {key: sentence.format(**figures) for key, sentence in words["cautions"].items()}
 
 

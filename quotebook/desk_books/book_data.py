@@ -75,7 +75,7 @@ def gather(desk: Desk, ledger: Ledger, card: RateCard, today: date) -> BookData:
     rows = [
         QuoteRow(
             account,
-            account.quote.issued_on + timedelta(days=int(card.firm.valid_days)),
+            account.quote.valid_until or account.quote.issued_on + timedelta(days=int(card.firm.valid_days)),
             answers.get(account.quote.quote_number, ()),
             _closed(account, today),
         )

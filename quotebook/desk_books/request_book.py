@@ -77,8 +77,7 @@ def shown_columns() -> tuple[str, ...]:
     return (
         *OURS, IF_CHANGED, "client", "email", "phone", "event", "event_date", "days", "venue", "surface", *floors,
         "guests", "miles", "flights", "event_start", "access_from", "access_until", "after_hours", "waiver_taken",
-        "raised",
-        "discount", "tax_exempt", "language",
+        "raised", "room_width", "room_length", "discount", "tax_exempt", "language",
     )  # fmt: skip
 
 
@@ -146,4 +145,4 @@ def _unit(name: str, card: RateCard) -> str:
     units = words_in(card.firm.language)["units"][card.firm.length_unit]
     if name == "miles":
         return f" ({units['distance']})"
-    return f" ({units['length']})" if _stem(name) in ("width", "length") else ""
+    return f" ({units['length']})" if _stem(name) in ("width", "length", "room_width", "room_length") else ""

@@ -5,7 +5,8 @@ reminders, never advice in place of a professional; local codes and licensed pra
 key has its sentence in `templates/words.*.toml`.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from decimal import Decimal
 
 from quotebook.engine.figures import Figures, LineFigures
 from quotebook.engine.model import GRASS, NOT_HERE, PAVING, SURFACES, Rates, Request, same_text
@@ -107,6 +108,15 @@ def sun(rates: Rates, request: Request, figures: Figures) -> bool:
     return _outdoors(request, figures)
 
 
+def room(rates: Rates, request: Request, figures: Figures) -> bool:
+    """A floor with its edging leaves no clear way all round it (ADA 2010 Standards 403.5.1), either way it is turned.
+
+    The room's sides are the client's entries; where only one is given, the shorter side of a floor is held against it.
+    """
+    given = [side for side in (request.room_width, request.room_length) if side is not None and side > 0]
+    return any(_leaves_no_way(rates, line, given) for line in figures.lines if _begins(line))
+
+
 def exits(rates: Rates, request: Request, figures: Figures) -> bool:
     """Exits and the ways to them stay clear (29 CFR 1910.37(a)(3); 89/654/EEC annex I)."""
     return figures.panels > 0
@@ -141,6 +151,19 @@ def _bare_steps(rates: Rates, figures: Figures) -> list[LineFigures]:
     ]
 
 
+def _begins(line: LineFigures) -> bool:
+    return line.floor_width > 0 and line.floor_length > 0
+
+
+def _leaves_no_way(rates: Rates, line: LineFigures, given: Sequence[Decimal]) -> bool:
+    """Whether a floor with a clear way round it is larger than the sides of the room that are given, one or both."""
+    beyond = 2 * (rates.clear_way + (rates.edging_breadth if line.edging_fitted == 1 else ZERO))
+    shorter, longer = sorted((line.floor_width, line.floor_length))
+    if any(round6(shorter + beyond - side) > 0 for side in given):
+        return True
+    return len(given) == 2 and round6(longer + beyond - max(given)) > 0
+
+
 def _outdoors(request: Request, figures: Figures) -> bool:
     return figures.panels > 0 and request.surface in (GRASS, PAVING)
 
@@ -148,8 +171,8 @@ def _outdoors(request: Request, figures: Figures) -> bool:
 CAUTIONS: dict[str, Callable[[Rates, Request, Figures], bool]] = {
     function.__name__: function
     for function in (
-        days_needed, surface_needed, crowding, step, step_no_edging, bevel, raised, ground, weather, sun, exits, cables,
-        slippery, cleaning, tax,
+        days_needed, surface_needed, crowding, step, step_no_edging, bevel, raised, room, ground, weather, sun, exits,
+        cables, slippery, cleaning, tax,
     )
 }  # fmt: skip
 

@@ -1,9 +1,10 @@
 """What a client owes for an agreed quote, and by which day: the deposit, and the balance."""
 
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 from typing import NamedTuple
 
+from quotebook.engine.due_dates import balance_due, deposit_due
 from quotebook.engine.model import PaymentTerms
 from quotebook.engine.money import ZERO
 
@@ -25,18 +26,24 @@ class Due(NamedTuple):
 
 
 def dues(
-    total: Decimal, deposit: Decimal, paid: Decimal, agreed_on: date, event_date: date, terms: PaymentTerms
+    total: Decimal,
+    deposit: Decimal,
+    paid: Decimal,
+    issued_on: date,
+    event_date: date,
+    deposit_days: Decimal,
+    balance_days: Decimal,
 ) -> list[Due]:
     """What has still to come in for an agreed quote; none of it where all is paid.
 
-    Whatever was paid counts for the deposit first. The deposit is due `deposit_days` after the agreement, but
-    never after the balance, which is due `balance_days` before the event.
+    Whatever was paid counts for the deposit first. The days are those that the client's quote says (`due_dates`);
+    a deposit for which it says none is due with the balance.
     """
-    balance_due_on = event_date - timedelta(days=int(terms.balance_days))
-    deposit_due_on = min(agreed_on + timedelta(days=int(terms.deposit_days)), balance_due_on)
+    deposit_due_on = deposit_due(issued_on, deposit_days, event_date)
+    balance_due_on = balance_due(issued_on, balance_days, event_date, deposit_due_on) or event_date
     open_deposit = max(ZERO, deposit - paid)
     open_balance = max(ZERO, total - max(paid, deposit))
-    each = Due(DEPOSIT, open_deposit, deposit_due_on), Due(BALANCE, open_balance, balance_due_on)
+    each = Due(DEPOSIT, open_deposit, deposit_due_on or balance_due_on), Due(BALANCE, open_balance, balance_due_on)
     return [due for due in each if due.amount]
 
 

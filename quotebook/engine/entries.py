@@ -133,4 +133,6 @@ _QUOTE_RULES: dict[str, tuple[Callable[[object, Rates], bool], str]] = {
     "after_hours": (_yes_no, "yes or no"),
     "waiver_taken": (_yes_no, "yes or no"),
     "raised": (_yes_no, "yes or no"),
+    "room_width": (_distance, "a number from 0 to {most}"),
+    "room_length": (_distance, "a number from 0 to {most}"),
 }

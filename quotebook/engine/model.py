@@ -162,6 +162,10 @@ class Rates:
     """Whether delivery, where it is taxed, bears the reduced rate; so are the next two."""
     reduced_on_labour: bool = False
     reduced_on_waiver: bool = False
+    clear_way: Decimal = Decimal(0)
+    """The narrowest clear way round a floor: 3 ft or 0.915 m (ADA 2010 Standards 403.5.1)."""
+    edging_breadth: Decimal = Decimal(0)
+    """How far edging stands out from a floor."""
 
     def without_tax(self) -> "Rates":
         """These rates for a client who is exempt from tax."""
@@ -276,7 +280,7 @@ class PaymentTerms:
     """When money is due, and what is charged or given back besides the quote. Never in a client's quote workbook."""
 
     deposit_days: Decimal
-    """Days after the agreement by which the deposit is due."""
+    """Days after the issue by which the deposit is due; 0 where it is due with the balance."""
     balance_days: Decimal
     """Days before the event by which the balance is due."""
     bill_days: Decimal
@@ -382,6 +386,9 @@ class Request:
     waiver_taken: bool = False
     raised: bool = False
     """Whether the floor goes on a deck, a pool cover, a stage, a roof, or over another room."""
+    room_width: Decimal | None = None
+    """Of the room or tent; None where it is not said."""
+    room_length: Decimal | None = None
     discount_share: Decimal = Decimal(0)
     """Granted by the owner; not a client's to edit."""
     lines: tuple[FloorLine, ...] = field(default=())

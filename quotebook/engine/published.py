@@ -44,6 +44,9 @@ LEVEL_EDGE = _measure("0.25", "in", "6.4", "mm")
 BEVELLED_EDGE = _measure("0.5", "in", "13", "mm")
 """The highest edge that a bevel serves (ADA 2010 Standards 303.3); a higher one is a ramp (303.4)."""
 
+CLEAR_WAY = _measure("3", "ft", "0.915", "m")
+"""The narrowest way to walk and roll along: 36 in or 915 mm (ADA 2010 Standards 403.5.1)."""
+
 BEVEL_SLOPE = Fraction(1, 2)
 """Rise over run of a bevel, at most (ADA 2010 Standards 303.3)."""
 
@@ -104,6 +107,7 @@ SOURCES: dict[str, dict[str, str]] = {
     "step_no_edging": {USA: "ADA 2010 Standards 303, 405.2"},
     "bevel": {USA: "ADA 2010 Standards 303.3, 303.4, 405.2"},
     "raised": {USA: "ASCE 7 Table 4.3-1", EU: "EN 1991-1-1 Table 6.2, C4", UK: "BS EN 1991-1-1 Table 6.2, C4"},
+    "room": {USA: "ADA 2010 Standards 403.5.1"},
     "exits": {
         USA: "29 CFR 1910.37(a)(3)",
         EU: "89/654/EEC annex I, 4",

@@ -63,9 +63,16 @@ class _EventOfStock:
 
 @dataclass(frozen=True, kw_only=True)
 class Issued(_EventWithFigures):
-    """A revision was issued; `sha256` is the digest of its workbook, empty in a ledger that did not keep it yet."""
+    """A revision was issued; `sha256` is the digest of its workbook, empty in a ledger that did not keep it yet.
+
+    The last day on which it stands (ISO 8601), and its days for the deposit after the issue and for the balance before
+    the event, are as the workbook says, whatever the rate card says later; an older ledger has none of them.
+    """
 
     sha256: str = ""
+    valid_until: str = ""
+    deposit_days: int | None = None
+    balance_days: int | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

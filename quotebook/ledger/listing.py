@@ -23,6 +23,10 @@ class ListedQuote(NamedTuple):
     state: str
     """One of `states.STATES`."""
     issued_on: date
+    valid_until: date | None
+    """The last day on which it stands, as its workbook says; None where that was not kept, as are the next two."""
+    deposit_days: int | None
+    balance_days: int | None
     client: str
     event: str
     event_date: date
@@ -35,8 +39,6 @@ class ListedQuote(NamedTuple):
     """What came in less what went back."""
     minor_units: int
     currency: str
-    agreed_on: date | None
-    """The day (UTC) of the agreement in force, or of the one that was cancelled; None if there was none."""
     cancelled_on: date | None
     """The day (UTC) of the cancellation, if the state is `cancelled`."""
     because: str
@@ -85,15 +87,17 @@ def _revision_to_answer(life: Life) -> int:
 
 def _listed(columns: RowMapping, panels: Counter[str], life: Life, revision: int) -> ListedQuote:
     """A row of the list; what was paid and billed counts for the agreement where there is one."""
-    state, agreement = life.states[revision], life.agreement
+    state, agreement, issued = life.states[revision], life.agreement, life.issued.get(revision, {})
     mine = agreement if agreement and agreement.revision == revision else None
     has_money = mine is not None or not life.holding
     return ListedQuote(
         **{name: columns[name] for name in ListedQuote._fields if name in columns},
         state=state,
         panels=dict(panels),
+        valid_until=_day(issued.get("valid_until")),
+        deposit_days=issued.get("deposit_days"),
+        balance_days=issued.get("balance_days"),
         paid=sum(payment.amount for payment in life.payments) if has_money else 0,
-        agreed_on=_day(mine.agreed_at if mine else None),
         cancelled_on=_day(mine.cancelled_at if mine and state == "cancelled" else None),
         because=life.reasons.get(revision, "") if state == "declined" else "",
         bill=standing_bill(life.bills) if has_money else None,
@@ -101,7 +105,7 @@ def _listed(columns: RowMapping, panels: Counter[str], life: Life, revision: int
 
 
 def _day(moment: str | None) -> date | None:
-    """The day of a moment in UTC."""
+    """The day of a moment in UTC, or of a day, as texts; None for none."""
     return date.fromisoformat(moment[:10]) if moment else None
 
 

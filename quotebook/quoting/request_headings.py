@@ -18,8 +18,8 @@ SIZES = tuple(f"{name}_{line}" for line in range(1, LINES + 1) for name in ("wid
 
 COLUMNS = (
     "client", "event", "event_date", "days", "venue", "surface", "miles", "flights", "guests", "after_hours",
-    "waiver_taken", "raised", "discount", *FLOORS, *SIZES, "email", "phone", "language", "event_start", "access_from",
-    "access_until", "tax_exempt",
+    "waiver_taken", "raised", "room_width", "room_length", "discount", *FLOORS, *SIZES, "email", "phone", "language",
+    "event_start", "access_from", "access_until", "tax_exempt",
 )  # fmt: skip
 """What a row can say, in the order of complaints. A column that is missing counts as empty."""
 

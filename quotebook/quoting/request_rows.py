@@ -27,10 +27,10 @@ HOW_WRITTEN = {"event_date": ", written 2027-06-19", "miles": ", with a decimal 
 
 ENTRIES = (
     "client", "event", "event_date", "days", "venue", "surface", "miles", "flights", "guests", "after_hours",
-    "waiver_taken", "raised",
+    "waiver_taken", "raised", "room_width", "room_length",
 )  # fmt: skip
 """The columns that are entries of the request as they stand."""
-NUMBERS = ("days", "miles", "flights", "guests")
+NUMBERS = ("days", "miles", "flights", "guests", "room_width", "room_length")
 TIMES = ("event_start", "access_from", "access_until")
 
 

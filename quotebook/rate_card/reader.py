@@ -21,7 +21,7 @@ from quotebook.engine.model import (  # fmt: skip
     Subfloor,
     TypicalFloor,
 )
-from quotebook.engine.published import LEVEL_EDGE
+from quotebook.engine.published import CLEAR_WAY, LEVEL_EDGE
 from quotebook.errors import InvalidInput
 from quotebook.rate_card.checks import CHECKS, Entries, Entry, Tables, texts
 from quotebook.rate_card.form import REQUIRED, Field, Form, Table
@@ -204,6 +204,7 @@ def _rates(figures: Values, tables: dict[str, list[Values]]) -> Rates:
         figures,
         minor_units=Decimal(minor_units(figures["currency"]) or 0),
         step_limit=LEVEL_EDGE.in_units(unit),
+        clear_way=CLEAR_WAY.in_units(unit),
         longest_side=LONGEST_SIDE,
         largest_entry=LARGEST_ENTRY,
         kinds=tuple(_kind(row) for row in tables["kinds"]),

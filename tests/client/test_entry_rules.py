@@ -19,6 +19,8 @@ RULES = {
     "guests": ("whole", "between", D(0), D(100000)),
     "flights": ("whole", "between", D(0), D(100000)),
     "miles": ("decimal", "between", D(0), D(100000)),
+    "room_width": ("decimal", "between", D(0), D(100000)),
+    "room_length": ("decimal", "between", D(0), D(100000)),
     "surface": ("list", None, "surfaces", None),
     "after_hours": ("list", None, '"yes,no"', None),
     "waiver_taken": ("list", None, '"yes,no"', None),

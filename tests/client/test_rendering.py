@@ -86,6 +86,7 @@ def longest(card):
         guests=D(9000),
         lines=lines,
         raised=True,
+        room_width=D(9),
     )
     firm = replace(card.firm, firm=NAME, contact_lines=(CONTACT,) * 4)
     terms = tuple((TERM + f"{number} of twelve, i").ljust(299, "s") + "." for number in range(101, 113))

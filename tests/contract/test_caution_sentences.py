@@ -40,15 +40,17 @@ SAID = {
     "en": {
         "bevel": ("up to 1/2 in (13 mm) a bevel of 1:2", "at 1:12 or flatter"), "raised": ("100 psf (4.79 kPa)",),
         "crowding": ("({crowding_area} sq ft each)",), "weather": ("until 30 minutes after",),
+        "room": ("no clear way of {clear_way} ft all round it",),
     },
     "es": {
         "bevel": ("hasta 1/2 pulg. (13 mm) basta un bisel de 1:2", "de 1:12 o más suave"),
         "raised": ("100 psf (4,79 kPa)",), "crowding": ("({crowding_area} pies² cada una)",),
-        "weather": ("hasta 30 minutos después",),
+        "weather": ("hasta 30 minutos después",), "room": ("un paso de {clear_way} pies todo alrededor",),
     },
     "fr": {
         "bevel": ("jusqu'à 1/2 po (13 mm), un biseau de 1:2", "à 1:12 ou plus doux"), "raised": ("100 psf (4,79 kPa)",),
         "crowding": ("({crowding_area} pi² par personne)",), "weather": ("jusqu'à 30 minutes après",),
+        "room": ("tout autour un passage de {clear_way} pi",),
     },
 }  # fmt: skip
 """ADA 2010 Standards 303.3, 405.2; ASCE 7 Table 4.3-1; US National Weather Service."""
@@ -189,4 +191,4 @@ def test_sentences_leave_no_placeholder(language):
     for country in COUNTRIES:
         said = caution_sentences(firm(language, country))
         left = {name for text in said.values() for _, name, _, _ in Formatter().parse(text) if name}
-        assert left == {"crowding_area"}
+        assert left == {"crowding_area", "clear_way"}

@@ -21,7 +21,8 @@ WORDS = tomllib.loads((Path(quotebook.__file__).parents[1] / "templates" / "word
 
 
 def _cautions(request):
-    return set(quote_cautions(RATES, request, price(RATES, request)))
+    rates = replace(RATES, clear_way=D(3))
+    return set(quote_cautions(rates, request, price(rates, request)))
 
 
 BARE = Request(days=D(1), surface="paving", lines=(FloorLine("4x4", D(16), D(16)),))
@@ -45,6 +46,9 @@ EDGED = replace(BARE, lines=(replace(BARE.lines[0], edging_wanted=True),))
         (BARE, "step_no_edging", False), (SNAP, "step_no_edging", True), (SNAP, "step", False),
         (JOINED, "step", False), (replace(JOINED, lines=(BARE.lines[0], *JOINED.lines[1:])), "step", True),
         (replace(BARE, raised=True), "raised", True), (replace(BARE, flights=D(2)), "raised", False),
+        (replace(BARE, room_width=D(21)), "room", True), (replace(BARE, room_length=D(22)), "room", False),
+        (BARE, "room", False), (Request(room_width=D(1)), "room", False),
+        (replace(JOINED, room_width=D(21)), "room", True),
         *((BARE, key, True) for key in ("ground", "weather", "sun", "exits", "cables", "cleaning")),
         *((replace(BARE, surface="hard indoors"), key, False) for key in ("ground", "weather", "sun")),
         *((Request(), key, False) for key in ("ground", "exits", "cables", "cleaning", "raised")),
@@ -55,6 +59,7 @@ EDGED = replace(BARE, lines=(replace(BARE.lines[0], edging_wanted=True),))
 def test_quote_cautions(request_, key, given):
     """Crowding: 256 sq ft is standing space for 51 (5 sq ft each, IBC Table 1004.5); of 128 guests at 40 % 52 dance.
 
+    Room: 16 ft with 36 in on both sides (ADA 2010 Standards 403.5.1) are 22.
     Step and bevel: an edge of 1 1/4 in against 1/4 in (ADA 2010 Standards 303); a block in a floor has none of its own.
     Delivery is taxed without days too.
     """

@@ -1,4 +1,4 @@
-"""What is still to come in for a quote of 3,669.21, deposit 1,467.68, agreed on 10 March for 20 June."""
+"""What is still to come in for a quote of 3,669.21, deposit 1,467.68, issued on 10 March for 20 June."""
 
 from dataclasses import replace
 from datetime import date
@@ -12,14 +12,15 @@ from hypothesis import strategies as st
 from quotebook.engine.dues import BALANCE, DEPOSIT, Due, deposit_kept, dues
 
 TERMS = worked_example.PAYMENT_TERMS
-"""The deposit in 7 days, the balance 3 days before; half of a deposit kept unless cancelled 30 days before."""
+"""Half of a deposit kept unless cancelled 30 days before."""
 TOTAL, DEPOSITED = worked_example.FIGURES.total, worked_example.FIGURES.deposit
 EVENT = date(2026, 6, 20)
 DEPOSIT_DAY, BALANCE_DAY = date(2026, 3, 17), date(2026, 6, 17)
 
 
-def due(paid, agreed_on=date(2026, 3, 10)):
-    return dues(TOTAL, DEPOSITED, D(paid), agreed_on, EVENT, TERMS)
+def due(paid, issued_on=date(2026, 3, 10), deposit_days=7):
+    """The deposit in 7 days, the balance 3 days before."""
+    return dues(TOTAL, DEPOSITED, D(paid), issued_on, EVENT, D(deposit_days), D(3))
 
 
 @pytest.mark.parametrize(("paid", "expected"), [
@@ -34,8 +35,13 @@ def test_what_is_due_after_so_much_was_paid(paid, expected):
     assert due(paid) == expected
 
 
-def test_a_deposit_is_never_due_after_the_balance():
-    assert [each.due_on for each in due("0", agreed_on=date(2026, 6, 15))] == [BALANCE_DAY, BALANCE_DAY]
+@pytest.mark.parametrize(("issued_on", "deposit_days", "days"), [
+    (date(2026, 6, 12), 7, [date(2026, 6, 19), date(2026, 6, 19)]),  # the balance is not due before the deposit
+    (date(2026, 6, 15), 7, [EVENT, EVENT]),  # nothing is due after the event
+    (date(2026, 3, 10), 0, [BALANCE_DAY, BALANCE_DAY]),  # no day is said for the deposit
+])  # fmt: skip
+def test_days_of_deposit_and_balance(issued_on, deposit_days, days):
+    assert [each.due_on for each in due("0", issued_on, deposit_days)] == days
 
 
 @given(st.integers(0, 500_000))

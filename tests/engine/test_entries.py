@@ -23,6 +23,8 @@ EDGES = {
     "miles": ([None, D(0), D("0.1"), D(100_000)], [D("-0.1"), D("100000.1"), "12"]),
     "flights": ([None, D(0), D(100_000)], [D(-1), D("0.5"), D(100_001), "2"]),
     "guests": ([None, D(0), D(100_000)], [D(-1), D("120.5"), D(100_001)]),
+    "room_width": ([None, D(0), D("39.5"), D(100_000)], [D(-1), D("100000.1"), "40"]),
+    "room_length": ([None, D("60.25")], [D("-0.1"), True]),
     "after_hours": ([None, True, False], ["yes", D(1), ""]),
     "waiver_taken": ([None, True, False], ["no", D(0)]),
     "edging_wanted_1": ([None, True, False], ["yes", D(1)]),

@@ -159,6 +159,24 @@ def test_an_edge_of_exactly_the_limit_is_no_step(edged, key):
     assert key in given(request, step_limit=D("1.25") - BEYOND)
 
 
+ROOMS = [
+    (("23", "27"), False), (("23", "26.999999"), True), (("22.999999", "27"), True), (("27", "23"), False),
+    (("23", None), False), (("22.999999", None), True), ((None, "23"), False), ((None, "22.999999"), True),
+    (("0", "0"), False), (("-1", None), False), ((None, None), False),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("sides", "narrow"), ROOMS)
+def test_a_room_of_exactly_the_floor_its_edging_and_a_clear_way_all_round(sides, narrow):
+    """16 x 20 ft, on each side 6 in of edging and 36 in of way (ADA 2010 Standards 403.5.1): 23 x 27 ft."""
+    width, length = (None if side is None else D(side) for side in sides)
+    lines = (replace(BARE.lines[0], length=D(20), edging_wanted=True),)
+    request = replace(BARE, lines=lines, room_width=width, room_length=length)
+    assert ("room" in given(request, clear_way=D(3), edging_breadth=D("0.5"))) is narrow
+    bare = replace(request, lines=(replace(lines[0], edging_wanted=False),))
+    assert ("room" in given(bare, clear_way=D("3.5"), edging_breadth=D("0.5"))) is narrow
+
+
 # Ties
 
 

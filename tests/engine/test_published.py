@@ -18,6 +18,7 @@ PRINTED = [
     (published.HALL_LOADS[USA], "100 psf (4.79 kPa)", "ASCE 7 Table 4.3-1, clause from memory"),
     (published.HALL_LOADS[EU], "104 psf (5 kN/m²)", "EN 1991-1-1 Table 6.2, category C4, value from memory"),
     (published.HALL_LOADS[UK], "104 psf (5 kN/m²)", "the same"),
+    (published.CLEAR_WAY, "3 ft (0.915 m)", "ADA 2010 Standards 403.5.1: 36 in (915 mm)"),
     (published.REFERENCE_MASS, "55 lb (25 kg)", "ISO 11228-1, from memory"),
     (published.PUSH, "33 lb (15 kg)", "HSE L23, hse.gov.uk: stopping or starting a load, women"),
     (published.VEHICLE_LIMITS[USA], "10001 lb (4536 kg)", "49 CFR 390.5"),
@@ -52,6 +53,7 @@ def test_numbers(constant, printed, source):
 PER_UNIT = {
     ("sq ft", "m²"): FOOT**2,
     ("in", "mm"): INCH,
+    ("ft", "m"): FOOT,
     ("lb", "kg"): POUND,
     ("psf", "kPa"): POUND * GRAVITY / FOOT**2 / 1000,
     ("psf", "kN/m²"): POUND * GRAVITY / FOOT**2 / 1000,
@@ -86,6 +88,7 @@ def test_clauses_are_named_by_country():
 
 NAMED = {
     "crowding": "IBC Table 1004.5", "step": "ADA 2010 Standards 303", "raised": "ASCE 7 Table 4.3-1",
+    "room": "ADA 2010 Standards 403.5.1",
     "bevel": "ADA 2010 Standards 303.3, 303.4, 405.2", "step_no_edging": "ADA 2010 Standards 303, 405.2",
     "bare_edge": "ADA 2010 Standards 303", "tiedowns": "49 CFR 393.106(d)", "commercial_vehicle": "49 CFR 390.5",
     "exits": "29 CFR 1910.37(a)(3)", "ground": "49 CFR 196.103 (call 811)", "long_day": "49 CFR 395.3",

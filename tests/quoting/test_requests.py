@@ -25,14 +25,15 @@ CARD = read_rate_card(files("quotebook.templates") / "rate_card.xlsx")
 ROW = {
     "client": "A. Client", "event": "Party", "event_date": "2027-06-19", "days": "2", "venue": "The long barn",
     "surface": "grass", "miles": "23.5", "flights": "1", "guests": "120", "after_hours": "yes", "waiver_taken": "no",
-    "discount": "5%", "floor_1": "OAK-44:18x22:edging", "floor_3": "WHITE-23:10x10", "email": "a.client@client.example",
+    "room_width": "40", "room_length": "60.5", "discount": "5%",
+    "floor_1": "OAK-44:18x22:edging", "floor_3": "WHITE-23:10x10", "email": "a.client@client.example",
 }  # fmt: skip
 
 ENQUIRY = Enquiry(
     Request(
         client="A. Client", event="Party", event_date=date(2027, 6, 19), venue="The long barn", days=D(2),
         surface="grass", miles=D("23.5"), flights=D(1), guests=D(120), after_hours=True, waiver_taken=False,
-        discount_share=D("0.05"),
+        room_width=D(40), room_length=D("60.5"), discount_share=D("0.05"),
         lines=(FloorLine("OAK-44", D(18), D(22), True), FloorLine(), FloorLine("WHITE-23", D(10), D(10)),
                FloorLine(), FloorLine(), FloorLine()),
     ),

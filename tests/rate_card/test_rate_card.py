@@ -137,10 +137,13 @@ def assert_card_says(card, values):
 
 
 def test_figures_that_follow_from_the_unit_of_length():
-    """IBC Table 1004.5: 5 sq ft (0.46 m2) standing. ADA 2010 Standards 303.2: 1/4 in (6.4 mm)."""
+    """IBC Table 1004.5: 5 sq ft (0.46 m2) standing.
+
+    ADA 2010 Standards 303.2: 1/4 in (6.4 mm); 403.5.1: 36 in (915 mm)."""
     feet, metres = (read_rate_card(TEMPLATES / f"{name}.xlsx").rates for name in SHIPPED)
     assert (feet.crowding_area, feet.step_limit) == (D(5), D("0.25"))
     assert (metres.crowding_area, metres.step_limit) == (D("0.46"), D("6.4"))
+    assert (feet.clear_way, metres.clear_way) == (D(3), D("0.915"))
     assert (feet.longest_side, feet.largest_entry) == (1000, 10000)
 
 
@@ -352,7 +355,8 @@ def test_a_card_made_before_a_figure_was_asked_for_counts_as_saying_the_usual(ab
 
 NEWER = {
     "country": "USA", "day_hours": 12, "crowding_area": 5, "trailer_weight": 0, "strap_limit": 1000, "cart_weight": 80,
-    "tools_weight": 100, "kinds_piece_weight": 3, "kinds_corner_weight": 1, "subfloors_sheet_thickness": D("0.75"),
+    "tools_weight": 100, "edging_breadth": D("0.5"),
+    "kinds_piece_weight": 3, "kinds_corner_weight": 1, "subfloors_sheet_thickness": D("0.75"),
 }  # fmt: skip
 """What a card in feet counts as saying where it was made before these were asked for."""
 
