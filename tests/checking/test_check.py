@@ -505,6 +505,15 @@ def _forget(issued, hand, names):
         hand.cache(issued.places[name], None)
 
 
+def _forget_everything(issued, hand):
+    """As a program that works nothing out leaves a file: the cells that repeat a figure have no value either."""
+    _forget(issued, hand, _all(issued))
+    for sheet, cells in issued.content.fixed.items():
+        for row, column, said in cells:
+            if isinstance(said, str) and said.startswith("="):
+                hand.cache(CellAddress(sheet, row, column), None)
+
+
 def _zero(issued, hand, names):
     for name in names:
         hand.cache(issued.places[name], D(0))
@@ -530,7 +539,7 @@ MIXTURES = {
     "an entry that no figure rests on": (lambda i, e: e.put(i.places["client"], "B"), "consistent", ["input-changed"]),
     "mismatching": (lambda i, e: e.cache(i.places["total"], D(1)), "mismatching", ["arithmetic-differs"]),
     "missing, and changed": (
-        lambda i, e: (_forget(i, e, _all(i)), e.put(i.places["width_1"], WIDER)),
+        lambda i, e: (_forget_everything(i, e), e.put(i.places["width_1"], WIDER)),
         "missing",
         ["input-changed", "not-recalculated"],
     ),
