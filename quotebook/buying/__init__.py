@@ -1,1 +1,1 @@
-"""Works out what to buy: two floors held against each other, and a season played through with more panels."""
+"""Works out what to buy and what to charge: two floors, a season with more panels, and a ladder of prices."""

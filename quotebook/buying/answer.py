@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from quotebook.buying.best import Purchase, best_purchase
 from quotebook.buying.busy import BusyDay, busiest_days
-from quotebook.buying.demand import Asked, Booking, bookings
+from quotebook.buying.demand import Asked, Booking, bookings, listed_codes
 from quotebook.buying.purchases import Assumed, KindSteps, kinds_to_buy, purchases_by_step, steps_of_kinds, stocks_of
 from quotebook.buying.redraws import Redrawn, redrawn
 from quotebook.buying.season import play
@@ -51,17 +51,14 @@ class Answer:
 
 def codes_to_play(card: RateCard, named: Sequence[str]) -> tuple[str, ...]:
     """The kinds named, spelled as the card does, or all of them. Raises Misuse for one not on the card or unpriced."""
-    for code in named:
-        if card.rates.kind(code) is None:
-            raise Misuse(f"{code}: is not on the rate card, which has {', '.join(card.holdings)}.")
-    codes = dict.fromkeys(card.rates.listed_kind(code).panel for code in named or card.holdings)
+    codes = listed_codes(card, named or [*card.holdings])
     for code in codes:
         if not card.holdings[code].purchase_price:
             raise Misuse(
                 f"{code}: has no price on the rate card. Enter what a panel costs, on sheet Panels, or name the kinds "
                 "to play (--kind)."
             )
-    return tuple(codes)
+    return codes
 
 
 def work_out(card: RateCard, season: Sequence[Asked], question: Question) -> Answer:

@@ -56,6 +56,12 @@ GUESS = "MAX(0,(SUM(flows_#_{here})-cost_#_{here})/MAX(1,life_#*cost_#_{here}))"
 BANDS = {"value_band_1": "worst tenth", "value_band_2": "middle", "value_band_3": "best tenth"}
 """Columns of the net present value over the redrawn seasons."""
 
+CHART_ALTERNATIVE = (
+    "Lines: net present value against the panels owned, for the season as it was and for the worst tenth, the middle "
+    "and the best tenth of the redrawn ones. The tables on this sheet have the same figures."
+)
+"""What the chart shows, for those who have it read out."""
+
 NAMED = ("owned", "bought", "more", "gain", "cost", "value", "month", "last_month")
 """Columns with a name of their own, which is the figure's with an `s`."""
 
@@ -84,7 +90,7 @@ def write_kind(book: OwnerWorkbook, answer: Answer, number: int, found: KindStep
     pen.owner(f"code_{number}", ENTRIES_ROW, LABEL + 12, kind.code, "fact_right")
     pen.owner(f"step_{number}", ENTRIES_ROW, LABEL + 13, Decimal(kind.step), "fact_right", "count")
     formula = f"MATCH(MAX(values_{number}),values_{number},0)"
-    pen.text(ENTRIES_ROW + 1, LABEL + 8, "Place of the best row", "label")
+    pen.text(ENTRIES_ROW + 1, LABEL + 8, "Best row of the table, from the top", "label")
     pen.figure(f"best_{number}", ENTRIES_ROW + 1, LABEL + 13, formula, Decimal(found.best + 1), "figure", "count")
     _write_headings(pen)
     for place, step in enumerate(found.steps):
@@ -97,7 +103,8 @@ def write_kind(book: OwnerWorkbook, answer: Answer, number: int, found: KindStep
             owned, here = Decimal(found.steps[place].owned), f"{number}_step_{place}"
             _write_bands(pen, below + 2 + place, here, owned, bands["gain"], bands["net_present_value"])
     chart = _chart(book, number, len(found.steps), bool(again))
-    pen.sheet.insert_chart(below, LABEL + (8 if again else 0), chart, {"x_scale": 0.78, "y_scale": 0.9})
+    size = {"x_scale": 0.78, "y_scale": 0.9, "description": CHART_ALTERNATIVE}
+    pen.sheet.insert_chart(below, LABEL + (8 if again else 0), chart, size)
     book.page(pen)
 
 

@@ -35,11 +35,9 @@ def write_requests(book: OwnerWorkbook, answer: Answer) -> None:
     """Write a row for each request: what was asked for, what became of it, and the kind that serves it when played."""
     hint = "In the order in which they came. Played: the kind that serves it with what is owned, or refused."
     pen = book.sheet("Requests", "Requests", hint, (14, 14, 16, 8, 26, 12, 24, 16))
-    for column, heading in enumerate(("Request", "Day", "Ground", "days", "Floors", "Outcome", "Why", "Played"), 1):
-        pen.text(HEAD, column, heading, "column_right" if heading == "days" else "column")
-    text, day, count = (
-        book.styles.format("fact"), book.styles.format("fact", "date"), book.styles.format("fact_right", "count"),
-    )  # fmt: skip
+    for column, heading in enumerate(("Request", "Day", "Ground", "Days", "Floors", "Outcome", "Why", "Played"), 1):
+        pen.text(HEAD, column, heading, "column")
+    text, day, count = (book.styles.format("fact", kind) for kind in ("", "date", "count"))
     for row, (asked, booking, choice) in enumerate(
         zip(answer.season, answer.booked, answer.choices, strict=True), HEAD + 1
     ):

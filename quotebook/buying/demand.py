@@ -14,6 +14,7 @@ from quotebook.engine.model import NOT_HERE, FloorLine, RateCard, Request
 from quotebook.engine.money import ZERO, in_minor_units, money, round_up
 from quotebook.engine.price import price
 from quotebook.engine.stock import Item, held_days, needs
+from quotebook.errors import Misuse
 
 AGREED, LOST, LISTED, TYPICAL = "agreed", "lost", "listed", "typical"
 """What became of a request, or where it is from."""
@@ -35,6 +36,8 @@ class Asked:
     outcome: str
     why: str = ""
     """Why it was lost, as far as the ledger knows."""
+    kinds_gone: bool = False
+    """Whether it asked for a kind that the card no longer has, for which its first kind stands now."""
 
     @property
     def day(self) -> date:
@@ -72,6 +75,14 @@ class Booking(NamedTuple):
     last: int
     services: tuple[Service, ...]
     """Ways to serve it, the one to try first at the head; none where no kind may go on its ground."""
+
+
+def listed_codes(card: RateCard, named: Sequence[str]) -> tuple[str, ...]:
+    """The kinds named, each once and spelled as the card does. Raises Misuse for one that is not on the card."""
+    for code in named:
+        if card.rates.kind(code) is None:
+            raise Misuse(f"{code}: is not on the rate card, which has {', '.join(card.holdings)}.")
+    return tuple(dict.fromkeys(card.rates.listed_kind(code).panel for code in named))
 
 
 def bookings(

@@ -18,7 +18,7 @@ from quotebook import __version__
 from quotebook.cli.accounts import payback, revenue
 from quotebook.cli.advice import compare, mix, size
 from quotebook.cli.bookings import agree, cancel, count_back, deliver, stock
-from quotebook.cli.buying import break_even, buy
+from quotebook.cli.buying import break_even, buy, charge
 from quotebook.cli.card import update_card
 from quotebook.cli.catching_up import catch_up
 from quotebook.cli.checking import check
@@ -102,7 +102,7 @@ def main() -> None:
 OWNERS_WEEK = (
     init, catch_up, size, compare, mix, issue, send, check, explain, reissue, list_quotes, agree, decline, cancel,
     stock, day, deliver, count_back, pay, remind, bill, bills, undo, repaired, recount, rename, revenue, payback,
-    break_even, buy, backup, rebuild, update_card, demo,
+    break_even, buy, charge, backup, rebuild, update_card, demo,
 )  # fmt: skip
 
 for command in OWNERS_WEEK:

@@ -1,4 +1,4 @@
-"""Commands for what to buy: two floors held against each other, and a season played through with more panels."""
+"""Commands for what to buy and what to charge: two floors, a season with more panels, and other prices."""
 
 from datetime import date
 from decimal import Decimal
@@ -15,13 +15,16 @@ if TYPE_CHECKING:
     from quotebook.desk import Desk
     from quotebook.engine.model import RateCard
 
-AMOUNT, PERCENT = number_between(0, 1_000_000), number_between(0, 100)
+AMOUNT, PERCENT, STEP = number_between(0, 1_000_000), number_between(0, 100), number_between(1, 19)
 
 crew_cost_option = click.option(
     "--crew-cost",
     type=AMOUNT,
     metavar="MONEY",
     help="What one crew member costs you per hour.  [default: the card's rate]",
+)
+trip_cost_option = click.option(
+    "--trip-cost", type=AMOUNT, metavar="MONEY", help="What a trip costs you.  [default: the card's charge]"
 )
 discount_rate_option = click.option(
     "--discount-rate", type=PERCENT, default="8", show_default=True, metavar="PERCENT",
@@ -37,7 +40,7 @@ resale_option = click.option(
 @click.option("--surface", required=True, help="grass, paving, 'hard indoors'...")
 @click.option("--floor", type=sides, default="16x20", show_default=True, metavar="WxL", help="The floor's size.")
 @crew_cost_option
-@click.option("--trip-cost", type=AMOUNT, metavar="MONEY", help="What a trip costs you.  [default: the card's charge]")
+@trip_cost_option
 @discount_rate_option
 @resale_option
 @json_option
@@ -155,6 +158,66 @@ def buy(
         say_json(to_json(answer))
     else:
         say("\n".join(say_answer(answer)))
+
+
+@click.command(epilog="Example: quotebook charge --season 2027 --sold-out 5 -o charge.xlsx")
+@desk_option
+@click.option("--season", type=click.IntRange(1901, 2999), metavar="YEAR", help="The season.  [default: this year]")
+@click.option("--requests", "requests_file", type=FILE, metavar="FILE", help="Count this list instead of the ledger.")
+@click.option("--kind", "kinds", multiple=True, metavar="CODE", help="Only these kinds.  [default: all you own]")
+@click.option("--step", type=STEP, default="5", show_default=True, metavar="PERCENT", help="Between two prices.")
+@click.option(
+    "--sold-out",
+    type=PERCENT,
+    default="10",
+    show_default=True,
+    metavar="PERCENT",
+    help="Name kinds, months and weekdays sold out on more of their days.",
+)
+@crew_cost_option
+@trip_cost_option
+@json_option
+@click.option("-o", "output", type=FILE, metavar="FILE", help="Also write a workbook with live ladders and a chart.")
+def charge(
+    desk: "Desk",
+    season: int | None,
+    requests_file: Path | None,
+    kinds: tuple[str, ...],
+    step: Decimal,
+    sold_out: Decimal,
+    crew_cost: Decimal | None,
+    trip_cost: Decimal | None,
+    as_json: bool,
+    output: Path | None,
+) -> None:
+    """Show what bears on each kind's price: how much was out, what was refused, and other prices.
+
+    By month and by weekday; and for prices above and below today's how many hires may be lost
+    before less is left. Which price to ask is yours to decide.
+    """
+    from quotebook.buying.charge import ChargeTerms, charges, codes_to_charge
+    from quotebook.buying.charge_report import say_charges, to_json
+    from quotebook.buying.charge_workbook import write_charges
+    from quotebook.buying.price_ladder import Costs
+    from quotebook.files import atomically
+
+    card = desk.card()
+    codes = codes_to_charge(card, kinds)
+    asked = _season(desk, card, season, requests_file, typical=False, agreed_only=False)
+    costs = Costs(
+        crew_cost=card.rates.hourly_rate if crew_cost is None else crew_cost,
+        trip_cost=card.rates.base_charge if trip_cost is None else trip_cost,
+    )
+    year = season if season or requests_file else date.today().year
+    name = str(year or (requests_file.name if requests_file else ""))
+    found = charges(card, asked, codes, ChargeTerms(name, year, step / 100, sold_out / 100, costs))
+    if output:
+        with atomically(output) as path, path.open("wb") as file:
+            write_charges(file, found)
+    if as_json:
+        say_json(to_json(found))
+    else:
+        say("\n".join(say_charges(found)))
 
 
 def _season(

@@ -11,7 +11,7 @@ import base64
 import hmac
 import json
 import lzma
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, fields
 from functools import lru_cache
 from itertools import takewhile
@@ -96,6 +96,18 @@ def stamp_texts(workbook: Workbook) -> list[str] | None:
     if sheet is None:
         return None
     return [str(sheet.cells[place].value) for place in _cells_of_the_stamp(sheet)[1:]]
+
+
+def stamp_among(texts: Sequence[str]) -> list[str] | None:
+    """The texts below the stamp's marker, among all that a workbook shares in the order of writing; None without one.
+
+    As it was issued, they stand there one after another. Whether these are all of them, `unseal` tells.
+    """
+    if MARKER not in texts:
+        return None
+    signature, *pieces = texts[texts.index(MARKER) + 1 :] or [""]
+    whole = sum(1 for _ in takewhile(lambda piece: len(piece) == PIECE, pieces))
+    return [signature, *pieces[: whole + 1]]
 
 
 def _cells_of_the_stamp(sheet: Sheet) -> list[tuple[int, int]]:

@@ -3,10 +3,10 @@
 from decimal import Decimal
 
 from quotebook.contract.stamp import Content
-from quotebook.contract.values import CellValue, day_of
+from quotebook.contract.values import CellValue, Dictionary, day_of, entries_of, request_of, side_by_side
 from quotebook.contract.vocabulary import REPLIES, TABLES
 from quotebook.contract.words import LANGUAGES, words_in
-from quotebook.engine.model import Papers
+from quotebook.engine.model import Papers, Request
 
 
 def papers_of(content: Content) -> Papers:
@@ -38,6 +38,12 @@ def discount_share_of(content: Content) -> Decimal:
 def amount_of(content: Content, name: str) -> Decimal:
     """A figure of an issued quote as the engine worked it out, such as `total`, in the currency's own unit."""
     return _number(content.results[name])
+
+
+def request_as_issued(content: Content) -> Request:
+    """What an issued quote was for, before its client changed anything."""
+    dictionary = Dictionary(content.owner, side_by_side(content.tables["surfaces"][0]))
+    return request_of(entries_of(entry_names(content), content.inputs, dictionary), content.owner)
 
 
 def entry_names(content: Content) -> tuple[str, ...]:

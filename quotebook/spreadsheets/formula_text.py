@@ -1,4 +1,4 @@
-"""The names in the formulas that we write ourselves, and what rests on them."""
+"""Formulas as texts: the names in those that we write ourselves, what rests on them, and how one is spelled."""
 
 import re
 from collections.abc import Iterable, Mapping
@@ -13,6 +13,15 @@ def names_in(formula: str) -> tuple[str, ...]:
     quote are in every quote of its desk.
     """
     return tuple(dict.fromkeys(_NAME.findall(_LITERAL.sub("", formula))))
+
+
+def is_oddly_spelled(formula: str) -> bool:
+    """Whether programs read a formula of .xlsx, without its first `=`, in different ways.
+
+    So with two signs of equality, with another separator of arguments, with a prefix that a program adds itself.
+    """
+    outside = _LITERAL.sub("", formula)
+    return outside.startswith("=") or "_xlfn." in outside or (";" in outside and "{" not in outside)
 
 
 def all_dependents(formulas: Mapping[str, str], names: Iterable[str]) -> set[str]:

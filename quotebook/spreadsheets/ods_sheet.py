@@ -16,8 +16,9 @@ from quotebook.spreadsheets.cells import (
     parse_count,
     serial_of_iso_date,
 )
+from quotebook.spreadsheets.formula_text import is_oddly_spelled
 from quotebook.spreadsheets.grammar import Unknowns
-from quotebook.spreadsheets.openformula import xlsx_formula
+from quotebook.spreadsheets.openformula import has_excel_prefix, xlsx_formula
 from quotebook.spreadsheets.package import Package
 
 if TYPE_CHECKING:
@@ -43,6 +44,12 @@ PARAGRAPH = f"{TEXT}p"
 CHARACTERS = {f"{TEXT}tab": "\t", f"{TEXT}line-break": "\n"}
 """Elements that stand for one character."""
 WHITE_SPACE = re.compile(r"[ \t\r\n]+")
+NUMBER_SHOWN = re.compile(r"[0-9](?:[.,'\u2019\s]?[0-9])*")
+"""Digits, with any country's separators between them."""
+HALF = Decimal("0.500001")
+"""Of the last decimal that is shown, which may be rounded either way; the rest is the noise of binary numbers."""
+NOISE = Decimal("1E-14")
+"""Of a number that is shown with more digits than spreadsheets keep."""
 MOST_SPACES = 40_000
 """More than a text may hold. Without it, one repeat count could ask for any number of spaces."""
 ERROR = re.compile(r"#[A-Z0-9/]+[!?]?|Err:\d+")
@@ -89,14 +96,20 @@ class SheetReader:
         """The cell in an element; None where it holds nothing."""
         formula, value = element.get(f"{TABLE}formula"), self._value(element)
         if formula is not None:
-            return Cell(self._result(element, value), xlsx_formula(formula))
+            text = xlsx_formula(formula)
+            if has_excel_prefix(formula) and is_oddly_spelled(text):
+                self.unknowns.note("a formula in a spelling that programs read differently", CONTENT_PART, self.sheet)
+            return Cell(self._result(element, value), text)
         return None if value is None else Cell(value, None)
 
     def _value(self, element: "_Element") -> StoredValue:
         """The value of a cell, by the type that the cell gives. Raises ValueError and LookupError for a damaged one."""
         match element.get(f"{OFFICE}value-type"):
             case "float" | "percentage" | "currency":
-                return number_or_fault(element.get(f"{OFFICE}value", ""))
+                value = number_or_fault(element.get(f"{OFFICE}value", ""))
+                if isinstance(value, Decimal) and _is_shown_otherwise(value, self._displayed_text(element)):
+                    self.unknowns.note("a number that is shown as another", CONTENT_PART, self.sheet)
+                return value
             case "date":
                 return serial_of_iso_date(element.get(f"{OFFICE}date-value", ""), self.date_1904)
             case "time":
@@ -141,6 +154,20 @@ class SheetReader:
         """`text` unchanged. Raises Unreadable where it is longer than a cell may hold."""
         self.package.bound("characters in one text", len(text))
         return text
+
+
+def _is_shown_otherwise(number: Decimal, displayed: str) -> bool:
+    """Whether the number in a cell's text is not the cell's own, rounded to some decimals.
+
+    A text without a number, with an exponent, or with several, such as a day, is not looked at.
+    """
+    numbers = NUMBER_SHOWN.findall(displayed)
+    if len(numbers) != 1 or "E" in displayed.upper():
+        return False
+    digits = re.sub(r"[^0-9]", "", numbers[0])
+    shown, exact = int(digits), abs(number) * (100 if "%" in displayed else 1)
+    noise = max(HALF, shown * NOISE)
+    return not any(abs(exact.scaleb(places) - shown) <= noise for places in range(len(digits)))
 
 
 def _twofold(element: "_Element") -> str:

@@ -39,9 +39,14 @@ def xlsx_address(text: str) -> str:
     return f"{match['sheet']}!{cells}" if match["sheet"] else cells
 
 
+def has_excel_prefix(formula: str) -> bool:
+    """Whether a formula of an .ods is in the spelling of .xlsx."""
+    return EXCEL_PREFIX.match(formula) is not None
+
+
 def xlsx_formula(formula: str) -> str:
     """`of:=ROUND([.A1];2)` as `ROUND(A1,2)`."""
-    if EXCEL_PREFIX.match(formula):
+    if has_excel_prefix(formula):
         return EXCEL_PREFIX.sub("", formula, count=1)
     braces = 0
 

@@ -18,6 +18,7 @@ from quotebook.spreadsheets.cells import (
     position_of,
     serial_of_iso_date,
 )
+from quotebook.spreadsheets.formula_text import is_oddly_spelled
 from quotebook.spreadsheets.xlsx_parts import TRUTHS, Parts, grammar_of
 from quotebook.spreadsheets.xlsx_plain_cells import PlainCell, rows_of, split
 from quotebook.spreadsheets.xlsx_sheet_table import SHEET
@@ -30,7 +31,6 @@ if TYPE_CHECKING:
 
 REFERENCE = re.compile(r"[A-Z]{1,3}[1-9][0-9]{0,6}")
 """How a file spells the place of a cell."""
-LITERAL = re.compile(r'"[^"]*"')
 RANGE = re.compile(rf"({REFERENCE.pattern})(?::({REFERENCE.pattern}))?")
 
 
@@ -169,8 +169,7 @@ class SheetReader:
     def _formula(self, element: "_Element", at: tuple[int, int]) -> str | None:
         """The text of a formula; a shared formula is translated to its own cell."""
         text = self.parts.unescapable(element.text or "", *self._where(at)).removeprefix("=")
-        outside = LITERAL.sub("", text)
-        if outside.startswith("=") or "_xlfn." in outside or (";" in outside and "{" not in outside):
+        if is_oddly_spelled(text):
             self._note("a formula in a spelling that programs read differently", at)
         match element.get("t", "normal"):
             case "normal":

@@ -82,6 +82,6 @@ def test_it_prints(soffice, tmp_path):
     pages = [" ".join(page.strip().splitlines()[0].split()) for page in text.split("\f") if page.strip()]
     assert pages == [
         "What to buy for 2026", "How many 4x4?", "How many 3x4?", "Year by year", "Busiest days", "Requests",
-        "Request Day Ground days Floors Outcome Why Played",
+        "Request Day Ground Days Floors Outcome Why Played",
     ]  # fmt: skip
     assert not any(wrong in text for wrong in ("###", "#NAME", "#VALUE", "#REF", "#DIV", "Err:"))

@@ -108,12 +108,36 @@ def test_the_desk_s_own_requests(tmp_path):
     assert "ledger has no request for that season" in run(at, "buy --season 2026").output
 
 
+def test_what_to_charge_by_hand(feet):
+    """Twice the list: 40 and 20 of 60 panels each Saturday, so sold out from Friday on; the doubles are not free."""
+    found = json.loads(said(feet, f"charge --requests {feet.folder}/list.csv --kind oak-44 --crew-cost 20 --json"))
+    [kind] = found["kinds"]
+    assert (kind["kind"], kind["owned"], kind["hires"], kind["trips"]) == ("OAK-44", 60, 12, 12)
+    assert kind["season"]["name"] == "list.csv" and kind["season"]["refused"] == 0
+    assert D(kind["units"]) == 6 * 60 and D(kind["price"]) == D("34.80")
+    today, raised = kind["ladder"][5], kind["ladder"][6]
+    assert D(today["left"]) == 360 * D("34.80") + D(kind["other"]) - 20 * D(kind["crew_hours"]) - 12 * 78
+    assert D(raised["left"]) - D(today["left"]) == 360 * (D("36.54") - D("34.80"))
+    assert "Saturday 6 of " in kind["answer"]
+
+
+def test_what_to_charge_in_words(feet):
+    words = said(feet, f"charge --requests {feet.folder}/list.csv --step 10 --sold-out 0 -o {feet.folder}/charge.xlsx")
+    assert max(map(len, words.splitlines())) <= 80
+    assert "OAK-42: nobody asked for it in list.csv." in words and " 50 %" in words
+    assert (feet.folder / "charge.xlsx").exists()
+
+
 REFUSED = {
     "buy --season 2031": "2031: the ledger has no request for that season.",
     "buy --requests {desk}/list.csv --season 2031": "has no request of 2031",
     "buy --typical --budget 0": "--budget 0: allowed is an amount above 0",
     "buy --typical --kind NONE-1": "NONE-1: is not on the rate card",
     "buy --typical --requests {desk}/list.csv": "name one of them",
+    "charge --season 2031": "2031: the ledger has no request for that season.",
+    "charge --kind NONE-1": "NONE-1: is not on the rate card",
+    "charge --requests {desk}/list.csv --step 0": "0 is not from 1 to 19",
+    "charge --requests {desk}/list.csv --season 2031": "has no request of 2031",
     "break-even OAK-44 MAPLE-33 --surface grass": "MAPLE-33: cannot go on grass",
     "break-even OAK-44 WHITE-23 --surface lava": "--surface lava: allowed are grass",
 }

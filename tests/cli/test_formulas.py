@@ -68,11 +68,15 @@ def workbooks(tmp_path_factory):
     run("payback", "--desk", desk, "-o", owner / "payback.xlsx")
     run("stock", "--from", "2027-06-01", "--to", "2027-06-30", "--desk", desk, "-o", owner / "stock.xlsx")
     run("day", "2027-06-12", "--desk", desk, "-o", owner / "day.xlsx")
+    run("break-even", "OAK-44", "WHITE-23", "--surface", "paving", "--desk", desk, "-o", owner / "break-even.xlsx")
+    run("buy", "--season", "2027", "--redraws", "3", "--steps", "3", "--desk", desk, "-o", owner / "buy.xlsx")
+    run("charge", "--season", "2027", "--desk", desk, "-o", owner / "charge.xlsx")
     return [path for path in folder.rglob("*.xlsx") if not path.name.startswith("~")]
 
 
 def test_formulas_mean_the_same_in_every_program(workbooks):
-    assert {"rate_card.xlsx", "revenue.xlsx", "payback.xlsx", "stock.xlsx", "day.xlsx"} <= {p.name for p in workbooks}
+    owners = {"revenue", "payback", "stock", "day", "break-even", "buy", "charge"}
+    assert {"rate_card.xlsx", *(f"{name}.xlsx" for name in owners)} <= {path.name for path in workbooks}
     found, count = [], 0
     for path in workbooks:
         allowed = FUNCTIONS if path.name.startswith("Q") else OWNERS

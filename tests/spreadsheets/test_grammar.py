@@ -383,6 +383,14 @@ ODS = {
         lambda text: text.replace('"string"', '"string" office:string-value="b"'),
         "a text that is shown as another",
     ),
+    "a number that is shown as another": (
+        lambda text: text.replace("<text:p>1<", "<text:p>9<"),
+        "a number that is shown as another",
+    ),
+    "a formula with another program's separators": (
+        lambda text: text.replace('office:value="1"', 'office:value="1" table:formula="msoxl:=SUM(1;0)"'),
+        "a formula in a spelling that programs read differently",
+    ),
     "a formula for other cells": (
         lambda text: text.replace('office:value="1"', 'office:value="1" table:number-matrix-rows-spanned="2"'),
         "a formula that fills other cells",
