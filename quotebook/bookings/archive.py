@@ -34,6 +34,9 @@ from quotebook.ledger.records import QuoteRecord, record_of
 from quotebook.ledger.slips import named_by_moment, numbered, place_of, read_slip, slip_name, write_slip
 from quotebook.spreadsheets.cells import Workbook
 
+NEXT = 8
+"""So many slips after the last one of the ledger are looked for: the very next may be missing as well."""
+
 
 def open_ledger(desk: Desk) -> Ledger:
     """The desk's own ledger, begun if the desk has recorded nothing yet; or the one that QUOTEBOOK_LEDGER names.
@@ -73,11 +76,11 @@ def must_be_of(desk: Desk, ledger: Ledger) -> None:
 def _must_not_be_behind(desk: Desk, ledger: Ledger) -> None:
     """Raises Misuse for a ledger that lacks what is on a slip, and Unreadable for a last slip that was changed."""
     last, line = ledger.last_line()
-    if slip_path(desk, last + 1).exists() and ledger.last_line()[0] == last:  # not just recorded by another process
+    later = [path for n in range(1, NEXT + 1) if (path := slip_path(desk, last + n)).exists()]
+    if later and ledger.last_line()[0] == last:  # not just recorded by another process
         raise Misuse(
             f"{ledger.database.name}: is older than this desk's slips: it has {last} of its events, and slip "
-            f"{slip_path(desk, last + 1).name} is there. Nothing is promised from it. Bring it up to date: "
-            "quotebook rebuild"
+            f"{later[0].name} is there. Nothing is promised from it. Bring it up to date: quotebook rebuild"
         )
     path = slip_path(desk, last)
     if last and path.exists() and read_slip_file(path, desk.key()) != line:

@@ -122,6 +122,22 @@ def test_rebuilt_from_workbooks_and_slips_alone(kept, tmp_path):
     assert contents(again) == contents(ledger)
 
 
+def test_an_older_ledger_is_noticed_though_its_next_slip_is_missing(kept, tmp_path):
+    """Nothing is promised from it, and the slip that is missing is named where it is brought up to date."""
+    desk, ledger = kept
+    copy = copy_of(desk, tmp_path / "desk")
+    events, aside = ledger.last_line()[0], tmp_path / "aside"
+    aside.mkdir()
+    for sequence in (events - 1, events):
+        slip_path(copy, sequence).rename(aside / f"{sequence}")
+    rebuild(copy, ledger_of(copy))  # as an older copy would be
+    (aside / f"{events}").rename(slip_path(copy, events))
+    with pytest.raises(Misuse, match=f"it has {events - 2} of its events, and slip 0*{events}.json is there"):
+        archive.open_ledger(copy)
+    with pytest.raises(Unreadable, match=f"0*{events - 1}.json: this slip is missing"):
+        rebuild(copy, ledger_of(copy))
+
+
 def test_rebuilt_though_the_card_has_changed(kept, tmp_path, monkeypatch):
     """What is held is held for the turnaround of then."""
     desk, ledger = kept

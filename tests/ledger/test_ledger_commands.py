@@ -180,10 +180,8 @@ def test_a_check_goes_on_where_nothing_can_be_recorded(desk, monkeypatch):
     back = answer(desk, issue())
     monkeypatch.setenv("QUOTEBOOK_LEDGER", "sqlite:////proc/no/ledger.sqlite")
     said = run("check", back)
-    assert (
-        "agrees" in said
-        and "were checked, but the verdicts are not in the ledger: /proc/no/ledger.sqlite: cannot be opened" in said
-    )
+    assert "agrees" in said
+    assert "were checked, but the verdicts are not in the ledger" in said and "its ledger is missing" in said
 
 
 # Crashes, and what is lost
