@@ -33,9 +33,8 @@ from quotebook.ledger.rows import (
     read_holds,
     read_missing,
     read_quote,
-    read_renames,
 )
-from quotebook.ledger.stock_changes import renamed, repairs
+from quotebook.ledger.stock_changes import repairs
 from quotebook.ledger.tables import IN_ORDER, agreements, history, lines, quotes
 
 
@@ -131,13 +130,6 @@ class Ledger:
         """What a quote that was issued takes out of stock, by the codes of now."""
         with self.database.reading() as connection:
             return items_now(connection, quote)
-
-    def code_now(self, code: str, quote_number: str, revision: int) -> str:
-        """The code that the rate card has now for a kind that a quote calls `code`."""
-        with self.database.reading() as connection:
-            issued = life_of(read_events(connection, quote_number)).issued
-            [item] = renamed({Item("panels", code): 1}, read_renames(connection), issued.get(revision, {}))
-        return item.code
 
     def codes(self) -> set[str]:
         """Every code under which a kind of panel or a subfloor was ever recorded, by quotes or of the stock itself."""

@@ -125,10 +125,3 @@ def test_losses_and_repairs_stay_with_the_kind(ledger):
 
 def test_a_list_of_quotes_has_the_codes_of_now(renamed):
     assert [each.panels for each in renamed.listed()] == [{"Oak-4": 25}, {"Oak-4": 25}, {"2x3": 70}, {"Oak-4": 25}]
-
-
-def test_what_a_quote_calls_its_kind_is_known_by_when_it_was_issued(renamed):
-    now_ = [
-        renamed.code_now(code, number, 1) for number, code in (("Q0001", "4x4"), ("Q0002", "Oak"), ("Q0003", "2x3"))
-    ]
-    assert now_ == ["Oak-4", "Oak-4", "2x3"]
