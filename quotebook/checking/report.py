@@ -13,10 +13,10 @@ from quotebook.engine.money import ZERO
 from quotebook.text_table import WIDTH
 
 EFFECTS = (
-    "In brackets: by how much the sheet's total is higher (+) or lower (-) than it would be with that one thing put "
+    "{where}: by how much the sheet's total is higher (+) or lower (-) than it would be with that one thing put "
     "back and everything else left as it is."
 )
-"""What an effect is."""
+"""What an effect is, and where it stands."""
 
 ANSWERS = {
     Answer.YES: "the client says yes",
@@ -82,10 +82,10 @@ def in_words(report: Report) -> Iterator[str]:
     yield from (f"    {command}" for command in advice.commands)
 
 
-def about_effects(report: Report) -> Iterator[str]:
-    """What the effects of findings mean, and what they leave over, where there are any."""
+def about_effects(report: Report, where: str = "In brackets") -> Iterator[str]:
+    """What the effects of findings mean, and what they leave over, where there are any; `where` is where they stand."""
     if any(finding.effect for finding in report.findings):
-        yield EFFECTS
+        yield EFFECTS.format(where=where)
         if report.remainder:
             yield f"{_signed(report.remainder)} is left over: some of these changes affect what others are worth."
 

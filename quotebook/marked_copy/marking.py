@@ -106,7 +106,7 @@ def _findings_page(report: Report, findings: list[Finding], has_steps: bool) -> 
         HEADINGS,
         tuple(_row(finding) for finding in findings),
         (
-            *about_effects(report),
+            *about_effects(report, HEADINGS[-1]),
             *(f"{IN_WORDS[name]}: {text}" for name, text in report.replies),
             *see_steps,
             *left_out,
