@@ -159,17 +159,25 @@ def record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard, workbo
     In that case the workbook is removed again. The figures are those in the file, since a rebuilt ledger
     would have those; `workbook` is the file where it was read already.
     """
-    comparison = returned_quote(path, desk, workbook)
-    issued = Issued(
-        at=now(), quote=record_of_comparison(comparison, card.firm), sha256=digest_of(path.read_bytes()),
-        valid_until=str(papers_of(comparison.content).valid_until),
-        deposit_days=int(comparison.issued_rates.deposit_days), balance_days=int(comparison.issued_rates.balance_days),
-    )  # fmt: skip
     try:
-        record_event(desk, ledger, issued)
+        record_event(desk, ledger, issued_of_file(desk, path, card.firm, workbook))
     except NumberTaken:
         path.unlink()
         raise
+
+
+def issued_of_file(desk: Desk, path: Path, firm: Firm, workbook: Workbook | None = None) -> Issued:
+    """The issue of a file: its record, and the days that its own cells say. Raises Misuse and Unreadable.
+
+    `workbook` is the file where it was read already.
+    """
+    comparison = returned_quote(path, desk, workbook)
+    rates = comparison.issued_rates
+    return Issued(
+        at=now(), quote=record_of_comparison(comparison, firm), sha256=digest_of(path.read_bytes()),
+        valid_until=str(papers_of(comparison.content).valid_until), deposit_days=int(rates.deposit_days),
+        balance_days=int(rates.balance_days),
+    )  # fmt: skip
 
 
 def record_of_file(desk: Desk, path: Path, firm: Firm, workbook: Workbook | None = None) -> QuoteRecord:

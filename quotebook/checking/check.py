@@ -14,7 +14,7 @@ from quotebook.checking.findings import DISPUTED, UNREADABLE, Finding, verdict_o
 from quotebook.checking.issued import IssuedQuotes, issued_content, issued_quotes, stated
 from quotebook.checking.kinds import Kind
 from quotebook.checking.returned import Returned
-from quotebook.checking.worked_out import WorkedOut
+from quotebook.checking.worked_out import STALE, WorkedOut
 from quotebook.contract.stamp import Content
 from quotebook.contract.stamped import minor_units_of, papers_of
 from quotebook.desk import Desk
@@ -53,10 +53,16 @@ class Report:
 
     @property
     def remainder(self) -> Decimal | None:
-        """What the effects leave unexplained of the change in the total: the interplay of the edits."""
-        if self.issued is None or self.sheet is None:
+        """What the effects leave unexplained of the change in the total: the interplay of the edits.
+
+        The total is the one that the file shows; but what its formulas make, where only names were changed since it
+        was worked out: then no finding tells what the shown one lacks.
+        """
+        told = any(finding.kind == Kind.NOT_RECALCULATED for finding in self.findings)
+        total = self.worked_out if self.state == STALE and not told else self.sheet
+        if self.issued is None or total is None:
             return None
-        return self.sheet - self.issued - sum((f.effect for f in self.findings if f.effect is not None), ZERO)
+        return total - self.issued - sum((f.effect for f in self.findings if f.effect is not None), ZERO)
 
 
 def check_file(path: Path, desk: Desk, today: date | None = None, issued: IssuedQuotes | None = None) -> Report:

@@ -25,11 +25,17 @@ from quotebook.engine.stock import owned
 from quotebook.errors import QuotebookError
 from quotebook.files import atomically
 from quotebook.ledger import Ledger
-from quotebook.ledger.events import Returned, now
+from quotebook.ledger.events import Issued, Returned, now
 
 STEPS = ("fsync", "link", "replace", "unlink")
 DONE, DIED, REFUSED, NO_SUCH_STEP = 0, 7, 8, 9
 FIGURES = quote(lines=floor())
+
+
+def issued_of_file(desk, path, *_):
+    """The issue of a file that is no workbook, but a record."""
+    content = path.read_bytes()
+    return Issued(at=archive.now(), quote=pickle.loads(content), sha256=archive.digest_of(content))
 
 
 @pytest.fixture
@@ -37,8 +43,8 @@ def desk(tmp_path, monkeypatch):
     """A desk where Q0001 is issued, so that there is something to lose."""
     monkeypatch.delenv("QUOTEBOOK_LEDGER", raising=False)
     monkeypatch.setattr(Desk, "card", lambda desk: CARD)
-    for module in (archive, rebuilding):
-        monkeypatch.setattr(module, "record_of_file", lambda desk, path, firm, *_: pickle.loads(path.read_bytes()))
+    monkeypatch.setattr(rebuilding, "record_of_file", lambda desk, path, firm: pickle.loads(path.read_bytes()))
+    monkeypatch.setattr(archive, "issued_of_file", issued_of_file)
     made = init(tmp_path / "desk")
     issue(made)
     return made

@@ -39,7 +39,7 @@ from quotebook.engine.stock import Item, held_days, owned
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import ledger_url
-from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Delivered, Loss, Returned
+from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Delivered, Issued, Loss, Returned
 
 FIRST = date(2027, 6, 1)
 DAYS = 24
@@ -67,6 +67,12 @@ def record_of(number, revision, kind_code, floor):
     return replace(RECORD, quote_number=number, revision=revision, lines=(line,), **when, **held)
 
 
+def issued_of_file(desk, path, *_):
+    """The issue of a file that is no workbook, but a record."""
+    content = path.read_bytes()
+    return Issued(at=archive.now(), quote=pickle.loads(content), sha256=archive.digest_of(content))
+
+
 class AnyLedger(RuleBasedStateMachine):
     """One desk with its ledger, and the model."""
 
@@ -84,8 +90,8 @@ class AnyLedger(RuleBasedStateMachine):
         self.unsaid = self.opened = None
         self.patches = pytest.MonkeyPatch()
         self.patches.setattr(Desk, "card", lambda desk: self.card)
-        for module in (archive, rebuilding):
-            self.patches.setattr(module, "record_of_file", lambda desk, path, firm, *_: pickle.loads(path.read_bytes()))
+        self.patches.setattr(rebuilding, "record_of_file", lambda desk, path, firm: pickle.loads(path.read_bytes()))
+        self.patches.setattr(archive, "issued_of_file", issued_of_file)
         for module in (archive, corrections, decisions):
             self.patches.setattr(module, "now", self.now)
         if self.url:

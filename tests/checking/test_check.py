@@ -34,6 +34,7 @@ from quotebook.contract.stamp import stamp_texts
 from quotebook.demonstration.demo import EVENTS
 from quotebook.engine.model import RULES
 from quotebook.errors import Misuse
+from quotebook.ledger import Ledger
 from quotebook.ledger.database import file_url
 from quotebook.quoting.issuing import issue
 from quotebook.spreadsheets.cells import CellAddress
@@ -419,6 +420,7 @@ def test_a_quote_that_the_ledger_does_not_have_or_has_otherwise(tmp_path):
 def test_the_latest_revision_is_asked_of_the_ledger(tmp_path, monkeypatch):
     """Two desks share one ledger and one key: a revision that the second wrote supersedes the first desk's file."""
     monkeypatch.setenv("QUOTEBOOK_LEDGER", file_url(tmp_path / "shared.sqlite"))
+    Ledger(file_url(tmp_path / "shared.sqlite"))
     one, two = desks.init(tmp_path / "one"), desks.init(tmp_path / "two")
     two.key_path.write_bytes(one.key_path.read_bytes())
     path, _ = issue_and_record(one, open_ledger(one), one.card(), EVENTS[0], "Q0001", date.today())

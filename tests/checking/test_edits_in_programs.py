@@ -56,7 +56,7 @@ EDITS = {
         [],
         0,
     ),
-    "a blank column deleted": ([["delete_columns", "Quote", 7, 1]], [], 0),
+    "a blank column deleted": ([["delete_columns", "Quote", 14, 1]], [], 0),
     "a floor line deleted": (deleted("width_2"), ["row-deleted"], None),
     "a panel kind deleted": (deleted("kinds_panel", 1), ["row-deleted"], ...),
     "a sheet renamed": ([["rename_sheet", "Rates", "Our rates"]], ["sheet-renamed"], 0),

@@ -19,7 +19,7 @@ from edits import MAIN, Book, Edit
 from test_appearance import ADDED, PLACES
 
 from quotebook import desk as desks
-from quotebook.checking.check import check_file
+from quotebook.checking.check import check_file, returned_quote
 from quotebook.contract.stamp import stamp_texts
 from quotebook.contract.vocabulary import INPUTS, REPLIES
 from quotebook.demonstration.demo import EVENTS
@@ -68,7 +68,8 @@ class Walk:
     def __init__(self, folder: Path):
         self.folder, self.desk = folder, desks.init(folder / "desk")
         self.card = self.desk.card()
-        path, self.content = issue(self.desk, self.card, REQUEST, "Q0001", TODAY)
+        path, _ = issue(self.desk, self.card, REQUEST, "Q0001", TODAY)
+        self.content = returned_quote(path, self.desk).content
         self.others_stamp = stamp_texts(read_workbook(issue(self.desk, self.card, EVENTS[0], "Q0002", TODAY)[0]))
         self.book, self.superseded = Book(path), Book(issue(self.desk, self.card, REQUEST, "Q0003", TODAY)[0])
         issue(self.desk, self.card, REQUEST, "Q0003", TODAY, revision=2)

@@ -337,7 +337,8 @@ def test_an_interruption_leaves_no_half_written_file_and_says_so(returned, tmp_p
     for number in range(400):
         (tmp_path / f"{number:03}.xlsx").write_bytes(files[number % 4].read_bytes())
     (tmp_path / "tmp").mkdir()
-    command = [sys.executable, "-c", "from quotebook.cli import main; main()"]
+    heard = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler)"  # whatever a shell has it ignore
+    command = [sys.executable, "-c", f"{heard}; from quotebook.cli import main; main()"]
     running = subprocess.Popen(
         [*command, "check", "--desk", str(desk.folder), "--marked", "--jobs", "1", str(tmp_path)],
         stderr=subprocess.PIPE, stdout=subprocess.PIPE, text=True, env=os.environ | {"TMPDIR": str(tmp_path / "tmp")},

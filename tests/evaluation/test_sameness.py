@@ -144,6 +144,7 @@ def _is_of(kind, piece: str) -> bool:
 @given(changed())
 def test_a_formula_with_another_piece_is_different(formula):
     one, other = formula
+    assume(not re.fullmatch(r"[-+()]*0[)]*", one))  # 0 with any sign is 0
     assert not same_formula(one, other)
 
 
