@@ -180,12 +180,9 @@ def issued_of_file(desk: Desk, path: Path, firm: Firm, workbook: Workbook | None
     )  # fmt: skip
 
 
-def record_of_file(desk: Desk, path: Path, firm: Firm, workbook: Workbook | None = None) -> QuoteRecord:
-    """The record of a file: its entries, priced at the rates it was issued with.
-
-    `workbook` is the file where it was read already. Raises Misuse and Unreadable.
-    """
-    return record_of_comparison(returned_quote(path, desk, workbook), firm)
+def record_of_file(desk: Desk, path: Path, firm: Firm) -> QuoteRecord:
+    """The record of a file: its entries, priced at the rates it was issued with. Raises Misuse and Unreadable."""
+    return record_of_comparison(returned_quote(path, desk), firm)
 
 
 def record_of_comparison(comparison: Comparison, firm: Firm) -> QuoteRecord:

@@ -13,7 +13,8 @@ other by recalculating workbooks in spreadsheet engines. Rules that the measurem
 A `#` stands for the number of the floor line.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from string import Formatter
 
 from quotebook.contract.vocabulary import TABLE_COLUMNS, on_every_line, on_line
 from quotebook.engine.model import LINES
@@ -41,6 +42,16 @@ def in_words(number: str) -> str:
     rounded = f"ROUND({number},6)"
     decimals = "+".join(f"(ROUND({rounded},3)<>ROUND({rounded},{places}))" for places in range(3))
     return f"FIXED({rounded},{decimals},TRUE)"
+
+
+def pieces(template: str, figure: str) -> Iterator[str]:
+    """The texts and the figures of a sentence, for `&` to join.
+
+    `figure` is how a figure that the sentence names in braces is called, such as `plan_{}`.
+    """
+    for text, name, _, _ in Formatter().parse(template):
+        yield from [quoted(text)] if text else []
+        yield from [in_words(figure.format(name))] if name else []
 
 
 def _where(condition: str, amount: str) -> str:

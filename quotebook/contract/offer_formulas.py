@@ -3,10 +3,9 @@
 Written apart from `contract.offer`, which says what they should come to.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
-from string import Formatter
+from collections.abc import Mapping, Sequence
 
-from quotebook.contract.formulas import FORBIDDING, first_of, in_words, quoted
+from quotebook.contract.formulas import FORBIDDING, first_of, pieces, quoted
 from quotebook.contract.values import Words
 from quotebook.contract.vocabulary import on_every_line, on_line
 from quotebook.engine.model import LINES
@@ -43,16 +42,9 @@ def _figures() -> dict[str, str]:
 
 def _floor(said: Mapping[str, str], unit: str) -> str:
     """A panel's name and, where its floor is priced, what that covers."""
-    size = "&".join(_pieces(said["size"].replace("{unit}", unit)))
+    size = "&".join(pieces(said["size"].replace("{unit}", unit), "{}_#"))
     edged = f'IF(edging_fitted_#=1,{quoted(said["edged"])},"")'
     return f'IF(kind_row_#=0,"",INDEX(kinds_panel_name,kind_row_#)&IF(counted_#=1,{size}&{edged},""))'
-
-
-def _pieces(template: str) -> Iterator[str]:
-    """The texts and, rounded, the line's figures of a sentence."""
-    for text, name, _, _ in Formatter().parse(template):
-        yield from [quoted(text)] if text else []
-        yield from [in_words(f"{name}_#")] if name else []
 
 
 def _bought(said: Mapping[str, str], ground: Sequence[str]) -> str:

@@ -132,7 +132,7 @@ def _panel_cells(wide: Decimal, deep: Decimal, width: Decimal, length: Decimal) 
     long = max(width, length)
     slimness = min(width, length) / long
     most = round6(min(round6(GRID / wide) // 1 / width, round6(GRID / deep) // 1 / length) * long) // 1
-    shorts = {most - less: _whole_cells((most - less) * slimness) for less in range(len(MISFITS))}
+    shorts = {most - less: whole_cells((most - less) * slimness) for less in range(len(MISFITS))}
     misfits = {cells: _share(abs(short / (cells * slimness) - 1)) for cells, short in shorts.items()}
     best = min(misfits, key=misfits.__getitem__)
     return dict(zip(MISFITS, misfits.values(), strict=True)) | {
@@ -160,7 +160,8 @@ def _share(amount: Decimal) -> Decimal:
     return round6(amount).quantize(Decimal("0.0001"), ROUND_HALF_UP)
 
 
-def _whole_cells(cells: Decimal) -> Decimal:
+def whole_cells(cells: Decimal) -> Decimal:
+    """The nearest whole number of cells, at least 1."""
     return max(ONE, _rounded(round6(cells)))
 
 

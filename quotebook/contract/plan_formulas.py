@@ -4,9 +4,8 @@ Text and blanks in `plan_line` equal no line, so they draw nothing.
 """
 
 from collections.abc import Mapping
-from string import Formatter
 
-from quotebook.contract.formulas import first_of, in_words, quoted
+from quotebook.contract.formulas import first_of, pieces
 from quotebook.contract.plan_figures import BELOW, BLOCK, FRAME, GRID, MOST_PANELS, PICKED, SIDE_BY_SIDE
 from quotebook.contract.values import Words
 from quotebook.engine.model import LINES
@@ -70,9 +69,14 @@ def _room(count: str) -> str:
     return f"INT(ROUND({GRID}/{count},6))"
 
 
+def whole_cells(cells: str) -> str:
+    """The nearest whole number of cells, at least 1."""
+    return f"MAX(1,ROUND(ROUND({cells},6),0))"
+
+
 def _short(long: str) -> str:
     """Cells of a panel's short side, where its long side has `long`."""
-    return f"MAX(1,ROUND(ROUND({long}*plan_slimness,6),0))"
+    return whole_cells(f"{long}*plan_slimness")
 
 
 def _misfit(long: str) -> str:
@@ -129,7 +133,7 @@ SIZES = {
 
 
 def _sentences(words: Mapping[str, str], unit: str) -> dict[str, str]:
-    said = {key: _sentence(text.replace("{unit}", unit)) for key, text in words.items()}
+    said = {key: "&".join(pieces(text.replace("{unit}", unit), "plan_{}")) for key, text in words.items()}
     no_line = "AND(" + ",".join(f"plan_line<>{line}" for line in range(1, LINES + 1)) + ")"
     one = f"IF(plan_panels=1,{said['one_panel']},{said['caption']})"
     alone = f"IF(plan_turned=1,{said['turned']},{said['as_given']})"
@@ -148,12 +152,3 @@ def _sentences(words: Mapping[str, str], unit: str) -> dict[str, str]:
         "plan_corner_said": corner,
         "plan_size_said": f'IF(plan_panels=0,"",{said["size"]})',
     }
-
-
-def _sentence(template: str) -> str:
-    """`{panels} panels` as the number of `plan_panels` joined to `" panels"`."""
-    parts = []
-    for text, name, _, _ in Formatter().parse(template):
-        parts += [quoted(text)] if text else []
-        parts += [in_words(f"plan_{name}")] if name else []
-    return "&".join(parts)

@@ -5,12 +5,12 @@ the width, and the columns, which are narrow, make the proportion.
 """
 
 from collections.abc import Mapping
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from itertools import accumulate
 
-from quotebook.contract.plan_figures import BELOW, SIDE_BY_SIDE
+from quotebook.contract.plan_figures import BELOW, SIDE_BY_SIDE, whole_cells
 from quotebook.contract.values import CellValue
-from quotebook.engine.money import ONE, ZERO, round6
+from quotebook.engine.money import ZERO, round6
 
 ROW_PIXELS = (17, 17, 17, 17, 20, 20, 21, 21, 22)
 """How tall its rows are, which are those of the head below the firm's name."""
@@ -28,10 +28,10 @@ def small_plan_figures(plan: Mapping[str, CellValue]) -> dict[str, CellValue]:
         room = [edge for edge in EDGES if round6(edge * width) <= round6(COLUMNS * COLUMN_PIXELS * length)]
         height = Decimal(max(room, default=EDGES[0]))
         rows = Decimal(EDGES.index(int(height)) + 1)
-        columns = min(Decimal(COLUMNS), _cells(height * width / (COLUMN_PIXELS * length)))
+        columns = min(Decimal(COLUMNS), whole_cells(height * width / (COLUMN_PIXELS * length)))
     first_rows, first_columns = rows, columns
     if plan["plan_way"] == SIDE_BY_SIDE:
-        first_rows, first_columns = ZERO, _cells(columns * Decimal(str(plan["plan_actual_width"])) / width)
+        first_rows, first_columns = ZERO, whole_cells(columns * Decimal(str(plan["plan_actual_width"])) / width)
     if plan["plan_way"] == BELOW:
         joint = round6(height * Decimal(str(plan["plan_actual_length"])) / length)
         above = [top for top, edge in zip((0, *EDGES), EDGES, strict=False) if Decimal(top + edge) / 2 < joint]
@@ -45,7 +45,3 @@ def small_plan_figures(plan: Mapping[str, CellValue]) -> dict[str, CellValue]:
         "small_plan_kind": plan["plan_kind"],
         "small_plan_other_kind": plan["plan_other_kind"],
     }
-
-
-def _cells(exactly: Decimal) -> Decimal:
-    return max(ONE, round6(exactly).to_integral_value(ROUND_HALF_UP))

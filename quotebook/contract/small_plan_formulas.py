@@ -5,16 +5,13 @@ Written apart from `small_plan_figures`, which says what they should come to.
 
 from quotebook.contract.formulas import first_of
 from quotebook.contract.plan_figures import BELOW, SIDE_BY_SIDE
+from quotebook.contract.plan_formulas import whole_cells
 from quotebook.contract.small_plan_figures import COLUMN_PIXELS, COLUMNS, EDGES
 
 
 def _has_room(edge: int) -> str:
     """Whether a floor that is drawn `edge` pixels tall is no wider than the small plan."""
     return f"ROUND({edge}*plan_whole_width,6)<=ROUND({COLUMNS * COLUMN_PIXELS}*plan_whole_length,6)"
-
-
-def _cells(exactly: str) -> str:
-    return f"MAX(1,ROUND(ROUND({exactly},6),0))"
 
 
 def _rows_above() -> str:
@@ -36,11 +33,11 @@ SMALL_PLAN = {
     "small_plan_rows": first_of([(f"small_plan_height={edge}", str(row)) for row, edge in enumerate(EDGES, 1)], "0"),
     "small_plan_columns": (
         "IF(small_plan_height=0,0,"
-        f"MIN({COLUMNS},{_cells(f'small_plan_height*plan_whole_width/({COLUMN_PIXELS}*plan_whole_length)')}))"
+        f"MIN({COLUMNS},{whole_cells(f'small_plan_height*plan_whole_width/({COLUMN_PIXELS}*plan_whole_length)')}))"
     ),
     "small_plan_first_rows": _first(BELOW, _rows_above(), "rows"),
     "small_plan_first_columns": _first(
-        SIDE_BY_SIDE, _cells("small_plan_columns*plan_actual_width/plan_whole_width"), "columns"
+        SIDE_BY_SIDE, whole_cells("small_plan_columns*plan_actual_width/plan_whole_width"), "columns"
     ),
     "small_plan_kind": "plan_kind",
     "small_plan_other_kind": "plan_other_kind",
