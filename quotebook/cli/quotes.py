@@ -65,7 +65,7 @@ def init(folder: Path, metric: bool) -> None:
 @click.option("--discount", type=percentage, default="0", metavar="PERCENT", help="Discount on the goods.")
 @click.option("--email", default="", metavar="ADDRESS", help="The client's address, kept for send.")
 @click.option("--language", default="", metavar="LANGUAGE", help="en, es or fr, if not the rate card's.")
-@click.option("--floor", "floors", multiple=True, metavar="FLOOR", help="CODE:WxL[:edging|:bare]; up to six.")
+@click.option("--floor", "floors", multiple=True, metavar="FLOOR", help="[A=]CODE:WxL[:edging|:bare]; up to six.")
 @click.option("--requests", "requests_file", type=FILE, metavar="FILE", help="Issue a list, .csv or .xlsx.")
 @click.option("-o", "output", type=FILE, metavar="PATH", help="Copy to this file, or a list to this folder.")
 @sure_option
@@ -157,7 +157,7 @@ def _enquiry(
     from quotebook.engine.model import LINES
     from quotebook.quoting.mail import valid_address
     from quotebook.quoting.mixing import floor_lines
-    from quotebook.quoting.requests import Enquiry, floor_entries, valid_request
+    from quotebook.quoting.requests import Enquiry, floor_entries, valid_request, with_first_option
 
     if not floors:
         raise click.UsageError("Say which floor is asked for: --floor CODE:WIDTHxLENGTH, or --requests FILE")
@@ -167,7 +167,7 @@ def _enquiry(
     asked = {**entries, "surface": surface or None}
     for place, line in enumerate(lines, 1):
         asked |= floor_entries(place, line)
-    return Enquiry(valid_request(card, asked), email and valid_address(email))
+    return Enquiry(valid_request(card, with_first_option(asked)), email and valid_address(email))
 
 
 class _Issued(NamedTuple):
