@@ -121,7 +121,8 @@ def _say_issued(issued: "_Issued", card: "RateCard") -> None:
     from quotebook.quoting.advising import say_cautions
 
     say(f"{issued.number}  {amount_of(issued.content, 'total'):>12,} {card.firm.currency}  {issued.path}")
-    for note in (*_notes(issued.content), *say_fit(issued.fit), *say_cautions(card, issued.job)):
+    notes = (*_options(issued.content), *_notes(issued.content))
+    for note in (*notes, *say_fit(issued.fit), *say_cautions(card, issued.job)):
         say(f"       {note}")
 
 
@@ -219,17 +220,29 @@ def _issue_all(
                 keep_address(desk, issued.number, enquiry.email)
             copy = copy_of(issued.path)
             path = copy_to(copy, issued.path) if copy else issued.path
-            job = Job(issued.number, 1, own.rates, enquiry.request)
+            job = Job(issued.number, 1, own.rates, enquiry.request.as_picked())
             yield _Issued(issued.number, path, issued.content, job, fit(ledger, card, job.request, job.figures))
 
 
+def _options(content: "Content") -> Iterator[str]:
+    """The options of the quote, a line each."""
+    from quotebook.contract.stamped import options_of
+
+    for offered in options_of(content):
+        picked = ", picked" if offered.option == content.inputs["picked"] else ""
+        yield f"option {offered.option}{picked}: {offered.total:,}. {offered.what} {offered.note}".rstrip()
+
+
 def _notes(content: "Content") -> Iterator[str]:
-    """The notes and cautions on the quote, a line each."""
+    """The notes and cautions on the quote, a line each, without those of options that are not picked."""
+    from quotebook.contract.stamped import request_as_issued
     from quotebook.contract.vocabulary import on_line
     from quotebook.engine.cautions import CAUTIONS, ON_EVERY_QUOTE
     from quotebook.engine.model import LINES
 
-    floors = {on_line("notes_#", line): f"floor {line}: " for line in range(1, LINES + 1)}
+    request = request_as_issued(content)
+    counted = (line for line in range(1, LINES + 1) if not request.leaves_out(request.every_line[line - 1]))
+    floors = {on_line("notes_#", line): f"floor {line}: " for line in counted}
     told = {*floors, *(f"caution_{key}" for key in CAUTIONS if key not in ON_EVERY_QUOTE)}
     for name, text in content.results.items():
         if isinstance(text, str) and text.strip() and name in told:

@@ -10,7 +10,7 @@ from quotebook.contract import formulas, offer_formulas
 from quotebook.contract.formulas import first_of, over_lines, quoted
 from quotebook.contract.values import Words
 from quotebook.contract.vocabulary import on_every_line, on_line
-from quotebook.engine.model import LINES
+from quotebook.engine.model import LINES, OPTIONS
 from quotebook.spreadsheets.formula_text import all_dependents, renamed
 
 _COUNTS = 'OR(option_#="",option_#=picked)'
@@ -29,13 +29,17 @@ _PICKED = on_every_line('AND(option_#<>"",option_#=picked)')
 
 QUOTE = {
     "pick_needed": f"IF(OR(AND({','.join(_BLANK)}),{','.join(_PICKED)}),0,1)",
+}
+"""Whether none of the options is picked."""
+
+PLAN = {
     "plan_line_followed": (
         f"IF(OR({','.join(on_line(f'AND(plan_line={line},{LEFT_OUT})', line) for line in range(1, LINES + 1))}),"
         + first_of([(f"counted_{line}=1", str(line)) for line in range(1, LINES + 1)], "plan_line")
         + ",plan_line)"
     ),
 }
-"""Whether none of the options is picked; the floor line that the plan draws, which follows the pick."""
+"""The floor line that the plan draws, which follows the pick."""
 
 _READ_INSTEAD = {
     on_line(f"{entry}_#", line): on_line(f"{entry}_picked_#", line)
@@ -52,6 +56,12 @@ def suffix(option: str) -> str:
     return f"_{option.lower()}"
 
 
+def without_suffix(name: str) -> tuple[str, str]:
+    """The name of a figure without the suffix of an option, and the option's letter; no letter for any other name."""
+    option = next((option for option in OPTIONS if name.endswith(suffix(option))), "")
+    return name.removesuffix(suffix(option)) if option else name, option
+
+
 def with_options(found: Mapping[str, str], words: Words, options: Sequence[str]) -> dict[str, str]:
     """The formulas of a quote that offers options, by defined name; `found` are those of one without.
 
@@ -59,7 +69,7 @@ def with_options(found: Mapping[str, str], words: Words, options: Sequence[str])
     """
     own = {on_line(name, line): on_line(text, line) for name, text in LINE.items() for line in range(1, LINES + 1)}
     noted = formulas.notes(words["notes"], {"not_picked": LEFT_OUT})
-    whole = {name: renamed(formula, _READ_INSTEAD) for name, formula in {**found, **noted}.items()} | own | QUOTE
+    whole = {name: renamed(formula, _READ_INSTEAD) for name, formula in {**found, **noted}.items()} | own | QUOTE | PLAN
     pick = quoted(pick_said(words, options))
     whole["cannot"] = f"IF(pick_needed=1,1,{whole['cannot']})"
     whole["status"] = f"IF(AND(days_counted>0,surface_column>0,pick_needed=1),{pick},{whole['status']})"
