@@ -57,7 +57,7 @@ def write_floors(writer: SheetWriter, draft: QuoteDraft, row: int, title: str, l
     for column in range(SWATCH, SAID_LAST + 1):
         writer.text(row + 1, column, "", "column")
     if draft.options:
-        _heading(writer, row + 1, OPTION, "/".join(draft.options), "entry_centred")
+        _heading(writer, row + 1, OPTION, f"{draft.options[0]}\N{EN DASH}{draft.options[-1]}", "entry_centred")
     for column, (name, _) in enumerate(LINE_FIGURES, FIGURES):
         _heading(writer, row + 1, column, draft.label(name.removesuffix("_#")), "entry_right")
     cells = request_cells(draft.issue.request, draft.dictionary)

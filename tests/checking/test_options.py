@@ -16,7 +16,7 @@ from quotebook.bookings.jobs import job_of_file
 from quotebook.checking.check import check_file, returned_quote
 from quotebook.checking.explanation import explain
 from quotebook.checking.worked_out import WorkedOut
-from quotebook.quoting.reissuing import Disputed
+from quotebook.quoting.reissuing import Disputed, reissue
 from quotebook.spreadsheets.cells import CellAddress
 
 TODAY = date(2026, 5, 4)
@@ -189,3 +189,10 @@ def test_only_what_was_picked_is_held_and_laid(accepted, offer):
     job = job_of_file(offer.desk, accepted["xlsx"])
     assert [line.panel for line in job.request.lines] == ["", "2x3", "3x4", "", "", ""]
     assert job.loads
+
+
+def test_the_next_revision_offers_them_again_with_the_client_s_pick(offer, accepted, monkeypatch):
+    monkeypatch.setattr(type(offer.desk), "card", lambda desk: offer.card)
+    done = reissue(offer.desk, accepted["xlsx"], today=TODAY, rates_now=lambda *_: offer.card.rates)
+    assert done.changes[1:] == ("Option you pick: A, now B.", "Total: 3,017.40, now 1,714.54 USD.")
+    assert (done.content.inputs["picked"], done.content.results["total_a"]) == ("B", TOTALS["A"])
