@@ -1,8 +1,8 @@
 """Makes `sample_sheets/` anew: a desk, quotes for the demo's four events and one with options, and what came back.
 
-The returned files were edited in LibreOffice. Run `python tests/make_sample_sheets.py`; it takes LibreOffice and the system's `python3-uno`. The test
-of the samples says what the check finds in each. Quotes here stand for a hundred years, so that the
-samples do not run out.
+Run `python tests/make_sample_sheets.py`; it takes LibreOffice, in which they were edited, and the system's
+`python3-uno`. The test of the samples says what the check finds in each. Quotes here stand for a hundred years, so that
+the samples do not run out.
 """
 
 import shutil
