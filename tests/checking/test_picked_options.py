@@ -10,12 +10,15 @@ import worked_example
 from edits import Book
 
 from quotebook import desk as desks
-from quotebook.bookings.archive import open_ledger
+from quotebook.bookings.archive import open_ledger, record_of_file
 from quotebook.bookings.decisions import agree, issue_and_record
 from quotebook.bookings.jobs import job_of_file
 from quotebook.checking.check import check_file, returned_quote
 from quotebook.checking.explanation import explain
+from quotebook.checking.issued import IssuedQuotes
 from quotebook.checking.worked_out import WorkedOut
+from quotebook.contract.words import LANGUAGES
+from quotebook.quoting.issuing import issue
 from quotebook.quoting.reissuing import Disputed, reissue
 from quotebook.spreadsheets.cells import CellAddress
 
@@ -189,6 +192,30 @@ def test_only_what_was_picked_is_held_and_laid(accepted, offer):
     job = job_of_file(offer.desk, accepted["xlsx"])
     assert [line.panel for line in job.request.lines] == ["", "2x3", "3x4", "", "", ""]
     assert job.loads
+
+
+def test_an_open_quote_is_recorded_with_what_is_picked(offer):
+    record = record_of_file(offer.desk, offer.path, offer.card.firm)
+    assert [(line.line, line.panel, line.panels) for line in record.lines] == [(1, "4x4", 30), (3, "3x4", 18)]
+    assert record.total == TOTALS["A"] * 100
+
+
+def test_a_third_option_of_the_client_s_own(offer):
+    """A floor on a spare line under a letter that was not offered counts once it is picked."""
+    added = {"panel_4": "4x4", "width_4": D(8), "length_4": D(8), "option_4": "C"}
+    report = offer.typed(**added)
+    assert (report.verdict, report.sheet, report.engine) == ("changed", TOTALS["A"], TOTALS["A"])
+    picked = offer.typed(**added, picked="C")
+    assert (picked.verdict, picked.picked, picked.state) == ("changed", "C", "consistent")
+    assert picked.sheet == picked.engine not in TOTALS.values()
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_a_quote_in_every_language_is_proved_and_comes_back_clean(offer, language):
+    number = f"Q1{LANGUAGES.index(language):03}"
+    path, _ = issue(offer.desk, offer.card.in_language(language), OFFERED.with_pick("B"), number, TODAY)
+    report = check_file(path, offer.desk, TODAY, IssuedQuotes(offer.desk))
+    assert (report.verdict, report.findings, report.picked, report.sheet) == ("agrees", (), "B", TOTALS["B"])
 
 
 def test_the_next_revision_offers_them_again_with_the_client_s_pick(offer, accepted, monkeypatch):
