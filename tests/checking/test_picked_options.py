@@ -31,6 +31,16 @@ TOTALS = {"A": D("3017.40"), "B": D("1714.54")}
 """By hand, in `tests/engine/test_options.py`."""
 
 
+ADDED = {"panel_4": "4x4", "width_4": D(8), "length_4": D(8), "option_4": "C"}
+"""A floor under a letter that was not offered."""
+TYPED = [
+    *({"picked": picked} for picked in ("B", "a", "b", "", "C", "both")),
+    *({"option_2": option} for option in ("D", "")),
+    {"width_2": ""}, {"total_b": D(1)}, {"hire_2_b": D(1)}, ADDED, ADDED | {"picked": "C"},
+]  # fmt: skip
+"""What is typed over the named cells of the quote, a file each; an empty text clears one."""
+
+
 class Offer:
     """A desk where the floors of the worked example were offered as options A and B, with the white floor in both."""
 
@@ -51,23 +61,24 @@ class Offer:
         return self.card
 
     def typed(self, **typed):
-        """The report on the file after somebody typed over some named cells and had it worked out."""
+        """The report on the file after somebody typed over some named cells in LibreOffice: one of TYPED."""
         return self.check(self.saved(**typed))
 
     def saved(self, **typed):
-        def edit(hand):
-            for name, value in typed.items():
-                hand.type(name, value)
-
-        return hands.by_ironcalc(self.path, self.folder / "back.xlsx", self.content.places, edit)
+        return self.folder / f"{TYPED.index(typed)}.xlsx"
 
     def check(self, path):
         return check_file(path, self.desk, TODAY)
 
 
 @pytest.fixture(scope="module")
-def offer(tmp_path_factory):
-    return Offer(tmp_path_factory.mktemp("offer"))
+def offer(tmp_path_factory, by_libreoffice):
+    """The desk, with a file that came back for each of TYPED."""
+    made = Offer(tmp_path_factory.mktemp("offer"))
+    by_libreoffice(
+        [hands.Job(made.path, made.saved(**typed), hands.steps(made.content.places, typed)) for typed in TYPED]
+    )
+    return made
 
 
 def test_the_quote_opens_with_the_first_option_and_shows_what_each_comes_to(offer):
@@ -99,7 +110,7 @@ def test_a_small_letter_is_the_same_pick(offer):
 @pytest.mark.parametrize(
     ("typed", "said"),
     [
-        ({"picked": None}, "blank cannot be used; it must be A or B."),
+        ({"picked": ""}, "blank cannot be used; it must be A or B."),
         ({"picked": "C"}, "C cannot be used; it must be A or B."),
         ({"picked": "both"}, "both cannot be used; it must be A or B."),
         (
@@ -115,12 +126,12 @@ def test_a_pick_that_is_no_option_cannot_be_used(offer, typed, said):
     assert report.verdict == "disputed" and report.state == "consistent"
     assert report.worked_out == report.engine
     with pytest.raises(Disputed, match="cannot be priced"):
-        agree(offer.desk, offer.ledger, offer.card, offer.folder / "back.xlsx", said_yes="by telephone", today=TODAY)
+        agree(offer.desk, offer.ledger, offer.card, offer.saved(**typed), said_yes="by telephone", today=TODAY)
 
 
 def test_a_floor_taken_into_every_option(offer):
     """With no letter the snap sections come with the oak too: all three floors, as the worked example has them."""
-    report = offer.typed(option_2=None)
+    report = offer.typed(option_2="")
     (finding,) = report.findings
     assert (finding.kind, finding.name) == ("input-changed", "option_2")
     assert report.sheet == report.engine == worked_example.FIGURES.total
@@ -128,7 +139,7 @@ def test_a_floor_taken_into_every_option(offer):
 
 def test_what_is_left_out_may_be_anything(offer):
     """Snap sections of no size: option A is as it was, and B is no offer in the table."""
-    path = offer.saved(width_2=None)
+    path = offer.saved(width_2="")
     report = offer.check(path)
     (finding,) = report.findings
     assert (finding.kind, finding.name, report.verdict) == ("input-changed", "width_2", "changed")
@@ -202,10 +213,9 @@ def test_an_open_quote_is_recorded_with_what_is_picked(offer):
 
 def test_a_third_option_of_the_client_s_own(offer):
     """A floor on a spare line under a letter that was not offered counts once it is picked."""
-    added = {"panel_4": "4x4", "width_4": D(8), "length_4": D(8), "option_4": "C"}
-    report = offer.typed(**added)
+    report = offer.typed(**ADDED)
     assert (report.verdict, report.sheet, report.engine) == ("changed", TOTALS["A"], TOTALS["A"])
-    picked = offer.typed(**added, picked="C")
+    picked = offer.typed(**ADDED, picked="C")
     assert (picked.verdict, picked.picked, picked.state) == ("changed", "C", "consistent")
     assert picked.sheet == picked.engine not in TOTALS.values()
 
