@@ -76,7 +76,9 @@ class QuoteDraft:
         return {"plan_kind": self.results[f"kind_row_{first}"], "plan_other_kind": second}
 
     def label(self, name: str) -> str:
-        """The label of a figure, in the reader's language and the firm's units."""
+        """The label of a figure, in the reader's language and the firm's units; that of the tax is the card's own."""
+        if name == "tax" and self.issue.firm.tax_name:
+            return self.issue.firm.tax_name
         label: str = self.words["labels"][name]
         return label.format(**self.units)
 

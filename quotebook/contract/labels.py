@@ -65,9 +65,17 @@ class Labels:
 
     def label(self, name: str) -> str:
         """What a name is called, without its unit; nothing for a name that the sheets call nothing."""
+        if name == "tax":
+            return self._name_of_the_tax()
         template, line = self._template(name)
         label = UNIT.sub("", template)
         return f"{label}, line {line}" if label and line else label
+
+    def _name_of_the_tax(self) -> str:
+        """What the tax is called beside its amount: the card that the quote is from may have its own name for it."""
+        sheet, row, column = self.content.places["tax"]
+        said = [(at, text) for top, at, text in self.content.fixed[sheet] if top == row and at < column]
+        return str(max(said, default=(0, ""))[1])
 
     def named(self, name: str) -> str:
         """What a name is called, with the name itself in brackets."""

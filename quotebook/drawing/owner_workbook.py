@@ -13,7 +13,11 @@ from quotebook.drawing.styles import Styles, new_workbook, set_page
 from quotebook.engine.model import Firm
 from quotebook.spreadsheets.cells import CellAddress
 
-NUMBER_FORMATS = {"month": "mmm yyyy", "one_place": "#,##0.0", "count": "#,##0", "places": "#,##0.00"}
+NUMBER_FORMATS = {
+    "month": "[$-409]mmm yyyy", "date": "[$-409]d mmm yyyy", "one_place": "#,##0.0", "count": "#,##0",
+    "places": "#,##0.00",
+}  # fmt: skip
+"""Days and months have the month's name, in English, so that no country misreads them."""
 HELPERS_HEAD = 3
 """The first row of the sheet Helpers."""
 
