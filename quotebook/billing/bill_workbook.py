@@ -121,12 +121,11 @@ def _papers(writer: SheetWriter, paper: BillPaper, firm: Firm, words: dict[str, 
         shown = f"{label}: {said}"
         writer.text(row + offset, TEXT, shown, "plain", to=COUNT)
     for offset, (label, fact) in enumerate(right):
-        writer.text(row + offset, PRICE, label, "field", to=RATE)
+        writer.text(row + offset, PRICE, label, "field", to=COVERED)
         if isinstance(fact, date):
-            style = writer.styles.format("figure", "date")
-            writer.sheet.write_number(row + offset, AMOUNT, serial_of_day(fact), style)
+            writer.text(row + offset, RATE, Decimal(serial_of_day(fact)), "figure", to=AMOUNT, kind="date")
         else:
-            writer.text(row + offset, AMOUNT, fact, "figure")
+            writer.text(row + offset, RATE, fact, "figure", to=AMOUNT)
     row += max(len(left), len(right))
     for text in filter(None, (paper.corrects, paper.because)):
         writer.text(row, TEXT, text, "wrapped", to=AMOUNT)

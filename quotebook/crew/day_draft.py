@@ -1,5 +1,6 @@
 """The visits of a day with the rate card and the words for them, before any sheet is written."""
 
+import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
@@ -24,6 +25,8 @@ def day_words(language: str) -> dict[str, dict[str, str]]:
     return sections
 
 
+WITH_SECONDS = re.compile(r"^(\d{1,2}:\d\d):00$", re.ASCII)
+"""A time of day as a spreadsheet keeps it."""
 BESIDE = ("phone", "event_start", "access_from", "access_until")
 """What a request says for the crew that is not on its quote."""
 
@@ -47,7 +50,7 @@ class DayDraft:
     def asked_beside(self, job: Job) -> Iterator[tuple[str, str]]:
         """What the request for a job says that is not on its quote, where it says it: the heading and the text."""
         texts, headings = self.asked.get(job.quote_number, {}), headings_in(self.card.firm.language)
-        return ((headings[name], texts[name]) for name in BESIDE if texts.get(name))
+        return ((headings[name], WITH_SECONDS.sub(r"\1", texts[name])) for name in BESIDE if texts.get(name))
 
     def text(self, name: str, **values: object) -> str:
         """A sentence with its values; numbers are written as people write them."""

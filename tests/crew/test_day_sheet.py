@@ -376,7 +376,7 @@ def test_what_the_request_says_for_the_crew_is_on_the_job_s_sheet(tmp_path, monk
     monkeypatch.chdir(at.folder)
     (at.folder / "list.csv").write_text(
         "client,phone,event_date,surface,floor,starts at,access from,access until\n"
-        "Avelie Marsh,+1 555 0100,2027-06-12,grass,OAK-44:16x20,18:30,13:00,16:00\n"
+        "Avelie Marsh,+1 555 0100,2027-06-12,grass,OAK-44:16x20,18:30,13:00:00,16:00\n"
     )
     for command in (["issue", "--requests", "list.csv"], ["day", "2027-06-12", "--quote", "Q0001", "-o", "day.xlsx"]):
         assert CliRunner().invoke(main, command).exit_code == 0
