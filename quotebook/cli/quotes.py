@@ -83,11 +83,7 @@ def issue(
     sure: bool,
     **entries: object,
 ) -> None:
-    """Price a request and write the client's workbook.
-
-    A list has a line for each quote, then each caution once, with the quotes that
-    it is about.
-    """
+    """Price a request and write the client's workbook."""
     from quotebook.contract.stamped import amount_of
 
     card = desk.card()
