@@ -84,6 +84,8 @@ def issue(
     **entries: object,
 ) -> None:
     """Price a request and write the client's workbook."""
+    from quotebook.contract.stamped import amount_of
+
     card = desk.card()
     if caution := desk.key_caution():
         click.echo(caution, err=True)
@@ -97,11 +99,16 @@ def issue(
     asking(lambda sure: _must_not_be_past(enquiries, sure), sure)
     rows = _rows_in(requests_file) if requests_file else ()
     done: list[str] = []
+    noted: dict[str, list[str]] = {}
     try:
         for issued in _issue_all(desk, card, enquiries, output, rows):
             clear_progress()
-            _say_issued(issued, card)
+            say(f"{issued.number}  {amount_of(issued.content, 'total'):>12,} {card.firm.currency}  {issued.path}")
+            for note in dict.fromkeys(_all_notes(issued, card)):
+                noted.setdefault(note, []).append(issued.number)
             done.append(issued.number)
+        for note, numbers in noted.items():
+            say(f"       {note}" + (f" ({', '.join(numbers)})" if requests_file else ""))
     except BaseException:
         if len(enquiries) > 1:
             named = f"{done[0]} to {done[-1]} are issued and recorded" if done else "nothing was issued"
@@ -116,15 +123,15 @@ def _must_not_be_past(enquiries: Sequence["Enquiry"], sure: bool) -> None:
         must_not_be_past(enquiry.request.event_date, sure=sure)
 
 
-def _say_issued(issued: "_Issued", card: "RateCard") -> None:
+def _all_notes(issued: "_Issued", card: "RateCard") -> Iterator[str]:
+    """The notes and cautions on the quote, what is not free for it, and the cautions for its crew."""
     from quotebook.bookings.availability import say_fit
-    from quotebook.contract.stamped import amount_of
     from quotebook.quoting.advising import say_cautions
 
-    say(f"{issued.number}  {amount_of(issued.content, 'total'):>12,} {card.firm.currency}  {issued.path}")
-    notes = (*_options(issued.content), *_notes(issued.content))
-    for note in (*notes, *say_fit(issued.fit), *say_cautions(card, issued.job)):
-        say(f"       {note}")
+    yield from _options(issued.content)
+    yield from _notes(issued.content)
+    yield from say_fit(issued.fit)
+    yield from say_cautions(card, issued.job)
 
 
 def _enquiries_in(requests_file: Path, card: "RateCard", given: Mapping[str, object]) -> list["Enquiry"]:

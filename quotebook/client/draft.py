@@ -95,7 +95,9 @@ class QuoteDraft:
         return found | options_said(self.issue.request, by_option, self.words)
 
     def label(self, name: str) -> str:
-        """The label of a figure, in the reader's language and the firm's units."""
+        """The label of a figure, in the reader's language and the firm's units; that of the tax is the card's own."""
+        if name == "tax" and self.issue.firm.tax_name:
+            return self.issue.firm.tax_name
         label: str = self.words["labels"][name]
         return label.format(**self.units)
 

@@ -126,6 +126,9 @@ def _price(writer: SheetWriter, draft: QuoteDraft, top: int) -> int:
     row = top + 2 + len(TOTALS)
     writer.text(row, RIGHT, draft.label("taxable"), "quiet", to=SHARE - 1)
     writer.figure("taxable", row, SHARE, draft.formulas["taxable"], draft.results["taxable"], "quiet_right", "money")
+    if number := draft.issue.firm.tax_number:
+        row += 1
+        writer.text(row, RIGHT, f"{draft.text('tax_number')} {number}", "quiet_shrunk", to=LAST)
     return row + 1
 
 

@@ -70,10 +70,18 @@ class Labels:
 
     def label(self, name: str) -> str:
         """What a name is called, without its unit; nothing for a name that the sheets call nothing."""
+        if name == "tax":
+            return self._name_of_the_tax()
         template, line = self._template(name)
         label, (_, option) = UNIT.sub("", template), without_suffix(name)
         of = (f", line {line}" if line else "") + (f", option {option}" if option else "")
         return f"{label}{of}" if label else ""
+
+    def _name_of_the_tax(self) -> str:
+        """What the tax is called beside its amount: the card that the quote is from may have its own name for it."""
+        sheet, row, column = self.content.places["tax"]
+        said = [(at, text) for top, at, text in self.content.fixed[sheet] if top == row and at < column]
+        return str(max(said, default=(0, ""))[1])
 
     def named(self, name: str) -> str:
         """What a name is called, with the name itself in brackets."""
