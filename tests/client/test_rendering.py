@@ -310,7 +310,6 @@ def test_letters_are_as_wide_as_in_libreoffice(soffice, tmp_path):
             sheet.write_string(row, 0, text, book.add_format({"font_name": "Arial", "font_size": 10, "bold": bold}))
         sheet.set_column(0, 0, 90)
         sheet.set_landscape()
-        sheet.fit_to_pages(1, 0)
     book.close()
     [pdf] = soffice.convert([path], tmp_path / "pdf", to="pdf")
     boxes = re.findall(
