@@ -9,7 +9,6 @@ from quotebook.bookings.archive import returned_path
 from quotebook.checking.check import returned_quote
 from quotebook.contract.stamp import Content, StampBroken, stamp_among, unseal
 from quotebook.contract.stamped import language_of, papers_of
-from quotebook.contract.values import request_of
 from quotebook.desk import Desk
 from quotebook.engine.loading import TooHeavy, weighed
 from quotebook.engine.visits import Job
@@ -21,11 +20,12 @@ from quotebook.spreadsheets.reading import read_shared_texts
 def job_of_file(desk: Desk, path: Path) -> Job:
     """The job in a workbook: its entries at the rates it was issued with. Raises Misuse and Unreadable.
 
+    Of options it has the floors of the one that is picked, and those of every option.
     What an earlier version did not weigh weighs what the card says today.
     """
     comparison = returned_quote(path, desk)
     papers = papers_of(comparison.content)
-    request = request_of(comparison.entries, comparison.content.owner)
+    request = comparison.request.as_picked()
     rates, figures = comparison.issued_rates, comparison.expected
     if comparison.is_of_other_rules:
         rates = weighed(rates, desk.card().rates)

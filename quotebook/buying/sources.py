@@ -46,7 +46,7 @@ def requests_of_desk(desk: Desk, ledger: Ledger, card: RateCard, year: int) -> l
         if quote.event_date.year == year:
             agreement = ledger.life(quote.quote_number).holding if quote.state in BOOKED else None
             changed = None if agreement is None or agreement.sha256 in unchanged else agreement.sha256
-            request = _request(desk, quote, changed)
+            request = _request(desk, quote, changed).as_picked()
             request = _by_codes_of_now(request, renames, issued[quote.quote_number, quote.revision])
             gone = any(line.panel and card.rates.kind(line.panel) is None for line in request.lines)
             found.append(Asked(quote.quote_number, _playable(card, request), *_outcome(quote), gone))
@@ -100,11 +100,11 @@ def _outcome(quote: ListedQuote) -> tuple[str, str]:
 def _playable(card: RateCard, request: Request) -> Request:
     """The request without blank lines, and with the card's first kind for those that the card no longer has.
 
-    Any kind may serve it.
+    Any kind may serve it. Of options it has the one that is picked.
     """
     lines = tuple(
         line if card.rates.kind(line.panel) else replace(line, panel=card.rates.kinds[0].panel)
-        for line in request.lines
+        for line in request.as_picked().lines
         if line.panel
     )
     return replace(request, lines=lines)

@@ -39,5 +39,11 @@ def all_dependents(formulas: Mapping[str, str], names: Iterable[str]) -> set[str
     return reached
 
 
+def renamed(formula: str, names: Mapping[str, str]) -> str:
+    """One of our own formulas with other names, or what else a name stands for; texts in it stay as they are."""
+    return _LITERAL_OR_NAME.sub(lambda found: names.get(found[0], found[0]), formula)
+
+
 _NAME = re.compile(r"\b[a-z_][a-z_0-9]*\b")
 _LITERAL = re.compile(r'"[^"]*"')
+_LITERAL_OR_NAME = re.compile(f"{_LITERAL.pattern}|{_NAME.pattern}")
