@@ -48,7 +48,7 @@ def write_so_far(book: OwnerWorkbook, earned: Sequence[SoFar]) -> None:
     hint = f"By the ledger, to {earned[0].last}, before tax. Edging, subfloor and delivery are shown and not counted."
     pen = book.sheet("So far", "Has each kind paid for itself?", hint, (20, *(11,) * (len(OF_LEDGER) + len(LIVE))))
     for place, each in enumerate(earned, ANSWERS):
-        pen.text(place, LABEL, f"{each.kind}: {_standing(each)}", "strong")
+        pen.text(place, LABEL, f"{each.kind}: {_standing(each)}", "wrapped", to=LABEL + len(OF_LEDGER))
     cost = ANSWERS + len(earned) + 1
     pen.text(cost, LABEL, f"Cost of one person, {book.firm.currency} an hour", "label", to=LABEL + 2)
     pen.entry("so_far_crew_cost", cost, LABEL + 3, earned[0].crew_cost, "entry_right", "money")

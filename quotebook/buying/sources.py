@@ -46,7 +46,7 @@ def requests_of_desk(desk: Desk, ledger: Ledger, card: RateCard, year: int) -> l
         if quote.event_date.year == year:
             agreement = ledger.life(quote.quote_number).holding if quote.state in BOOKED else None
             changed = None if agreement is None or agreement.sha256 in unchanged else agreement.sha256
-            request = _request(desk, quote, changed).as_picked()
+            request = _as_played(_request(desk, quote, changed))
             request = _by_codes_of_now(request, renames, issued[quote.quote_number, quote.revision])
             gone = any(line.panel and card.rates.kind(line.panel) is None for line in request.lines)
             found.append(Asked(quote.quote_number, _playable(card, request), *_outcome(quote), gone))
@@ -97,14 +97,20 @@ def _outcome(quote: ListedQuote) -> tuple[str, str]:
     return LOST, quote.because or WHY_LOST.get(quote.state, quote.state)
 
 
+def _as_played(request: Request) -> Request:
+    """The request without the lines of options that are not picked; the first option counts as picked where none is."""
+    picked = request.with_pick(request.options[0]) if request.needs_pick else request
+    return picked.as_picked()
+
+
 def _playable(card: RateCard, request: Request) -> Request:
     """The request without blank lines, and with the card's first kind for those that the card no longer has.
 
-    Any kind may serve it. Of options it has the one that is picked.
+    Any kind may serve it. Of options it has the one that is picked, or the first where nobody picked one.
     """
     lines = tuple(
         line if card.rates.kind(line.panel) else replace(line, panel=card.rates.kinds[0].panel)
-        for line in request.as_picked().lines
+        for line in _as_played(request).lines
         if line.panel
     )
     return replace(request, lines=lines)

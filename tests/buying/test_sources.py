@@ -105,3 +105,13 @@ def test_by_the_codes_of_now(asked_at_a_desk, tmp_path):
     found = sources.requests_of_desk(at, ledger, later, 2027)
     assert [[line.panel for line in asked.request.lines] for asked in found] == [["OAK-4", kinds[0].panel]] * 3
     assert all(asked.kinds_gone for asked in found)
+
+
+@pytest.mark.parametrize(("picked", "panel"), [("", "OAK-44"), ("B", "WHITE-23")])
+def test_of_options_the_one_that_is_picked_is_played_or_the_first(tmp_path, picked, panel):
+    at = desk.init(tmp_path / "desk")
+    lines = tuple(replace(line, option=option) for line, option in zip(LINES, "AB", strict=True))
+    asked = Request(event_date=date(2029, 6, 2), days=D(1), surface="grass", lines=lines, picked=picked)
+    issue_and_record(at, open_ledger(at), at.card(), asked, "Q0001", date(2027, 1, 4))
+    [found] = sources.requests_of_desk(at, open_ledger(at), at.card(), 2029)
+    assert [line.panel for line in found.request.lines] == [panel]
