@@ -8,8 +8,8 @@ from quotebook.checking.kinds import Kind
 from quotebook.checking.worked_out import WorkedOut
 from quotebook.contract.stamped import papers_of
 from quotebook.contract.wording import quoted
-from quotebook.spreadsheets.appearance import SheetAppearance, appearance_of, cells_of
-from quotebook.spreadsheets.cells import CellAddress
+from quotebook.spreadsheets.appearance import SheetAppearance
+from quotebook.spreadsheets.cells import CellAddress, CellRange, position_of
 
 MOST_NAMED = 3
 """Cells, rows or columns that are named one by one."""
@@ -19,15 +19,17 @@ OF_PAGES = {"page", "of", "página", "de", "sur", "pagina", "seite", "von"}
 """Words that programs put before and between the numbers of pages."""
 LAST_SECTIONS = re.compile(r"(;(general)?)+$")
 """Gnumeric ends with `General` the formats that LibreOffice wrote into an .ods with an empty section for 0."""
+PRINTED = re.compile(r"\$?([A-Z]{1,3}\$?[0-9]+)(?::\$?([A-Z]{1,3}\$?[0-9]+))?(?=,|$)")
+"""A range in a print area."""
 LETTERHEAD = (2, 2)
 """The row and column where the picture of ours begins: the firm's logo, on the sheet with the price."""
 
 
 def seen_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
     """Nothing that is on the sheets is hidden, and nothing is seen there that we did not put there."""
-    returned, looks = sheet.returned, appearance_of(sheet.returned.workbook.path)
+    returned = sheet.returned
     for issued, now in returned.sheets_now.items():
-        look = looks.get(now, SheetAppearance())
+        look = returned.sheets[now].appearance
         yield from _hidden_lines(sheet, issued, now, look)
         yield from _comments(now, look)
         yield from _page_texts(sheet, now, look)
@@ -89,7 +91,7 @@ def _words(text: str) -> list[str]:
 
 def _unprinted(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> Iterator[Finding]:
     """Cells of the price or the terms that are not printed; what somebody added elsewhere is told as that."""
-    printed, moved = list(cells_of(look.print_area)), sheet.returned.moved[issued]
+    printed, moved = list(_areas_in(now, look.print_area)), sheet.returned.moved[issued]
     filled = [at for place in sheet.returned.unnamed_cells[issued] if (at := moved.place(*place))]
     left_out = [place for place in filled if printed and not any(_is_in(place, area) for area in printed)]
     if left_out:
@@ -97,9 +99,14 @@ def _unprinted(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -
         yield Finding(Kind.PAGE_CHANGED, f"{now}: the print area leaves out {cells}.", "", now)
 
 
-def _is_in(place: tuple[int, int], area: tuple[int, int, int, int]) -> bool:
-    top, left, bottom, right = area
-    return top <= place[0] <= bottom and left <= place[1] <= right
+def _areas_in(sheet: str, print_area: str) -> Iterator[CellRange]:
+    """The cells that a print area prints."""
+    for first, last in PRINTED.findall(print_area):
+        yield CellRange(sheet, *position_of(first), *position_of(last or first))
+
+
+def _is_in(place: tuple[int, int], area: CellRange) -> bool:
+    return area.top <= place[0] <= area.bottom and area.left <= place[1] <= area.right
 
 
 def _pictures(now: str, look: SheetAppearance, ours: set[tuple[int, int]]) -> Iterator[Finding]:
@@ -130,7 +137,8 @@ def _formats(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> 
         yield Finding(Kind.FORMAT_CHANGED, message, "", now, cell)
     if unseen := look.unseen & cells.keys():
         cell, listed = first(unseen)
-        yield Finding(Kind.TEXT_UNSEEN, f"{now} {listed}: the text has the colour of the cell.", "", now, cell)
+        message = f"{now} {listed}: the text has the colour of the cell, or is too small to read."
+        yield Finding(Kind.TEXT_UNSEEN, message, "", now, cell)
     if look.rules > sheet.content.format_rules.get(issued, 0) and issued not in _sheets_of(sheet, "plan_line"):
         message = f"{now}: a conditional format was added, which may hide or change what is seen."
         yield Finding(Kind.RULE_ADDED, message, "", now)

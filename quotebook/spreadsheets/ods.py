@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from quotebook.spreadsheets.cells import LocalName, Sheet, Workbook, day_zero, look_of
 from quotebook.spreadsheets.grammar import Grammar, Unknowns
+from quotebook.spreadsheets.ods_appearance import appearance_of
 from quotebook.spreadsheets.ods_sheet import CONTENT_PART, OFFICE, TABLE, SheetReader
 from quotebook.spreadsheets.ods_tables import CONTENT, MANIFEST, PREFIXES, SETTINGS, STYLES
 from quotebook.spreadsheets.openformula import xlsx_address, xlsx_formula
@@ -111,7 +112,7 @@ def _sheet(reader: "SheetReader", table: "_Element", hidden: set[str | None]) ->
     """The sheet in a table; `hidden` has the names of the styles that hide one."""
     name = table.get(NAME, "")
     visibility = "hidden" if table.get(f"{TABLE}style-name") in hidden else "visible"
-    return Sheet(name, visibility, reader.cells(name, table))
+    return Sheet(name, visibility, reader.cells(name, table), appearance_of(table))
 
 
 def _names(

@@ -7,6 +7,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from quotebook.errors import Unreadable
+from quotebook.spreadsheets.appearance import SheetAppearance
 from quotebook.spreadsheets.cells import (
     Cell,
     CellAddress,
@@ -19,8 +20,9 @@ from quotebook.spreadsheets.cells import (
     serial_of_iso_date,
 )
 from quotebook.spreadsheets.formula_text import is_oddly_spelled
+from quotebook.spreadsheets.xlsx_appearance import OddStyles, hides_row, look_around
 from quotebook.spreadsheets.xlsx_parts import TRUTHS, Parts, grammar_of
-from quotebook.spreadsheets.xlsx_plain_cells import PlainCell, rows_of, split
+from quotebook.spreadsheets.xlsx_plain_cells import PlainRows, rows_of, split
 from quotebook.spreadsheets.xlsx_sheet_table import SHEET
 
 if TYPE_CHECKING:
@@ -37,12 +39,13 @@ RANGE = re.compile(rf"({REFERENCE.pattern})(?::({REFERENCE.pattern}))?")
 class SheetReader:
     """Reads the sheets of one workbook; holds what they share, and counts cells over all of them."""
 
-    def __init__(self, parts: Parts, strings: dict[str, str], date_1904: bool):
-        self.parts, self.package, main = parts, parts.package, parts.main
+    def __init__(self, parts: Parts, strings: dict[str, str], styles: OddStyles, date_1904: bool):
+        self.parts, self.package, self.styles, main = parts, parts.package, styles, parts.main
         self.v, self.f, self.inline = (main + tag for tag in ("v", "f", "is"))
         self.count = self.shared_text = 0
         self.sheet = self.member = ""
         self.at = (0, 0)
+        self.look = SheetAppearance()
         self.masters: dict[str | None, tuple[str, tuple[int, int], tuple[int, int, int, int]]] = {}
         """Shared formulas of the sheet being read, by their index: text, position, and first and last row and column
         of the cells that share it."""
@@ -57,9 +60,9 @@ class SheetReader:
         }
         """What turns the text of a cell into its value, by the kind that the cell gives (ST_CellType)."""
 
-    def cells(self, sheet: str, member: str) -> dict[tuple[int, int], Cell]:
-        """The cells of a sheet that hold a value or a formula, by (row, column)."""
-        self.sheet, self.member, self.at = sheet, member, (0, 0)
+    def read(self, sheet: str, member: str) -> tuple[dict[tuple[int, int], Cell], SheetAppearance]:
+        """The cells of a sheet that hold a value or a formula, by (row, column), and what the sheet looks like."""
+        self.sheet, self.member, self.at, self.look = sheet, member, (0, 0), SheetAppearance()
         self.masters.clear()
         data = self.package.utf8(member)
         plain = self._plain(data)
@@ -70,26 +73,30 @@ class SheetReader:
             raise self.package.damaged(where, error) from None
         self.count += len(cells)
         self.package.bound("cells", self.count)
-        return cells
+        return cells, self.look
 
     def _carefully(self, data: bytes) -> Iterator[tuple[tuple[int, int], Cell]]:
         """The cells of a part that hold something, each by its row and column, element by element."""
         root = self.parts.held(self.member, self.package.parsed(self.member, data), "worksheet", SHEET, self.sheet)
+        look_around(self.parts, self.member, root, self.look)
         for at, element in self._positions(root):
             self.at = at
             if cell := self._cell(element, at):
+                self.styles.note(element.get("s", ""), at, self.look)
                 yield at, cell
 
-    def _quickly(self, plain: list[PlainCell]) -> Iterator[tuple[tuple[int, int], Cell]]:
+    def _quickly(self, plain: PlainRows) -> Iterator[tuple[tuple[int, int], Cell]]:
         """The cells of a part whose cells are all plain: what `_carefully` gives, sooner."""
-        value_of = self.value_of
-        for at, kind, formula, text in plain:
+        value_of, note, look = self.value_of, self.styles.note, self.look
+        look.hidden_rows = plain.hidden
+        for at, style, kind, formula, text in plain.cells:
             self.at = at
             value = value_of[kind or None](text) if text or (text is not None and kind == "str") else None
             if value is not None or formula:
+                note(style, at, look)
                 yield at, Cell(value, formula.removeprefix("=") or None)
 
-    def _plain(self, data: bytes) -> list[PlainCell] | None:
+    def _plain(self, data: bytes) -> PlainRows | None:
         """The cells of a part whose cells are all plain, the rest of it held against its table; None for any other."""
         halves = split(data)
         if halves is None:
@@ -102,10 +109,11 @@ class SheetReader:
         if block is None or block.prefix or len(block):
             return None
         grammar = grammar_of(SHEET, self.parts.namespace)
-        cells = rows_of(halves[1], grammar.rules, self.parts.main, root.nsmap)
-        if cells is not None:
+        rows = rows_of(halves[1], grammar.rules, self.parts.main, root.nsmap)
+        if rows is not None:
             self.parts.held(self.member, root, "worksheet", SHEET, self.sheet)
-        return cells
+            look_around(self.parts, self.member, root, self.look)
+        return rows
 
     def _where(self, at: tuple[int, int]) -> tuple[str, str, str]:
         """The part, the sheet and the cell at a row and column."""
@@ -127,6 +135,8 @@ class SheetReader:
             if row in rows:
                 raise ValueError(f"row {row} twice")
             rows.add(row)
+            if hides_row(line.get("hidden"), line.get("ht")):
+                self.look.hidden_rows.add(row)
             for element in line.iterchildren(f"{main}c"):
                 reference = element.get("r")
                 if reference is None:

@@ -16,6 +16,7 @@ from quotebook.spreadsheets.cells import CellAddress, position_of
 
 TODAY = date(2026, 11, 2)
 KINDS = f"{LINK[1:].partition('}')[0]}"
+TYPES = "{http://schemas.openxmlformats.org/package/2006/content-types}"
 RELATIONSHIPS = "{http://schemas.openxmlformats.org/package/2006/relationships}"
 
 
@@ -41,6 +42,14 @@ def hidden_row(hand: Edit) -> None:
     hand.cell(place(hand, "tax")).getparent().set("hidden", "1")
 
 
+def low_row(hand: Edit) -> None:
+    hand.cell(place(hand, "tax")).getparent().set("ht", "1.5")
+
+
+def narrow_column(hand: Edit) -> None:
+    before(hand.sheet("Rates").find(f"{MAIN}cols"), (), element("col", min="4", max="4", width="0.1", customWidth="1"))
+
+
 def hidden_column(hand: Edit) -> None:
     before(hand.sheet("Rates").find(f"{MAIN}cols"), (), element("col", min="4", max="4", width="0", customWidth="1"))
 
@@ -48,6 +57,9 @@ def hidden_column(hand: Edit) -> None:
 def link(hand: Edit, sheet: int, kind: str, part: str, data: bytes) -> None:
     """A part that a sheet leads to."""
     hand.parts[f"xl/{part}"] = data
+    types, content = hand.root("[Content_Types].xml"), "application/vnd.openxmlformats-officedocument."
+    content += "drawing+xml" if kind == "drawing" else f"spreadsheetml.{kind}+xml"
+    types.append(types.makeelement(f"{TYPES}Override", PartName=f"/xl/{part}", ContentType=content))
     hand.parts[f"xl/worksheets/_rels/sheet{sheet}.xml.rels"] = (
         f'<Relationships xmlns="{RELATIONSHIPS[1:-1]}"><Relationship Id="rId9" Type="{KINDS}/{kind}" '
         f'Target="../{part}"/></Relationships>'
@@ -82,16 +94,16 @@ def picture(hand: Edit) -> None:
     link(hand, 1, "drawing", "drawings/drawing1.xml", data.encode())
 
 
-def style(hand: Edit, cell: CellAddress, code: str = "", colour: str = "") -> None:
-    """Gives a cell a format of its own: a number format, or a colour of its text."""
+def style(hand: Edit, cell: CellAddress, code: str = "", colour: str = "", size: str = "") -> None:
+    """Gives a cell a format of its own: a number format, or a colour or a size of its text."""
     root = hand.root("xl/styles.xml")
     sections = {etree.QName(section).localname: section for section in root}
     made = element("xf")
     if code:
         sections["numFmts"].append(element("numFmt", numFmtId="999", formatCode=code))
         made.set("numFmtId", "999")
-    if colour:
-        sections["fonts"].append(element("font", element("color", rgb=colour)))
+    if colour or size:
+        sections["fonts"].append(element("font", element("sz", val=size or "10"), element("color", rgb=colour)))
         made.set("fontId", str(len(sections["fonts"]) - 1))
     sections["cellXfs"].append(made)
     hand.cell(cell).set("s", str(len(sections["cellXfs"]) - 1))
@@ -145,12 +157,16 @@ PLACES = {
 }  # fmt: skip
 """Where each is told; `{total}` is the row of the total, `{tax}` that of the tax."""
 
-MORE = {
-    "lines-hidden": hidden_column,
-    "page-changed": print_area,
-    "format-changed": lambda hand: style(hand, total(hand), code=";;;"),
-    "rule-added": rule_of_ours_elsewhere,
-}
+MORE = [
+    ("lines-hidden", hidden_column),
+    ("lines-hidden", low_row),
+    ("lines-hidden", narrow_column),
+    ("page-changed", print_area),
+    ("format-changed", lambda hand: style(hand, total(hand), code=";;;")),
+    ("text-unseen", lambda hand: style(hand, label(hand), colour="FFFBFCFD")),
+    ("text-unseen", lambda hand: style(hand, label(hand), colour="FF2B2B2B", size="1")),
+    ("rule-added", rule_of_ours_elsewhere),
+]
 
 
 class Quote:
@@ -176,7 +192,7 @@ def test_a_format_of_ours_on_another_cell_is_told(quote):
     assert (told.kind, told.sheet, told.cell) == ("format-changed", "Quote", "D9")
 
 
-@pytest.mark.parametrize(("kind", "edit"), [*ADDED.items(), *MORE.items()])
+@pytest.mark.parametrize(("kind", "edit"), [*ADDED.items(), *MORE])
 def test_what_a_person_sees_is_told_and_not_disputed(quote, kind, edit):
     report = quote.report(edit)
     [told] = report.findings

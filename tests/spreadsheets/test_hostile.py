@@ -22,7 +22,6 @@ import unmeasured
 from quotebook.contract.values import day_of, is_day
 from quotebook.errors import Unreadable
 from quotebook.evaluation.sameness import same_formula
-from quotebook.spreadsheets.appearance import appearance_of
 from quotebook.spreadsheets.reading import read_workbook
 
 MEGABYTES = 300
@@ -57,7 +56,6 @@ def verdict(path: Path) -> str:
             return str(refusal)
         for name in workbook.names:
             workbook.resolve(name)
-        appearance_of(path)
         for sheet in workbook.sheets:
             for cell in sheet.cells.values():
                 same_formula(cell.formula or "", "total")

@@ -1,0 +1,182 @@
+"""What the sheets of an .xlsx show or hide besides the contents of their cells (ECMA-376 part 1, 18.3, 18.8, 20.5)."""
+
+import re
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from quotebook.errors import Unreadable
+from quotebook.spreadsheets.appearance import MOST_HIDDEN, Place, SheetAppearance, is_odd
+from quotebook.spreadsheets.xlsx_parts import Parts
+
+if TYPE_CHECKING:
+    from lxml.etree import _Element
+
+TRUE = ("1", "true", "on")
+LEAST_HEIGHT, LEAST_WIDTH, LEAST_TEXT = 3, 0.5, 4
+"""Points of a row, characters of a column and points of a text below which nobody reads what is there; the least of
+a quote's own are 3.75, 0.8 and 8."""
+WHITE, BLACK = "FFFFFF", "000000"
+LEAST_CONTRAST = 1.5
+"""Between a text and what is behind it (WCAG 2.1 asks for 4.5, and the palest text of a quote has 5)."""
+PRINT_AREA = "_xlnm.print_area"
+ROW_OF_RANGE = re.compile(r"[0-9]{1,7}")
+REFERENCE = re.compile(r'"[^"]*"|(\$?\b[A-Za-z]{1,3})([0-9]{1,7})\b(?!\()')
+"""A text in a formula, or a reference whose row moves along."""
+ANCHORS = ("oneCellAnchor", "twoCellAnchor", "absoluteAnchor")
+
+
+def look_around(parts: Parts, member: str, root: "_Element", look: SheetAppearance) -> None:
+    """Notes what stands around the cells of a sheet and over them: columns, rules, page texts, comments, pictures."""
+    rules: set[tuple[str, ...]] = set()
+    for element in root:
+        match _local(element):
+            case "cols":
+                look.hidden_columns |= set(_hidden_columns(element))
+            case "conditionalFormatting":
+                rules.add(_meaning(element))
+            case "headerFooter":
+                look.page_texts += [child.text for child in element if child.text]
+    look.rules = len(rules)
+    for link in parts.links.of(member).values():
+        if link.kind == "comments":
+            look.comments |= dict(_comments(parts, link.member))
+        elif link.kind == "drawing":
+            look.pictures += [_begins(anchor) for anchor in _children(parts, link.member) if _local(anchor) in ANCHORS]
+
+
+def print_areas(parts: Parts) -> dict[str, str]:
+    """What is printed of each sheet, by its number among the sheets."""
+    names = parts.workbook.iterfind(f"{parts.main}definedNames/{parts.main}definedName")
+    return {
+        name.get("localSheetId", ""): name.text or "" for name in names if name.get("name", "").lower() == PRINT_AREA
+    }
+
+
+def hides_row(hidden: str | None, height: str | None) -> bool:
+    """Whether a row with these two attributes is hidden, or too low to be read."""
+    return hidden in TRUE or _number(height, LEAST_HEIGHT) < LEAST_HEIGHT
+
+
+class OddStyles:
+    """The formats of cells that show something else than the cell, or nothing, by the numbers that cells give."""
+
+    def __init__(self, root: "_Element | None"):
+        """`root` is that of the part with the styles, where there is one."""
+        sections = {_local(section): section for section in root} if root is not None else {}
+        codes = {code.get("numFmtId"): code.get("formatCode", "") for code in sections.get("numFmts", ())}
+        fonts, fills = list(sections.get("fonts", ())), list(sections.get("fills", ()))
+        self.formats: dict[str, str] = {}
+        self.unseen: set[str] = set()
+        for number, style in enumerate(sections.get("cellXfs", ())):
+            code = codes.get(style.get("numFmtId"), "")
+            if is_odd(code):
+                self.formats[str(number)] = code
+            if _is_unseen(_at(fonts, style.get("fontId")), _at(fills, style.get("fillId"))):
+                self.unseen.add(str(number))
+
+    def note(self, style: str, at: Place, look: SheetAppearance) -> None:
+        """Notes a cell that has this style."""
+        if style in self.formats:
+            look.formats[at] = self.formats[style]
+        if style in self.unseen:
+            look.unseen.add(at)
+
+
+def _local(element: "_Element") -> str:
+    return str(element.tag).rpartition("}")[2]
+
+
+def _number(text: str | None, otherwise: float) -> float:
+    """A size as a number; 0 for a text that is none, which programs take it for."""
+    try:
+        return otherwise if text is None else float(text)
+    except ValueError:
+        return 0
+
+
+def _children(parts: Parts, member: str) -> "Iterator[_Element]":
+    """What stands in a part that a sheet leads to; nothing in one that no program can read."""
+    try:
+        yield from parts.package.xml(member)
+    except Unreadable:
+        return
+
+
+def _comments(parts: Parts, member: str) -> Iterator[tuple[str, str]]:
+    """The comments of a sheet, each with the address of its cell."""
+    for group in _children(parts, member):
+        for note in group.iter("{*}comment"):
+            yield note.get("ref", ""), "".join(text.text or "" for text in note.iter("{*}t"))
+
+
+def _meaning(conditional: "_Element") -> tuple[str, ...]:
+    """What a conditional format says and how it looks, with its rows counted from the first one of its range.
+
+    The order among all formats is a part of it: programs number them through, but for Gnumeric.
+    """
+    range_top = ROW_OF_RANGE.search(conditional.get("sqref", ""))
+    top = int(range_top[0]) if range_top else 0
+
+    def from_the_top(match: re.Match[str]) -> str:
+        return f"{match[1]}[{int(match[2]) - top}]" if match[2] else match[0]
+
+    said: list[str] = []
+    for element in conditional.iter():
+        if element is not conditional:
+            said.append(_local(element))
+            said += sorted(f"{name!s}={value!s}" for name, value in element.attrib.items())
+            said.append(REFERENCE.sub(from_the_top, (element.text or "").strip()))
+    return tuple(said)
+
+
+def _hidden_columns(columns: "_Element") -> Iterator[int]:
+    for column in columns:
+        if column.get("hidden") in TRUE or _number(column.get("width"), LEAST_WIDTH) < LEAST_WIDTH:
+            first, last = (int(_number(column.get(end), 1)) for end in ("min", "max"))
+            yield from range(first, min(last, first + MOST_HIDDEN) + 1)
+
+
+def _begins(anchor: "_Element") -> Place:
+    """The cell in which an anchor begins; the first one for an anchor without a cell."""
+    numbers = {_local(each): int(_number(each.text, 0)) for corner in anchor.iter("{*}from") for each in corner}
+    return max(numbers.get("row", 0), 0) + 1, max(numbers.get("col", 0), 0) + 1
+
+
+def _at(elements: "list[_Element]", number: str | None) -> "_Element | None":
+    return elements[int(number)] if number and number.isdecimal() and int(number) < len(elements) else None
+
+
+def _is_unseen(font: "_Element | None", fill: "_Element | None") -> bool:
+    """Whether a text in a font before a fill cannot be seen, or is too small."""
+    if font is None:
+        return False
+    sizes = [_number(size.get("val"), LEAST_TEXT) for size in font.iter("{*}sz")]
+    is_filled = fill is not None and any(each.get("patternType", "none") != "none" for each in fill)
+    text, behind = _colour(font, "color", BLACK), _colour(fill, "fgColor", WHITE) if is_filled else WHITE
+    return min(sizes, default=LEAST_TEXT) < LEAST_TEXT or _contrast(text, behind) < LEAST_CONTRAST
+
+
+def _colour(element: "_Element | None", name: str, otherwise: str) -> str:
+    """A colour as RRGGBB, white by its numbers too; `otherwise` where there is none, and "" for one not known here."""
+    for colour in () if element is None else element.iter(f"{{*}}{name}"):
+        code = colour.get("rgb", "")[-6:].upper()
+        if re.fullmatch(r"[0-9A-F]{6}", code):
+            return code
+        is_white = not colour.get("tint") and (colour.get("theme") == "0" or colour.get("indexed") in ("1", "9"))
+        return WHITE if is_white else ""
+    return otherwise
+
+
+def _contrast(one: str, other: str) -> float:
+    """How much lighter one colour is than another (contrast ratio, WCAG 2.1); the most where one is not known."""
+    if not one or not other:
+        return 21
+    darker, lighter = sorted(map(_luminance, (one, other)))
+    return (lighter + 0.05) / (darker + 0.05)
+
+
+def _luminance(colour: str) -> float:
+    """How light a colour is, from 0 to 1 (relative luminance, WCAG 2.1)."""
+    parts = (int(colour[start : start + 2], 16) / 255 for start in (0, 2, 4))
+    red, green, blue = (part / 12.92 if part <= 0.03928 else ((part + 0.055) / 1.055) ** 2.4 for part in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
