@@ -11,6 +11,9 @@ from functools import lru_cache
 Place = tuple[int, int]
 """A row and a column, from 1."""
 
+Area = tuple[int, int, int, int]
+"""The first row and column of a rectangle of cells, and the last."""
+
 MOST_HIDDEN = 1_000
 """Rows or columns beside each other of which it is noted that they are hidden."""
 
@@ -33,6 +36,8 @@ class SheetAppearance:
     """Conditional formats; the same for several ranges is one, as where Gnumeric writes it for each range anew."""
     formats: dict[Place, str] = field(default_factory=dict)
     """Number formats with words in them, or that hide a number or show a part of it, by the cells that have them."""
+    covered: list[Area] = field(default_factory=list)
+    """Cells that are merged: only the first of them is seen."""
     unseen: set[Place] = field(default_factory=set)
     """Cells whose text is too small to be read, or has the colour of what is behind it."""
 

@@ -24,6 +24,13 @@ def is_oddly_spelled(formula: str) -> bool:
     return outside.startswith("=") or "_xlfn." in outside or (";" in outside and "{" not in outside)
 
 
+@lru_cache(maxsize=2_048)
+def words_with_capitals(formula: str) -> tuple[str, ...]:
+    """The words in a formula that have capital letters and are no functions, each once; cached as `names_in` is."""
+    words = _WORD.findall(_LITERAL.sub("", formula))
+    return tuple(dict.fromkeys(word for word in words if word != word.lower()))
+
+
 def all_dependents(formulas: Mapping[str, str], names: Iterable[str]) -> set[str]:
     """The formulas, by name, that read one of `names`, directly or through others."""
     readers: dict[str, list[str]] = {}
@@ -40,4 +47,5 @@ def all_dependents(formulas: Mapping[str, str], names: Iterable[str]) -> set[str
 
 
 _NAME = re.compile(r"\b[a-z_][a-z_0-9]*\b")
+_WORD = re.compile(r"\b[^\W\d][\w.]*\b(?!\s*[(!])")
 _LITERAL = re.compile(r'"[^"]*"')

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
 TABLE = "{urn:oasis:names:tc:opendocument:xmlns:table:1.0}"
 OFFICE = "{urn:oasis:names:tc:opendocument:xmlns:office:1.0}"
 DRAW = "{urn:oasis:names:tc:opendocument:xmlns:drawing:1.0}"
+COVERED = f"{TABLE}covered-table-cell"
 HIDDEN = ("collapse", "filter")
 
 
@@ -23,6 +24,8 @@ def appearance_of(table: "_Element") -> SheetAppearance:
     for element in table.iter(f"{TABLE}table-row"):
         column = 1
         for cell in element:
+            if cell.tag == COVERED and len(cell):
+                look.unseen.add((row, column))
             for child in cell:
                 if child.tag == f"{OFFICE}annotation":
                     look.comments[CellAddress("", row, column).cell] = "".join(map(str, child.itertext())).strip()

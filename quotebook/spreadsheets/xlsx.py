@@ -49,7 +49,9 @@ def read(package: Package) -> Workbook:
     titles = [sheet.name for sheet in sheets]
     if len({look_of(title) for title in titles}) < len(titles):
         raise package.unreadable(f"has two sheets of one name; {SAVE}")
-    names, local_names = _names(parts, book.findall(f"{main}definedNames/{main}definedName"), titles)
+    defined = book.findall(f"{main}definedNames/{main}definedName")
+    names, local_names = _names(parts, defined, titles)
+    parts.unknowns.hold_spelling((name.get("name", "") for name in defined), sheets, parts.book)
     told = dict.fromkeys((*package.observations, *parts.links.told))
     if not parts.truth(book.find(f"{main}calcPr"), "fullPrecision", otherwise=True):
         told[ROUNDING, "fullPrecision"] = None

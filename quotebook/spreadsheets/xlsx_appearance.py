@@ -5,7 +5,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from quotebook.errors import Unreadable
-from quotebook.spreadsheets.appearance import MOST_HIDDEN, Place, SheetAppearance, is_odd
+from quotebook.spreadsheets.appearance import MOST_HIDDEN, Area, Place, SheetAppearance, is_odd
+from quotebook.spreadsheets.cells import position_of
 from quotebook.spreadsheets.xlsx_parts import Parts
 
 if TYPE_CHECKING:
@@ -34,6 +35,8 @@ def look_around(parts: Parts, member: str, root: "_Element", look: SheetAppearan
                 look.hidden_columns |= set(_hidden_columns(element))
             case "conditionalFormatting":
                 rules.add(_meaning(element))
+            case "mergeCells":
+                look.covered += [area for merged in element if (area := _area(merged.get("ref", "")))]
             case "headerFooter":
                 look.page_texts += [child.text for child in element if child.text]
     look.rules = len(rules)
@@ -134,6 +137,16 @@ def _hidden_columns(columns: "_Element") -> Iterator[int]:
         if column.get("hidden") in TRUE or _number(column.get("width"), LEAST_WIDTH) < LEAST_WIDTH:
             first, last = (int(_number(column.get(end), 1)) for end in ("min", "max"))
             yield from range(first, min(last, first + MOST_HIDDEN) + 1)
+
+
+def _area(reference: str) -> Area | None:
+    """The first and last row and column of a range; None for a text that is none."""
+    first, _, last = reference.partition(":")
+    try:
+        (top, left), (bottom, right) = position_of(first), position_of(last or first)
+    except ValueError:
+        return None
+    return top, left, bottom, right
 
 
 def _begins(anchor: "_Element") -> Place:

@@ -49,6 +49,7 @@ class SheetReader:
         self.masters: dict[str | None, tuple[str, tuple[int, int], tuple[int, int, int, int]]] = {}
         """Shared formulas of the sheet being read, by their index: text, position, and first and last row and column
         of the cells that share it."""
+        self.date_1904 = date_1904
         self.value_of: dict[str | None, Callable[[str], StoredValue]] = {
             None: number_or_fault,
             "n": number_or_fault,
@@ -56,7 +57,7 @@ class SheetReader:
             "str": parts.unescaped,
             "b": TRUTHS.__getitem__,
             "e": lambda text: Fault(parts.unescaped(text)),
-            "d": lambda text: _serial(text, date_1904),
+            "d": self._serial,
         }
         """What turns the text of a cell into its value, by the kind that the cell gives (ST_CellType)."""
 
@@ -176,6 +177,15 @@ class SheetReader:
                 value = self.parts.text(child, *self._where(at))
         return None if value is None and formula is None else Cell(value, formula)
 
+    def _serial(self, text: str) -> Decimal:
+        """The serial number of an ISO date. Programs count the days before March 1900 in two ways, with and without a
+        29 February that never was (ECMA-376 part 1, 18.17.4.1)."""
+        serial = serial_of_iso_date(text, self.date_1904)
+        if serial < 61 and not self.date_1904:
+            self._note("a day before March 1900", self.at)
+            return serial - 1
+        return serial
+
     def _formula(self, element: "_Element", at: tuple[int, int]) -> str | None:
         """The text of a formula; a shared formula is translated to its own cell."""
         text = self.parts.unescapable(element.text or "", *self._where(at)).removeprefix("=")
@@ -220,13 +230,6 @@ class SheetReader:
         """The first and last row and column of the cells that a formula says it is for; None where it says nothing."""
         match = RANGE.fullmatch(element.get("ref", ""))
         return (*position_of(match[1]), *position_of(match[2] or match[1])) if match else None
-
-
-def _serial(text: str, date_1904: bool) -> Decimal:
-    """The serial number of an ISO date. Those from 1900 count a 29 February 1900 that never was, so the days before
-    it are one lower (ECMA-376 part 1, 18.17.4.1)."""
-    serial = serial_of_iso_date(text, date_1904)
-    return serial if serial >= 61 or date_1904 else serial - 1
 
 
 def _translated(formula: str, rows: int, columns: int) -> str:

@@ -157,6 +157,16 @@ PLACES = {
 }  # fmt: skip
 """Where each is told; `{total}` is the row of the total, `{tax}` that of the tax."""
 
+
+def merged_over(hand: Edit) -> None:
+    """The label of the total merged with the total: programs show the label alone."""
+    at = total(hand)
+    for merged in list(hand.sheet("Quote").iter(f"{MAIN}mergeCell")):
+        if merged.get("ref").startswith(f"B{at.row}:"):
+            merged.getparent().remove(merged)
+    hand.sheet("Quote").find(f"{MAIN}mergeCells").append(element("mergeCell", ref=f"B{at.row}:D{at.row}"))
+
+
 MORE = [
     ("lines-hidden", hidden_column),
     ("lines-hidden", low_row),
@@ -165,6 +175,7 @@ MORE = [
     ("format-changed", lambda hand: style(hand, total(hand), code=";;;")),
     ("text-unseen", lambda hand: style(hand, label(hand), colour="FFFBFCFD")),
     ("text-unseen", lambda hand: style(hand, label(hand), colour="FF2B2B2B", size="1")),
+    ("text-unseen", merged_over),
     ("rule-added", rule_of_ours_elsewhere),
 ]
 
