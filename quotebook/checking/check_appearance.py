@@ -18,7 +18,9 @@ CODES = re.compile(r'&"[^"]*"|&K[0-9A-Fa-f]{6}|&[0-9]+|&[A-Za-z]|&&')
 """What stands for something else in a header or footer (ECMA-376 part 1, 18.3.1.46)."""
 OF_PAGES = {"page", "of", "página", "de", "sur", "pagina", "seite", "von"}
 """Words that programs put before and between the numbers of pages."""
-LAST_SECTIONS = re.compile(r"(;(general)?)+$")
+DIGITS = re.compile(r'("[^"]*"|\\.|\[[^\]]*\])|General|[#0?](?:[#0?.]|,(?=[#0?]))*', re.IGNORECASE)
+"""A text in a number format, or what stands for a number; a comma behind that would leave out its thousands."""
+LAST_SECTIONS = re.compile(r"(;#?)+$")
 """Gnumeric ends with `General` the formats that LibreOffice wrote into an .ods with an empty section for 0."""
 PRINTED = re.compile(r"\$?([A-Z]{1,3}\$?[0-9]+)(?::\$?([A-Z]{1,3}\$?[0-9]+))?(?=,|$)")
 """A range in a print area."""
@@ -127,16 +129,15 @@ def _formats(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> 
         return named[0], _listed(named)
 
     moved = sheet.returned.moved[issued]
-    ours = {
-        moved.place(row, column): _without_quotes(code) for row, column, code in sheet.content.formats.get(issued, ())
-    }
-    odd = {place: code for place, code in look.formats.items() if _without_quotes(code) != ours.get(place)}
+    ours = {moved.place(row, column): _shown_by(code) for row, column, code in sheet.content.formats.get(issued, ())}
+    odd = {place: code for place, code in look.formats.items() if not _shows_the_same(code, ours.get(place))}
     if formats := {place: code for place, code in odd.items() if place in cells}:
         cell, listed = first(formats)
         code = quoted(formats[min(formats)])
         message = f"{now} {listed}: the number format {code} shows another text than the number, or hides it."
         yield Finding(Kind.FORMAT_CHANGED, message, "", now, cell)
-    if unseen := (look.unseen | _under_others(look, cells)) & cells.keys():
+    filled = {place for place, cell in cells.items() if cell.content not in (None, "")}
+    if unseen := (look.unseen | _under_others(look, filled)) & filled:
         cell, listed = first(unseen)
         message = f"{now} {listed}: cannot be seen, in the colour of the cell, too small to read or merged with others."
         yield Finding(Kind.TEXT_UNSEEN, message, "", now, cell)
@@ -157,7 +158,15 @@ def _under_others(look: SheetAppearance, cells: Collection[tuple[int, int]]) -> 
     return found
 
 
-def _without_quotes(code: str) -> str:
-    """A number format however a program spells it: without quotes, escapes, its language, and last sections that are
-    empty or show the number as it is."""
-    return LAST_SECTIONS.sub("", re.sub(r"\[\$-[^\]]*\]|[\"\\\\ ]", "", code).lower())
+def _shows_the_same(code: str, ours: str | None) -> bool:
+    """Whether a number format shows what the issued one shows: Gnumeric puts the number into one that has words alone
+    where LibreOffice has written it into an .ods."""
+    shown = _shown_by(code)
+    return ours in (shown, shown.replace("#", ""))
+
+
+def _shown_by(code: str) -> str:
+    """What a number format shows, however a program spells it: without quotes, escapes, its language, and last
+    sections that are empty or show the number as it is; `#` for any number of digits."""
+    digits = DIGITS.sub(lambda match: match[1] or "#", code)
+    return LAST_SECTIONS.sub("", re.sub(r"\[\$-[^\]]*\]|[\"\\\\ ]", "", digits).lower())
