@@ -1,7 +1,7 @@
 """Checks of what a person sees besides the contents of cells: told, each in one line, and disputed by nobody."""
 
 import re
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from itertools import product
 
 from quotebook.checking.findings import Finding
@@ -136,25 +136,30 @@ def _formats(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> 
         code = quoted(formats[min(formats)])
         message = f"{now} {listed}: the number format {code} shows another text than the number, or hides it."
         yield Finding(Kind.FORMAT_CHANGED, message, "", now, cell)
-    filled = {place for place, cell in cells.items() if cell.content not in (None, "")}
-    if unseen := (look.unseen | _under_others(look, filled)) & filled:
+    covered = _under_others(look, {place for place, cell in cells.items() if cell.content not in (None, "")})
+    if covered:  # what somebody has added under others is told as added
+        issued_places = {moved.place(*place) for place in sheet.returned.unnamed_cells[issued]}
+        covered &= issued_places | {(area.top, area.left) for area in sheet.returned.areas_of_names(issued)}
+    if unseen := (look.unseen & cells.keys()) | covered:
         cell, listed = first(unseen)
-        message = f"{now} {listed}: cannot be seen, in the colour of the cell, too small to read or merged with others."
+        message = (
+            f"{now} {listed}: not shown as it is: too pale, too small, struck out, repeated or under another cell."
+        )
         yield Finding(Kind.TEXT_UNSEEN, message, "", now, cell)
     if look.rules > sheet.content.format_rules.get(issued, 0) and issued not in _sheets_of(sheet, "plan_line"):
         message = f"{now}: a conditional format was added, which may hide or change what is seen."
         yield Finding(Kind.RULE_ADDED, message, "", now)
 
 
-def _under_others(look: SheetAppearance, cells: Collection[tuple[int, int]]) -> set[tuple[int, int]]:
+def _under_others(look: SheetAppearance, cells: set[tuple[int, int]]) -> set[tuple[int, int]]:
     """Cells that are merged with one before them, which covers them."""
     found: set[tuple[int, int]] = set()
     for top, left, bottom, right in look.covered:
         if (bottom - top + 1) * (right - left + 1) <= len(cells):
-            covered: Iterable[tuple[int, int]] = product(range(top, bottom + 1), range(left, right + 1))
+            covered = cells & {*product(range(top, bottom + 1), range(left, right + 1))}
         else:
-            covered = (place for place in cells if top <= place[0] <= bottom and left <= place[1] <= right)
-        found |= {*covered} - {(top, left)}
+            covered = {place for place in cells if top <= place[0] <= bottom and left <= place[1] <= right}
+        found |= covered - {(top, left)}
     return found
 
 

@@ -1,8 +1,12 @@
-"""Formulas as texts: the names in those that we write ourselves, what rests on them, and how one is spelled."""
+"""Formulas as texts: the names in those that we write ourselves, what rests on them, their spelling, and their move."""
 
 import re
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from openpyxl.formula.translate import Translator
 
 
 @lru_cache(maxsize=2_048)
@@ -44,6 +48,26 @@ def all_dependents(formulas: Mapping[str, str], names: Iterable[str]) -> set[str
         reached.update(found)
         new += found
     return reached
+
+
+def moved_formula(formula: str, rows: int, columns: int) -> str:
+    """A formula moved by so many rows and columns. Raises ValueError where that is not possible."""
+    from openpyxl.formula.tokenizer import TokenizerError
+    from openpyxl.formula.translate import TranslatorError
+
+    try:
+        moved: str = _translator(formula).translate_formula(row_delta=rows, col_delta=columns)
+    except (TokenizerError, TranslatorError):
+        raise ValueError("a shared formula that cannot be moved") from None
+    return moved.removeprefix("=")
+
+
+@lru_cache(maxsize=8)
+def _translator(formula: str) -> "Translator":
+    """A translator of one formula, cached because a shared formula is moved to many cells in a row."""
+    from openpyxl.formula.translate import Translator
+
+    return Translator(f"={formula}", "A1")
 
 
 _NAME = re.compile(r"\b[a-z_][a-z_0-9]*\b")

@@ -37,7 +37,9 @@ def read(package: Package) -> Workbook:
     parts = Parts(package)
     main, book = parts.main, parts.workbook
     date_1904 = parts.truth(book.find(f"{main}workbookPr"), "date1904")
-    reader = SheetReader(parts, _shared_strings(parts), _styles(parts), date_1904)
+    texts = _shared_texts(parts)
+    reader = SheetReader(parts, {number: text for number, (text, _) in texts.items()}, _styles(parts), date_1904)
+    reader.runs = {number: item for number, (_, item) in texts.items() if len(item) > 1}
     listed = book.findall(f"{main}sheets/{main}sheet")
     package.bound("sheets", len(listed))
     _hold_ids(parts, listed)
@@ -58,13 +60,13 @@ def read(package: Package) -> Workbook:
     return Workbook(package.path, sheets, names, local_names, tuple(told), date_1904, tuple(parts.unknowns))
 
 
-def _shared_strings(parts: Parts) -> dict[str, str]:
-    """The texts that cells share, by the number that a cell gives."""
+def _shared_texts(parts: Parts) -> "dict[str, tuple[str, _Element]]":
+    """The texts that cells share, by the number that a cell gives, each with its element."""
     member = parts.links.only(parts.book, "sharedStrings")
     if member is None:
         return {}
     items = parts.root(member, "sst", STRINGS).iterchildren(f"{parts.main}si")
-    return {str(index): parts.text(item, member) for index, item in enumerate(items)}
+    return {str(index): (parts.text(item, member), item) for index, item in enumerate(items)}
 
 
 def _styles(parts: Parts) -> OddStyles:

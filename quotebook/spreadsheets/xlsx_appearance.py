@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from quotebook.errors import Unreadable
 from quotebook.spreadsheets.appearance import MOST_HIDDEN, Area, Place, SheetAppearance, is_odd
 from quotebook.spreadsheets.cells import position_of
+from quotebook.spreadsheets.xlsx_links import Link
 from quotebook.spreadsheets.xlsx_parts import Parts
 
 if TYPE_CHECKING:
@@ -37,14 +38,23 @@ def look_around(parts: Parts, member: str, root: "_Element", look: SheetAppearan
                 rules.add(_meaning(element))
             case "mergeCells":
                 look.covered += [area for merged in element if (area := _area(merged.get("ref", "")))]
+            case "picture":  # behind the cells
+                look.pictures.append((1, 1))
             case "headerFooter":
                 look.page_texts += [child.text for child in element if child.text]
     look.rules = len(rules)
     for link in parts.links.of(member).values():
         if link.kind == "comments":
             look.comments |= dict(_comments(parts, link.member))
-        elif link.kind == "drawing":
-            look.pictures += [_begins(anchor) for anchor in _children(parts, link.member) if _local(anchor) in ANCHORS]
+        look.pictures += _drawn(parts, link)
+
+
+def _drawn(parts: Parts, link: Link) -> Iterator[Place]:
+    """Where the pictures and shapes begin that a link of a sheet leads to."""
+    if link.kind == "drawing":
+        yield from (_begins(anchor) for anchor in _children(parts, link.member) if _local(anchor) in ANCHORS)
+    elif link.kind == "vmlDrawing":
+        yield from (_begins_in_vml(shape) for shape in _children(parts, link.member) if _is_seen_in_vml(shape))
 
 
 def print_areas(parts: Parts) -> dict[str, str]:
@@ -70,11 +80,15 @@ class OddStyles:
         fonts, fills = list(sections.get("fonts", ())), list(sections.get("fills", ()))
         self.formats: dict[str, str] = {}
         self.unseen: set[str] = set()
+        self.behind: dict[str, str] = {}
+        """The colours of cells."""
         for number, style in enumerate(sections.get("cellXfs", ())):
             code = codes.get(style.get("numFmtId"), "")
             if is_odd(code):
                 self.formats[str(number)] = code
-            if _is_unseen(_at(fonts, style.get("fontId")), _at(fills, style.get("fillId"))):
+            self.behind[str(number)] = behind = _filling(_at(fills, style.get("fillId")))
+            is_repeated = any(each.get("horizontal") == "fill" for each in style)
+            if is_repeated or _is_unseen(_at(fonts, style.get("fontId")), behind):
                 self.unseen.add(str(number))
 
     def note(self, style: str, at: Place, look: SheetAppearance) -> None:
@@ -82,6 +96,11 @@ class OddStyles:
         if style in self.formats:
             look.formats[at] = self.formats[style]
         if style in self.unseen:
+            look.unseen.add(at)
+
+    def note_runs(self, text: "_Element", style: str, at: Place, look: SheetAppearance) -> None:
+        """Notes a cell of this style if a part of its text cannot be seen."""
+        if any(_is_unseen(run, self.behind.get(style, WHITE)) for run in text.iter("{*}rPr")):
             look.unseen.add(at)
 
 
@@ -155,18 +174,36 @@ def _begins(anchor: "_Element") -> Place:
     return max(numbers.get("row", 0), 0) + 1, max(numbers.get("col", 0), 0) + 1
 
 
+def _is_seen_in_vml(shape: "_Element") -> bool:
+    """Whether something in a drawing of the older kind is a shape, and not the frame of a comment."""
+    kinds = {data.get("ObjectType") for data in shape.iter("{*}ClientData")}
+    return _local(shape) not in ("shapelayout", "shapetype") and kinds != {"Note"}
+
+
+def _begins_in_vml(shape: "_Element") -> Place:
+    """The cell in which a shape of the older kind begins; the first one where it does not say."""
+    numbers = [int(_number(text, 0)) for anchor in shape.iter("{*}Anchor") for text in (anchor.text or "").split(",")]
+    return (max(numbers[2], 0) + 1, max(numbers[0], 0) + 1) if len(numbers) > 2 else (1, 1)
+
+
 def _at(elements: "list[_Element]", number: str | None) -> "_Element | None":
     return elements[int(number)] if number and number.isdecimal() and int(number) < len(elements) else None
 
 
-def _is_unseen(font: "_Element | None", fill: "_Element | None") -> bool:
-    """Whether a text in a font before a fill cannot be seen, or is too small."""
+def _is_unseen(font: "_Element | None", behind: str) -> bool:
+    """Whether a text in a font before a colour cannot be seen, is too small, or is struck out."""
     if font is None:
         return False
     sizes = [_number(size.get("val"), LEAST_TEXT) for size in font.iter("{*}sz")]
+    is_struck = any(strike.get("val", "1") in TRUE for strike in font.iter("{*}strike"))
+    contrast = _contrast(_colour(font, "color", BLACK), behind)
+    return is_struck or min(sizes, default=LEAST_TEXT) < LEAST_TEXT or contrast < LEAST_CONTRAST
+
+
+def _filling(fill: "_Element | None") -> str:
+    """The colour of a cell."""
     is_filled = fill is not None and any(each.get("patternType", "none") != "none" for each in fill)
-    text, behind = _colour(font, "color", BLACK), _colour(fill, "fgColor", WHITE) if is_filled else WHITE
-    return min(sizes, default=LEAST_TEXT) < LEAST_TEXT or _contrast(text, behind) < LEAST_CONTRAST
+    return _colour(fill, "fgColor", WHITE) if is_filled else WHITE
 
 
 def _colour(element: "_Element | None", name: str, otherwise: str) -> str:

@@ -34,6 +34,7 @@ READ = {
     "styles": ("spreadsheetml.styles+xml",),
     "comments": ("spreadsheetml.comments+xml",),
     "drawing": ("drawing+xml",),
+    "vmlDrawing": ("vmlDrawing",),
 }
 """Relationships that are followed, by the last part of their type, each with the ends of the content types that the
 part which it leads to may have."""
@@ -53,7 +54,7 @@ TOLD = {
 """Relationships that are told, by what each leads to."""
 HARMLESS = frozenset(
     (
-        "theme", "themeOverride", "calcChain", "printerSettings", "vmlDrawing", "chart", "chartUserShapes",
+        "theme", "themeOverride", "calcChain", "printerSettings", "chart", "chartUserShapes",
         "chartStyle", "chartColorStyle", "chartEx", "image", "hdphoto", "threadedComment", "person",
         "documenttask", "extended-properties", "extendedProperties", "core-properties", "custom-properties",
         "customProperties", "customProperty", "thumbnail", "metadata/thumbnail", "metadata/core-properties", "table",

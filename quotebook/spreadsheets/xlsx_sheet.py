@@ -3,7 +3,6 @@
 import re
 from collections.abc import Iterator
 from decimal import Decimal
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from quotebook.errors import Unreadable
@@ -19,7 +18,7 @@ from quotebook.spreadsheets.cells import (
     position_of,
     serial_of_iso_date,
 )
-from quotebook.spreadsheets.formula_text import is_oddly_spelled
+from quotebook.spreadsheets.formula_text import is_oddly_spelled, moved_formula
 from quotebook.spreadsheets.xlsx_appearance import OddStyles, hides_row, look_around
 from quotebook.spreadsheets.xlsx_parts import TRUTHS, Parts, grammar_of
 from quotebook.spreadsheets.xlsx_plain_cells import PlainRows, rows_of, split
@@ -29,7 +28,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from lxml.etree import _Element
-    from openpyxl.formula.translate import Translator
 
 REFERENCE = re.compile(r"[A-Z]{1,3}[1-9][0-9]{0,6}")
 """How a file spells the place of a cell."""
@@ -46,6 +44,8 @@ class SheetReader:
         self.sheet = self.member = ""
         self.at = (0, 0)
         self.look = SheetAppearance()
+        self.runs: dict[str, _Element] = {}
+        """The shared texts that are written in several runs, by their numbers."""
         self.masters: dict[str | None, tuple[str, tuple[int, int], tuple[int, int, int, int]]] = {}
         """Shared formulas of the sheet being read, by their index: text, position, and first and last row and column
         of the cells that share it."""
@@ -83,8 +83,17 @@ class SheetReader:
         for at, element in self._positions(root):
             self.at = at
             if cell := self._cell(element, at):
-                self.styles.note(element.get("s", ""), at, self.look)
+                self._note_style(element, at)
                 yield at, cell
+
+    def _note_style(self, element: "_Element", at: tuple[int, int]) -> None:
+        """Notes how a cell looks, by its style and the runs of its text."""
+        style = element.get("s", "0")
+        self.styles.note(style, at, self.look)
+        shared = self.runs.get(element.findtext(self.v) or "") if element.get("t") == "s" else None
+        for text in (shared, element.find(self.inline)):
+            if text is not None:
+                self.styles.note_runs(text, style, at, self.look)
 
     def _quickly(self, plain: PlainRows) -> Iterator[tuple[tuple[int, int], Cell]]:
         """The cells of a part whose cells are all plain: what `_carefully` gives, sooner."""
@@ -94,7 +103,9 @@ class SheetReader:
             self.at = at
             value = value_of[kind or None](text) if text or (text is not None and kind == "str") else None
             if value is not None or formula:
-                note(style, at, look)
+                note(style or "0", at, look)
+                if kind == "s" and text in self.runs:
+                    self.styles.note_runs(self.runs[text], style or "0", at, look)
                 yield at, Cell(value, formula.removeprefix("=") or None)
 
     def _plain(self, data: bytes) -> PlainRows | None:
@@ -221,7 +232,7 @@ class SheetReader:
         text_there, (row, column), (top, left, bottom, right) = self.masters[index]
         if text or area or not (top <= at[0] <= bottom and left <= at[1] <= right):
             self._note("a shared formula that is not where it says, or has a second one", at)
-        moved = _translated(text_there, at[0] - row, at[1] - column)
+        moved = moved_formula(text_there, at[0] - row, at[1] - column)
         self.shared_text += len(moved)
         self.package.bound("characters of shared formulas", self.shared_text)
         return moved
@@ -230,23 +241,3 @@ class SheetReader:
         """The first and last row and column of the cells that a formula says it is for; None where it says nothing."""
         match = RANGE.fullmatch(element.get("ref", ""))
         return (*position_of(match[1]), *position_of(match[2] or match[1])) if match else None
-
-
-def _translated(formula: str, rows: int, columns: int) -> str:
-    """A formula moved by so many rows and columns. Raises ValueError where that is not possible."""
-    from openpyxl.formula.tokenizer import TokenizerError
-    from openpyxl.formula.translate import TranslatorError
-
-    try:
-        moved: str = _translator(formula).translate_formula(row_delta=rows, col_delta=columns)
-    except (TokenizerError, TranslatorError):
-        raise ValueError("a shared formula that cannot be moved") from None
-    return moved.removeprefix("=")
-
-
-@lru_cache(maxsize=8)
-def _translator(formula: str) -> "Translator":
-    """A translator of one formula, cached because a shared formula is moved to many cells in a row."""
-    from openpyxl.formula.translate import Translator
-
-    return Translator(f"={formula}", "A1")

@@ -16,6 +16,7 @@ from quotebook.spreadsheets.cells import CellAddress, position_of
 
 TODAY = date(2026, 11, 2)
 KINDS = f"{LINK[1:].partition('}')[0]}"
+TERM = CellAddress("Terms and cautions", 3, 3)
 TYPES = "{http://schemas.openxmlformats.org/package/2006/content-types}"
 RELATIONSHIPS = "{http://schemas.openxmlformats.org/package/2006/relationships}"
 
@@ -58,7 +59,7 @@ def link(hand: Edit, sheet: int, kind: str, part: str, data: bytes) -> None:
     """A part that a sheet leads to."""
     hand.parts[f"xl/{part}"] = data
     types, content = hand.root("[Content_Types].xml"), "application/vnd.openxmlformats-officedocument."
-    content += "drawing+xml" if kind == "drawing" else f"spreadsheetml.{kind}+xml"
+    content += {"drawing": "drawing+xml", "vmlDrawing": "vmlDrawing"}.get(kind, f"spreadsheetml.{kind}+xml")
     types.append(types.makeelement(f"{TYPES}Override", PartName=f"/xl/{part}", ContentType=content))
     hand.parts[f"xl/worksheets/_rels/sheet{sheet}.xml.rels"] = (
         f'<Relationships xmlns="{RELATIONSHIPS[1:-1]}"><Relationship Id="rId9" Type="{KINDS}/{kind}" '
@@ -167,6 +168,38 @@ def merged_over(hand: Edit) -> None:
     hand.sheet("Quote").find(f"{MAIN}mergeCells").append(element("mergeCell", ref=f"B{at.row}:D{at.row}"))
 
 
+VML = (
+    '<xml xmlns:v="urn:schemas-microsoft-com:vml" xmlns:x="urn:schemas-microsoft-com:office:excel">'
+    '<v:shapetype/><v:shape><x:ClientData ObjectType="{kind}"><x:Anchor>3, 0, 8, 0, 5, 0, 9, 0</x:Anchor>'
+    "</x:ClientData></v:shape></xml>"
+)
+
+
+def vml(hand: Edit, kind: str = "Rect") -> None:
+    """A drawing of the older kind, over the total."""
+    link(hand, 1, "vmlDrawing", "drawings/vmlDrawing9.vml", VML.format(kind=kind).encode())
+
+
+def struck_out_in_part(hand: Edit, inline: bool = False) -> None:
+    """A part of a term, in a text of two runs: a shared one, or the cell's own."""
+    cell, strings = hand.cell(TERM), hand.root("xl/sharedStrings.xml")
+    text = strings[int(cell.findtext(f"{MAIN}v"))].findtext(f"{MAIN}t")
+    runs = [element("r", element("t")), element("r", element("rPr", element("strike")), element("t"))]
+    for run, said in zip(runs, (text[:9], text[9:]), strict=True):
+        run[-1].text = said
+    cell[:] = [element("is", *runs) if inline else element("v")]
+    cell.set("t", "inlineStr" if inline else "s")
+    if not inline:
+        strings.append(element("si", *runs))
+        cell[0].text = str(len(strings) - 1)
+
+
+def repeated(hand: Edit) -> None:
+    """The total repeated as often as its cell has room for: 55 for 5."""
+    style(hand, total(hand), size="10")
+    hand.root("xl/styles.xml").find(f"{MAIN}cellXfs")[-1].append(element("alignment", horizontal="fill"))
+
+
 MORE = [
     ("lines-hidden", hidden_column),
     ("lines-hidden", low_row),
@@ -176,6 +209,11 @@ MORE = [
     ("text-unseen", lambda hand: style(hand, label(hand), colour="FFFBFCFD")),
     ("text-unseen", lambda hand: style(hand, label(hand), colour="FF2B2B2B", size="1")),
     ("text-unseen", merged_over),
+    ("text-unseen", struck_out_in_part),
+    ("text-unseen", lambda hand: struck_out_in_part(hand, inline=True)),
+    ("text-unseen", repeated),
+    ("picture-added", vml),
+    ("picture-added", lambda hand: hand.sheet("Quote").append(element("picture"))),
     ("rule-added", rule_of_ours_elsewhere),
 ]
 
@@ -208,6 +246,10 @@ def test_what_a_person_sees_is_told_and_not_disputed(quote, kind, edit):
     report = quote.report(edit)
     [told] = report.findings
     assert (told.kind, told.effect, report.verdict) == (kind, None, "changed") and "\n" not in told.message
+
+
+def test_the_frame_of_a_comment_is_no_shape(quote):
+    assert quote.report(lambda hand: vml(hand, "Note")).findings == ()
 
 
 def test_what_is_said_names_the_place(quote):
