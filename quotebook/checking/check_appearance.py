@@ -146,7 +146,8 @@ def _formats(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> 
             f"{now} {listed}: not shown as it is: too pale, too small, struck out, repeated or under another cell."
         )
         yield Finding(Kind.TEXT_UNSEEN, message, "", now, cell)
-    if look.rules > sheet.content.format_rules.get(issued, 0) and issued not in _sheets_of(sheet, "plan_line"):
+    more = look.rules > sheet.content.format_rules.get(issued, 0) and issued not in _sheets_of(sheet, "plan_line")
+    if more or look.hiding_rules:
         message = f"{now}: a conditional format was added, which may hide or change what is seen."
         yield Finding(Kind.RULE_ADDED, message, "", now)
 

@@ -34,6 +34,8 @@ class SheetAppearance:
     """Where pictures, shapes and charts begin."""
     rules: int = 0
     """Conditional formats; the same for several ranges is one, as where Gnumeric writes it for each range anew."""
+    hiding_rules: int = 0
+    """Those that put another text in place of a number, or take away what is seen."""
     formats: dict[Place, str] = field(default_factory=dict)
     """Number formats with words in them, or that hide a number or show a part of it, by the cells that have them."""
     covered: list[Area] = field(default_factory=list)

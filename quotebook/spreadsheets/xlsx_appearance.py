@@ -27,7 +27,7 @@ REFERENCE = re.compile(r'"[^"]*"|(\$?\b[A-Za-z]{1,3})([0-9]{1,7})\b(?!\()')
 ANCHORS = ("oneCellAnchor", "twoCellAnchor", "absoluteAnchor")
 
 
-def look_around(parts: Parts, member: str, root: "_Element", look: SheetAppearance) -> None:
+def look_around(parts: Parts, member: str, root: "_Element", styles: "OddStyles", look: SheetAppearance) -> None:
     """Notes what stands around the cells of a sheet and over them: columns, rules, page texts, comments, pictures."""
     rules: set[tuple[str, ...]] = set()
     for element in root:
@@ -36,6 +36,7 @@ def look_around(parts: Parts, member: str, root: "_Element", look: SheetAppearan
                 look.hidden_columns |= set(_hidden_columns(element))
             case "conditionalFormatting":
                 rules.add(_meaning(element))
+                look.hiding_rules += sum(rule.get("dxfId") in styles.hiding for rule in element)
             case "mergeCells":
                 look.covered += [area for merged in element if (area := _area(merged.get("ref", "")))]
             case "picture":  # behind the cells
@@ -82,6 +83,9 @@ class OddStyles:
         self.unseen: set[str] = set()
         self.behind: dict[str, str] = {}
         """The colours of cells."""
+        looks = enumerate(sections.get("dxfs", ()))
+        self.hiding = {str(number) for number, dxf in looks if _hides(dxf)}
+        """The looks that rules give to cells, by their numbers, in which something cannot be seen."""
         for number, style in enumerate(sections.get("cellXfs", ())):
             code = codes.get(style.get("numFmtId"), "")
             if is_odd(code):
@@ -198,6 +202,15 @@ def _is_unseen(font: "_Element | None", behind: str) -> bool:
     is_struck = any(strike.get("val", "1") in TRUE for strike in font.iter("{*}strike"))
     contrast = _contrast(_colour(font, "color", BLACK), behind)
     return is_struck or min(sizes, default=LEAST_TEXT) < LEAST_TEXT or contrast < LEAST_CONTRAST
+
+
+def _hides(look: "_Element") -> bool:
+    """Whether a rule that gives cells this look hides their text by its own colours, or shows another text."""
+    codes = [code.get("formatCode", "") for code in look.iter("{*}numFmt")]
+    text = next((_colour(font, "color", "") for font in look.iter("{*}font")), "")
+    fill = next(look.iter("{*}fill"), None)
+    behind = _colour(fill, "bgColor", _colour(fill, "fgColor", WHITE))
+    return any(map(is_odd, codes)) or _contrast(text, behind) < LEAST_CONTRAST
 
 
 def _filling(fill: "_Element | None") -> str:

@@ -79,7 +79,7 @@ class SheetReader:
     def _carefully(self, data: bytes) -> Iterator[tuple[tuple[int, int], Cell]]:
         """The cells of a part that hold something, each by its row and column, element by element."""
         root = self.parts.held(self.member, self.package.parsed(self.member, data), "worksheet", SHEET, self.sheet)
-        look_around(self.parts, self.member, root, self.look)
+        look_around(self.parts, self.member, root, self.styles, self.look)
         for at, element in self._positions(root):
             self.at = at
             if cell := self._cell(element, at):
@@ -124,7 +124,7 @@ class SheetReader:
         rows = rows_of(halves[1], grammar.rules, self.parts.main, root.nsmap)
         if rows is not None:
             self.parts.held(self.member, root, "worksheet", SHEET, self.sheet)
-            look_around(self.parts, self.member, root, self.look)
+            look_around(self.parts, self.member, root, self.styles, self.look)
         return rows
 
     def _where(self, at: tuple[int, int]) -> tuple[str, str, str]:

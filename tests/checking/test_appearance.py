@@ -168,6 +168,15 @@ def merged_over(hand: Edit) -> None:
     hand.sheet("Quote").find(f"{MAIN}mergeCells").append(element("mergeCell", ref=f"B{at.row}:D{at.row}"))
 
 
+def ours_that_hides(hand: Edit, tag: str = "font") -> None:
+    """One of our own rules, with a look that takes the text or the number away."""
+    looks = hand.root("xl/styles.xml").find(f"{MAIN}dxfs")
+    rule = next(hand.sheet("Quote").iter(f"{MAIN}cfRule"))
+    white = element("font", element("color", rgb="FFFFFFFF"))
+    looks.append(element("dxf", white if tag == "font" else element("numFmt", numFmtId="999", formatCode=";;;")))
+    rule.set("dxfId", str(len(looks) - 1))
+
+
 VML = (
     '<xml xmlns:v="urn:schemas-microsoft-com:vml" xmlns:x="urn:schemas-microsoft-com:office:excel">'
     '<v:shapetype/><v:shape><x:ClientData ObjectType="{kind}"><x:Anchor>3, 0, 8, 0, 5, 0, 9, 0</x:Anchor>'
@@ -214,6 +223,8 @@ MORE = [
     ("text-unseen", repeated),
     ("picture-added", vml),
     ("picture-added", lambda hand: hand.sheet("Quote").append(element("picture"))),
+    ("rule-added", ours_that_hides),
+    ("rule-added", lambda hand: ours_that_hides(hand, "numFmt")),
     ("rule-added", rule_of_ours_elsewhere),
 ]
 

@@ -23,7 +23,12 @@ from quotebook.quoting.issuing import issue
 from quotebook.spreadsheets.cells import Cell, CellAddress, Sheet
 
 TODAY = date(2026, 11, 2)
-RATE = Finding(Kind.RATE_CHANGED, "Labour: 33.60 when issued, now 12.00.", "hourly_rate", effect=D("-43.20"))
+RATE = Finding(
+    Kind.RATE_CHANGED,
+    "Labour, per person and hour: 33.60 when issued, now 12.00. Only you set it.",
+    "hourly_rate",
+    effect=D("-43.20"),
+)
 WIDTH = Finding(Kind.INPUT_CHANGED, "Width, line 1: 14 ft when issued, now 20 ft.", "width_1", effect=D("229.73"))
 ROW = Finding(Kind.LINES_HIDDEN, "Quote: row 28 hidden, with what is on it.", "", "Quote", "A28")
 
@@ -41,7 +46,8 @@ def test_a_report_word_for_word():
         "  total as issued 100, as it should be 120, as the sheet works it out 286.53, in",
         "    the file 290.00",
         "  - input-changed: Width, line 1: 14 ft when issued, now 20 ft. (+229.73, more)",
-        "  - rate-changed: Labour: 33.60 when issued, now 12.00. (-43.20, too little)",
+        "  - rate-changed: Labour, per person and hour: 33.60 when issued, now 12.00.",
+        "    Only you set it. (-43.20, too little)",
         "  In brackets: by how much the sheet's total is higher (+) or lower (-) than it",
         "    would be with that one thing put back and everything else left as it is.",
         "  +3.47 is left over: some of these changes affect what others are worth.",
