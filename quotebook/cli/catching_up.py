@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from quotebook.cli.options import desk_option, say
+from quotebook.cli.options import desk_option, say, spare_what_is_loaded
 
 if TYPE_CHECKING:
     from quotebook.desk import Desk
@@ -26,6 +26,7 @@ def catch_up(desk: "Desk", dry_run: bool) -> None:
     """
     from quotebook.desk_books import catching_up
 
+    spare_what_is_loaded()
     done = catching_up.catch_up(desk, date.today(), dry_run)
     for line in catching_up.say_caught_up(done):
         say(line)

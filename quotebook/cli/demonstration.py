@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from quotebook.cli.options import FILE, progress, say
+from quotebook.cli.options import FILE, progress, say, spare_what_is_loaded
 
 
 @click.command(epilog="Example: quotebook demo try-it")
@@ -67,6 +67,7 @@ def _two_years(folder: Path, quotes: int | None) -> None:
 
     quotes = quotes or season.QUOTES
     desk, outcomes = season.run(folder, quotes)
+    spare_what_is_loaded()
     with progress([None] * quotes, "Two years") as bar:
         counts = Counter(outcome for outcome, _ in zip(outcomes, bar, strict=True))
     say(", ".join(f"{count} {outcome}" for outcome, count in counts.most_common()))

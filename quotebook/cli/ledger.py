@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from quotebook.cli.options import FILE, complain, desk_option, say
+from quotebook.cli.options import FILE, complain, desk_option, say, spare_what_is_loaded
 
 if TYPE_CHECKING:
     from quotebook.desk import Desk
@@ -32,6 +32,7 @@ def rebuild(desk: "Desk", target: Path | None, anew: bool) -> None:
     if anew:
         say(f"{rebuilding.set_aside(desk)} is the ledger that was there.")
     ledger = Ledger(file_url(target) if target else ledger_url(desk.folder), desk_name(desk))
+    spare_what_is_loaded()
     rebuilt = rebuilding.rebuild(desk, ledger)
     say(f"The ledger {ledger.database.name} has {rebuilt.events} events more, and now {rebuilt.total}.")
     if not target:

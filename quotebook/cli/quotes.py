@@ -21,6 +21,7 @@ from quotebook.cli.options import (
     progress,
     returned_workbook,
     say,
+    spare_what_is_loaded,
     sure_option,
 )
 
@@ -206,6 +207,7 @@ def _issue_all(
         output.mkdir(parents=True, exist_ok=True)
     if output:
         must_be_writable(output / ".quotebook" if rows else output)
+    spare_what_is_loaded()
     with progress(enquiries, "Issuing") as bar:
         for place, enquiry in enumerate(bar):
 

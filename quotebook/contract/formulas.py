@@ -13,7 +13,7 @@ other by recalculating workbooks in spreadsheet engines. Rules that the measurem
 A `#` stands for the number of the floor line.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Sequence
 from string import Formatter
 
 from quotebook.contract.vocabulary import TABLE_COLUMNS, on_every_line, on_line
@@ -34,24 +34,31 @@ def rounded_up(amount: str) -> str:
     return f"ROUNDUP(ROUND({amount},6),0)"
 
 
+WHOLE = ("panels", "other_panels", "across", "along", "line", "cut_pieces")
+"""Figures that sentences name and that are whole by how they are made."""
+
+
 def in_words(number: str) -> str:
     """A number as a sentence says it: at most three decimals, and no 0 at their end.
 
     By FIXED, because one program joins a number to a text with up to 20 digits (9.1199999999999999999).
     """
-    rounded = f"ROUND({number},6)"
-    decimals = "+".join(f"(ROUND({rounded},3)<>ROUND({rounded},{places}))" for places in range(3))
-    return f"FIXED({rounded},{decimals},TRUE)"
+    thousandths = f"ROUND(ROUND({number},6),3)"
+    decimals = "+".join(f"({thousandths}<>ROUND({number},{places}))" for places in range(3))
+    return f"FIXED({thousandths},{decimals},TRUE)"
 
 
-def pieces(template: str, figure: str) -> Iterator[str]:
-    """The texts and the figures of a sentence, for `&` to join.
+def sentence(template: str, figure: str = "{}") -> str:
+    """A sentence as a formula has it: the figures that it names in braces are joined in.
 
-    `figure` is how a figure that the sentence names in braces is called, such as `plan_{}`.
+    `figure` is how a figure is called that is named so, such as `plan_{}`.
     """
+    said = []
     for text, name, _, _ in Formatter().parse(template):
-        yield from [quoted(text)] if text else []
-        yield from [in_words(figure.format(name))] if name else []
+        said += [quoted(text)] if text else []
+        called = figure.format(name)
+        said += [f"FIXED({called},0,TRUE)" if name in WHOLE else in_words(called)] if name else []
+    return "&".join(said)
 
 
 def _where(condition: str, amount: str) -> str:
@@ -363,29 +370,20 @@ def notes(words: dict[str, str]) -> dict[str, str]:
 
 
 def _sentences(words: dict[str, str], conditions: dict[str, str]) -> str:
-    said = {key: _live(words[key] + " ", ("cut_pieces_#",)) for key in conditions}
+    said = {key: sentence(words[key] + " ", "{}_#") for key in conditions}
     return "&".join(f'IF({condition},{said[key]},"")' for key, condition in conditions.items())
 
 
 def suggestion(words: dict[str, str], unit: str) -> str:
     """The formula of the sentence that suggests a size, where the floors have less area than the dancers need."""
-    figures = ("guests_counted", "suggested_width", "suggested_length")
-    said = _live(words["suggestion"].replace("{unit}", unit), figures)
+    said = sentence(words["suggestion"].replace("{unit}", unit))
     return f'IF(AND(suggested_width>0,ROUND(area_needed-area,6)>0),{said},"")'
 
 
 def cautions(words: dict[str, str]) -> dict[str, str]:
     """The formula of each caution: its sentence where it applies, else nothing."""
-    said = {key: _live(words[key], LIVE_IN_CAUTIONS) for key in CAUTIONS}
+    said = {key: sentence(words[key]) for key in CAUTIONS}
     return {f"caution_{key}": f'IF({condition},{said[key]},"")' for key, condition in CAUTIONS.items()}
-
-
-def _live(sentence: str, names: Iterable[str]) -> str:
-    """A sentence as a formula has it: the figures that it names in braces joined in, at most three decimals each."""
-    said = quoted(sentence)
-    for name in names:
-        said = said.replace("{" + name.removesuffix("_#") + "}", f'"&{in_words(name)}&"')
-    return said
 
 
 FORMULAS = {

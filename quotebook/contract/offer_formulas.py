@@ -5,7 +5,7 @@ Written apart from `contract.offer`, which says what they should come to.
 
 from collections.abc import Mapping, Sequence
 
-from quotebook.contract.formulas import FORBIDDING, first_of, pieces, quoted
+from quotebook.contract.formulas import FORBIDDING, first_of, quoted, sentence
 from quotebook.contract.values import Words
 from quotebook.contract.vocabulary import on_every_line, on_line
 from quotebook.engine.model import LINES
@@ -42,7 +42,7 @@ def _figures() -> dict[str, str]:
 
 def _floor(said: Mapping[str, str], unit: str) -> str:
     """A panel's name and, where its floor is priced, what that covers."""
-    size = "&".join(pieces(said["size"].replace("{unit}", unit), "{}_#"))
+    size = sentence(said["size"].replace("{unit}", unit), "{}_#")
     edged = f'IF(edging_fitted_#=1,{quoted(said["edged"])},"")'
     return f'IF(kind_row_#=0,"",INDEX(kinds_panel_name,kind_row_#)&IF(counted_#=1,{size}&{edged},""))'
 

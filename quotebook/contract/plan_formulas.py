@@ -5,7 +5,7 @@ Text and blanks in `plan_line` equal no line, so they draw nothing.
 
 from collections.abc import Mapping
 
-from quotebook.contract.formulas import first_of, pieces
+from quotebook.contract.formulas import first_of, sentence
 from quotebook.contract.plan_figures import BELOW, BLOCK, FRAME, GRID, MOST_PANELS, PICKED, SIDE_BY_SIDE
 from quotebook.contract.values import Words
 from quotebook.engine.model import LINES
@@ -133,7 +133,7 @@ SIZES = {
 
 
 def _sentences(words: Mapping[str, str], unit: str) -> dict[str, str]:
-    said = {key: "&".join(pieces(text.replace("{unit}", unit), "plan_{}")) for key, text in words.items()}
+    said = {key: sentence(text.replace("{unit}", unit), "plan_{}") for key, text in words.items()}
     no_line = "AND(" + ",".join(f"plan_line<>{line}" for line in range(1, LINES + 1)) + ")"
     one = f"IF(plan_panels=1,{said['one_panel']},{said['caption']})"
     alone = f"IF(plan_turned=1,{said['turned']},{said['as_given']})"

@@ -80,6 +80,7 @@ class Evaluation:
         self._values: dict[CellAddress, Scalar] = {address: _taken(value) for address, value in (known or {}).items()}
         self._reads: dict[CellAddress, list[Read]] = {}
         self._names: dict[tuple[str, str], tuple[CellRange | Scalar, list[Read]]] = {}
+        self._cells_named: dict[tuple[str, str], CellAddress | None] = {}
         self._grids: dict[CellRange, tuple[Array, int]] = {}
         self._reading: list[Read] = []
         self._awaited: dict[CellAddress, None] = {}
@@ -95,7 +96,8 @@ class Evaluation:
     def cell(self, address: CellAddress) -> CellValue:
         """What a cell comes to, as readers of files give cells: numbers at the 15 digits that spreadsheets keep."""
         try:
-            value = self._settled(address)
+            value = self._values.get(address)
+            value = self._settled(address) if value is None else value
         except RecursionError:
             return NotWorkedOut("formulas within each other too deep to be worked out here")
         return number(value) if isinstance(value, float) else value
@@ -281,6 +283,18 @@ class Evaluation:
         self._reading.append(name)
         self._reading += reads
         return meaning if self.spend(1 + len(reads)) else TOO_MUCH
+
+    def cell_named(self, name: str, sheet: str) -> CellAddress | None:
+        """The cell that a name stands for in the formulas of a sheet, if it is one cell; then it counts as read."""
+        key = name, sheet
+        if key not in self._cells_named:
+            meaning, reads = self._names.get(key) or self._looked_up(name, sheet)
+            self._cells_named[key] = meaning.only_cell() if isinstance(meaning, CellRange) and not reads else None
+        cell = self._cells_named[key]
+        if cell:
+            self._reading.append(name)
+            self._steps += 1
+        return cell
 
     def _looked_up(self, name: str, sheet: str) -> tuple[CellRange | Scalar, list[Read]]:
         """What a name stands for, and what that rests on; kept, since formulas say the same names again and again."""

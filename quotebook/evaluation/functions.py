@@ -162,6 +162,9 @@ def _truths(arguments: Sequence[Scalar | Array]) -> list[bool] | Fault:
     """A LogicalSequence (OpenFormula): in cells, texts and blanks do not count."""
     found = []
     for argument in arguments:
+        if type(argument) is bool:
+            found.append(argument)
+            continue
         for cell in argument.cells if isinstance(argument, Array) else (argument,):
             if isinstance(argument, Array) and (cell is None or isinstance(cell, str)):
                 continue

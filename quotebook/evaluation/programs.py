@@ -47,6 +47,9 @@ class Book(Protocol):
     def named(self, name: str, sheet: str) -> CellRange | Scalar:
         """What a name stands for in the formulas of a sheet: its cells, or one value."""
 
+    def cell_named(self, name: str, sheet: str) -> CellAddress | None:
+        """The cell that a name stands for in the formulas of a sheet, if it is one cell."""
+
     def sheet_called(self, name: str) -> str | None:
         """A sheet by its name, whatever its case."""
 
@@ -109,13 +112,24 @@ def _single(tree: Tree) -> Run:
     if isinstance(tree, Call):
         work_out = _call(tree, over_cells=False)
         return lambda book, here: _first(work_out(book, here))
+    return _one_cell(tree)
+
+
+def _one_cell(tree: Cells | Name) -> Run:
+    """The one value that an address or a name means. Most are a name of one cell, so that is asked first."""
     where = _where(tree)
-    return lambda book, here: _one_of(where(book, here), book, here)
+    name = tree.name if isinstance(tree, Name) and tree.sheet is None else None
+
+    def read(book: Book, here: CellAddress) -> Scalar:
+        cell = book.cell_named(name, here.sheet) if name else None
+        return book.value(cell) if cell else _one_of(where(book, here), book, here)
+
+    return read
 
 
 def _first(found: Scalar | Array) -> Scalar:
     """One value of what a function gives: of an array the first, of several cells none that is known here."""
-    if not isinstance(found, Array):
+    if type(found) is float or not isinstance(found, Array):
         return found
     return A_WHOLE_LINE if isinstance(found, Line) else found.cells[0]
 
@@ -222,6 +236,8 @@ def _of_all(function: Function, arguments: list[Reader]) -> Reader:
     def worked_out(book: Book, here: CellAddress) -> Scalar | Array:
         read, cells = [argument(book, here) for argument in arguments], 0
         for value in read:
+            if type(value) is float:
+                continue
             if isinstance(value, NotWorkedOut):
                 return value
             if isinstance(value, Array):

@@ -186,7 +186,7 @@ def _of_numbers(operate: Callable[[float, float], float | Fault]) -> Callable[[S
         if isinstance(other, Fault):
             return other
         result = operate(one, other)
-        return result if isinstance(result, Fault) else finite(result)
+        return result if isinstance(result, Fault) or math.isfinite(result) else NOT_A_NUMBER
 
     return operator
 
@@ -229,6 +229,8 @@ def _kind(value: Scalar) -> int:
 
 def _comparison(holds: Callable[[int], bool]) -> Callable[[Scalar, Scalar], Scalar]:
     def operator(one: Scalar, other: Scalar) -> Scalar:
+        if type(one) is type(other) is float and one == other:
+            return holds(0)
         if isinstance(one, Fault):
             return one
         return other if isinstance(other, Fault) else holds(order(one, other))

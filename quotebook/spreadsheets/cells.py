@@ -79,6 +79,11 @@ class CellRange(NamedTuple):
     bottom: int
     right: int
 
+    def only_cell(self) -> "CellAddress | None":
+        """Its one cell, where it has no more."""
+        alone = self.top == self.bottom and self.left == self.right
+        return CellAddress(self.sheet, self.top, self.left) if alone else None
+
 
 @dataclass(frozen=True, slots=True)
 class Sheet:

@@ -9,11 +9,14 @@ import os
 import re
 import warnings
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime, time
 from decimal import Decimal
+from functools import lru_cache
+from io import BytesIO
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING, cast
 
 from quotebook.engine.money import number
@@ -46,35 +49,53 @@ class Unusable:
         return self.found
 
 
+Cells = Mapping[CellAddress, object]
+Names = Mapping[str, CellAddress | None]
+
+
 @dataclass(frozen=True)
 class FilledWorkbook:
     """The contents of a workbook. Blank cells are left out; a text of spaces counts as blank."""
 
     file: str
     """The name of the file, without its folder."""
-    cells: dict[CellAddress, object]
+    cells: Cells
     """Text without surrounding spaces, Decimal, date, bool, or Unusable."""
     sheets: tuple[str, ...]
-    names: dict[str, CellAddress | None]
+    names: Names
     """The cell that each defined name points to; None where that cell or its sheet was deleted."""
 
 
 def read_filled_workbook(path: str | os.PathLike[str]) -> FilledWorkbook:
     """The contents of a workbook. Raises Unreadable, in one sentence, for a file that is no .xlsx workbook."""
-    import openpyxl
-
     path = Path(path)
     _check_size(path)
     try:
-        with warnings.catch_warnings(action="ignore"), path.open("rb") as file:
-            formulas = openpyxl.load_workbook(file, read_only=True)
-            values = openpyxl.load_workbook(file, read_only=True, data_only=True)
-            cells = {address: value for address, value in _cells(formulas, values, path) if value is not None}
-            return FilledWorkbook(path.name, cells, tuple(values.sheetnames), dict(_names(values)))
-    except Unreadable:
-        raise
+        contents = _contents(path.read_bytes())
+    except _TooManyCells:
+        raise Unreadable(f"{path}: has more than {MOST_CELLS:,} cells, far more than such a workbook needs.") from None
     except Exception as error:  # openpyxl raises whatever it stumbles over in a damaged file
         raise Unreadable(f"{path}: is damaged and cannot be read as a workbook ({error}). {_SAVE_AS}") from error
+    return FilledWorkbook(path.name, *contents)
+
+
+@lru_cache(maxsize=2)
+def _contents(data: bytes) -> tuple[Cells, tuple[str, ...], Names]:
+    """Cells, sheets and names of a workbook; kept, since a command may read the same card for each thing that it does.
+
+    Raises _TooManyCells, or whatever openpyxl raises.
+    """
+    import openpyxl
+
+    with warnings.catch_warnings(action="ignore"):
+        formulas = openpyxl.load_workbook(BytesIO(data), read_only=True)
+        values = openpyxl.load_workbook(BytesIO(data), read_only=True, data_only=True)
+        cells = {address: value for address, value in _cells(formulas, values) if value is not None}
+        return MappingProxyType(cells), tuple(values.sheetnames), MappingProxyType(dict(_names(values)))
+
+
+class _TooManyCells(Exception):
+    """More cells than any workbook of an owner's needs."""
 
 
 def describe(found: object) -> str:
@@ -104,14 +125,14 @@ def _check_size(path: Path) -> None:
         raise Unreadable(f"{path}: expands to far more than such a workbook needs, and was not read.")
 
 
-def _cells(formulas: "Workbook", values: "Workbook", path: Path) -> Iterator[tuple[CellAddress, object]]:
+def _cells(formulas: "Workbook", values: "Workbook") -> Iterator[tuple[CellAddress, object]]:
     """Each cell with its value, from one workbook read twice: with its formulas and with their results."""
     seen = 0
     for title in (sheet.title for sheet in values.worksheets):
         for entered, result in zip(_cells_present(formulas[title]), _cells_present(values[title]), strict=True):
             seen += 1
             if seen > MOST_CELLS:
-                raise Unreadable(f"{path}: has more than {MOST_CELLS:,} cells, far more than such a workbook needs.")
+                raise _TooManyCells
             yield CellAddress(title, result.row, result.column), _value(entered, result)
 
 

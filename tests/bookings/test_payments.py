@@ -1,6 +1,7 @@
 """What clients pay, and quotes that come to nothing, by the commands."""
 
 import json
+import shutil
 from datetime import date, timedelta
 
 import pytest
@@ -11,7 +12,7 @@ from quotebook.bookings.rebuilding import rebuild
 from quotebook.checking.check import issued_content
 from quotebook.cli import main
 from quotebook.demonstration.demo import retype
-from quotebook.desk import init
+from quotebook.desk import Desk, init
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import file_url
 from quotebook.spreadsheets.reading import read_workbook
@@ -35,13 +36,22 @@ def listed(*filters):
     return {quote["quote_number"]: quote for quote in json.loads(result.stdout)["quotes"]}
 
 
+@pytest.fixture(scope="module")
+def with_a_quote(tmp_path_factory):
+    made = init(tmp_path_factory.mktemp("issued") / "desk")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(made.folder)
+        patch.delenv("QUOTEBOOK_LEDGER", raising=False)
+        issue()
+    return made.folder
+
+
 @pytest.fixture
-def desk(tmp_path, monkeypatch):
-    """A new desk as the current folder, with one quote of 823.97 and a deposit of 288.39 in it."""
-    made = init(tmp_path / "desk")
+def desk(with_a_quote, tmp_path, monkeypatch):
+    """A desk as the current folder, with one quote of 823.97 and a deposit of 288.39 in it."""
+    made = Desk(shutil.copytree(with_a_quote, tmp_path / "desk"))
     monkeypatch.chdir(made.folder)
     monkeypatch.delenv("QUOTEBOOK_LEDGER", raising=False)
-    issue()
     return made
 
 

@@ -1,6 +1,7 @@
 """The mail draft: a message by the standards, the workbook as issued, and no way to write another header."""
 
 import os
+import shutil
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from decimal import Decimal as D
@@ -24,14 +25,23 @@ NOW = datetime(2026, 11, 25, 9, 30, tzinfo=UTC)
 TENT = demo.EVENTS[0]
 
 
+@pytest.fixture(scope="module")
+def with_a_quote(tmp_path_factory):
+    """A desk that has issued one quote, which each test that needs one has a copy of."""
+    desk = init(tmp_path_factory.mktemp("issued") / "desk")
+    issue(desk, desk.card(), TENT, next(desk.numbers()), date.today())
+    return desk.folder
+
+
 @pytest.fixture
 def desk(tmp_path):
     return init(tmp_path / "desk")
 
 
 @pytest.fixture
-def issued(desk):
-    return issue(desk, desk.card(), TENT, next(desk.numbers()), date.today())[0]
+def issued(desk, with_a_quote):
+    shutil.copytree(with_a_quote, desk.folder, dirs_exist_ok=True)
+    return desk.issued_path("Q0001", 1)
 
 
 def body(message):

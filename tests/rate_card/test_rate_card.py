@@ -650,6 +650,7 @@ def test_a_card_made_before_the_typical_year_has_none(tmp_path):
 @pytest.mark.parametrize("limit", ["MOST_BYTES", "MOST_EXPANDED", "MOST_PARTS", "MOST_CELLS"])
 def test_a_file_out_of_all_proportion_is_not_read(monkeypatch, limit):
     monkeypatch.setattr(filled_in, limit, 10)
+    filled_in._contents.cache_clear()
     with pytest.raises(Unreadable, match="than such a workbook needs"):
         read_rate_card(CARD)
 
