@@ -94,7 +94,7 @@ class Sheet:
     """"visible", "hidden" or "veryHidden"."""
     cells: dict[tuple[int, int], Cell]
     """By (row, column), from 1, in the order of the file; blank cells are left out."""
-    appearance: SheetAppearance = field(default_factory=SheetAppearance)
+    appearance: SheetAppearance = field(default_factory=SheetAppearance, compare=False)
 
 
 class LocalName(NamedTuple):
