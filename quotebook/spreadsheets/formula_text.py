@@ -20,9 +20,9 @@ def names_in(formula: str) -> tuple[str, ...]:
 
 
 def is_oddly_spelled(formula: str) -> bool:
-    """Whether programs read a formula of .xlsx, without its first `=`, in different ways.
+    """Whether programs read a formula of .xlsx in different ways.
 
-    So with two signs of equality, with another separator of arguments, with a prefix that a program adds itself.
+    So with a sign of equality before it, with another separator of arguments, with a prefix that a program adds itself.
     """
     outside = _LITERAL.sub("", formula)
     return outside.startswith("=") or "_xlfn." in outside or (";" in outside and "{" not in outside)

@@ -205,12 +205,15 @@ def _is_unseen(font: "_Element | None", behind: str) -> bool:
 
 
 def _hides(look: "_Element") -> bool:
-    """Whether a rule that gives cells this look hides their text by its own colours, or shows another text."""
+    """Whether a rule that gives cells this look hides their text by its own colours, or shows another text.
+
+    Black says nothing: LibreOffice adds it to every look that has no colour for texts.
+    """
     codes = [code.get("formatCode", "") for code in look.iter("{*}numFmt")]
     text = next((_colour(font, "color", "") for font in look.iter("{*}font")), "")
     fill = next(look.iter("{*}fill"), None)
     behind = _colour(fill, "bgColor", _colour(fill, "fgColor", WHITE))
-    return any(map(is_odd, codes)) or _contrast(text, behind) < LEAST_CONTRAST
+    return any(map(is_odd, codes)) or (text != BLACK and _contrast(text, behind) < LEAST_CONTRAST)
 
 
 def _filling(fill: "_Element | None") -> str:

@@ -126,9 +126,9 @@ def _rows(inside: str, pattern: "re.Pattern[str]") -> PlainRows:
 
 def _is_plain(formula: str) -> bool:
     """Whether a formula is one, of no more than its length, without what may be an escape or an odd spelling."""
-    if "_x" in formula or len(formula) > LONGEST_FORMULA or formula.startswith("=="):
+    if "_x" in formula or len(formula) > LONGEST_FORMULA or formula.startswith("="):
         return False
-    return formula.strip(" \n\t") not in ("", "=") and (
+    return bool(formula.strip(" \n\t")) and (
         ";" not in formula or ";" not in LITERAL.sub("", ENTITY.sub("", formula.replace("&quot;", '"')))
     )
 

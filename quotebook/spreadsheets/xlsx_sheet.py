@@ -106,7 +106,7 @@ class SheetReader:
                 note(style or "0", at, look)
                 if kind == "s" and text in self.runs:
                     self.styles.note_runs(self.runs[text], style or "0", at, look)
-                yield at, Cell(value, formula.removeprefix("=") or None)
+                yield at, Cell(value, formula or None)
 
     def _plain(self, data: bytes) -> PlainRows | None:
         """The cells of a part whose cells are all plain, the rest of it held against its table; None for any other."""
@@ -199,8 +199,9 @@ class SheetReader:
 
     def _formula(self, element: "_Element", at: tuple[int, int]) -> str | None:
         """The text of a formula; a shared formula is translated to its own cell."""
-        text = self.parts.unescapable(element.text or "", *self._where(at)).removeprefix("=")
-        if is_oddly_spelled(text):
+        written = self.parts.unescapable(element.text or "", *self._where(at))
+        text = written.removeprefix("=")
+        if is_oddly_spelled(written):
             self._note("a formula in a spelling that programs read differently", at)
         match element.get("t", "normal"):
             case "normal":

@@ -200,6 +200,10 @@ CELLS = {
         '<c r="A1"><f t="shared" si="0" ref="A1">1</f></c><c r="B1"><f t="shared" si="0"/></c>',
         "a shared formula that is not where it says, or has a second one",
     ),
+    "a formula behind a sign of equality": (
+        "<c><f>=1</f></c>",
+        "a formula in a spelling that programs read differently",
+    ),
     "an empty formula": ("<c><f/><v>1</v></c>", "an empty formula"),
     "a formula of spaces": ("<c><f>  </f><v>1</v></c>", "an empty formula"),
     "a day that programs count differently": ('<c t="d"><v>1899-12-31</v></c>', "a day before March 1900"),
