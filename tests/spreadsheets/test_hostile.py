@@ -161,9 +161,9 @@ def verdicts_on(seeds, victims, folder) -> dict[int, str]:
 
 
 def test_mutations(victims, tmp_path):
-    said = verdicts_on(range(300), victims, tmp_path)
-    assert 50 < list(said.values()).count("read") < 250  # neither all harmless nor all nonsense
-    assert len({text.partition(";")[0] for text in said.values()}) > 20  # and of many kinds
+    said = verdicts_on(range(120), victims, tmp_path)
+    assert 10 < list(said.values()).count("read") < 100  # neither all harmless nor all nonsense
+    assert len({text.partition(";")[0] for text in said.values()}) > 12  # and of many kinds
 
 
 @pytest.mark.slow
