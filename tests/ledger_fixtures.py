@@ -41,6 +41,13 @@ CARD = RateCard(
     trailer_weight=D(0), strap_limit=D(1000), day_hours=D(12), lifts=(), tools=(), terms=(),
     payment_terms=worked_example.PAYMENT_TERMS,
 )  # fmt: skip
+WITH_TAX = replace(
+    CARD, rates=replace(
+        CARD.rates, prices_with_tax=True, tax_rate=D("0.25"), tax_on_goods=True, tax_on_labour=True,
+        tax_on_delivery=True, tax_on_waiver=True,
+    ),
+)  # fmt: skip
+"""Every price has 25 % in it, so that a fifth of it is tax."""
 EVENT_DATE = date(2026, 6, 20)
 """Of the worked example."""
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import soffice
 from click.testing import CliRunner
+from make_sample_sheets import OFFERED
 
 from quotebook import desk as desks
 from quotebook.cli import main
@@ -17,7 +18,7 @@ from quotebook.quoting.issuing import issue
 PICTURES = Path(__file__).parent.parent / "sample_sheets" / "pictures"
 PAGES = {
     "quote": ("quote", 1), "floor_plan": ("quote", 2), "revenue": ("revenue", 3), "payback": ("payback", 1),
-    "today": ("desk_book", 1), "decisions": ("desk_book", 2),
+    "today": ("desk_book", 1), "decisions": ("desk_book", 2), "options": ("options", 1),
 }  # fmt: skip
 """Each picture, and the workbook and page that it shows."""
 REQUEST = Request(
@@ -33,7 +34,8 @@ def make() -> None:
     PICTURES.mkdir(exist_ok=True)
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        books = {"quote": _quote(folder), "desk_book": _desk_book(folder / "demo")} | _season(folder / "season")
+        quotes = {"quote": _quote(folder / "quote", REQUEST), "options": _quote(folder / "options", OFFERED)}
+        books = quotes | {"desk_book": _desk_book(folder / "demo")} | _season(folder / "season")
         pdfs = dict(zip(books, soffice.convert(books.values(), folder / "pdf", to="pdf"), strict=True))
         for picture, (book, page) in PAGES.items():
             drawn = folder / picture
@@ -43,9 +45,11 @@ def make() -> None:
             subprocess.run(["convert", f"{drawn}.png", *trimmed, str(PICTURES / f"{picture}.png")], check=True)
 
 
-def _quote(folder: Path) -> Path:
+def _quote(folder: Path, request: Request) -> Path:
+    folder.mkdir(exist_ok=True)
     desk = desks.init(folder / "desk")
-    return issue(desk, desk.card(), REQUEST, next(desk.numbers()), date(2027, 1, 4))[0]
+    path, _ = issue(desk, desk.card(), request, next(desk.numbers()), date(2027, 1, 4))
+    return path.rename(folder / f"{folder.name}.xlsx")
 
 
 def _desk_book(folder: Path) -> Path:

@@ -1,8 +1,8 @@
-"""Makes `sample_sheets/` anew: a desk, its quotes for the demo's four events, and returns edited in LibreOffice.
+"""Makes `sample_sheets/` anew: a desk, quotes for the demo's four events and one with options, and what came back.
 
-Run `python tests/make_sample_sheets.py`; it takes LibreOffice and the system's `python3-uno`. The test
-of the samples says what the check finds in each. Quotes here stand for a hundred years, so that the
-samples do not run out.
+Run `python tests/make_sample_sheets.py`; it takes LibreOffice, in which they were edited, and the system's
+`python3-uno`. The test of the samples says what the check finds in each. Quotes here stand for a hundred years, so that
+the samples do not run out.
 """
 
 import shutil
@@ -19,6 +19,7 @@ from hands import Job, steps
 
 from quotebook import desk as desks
 from quotebook.demonstration.demo import EVENTS
+from quotebook.engine.model import FloorLine
 from quotebook.quoting.issuing import issue
 from quotebook.spreadsheets.cells import CellAddress
 
@@ -26,6 +27,12 @@ FOLDER = Path(__file__).parent.parent / "sample_sheets"
 ISSUED_ON = date(2026, 11, 2)
 KEY = b"A SAMPLE KEY: SIGNS NOTHING REAL"
 """As long as a real one (32 bytes), and no secret."""
+
+TENT = EVENTS[0]
+OFFERED = replace(
+    TENT, lines=(replace(TENT.lines[0], option="A"), FloorLine("WHITE-23", D(16), D(21), option="B")), picked="A"
+)
+"""The demo's first event with a choice of two floors."""
 
 Places = dict[str, list]
 
@@ -62,6 +69,7 @@ IN_LIBREOFFICE = {
     "Q0003-rate-cut.xlsx": typed(hourly_rate=D(12)),
     "Q0003-line-added.xlsx": beside("balance", 2, "Less 150 as agreed by phone"),
     "Q0003-days-in-words.xlsx": typed(days="one"),
+    "Q0005-option-b.xlsx": typed(picked="B", accepted="yes", accepted_by="Avelie Marsh"),
     "Q0004-total-typed-over.xlsx": typed(total=D(900)),
     "Q0004-formula-altered.xlsx": altered("delivery", "base_charge/2"),
 }
@@ -89,7 +97,7 @@ def _issued(folder: Path) -> Iterator[tuple[str, tuple[Path, Places]]]:
     desk.key_path.write_text(f"{KEY.hex()}\n")
     card = desk.card()
     card = replace(card, firm=replace(card.firm, valid_days=D(36_525)))
-    for request, number in zip(EVENTS, desk.numbers(), strict=False):
+    for request, number in zip((*EVENTS, OFFERED), desk.numbers(), strict=False):
         path, content = issue(desk, card, request, number, ISSUED_ON)
         yield number, (path, content.places)
     for taken in desk.issued.glob(".Q*"):

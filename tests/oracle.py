@@ -83,9 +83,15 @@ def values_in(path: Path, places: dict[str, list]) -> dict[str, object]:
 
 
 def _serial(value: object) -> object:
-    """A day as the number that a cell holds; openpyxl reads one where the cell's format shows a date."""
-    from openpyxl.utils.datetime import to_excel
+    """A day as the number that a cell holds; openpyxl reads one where the cell's format shows a date.
 
+    It leaves the control characters of a text as the file has them, `_x0005_`.
+    """
+    from openpyxl.utils.datetime import to_excel
+    from openpyxl.utils.escape import unescape
+
+    if isinstance(value, str):
+        return unescape(value)
     return to_excel(value) if isinstance(value, date | time) else value
 
 

@@ -1,11 +1,23 @@
 """Rates and requests that nobody chose, for hypothesis: all a rate card may say, and more than a client should."""
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal as D
 
 from hypothesis import strategies as st
 
-from quotebook.engine.model import LAYINGS, LINES, SURFACES, DayFactor, FloorLine, PanelKind, Rates, Request, Subfloor
+from quotebook.engine.model import (
+    LAYINGS,
+    LINES,
+    OPTIONS,
+    SURFACES,
+    DayFactor,
+    FloorLine,
+    PanelKind,
+    Rates,
+    Request,
+    Subfloor,
+)
 
 
 def decimals(least, most, places=2):
@@ -79,3 +91,15 @@ requests = st.builds(
     lines=st.lists(floor_lines, max_size=LINES).map(tuple),
 )  # fmt: skip
 """Anything a client may leave in the cells, blank and out of range included."""
+
+
+@st.composite
+def _with_options(draw):
+    request = draw(requests)
+    letters = draw(st.lists(st.sampled_from(("", *OPTIONS)), min_size=LINES, max_size=LINES))
+    lines = tuple(replace(line, option=letter) for line, letter in zip(request.lines, letters, strict=False))
+    return replace(request, lines=lines, picked=draw(st.sampled_from((*OPTIONS, *OPTIONS, "b", "", "Z"))))
+
+
+requests_with_options = _with_options()
+"""Requests whose floor lines belong to options, of which one is picked or none."""

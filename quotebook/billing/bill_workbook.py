@@ -11,8 +11,10 @@ from io import BytesIO
 from typing import Any, BinaryIO
 
 from quotebook.client.logo import Logo
+from quotebook.contract.local import locale_of, say_day
 from quotebook.contract.stamp import Content
 from quotebook.contract.values import serial_of_day
+from quotebook.contract.words import words_in
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import Styles, new_workbook, set_page, share_kind
 from quotebook.engine.billing import BillFigures, Item
@@ -51,11 +53,15 @@ class BillPaper:
 
 
 def write_bill(file: BinaryIO, paper: BillPaper, firm: Firm, logo: Logo | None, words: dict[str, Any]) -> Content:
-    """Write the workbook; returns what its figures and formulas are, by name. The same paper gives the same bytes."""
+    """Write the workbook in the firm's language, whose words of bills are `words`; returns its figures by name.
+
+    The same paper gives the same bytes.
+    """
     book = new_workbook(file)
     heading = words["credit_note" if paper.corrects else "bill"]
     content = Content()
     styles = Styles(book, firm.accent_colour, paper.minor_units)
+    styles.number_formats |= words_in(firm.language)["formats"]
     writer = SheetWriter(book, book.add_worksheet(heading), styles, content)
     writer.columns(WIDTHS)
     writer.sheet.hide_gridlines(2)
@@ -109,27 +115,23 @@ def _papers(writer: SheetWriter, paper: BillPaper, firm: Firm, words: dict[str, 
     ]  # fmt: skip
     if not paper.corrects:
         right.append((words["due_by"], paper.due_on))
-    row = top + 1
+    row, locale = top + 1, locale_of(firm.language, firm.region)
     for offset, (label, value) in enumerate(pair for pair in left if pair[1]):
-        shown = f"{label}: {_day(value)}" if isinstance(value, date) else f"{label}: {' '.join(value.split())}"
+        said = say_day(value, locale) if isinstance(value, date) else " ".join(value.split())
+        shown = f"{label}: {said}"
         writer.text(row + offset, TEXT, shown, "plain", to=COUNT)
     for offset, (label, fact) in enumerate(right):
-        writer.text(row + offset, PRICE, label, "field", to=RATE)
+        writer.text(row + offset, PRICE, label, "field", to=COVERED)
         if isinstance(fact, date):
-            style = writer.styles.format("figure", "date")
-            writer.sheet.write_number(row + offset, AMOUNT, serial_of_day(fact), style)
+            writer.text(row + offset, RATE, Decimal(serial_of_day(fact)), "figure", to=AMOUNT, kind="date")
         else:
-            writer.text(row + offset, AMOUNT, fact, "figure")
+            writer.text(row + offset, RATE, fact, "figure", to=AMOUNT)
     row += max(len(left), len(right))
     for text in filter(None, (paper.corrects, paper.because)):
         writer.text(row, TEXT, text, "wrapped", to=AMOUNT)
         writer.fit(row, TEXT, text, "wrapped", to=AMOUNT)
         row += 1
     return row
-
-
-def _day(day: date) -> str:
-    return day.isoformat()
 
 
 def _items(writer: SheetWriter, paper: BillPaper, words: dict[str, Any], top: int) -> int:

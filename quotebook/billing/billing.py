@@ -24,6 +24,7 @@ from quotebook.billing.items import (
 from quotebook.bookings.archive import digest_of, record_event
 from quotebook.bookings.jobs import agreed_job
 from quotebook.bookings.payments import find_quote
+from quotebook.contract.local import locale_of, say_day
 from quotebook.contract.words import words_in
 from quotebook.desk import Desk
 from quotebook.engine.billing import BillFigures, Item, RateOfTax, bill_figures
@@ -76,8 +77,8 @@ def bill(
 ) -> Written:
     """Write and record the bill of an agreed quote, or of the deposit that is kept of a cancelled one.
 
-    `changes` are what was agreed on the day. Raises Misuse if the quote has a bill that stands, or nothing can be
-    billed; and what the ledger raises.
+    It is in the language of the quote. `changes` are what was agreed on the day. Raises Misuse if the quote has a bill
+    that stands, or nothing can be billed; and what the ledger raises.
     """
     quote = find_quote(ledger, number)
     if quote.bill:
@@ -86,12 +87,16 @@ def bill(
             f"To correct it, take it back (quotebook bill {number} --credit) and bill anew."
         )
     job = agreed_job(desk, ledger, number)
-    words = bill_words(card.firm.language)
+    card = card.in_language(job.language)
+    words, locale = bill_words(job.language), locale_of(job.language, card.firm.region)
     items = _items(quote, job, card, _losses(ledger, number), changes, words)
     if not items:
         raise Misuse(f"{number} is {quote.state}, and there is nothing to bill.")
     payments = [
-        (words[f"payment_{'back' if each.amount < 0 else each.towards}"].format(date=each.paid_on), each.amount)
+        (
+            words[f"payment_{'back' if each.amount < 0 else each.towards}"].format(date=say_day(each.paid_on, locale)),
+            each.amount,
+        )
         for each in ledger.payments(number)
     ]
     paid = tuple((text, in_major_units(amount, quote.minor_units)) for text, amount in payments)
@@ -109,11 +114,14 @@ def credit(desk: Desk, ledger: Ledger, card: RateCard, number: str, today: date,
     taken_back = quote.bill
     if taken_back is None:
         raise Misuse(f"{number} has no bill that stands, and nothing to take back.")
-    words = bill_words(card.firm.language)
+    job = agreed_job(desk, ledger, number)
+    card = card.in_language(job.language)
+    words, locale = bill_words(job.language), locale_of(job.language, card.firm.region)
     items = tuple(taken_back_items(taken_back, quote.minor_units, words))
     figures = bill_figures(items, (), taken_back.prices_with_tax, Decimal(quote.minor_units))
-    paper = _paper(quote, agreed_job(desk, ledger, number), items, (), figures, today, today)
-    sentence = words["corrects"].format(number=taken_back.bill_number, date=taken_back.billed_on)
+    paper = _paper(quote, job, items, (), figures, today, today)
+    taken_back_on = say_day(taken_back.billed_on, locale)
+    sentence = words["corrects"].format(number=taken_back.bill_number, date=taken_back_on)
     reason = " ".join(because.split())
     paper = replace(
         paper, corrects=sentence, because=reason and words["because"].format(because=reason),

@@ -13,6 +13,7 @@ from importlib.resources import files
 from tomllib import loads
 from typing import Any
 
+from quotebook.contract.local import locale_of, say_day
 from quotebook.engine.billing import Item
 from quotebook.engine.model import RateCard, Rates
 from quotebook.engine.money import ONE, ZERO, in_major_units, money, plain
@@ -117,7 +118,8 @@ def loss_items(losses: Iterable[Loss], card: RateCard, job: Job, words: dict[str
 def kept_item(amount: Decimal, cancelled_on: date, card: RateCard, job: Job, words: dict[str, Any]) -> Item:
     """The part of a deposit that is kept of a cancelled quote. The amount is what the client has paid of it."""
     tax_rate = job.rates.tax_rate if card.payment_terms.tax_on_losses else ZERO
-    return Item(words["items"]["deposit_kept"].format(date=cancelled_on), ONE, amount, tax_rate)
+    day = say_day(cancelled_on, locale_of(card.firm.language, card.firm.region))
+    return Item(words["items"]["deposit_kept"].format(date=day), ONE, amount, tax_rate)
 
 
 def taken_back_items(bill: Bill, minor_units: int, words: dict[str, Any]) -> Iterator[Item]:

@@ -20,7 +20,6 @@ from secrets import token_hex
 from quotebook.checking.check import returned_quote
 from quotebook.checking.comparison import Comparison
 from quotebook.contract.stamped import papers_of
-from quotebook.contract.values import request_of
 from quotebook.desk import Desk
 from quotebook.engine.model import Firm, RateCard
 from quotebook.engine.stock import Item
@@ -190,9 +189,8 @@ def record_of_comparison(comparison: Comparison, firm: Firm) -> QuoteRecord:
 
     Raises Misuse if the entries have no date or no days.
     """
-    content = comparison.content
-    request = request_of(comparison.entries, content.owner)
-    return record_of(papers_of(content), request, comparison.expected, comparison.issued_rates, firm)
+    papers = papers_of(comparison.content)
+    return record_of(papers, comparison.request, comparison.expected, comparison.issued_rates, firm)
 
 
 def has_slips(desk: Desk) -> bool:

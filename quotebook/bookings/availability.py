@@ -83,6 +83,7 @@ def fit(ledger: Ledger, card: RateCard, request: Request, figures: Figures, excl
     held = _held(card, request)
     if held is None:
         return Fit((), {})
+    request = request.as_picked()
     by_line = needs_by_line(card.rates, request, figures)
     by_day = free_by_day(ledger, card, *held, excluding)
     short = shortages(sum(by_line, Counter()), by_day, held[0])

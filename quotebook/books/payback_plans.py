@@ -6,7 +6,8 @@ from datetime import date
 from decimal import Decimal
 
 from quotebook.books.revenue import months_between, revenue
-from quotebook.engine.model import Holding, RateCard
+from quotebook.engine.before_tax import before_tax, hourly_rate_before_tax, tax_in_goods, tax_in_labour
+from quotebook.engine.model import Holding, PanelKind, RateCard
 from quotebook.engine.money import ZERO, in_major_units, money, round6, round_up
 from quotebook.engine.payback import LONGEST_LIFE, STRAIGHT_LINE, Plan, payback, price_ladder, years
 from quotebook.errors import Misuse
@@ -18,7 +19,7 @@ class Assumptions:
     """What the owner assumes, since neither the card nor the ledger has it."""
 
     crew_cost: Decimal | None = None
-    """What one crew member costs per hour; None for the hourly rate that a client pays."""
+    """What one crew member costs per hour; None for the hourly rate that a client pays, without tax."""
     discount_rate: Decimal = Decimal("0.08")
     """What the money could earn elsewhere, per year."""
     tax_share: Decimal = ZERO
@@ -45,7 +46,7 @@ def plans_from_ledger(ledger: Ledger, card: RateCard, first: date, last: date, a
             average = _average(sums, months, int(card.rates.minor_units))
         else:
             kind = card.rates.kind(code)
-            average = _NO_HIRES | {"rate": kind.rate if kind else ZERO}
+            average = _NO_HIRES | {"rate": _without_tax(card, kind, kind.rate) if kind else ZERO}
         plans.append(_plan(card, code, holding, assumed, **average))
     return plans
 
@@ -75,6 +76,8 @@ def plan_by_hand(
 ) -> Plan:
     """A plan for a number of hires a month and of panels per hire, at `rate` or at the card's rate if that is None.
 
+    Both are prices as on the card: where those have their tax in them, it is taken out, and out of the labour too.
+
     The crew's time is the time to lay the panels and take them up, charged at the card's hourly rate.
     Raises Misuse if the card has no such kind.
     """
@@ -89,10 +92,16 @@ def plan_by_hand(
         assumed,
         hires_a_month=hires_a_month,
         panels_a_hire=panels_a_hire,
-        rate=kind.rate if rate is None else rate,
+        rate=_without_tax(card, kind, kind.rate if rate is None else rate),
         crew_hours_a_hire=hours,
-        labour_a_hire=money(hours * card.rates.hourly_rate, int(card.rates.minor_units)),
+        labour_a_hire=before_tax(hours * card.rates.hourly_rate, tax_in_labour(card.rates), card.rates.minor_units),
     )
+
+
+def _without_tax(card: RateCard, kind: PanelKind, rate: Decimal) -> Decimal:
+    """A price for the hire of a panel without the tax that it has in it."""
+    share = tax_in_goods(card.rates, reduced=bool(kind.reduced_tax))
+    return round6(rate / (1 + share))
 
 
 def _plan(card: RateCard, code: str, holding: Holding, assumed: Assumptions, **hires: Decimal) -> Plan:
@@ -103,7 +112,7 @@ def _plan(card: RateCard, code: str, holding: Holding, assumed: Assumptions, **h
         panels=holding.owned,
         purchase_price=holding.purchase_price,
         **hires,
-        crew_cost=card.rates.hourly_rate if assumed.crew_cost is None else assumed.crew_cost,
+        crew_cost=hourly_rate_before_tax(card.rates) if assumed.crew_cost is None else assumed.crew_cost,
         life_years=min(round_up(holding.life_years), Decimal(LONGEST_LIFE)),
         resale=money(bought_for * assumed.resale_share, minor_units),
         discount_rate=assumed.discount_rate,

@@ -5,7 +5,6 @@ end in the kind's number: `rate_2` is the second kind's. Years and price ladder 
 """
 
 from collections.abc import Sequence
-from decimal import Decimal
 from typing import BinaryIO
 
 from xlsxwriter.utility import xl_range_abs
@@ -103,7 +102,6 @@ def write_payback(
 ) -> Content:
     """Write the workbook to `file`; returns the place, formula and cached value of every name in it."""
     book = OwnerWorkbook(file, firm, minor_units, "Payback")
-    book.styles.number_formats["places"] = "#,##0.00"
     if earned:
         write_so_far(book, earned)
     pen, row = _write_plans(book, plans)
@@ -137,11 +135,10 @@ def _write_plans(book: OwnerWorkbook, plans: list[Plan]) -> tuple[SheetWriter, i
             own = on_line(formula, number)
             pen.figure(f"{name}_{number}", row, FIRST + number - 1, own, value, "row_figure", kind)
         row += 1
-    pen.text(row + 1, LABEL, "Decimal places", "quiet")
-    pen.owner("minor_units", row + 1, FIRST, Decimal(book.minor_units), "quiet")
-    pen.text(row + 2, LABEL, "A reminder, not advice: tax and the class of a panel are for your accountant.", "quiet")
+    pen.text(row + 1, LABEL, "A reminder, not advice: tax and the class of a panel are for your accountant.", "quiet")
     book.page(pen, landscape=False)
-    return pen, row + 4
+    book.count_in_minor_units()
+    return pen, row + 3
 
 
 def _write_answer(pen: SheetWriter, plans: list[Plan], minor_units: int) -> None:

@@ -4,7 +4,8 @@ A quote counts in the month in which its event starts. Hire, edging and subfloor
 and count for the panel of their line. Delivery, labour (with its surcharge after hours), waiver and
 tax are charged for the whole quote: they have columns of their own, or are spread over the lines by
 their goods. Each line's share was fixed to the cent when the quote was recorded, so every table sums
-to the agreed quotes exactly. Money is in whole minor units until `shown` makes it text.
+to the agreed quotes exactly. All but the tax is without tax, even where prices have theirs in them.
+Money is in whole minor units until `shown` makes it text.
 """
 
 import calendar
@@ -97,7 +98,7 @@ def revenue(
         totals = agreed_totals(connection, first, last, currency)
         where = agreed_from(first, last, totals.currency)
         by_kind = _sum_by_month(connection, line_amounts, AGREED_LINES, where, kind_now(connection, on_card))
-        by_month = DataFrame() if spread else _sum_by_month(connection, QUOTE_CHARGES, AGREED, where)
+        by_month = DataFrame() if spread else _sum_by_month(connection, SPREAD_CHARGES, AGREED_LINES, where)
     months = months_between(first, last)
     return Revenue(months, totals.currency, totals.minor_units, by_kind, by_month, totals.quotes, totals.total)
 
@@ -112,12 +113,6 @@ LINE_AMOUNTS: dict[str, ColumnElement[Any]] = {
 """What is summed over lines, by the name of its column in the tables."""
 SPREAD_CHARGES: dict[str, ColumnElement[Any]] = {name: lines.c[f"spread_{name}"] for name in CHARGES}
 """Each line's share of the charges for its quote, by the name of its column."""
-QUOTE_CHARGES: dict[str, ColumnElement[Any]] = {
-    **{name: quotes.c[name] for name in CHARGES},
-    "labour": quotes.c.labour + quotes.c.after_hours_charge,
-}
-"""What is summed over quotes, by the name of its column in the tables."""
-
 Conditions = tuple[ColumnElement[bool], ...]
 
 

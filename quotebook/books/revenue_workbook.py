@@ -41,6 +41,7 @@ def write_revenue(file: BinaryIO, books: Books) -> Content:
     write_charts(book, tables, charts)
     write_rows(book, "lines", Line._fields, books.lines)
     write_rows(book, "quotes", Quote._fields, books.quotes)
+    book.count_in_minor_units()
     book.close()
     return book.content
 
@@ -148,8 +149,6 @@ def _write_reconciliation(pen: SheetWriter, tables: RevenueTables, place: int) -
     pen.figure("agreed", place + 2, FIRST, money(f"SUMPRODUCT({dates}*quotes_total)"), agreed, "row_figure", "money")
     formula = f'IF(ROUND(total_period-agreed,6)=0,"{yes}","{no}")'
     pen.figure("reconciled", place + 3, LABEL, formula, yes if total == agreed else no, "label")
-    pen.text(place + 4, LABEL, "Decimal places", "quiet")
-    pen.owner("minor_units", place + 4, FIRST, Decimal(tables.books.minor_units), "quiet")
 
 
 def _write_busy(book: OwnerWorkbook, tables: RevenueTables) -> None:

@@ -17,6 +17,7 @@ from sqlalchemy import func, select
 
 from quotebook.books.payback_plans import Assumptions
 from quotebook.books.revenue import AGREED_LINES, LINE_AMOUNTS, SPREAD_CHARGES, agreed_from, months_between
+from quotebook.engine.before_tax import hourly_rate_before_tax
 from quotebook.engine.model import RateCard
 from quotebook.engine.money import ZERO, in_major_units, money, round_up
 from quotebook.engine.stock import Item
@@ -129,7 +130,7 @@ def total(day: date, entries: Iterable[Entry]) -> Entry:
 
 def so_far(ledger: Ledger, card: RateCard, last: date, assumed: Assumptions) -> list[SoFar]:
     """Each kind on the card that is owned and was bought by `last`, up to that day; quotes in the card's currency."""
-    crew_cost = card.rates.hourly_rate if assumed.crew_cost is None else assumed.crew_cost
+    crew_cost = hourly_rate_before_tax(card.rates) if assumed.crew_cost is None else assumed.crew_cost
     minor_units = int(card.rates.minor_units)
     back, found = ledger.repaired(), []
     for code, holding in card.holdings.items():

@@ -11,12 +11,19 @@ from xlsxwriter.chart import Chart
 
 from quotebook.books.so_far import Entry, SoFar
 from quotebook.contract.values import serial_of_day
-from quotebook.drawing.charts import X_AXIS, add_chart, cells, shades
+from quotebook.drawing.charts import X_AXIS, add_chart, cells, line_of, shades
 from quotebook.drawing.owner_workbook import OwnerWorkbook
 from quotebook.drawing.sheet_writer import SheetWriter
 
 LABEL, FIRST = 1, 2
-HEAD = 5
+ANSWERS = 2
+"""The row of the first kind's answer."""
+CHART_ROWS = 20
+CHART_ALTERNATIVE = (
+    "Lines: for each kind of panel what it has earned since it was bought, less what it cost, month by month. The "
+    "tables below have the same figures."
+)
+"""What the chart shows, for those who have it read out."""
 
 OF_LEDGER = {
     "hires": ("hires", "count"), "hire": ("hire", "money"), "labour": ("labour", "money"),
@@ -40,12 +47,15 @@ def write_so_far(book: OwnerWorkbook, earned: Sequence[SoFar]) -> None:
     """Write a sheet with a block for each kind, and the chart of what they have earned less their cost."""
     hint = f"By the ledger, to {earned[0].last}, before tax. Edging, subfloor and delivery are shown and not counted."
     pen = book.sheet("So far", "Has each kind paid for itself?", hint, (20, *(11,) * (len(OF_LEDGER) + len(LIVE))))
-    pen.text(2, LABEL, f"Cost of one person, {book.firm.currency} an hour", "label", to=LABEL + 2)
-    pen.entry("so_far_crew_cost", 2, LABEL + 3, earned[0].crew_cost, "entry_right", "money")
-    row = HEAD + 20
+    for place, each in enumerate(earned, ANSWERS):
+        pen.text(place, LABEL, f"{each.kind}: {_standing(each)}", "strong")
+    cost = ANSWERS + len(earned) + 1
+    pen.text(cost, LABEL, f"Cost of one person, {book.firm.currency} an hour", "label", to=LABEL + 2)
+    pen.entry("so_far_crew_cost", cost, LABEL + 3, earned[0].crew_cost, "entry_right", "money")
+    row = cost + 2 + CHART_ROWS
     for number, each in enumerate(earned, 1):
         row = _write_kind(pen, row, number, each) + 2
-    pen.sheet.insert_chart(3, LABEL, _chart(book, earned), {"x_scale": 1.0, "y_scale": 0.95})
+    pen.sheet.insert_chart(cost + 2, LABEL, _chart(book, earned), {"y_scale": 0.95, "description": CHART_ALTERNATIVE})
     book.page(pen, pages_tall=0)
 
 
@@ -108,7 +118,7 @@ def _chart(book: OwnerWorkbook, earned: Sequence[SoFar]) -> Chart:
                 "name": each.kind,
                 "categories": cells(book, f"so_far_{first}", f"so_far_{last}"),
                 "values": cells(book, f"so_far_balance_{first}", f"so_far_balance_{last}"),
-                "line": {"color": colour, "width": 2},
+                **line_of(number, colour),
             }
         )
     chart.set_x_axis(X_AXIS | {"num_format": "mmm yy"})

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
 
+from quotebook.engine.before_tax import delivery_before_tax, goods_before_tax, labour_before_tax
 from quotebook.engine.figures import Figures, LineFigures
 from quotebook.engine.model import NOT_HERE, FloorLine, Holding, PanelKind, RateCard, Request
 from quotebook.engine.money import ONE, ZERO, money, round6, round_up
@@ -50,6 +51,10 @@ class FloorCosts:
     crew_a_hire: Decimal
     trips_a_hire: Decimal
     """What the trips cost."""
+    charged_for_goods: Decimal
+    """What a client pays for panels, edging and subfloor of one day, without tax; so are the next two."""
+    charged_for_labour: Decimal
+    charged_for_delivery: Decimal
 
     @property
     def line(self) -> LineFigures:
@@ -65,7 +70,7 @@ class FloorCosts:
 
     @property
     def charged_a_hire(self) -> Decimal:
-        return self.figures.goods + self.figures.labour + self.figures.delivery
+        return self.charged_for_goods + self.charged_for_labour + self.charged_for_delivery
 
     def cost_a_year(self, hires: Decimal) -> Decimal:
         """To own the floor and to lay it so many times a year."""
@@ -129,6 +134,9 @@ def floor_costs(card: RateCard, code: str, surface: str, sides: tuple[Decimal, D
         owning_a_year=money(payment(terms.discount_rate, life_years, cost, resale), minor_units),
         crew_a_hire=money(person_minutes * terms.crew_cost / 60, minor_units),
         trips_a_hire=money(figures.trips * terms.trip_cost, minor_units),
+        charged_for_goods=goods_before_tax(card.rates, figures),
+        charged_for_labour=labour_before_tax(card.rates, figures),
+        charged_for_delivery=delivery_before_tax(card.rates, figures),
     )
 
 
@@ -178,3 +186,21 @@ def level_cost(costs: FloorCosts, years: Sequence[YearOfCosts], terms: Terms, mi
 def possible(card: RateCard, code: str, surface: str) -> bool:
     """Whether a kind may go on a ground."""
     return card.rates.listed_kind(code).laying(surface) != NOT_HERE
+
+
+class Ground(NamedTuple):
+    """Both kinds on one ground."""
+
+    surface: str
+    costs: tuple[FloorCosts, FloorCosts]
+
+
+class Comparison(NamedTuple):
+    """Two kinds for one floor, on each ground on which both may go."""
+
+    card: RateCard
+    sides: tuple[Decimal, Decimal]
+    terms: Terms
+    grounds: Sequence[Ground]
+    hires_a_year: Decimal
+    """Hires for which a year is shown."""

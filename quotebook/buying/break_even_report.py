@@ -3,8 +3,17 @@
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
-from quotebook.buying.break_even import FloorCosts, Terms, crossing, figure, floor_costs, possible
-from quotebook.buying.break_even_workbook import Comparison, Ground, verdict
+from quotebook.buying.break_even import (
+    Comparison,
+    Crossing,
+    FloorCosts,
+    Ground,
+    Terms,
+    crossing,
+    figure,
+    floor_costs,
+    possible,
+)
 from quotebook.engine.model import CARPET_INDOORS, RateCard
 from quotebook.engine.money import plain, round6
 from quotebook.errors import Misuse
@@ -79,6 +88,14 @@ def say_break_even(comparison: Comparison) -> Iterator[str]:
     )
 
 
+def verdict(meeting: Crossing) -> str:
+    """The answer in a sentence."""
+    above, below = meeting.cheaper_above.kind.panel, meeting.cheaper_below.kind.panel
+    if meeting.hires is None:
+        return f"{above} is the cheaper to own at any number of hires."
+    return f"From {meeting.hires_from} such hires a year on {above} is the cheaper to own; below that {below}."
+
+
 def _shown(costs: FloorCosts, name: str) -> str:
     if name == "edging":
         return str(costs.line.edging_pieces + costs.line.corners)
@@ -93,7 +110,8 @@ def _of_hires(ground: Ground, hires: Decimal) -> list[str]:
 
 OF_KIND = (
     "panels", "edging_pieces", "corners", "sheets", "cost", "resale", "life_years", "owning_a_year",
-    "person_minutes", "trips", "crew_a_hire", "trips_a_hire", "spent_a_hire", "goods", "labour", "delivery",
+    "person_minutes", "trips", "crew_a_hire", "trips_a_hire", "spent_a_hire", "charged_for_goods", "charged_for_labour",
+    "charged_for_delivery",
 )  # fmt: skip
 COUNTS = ("panels", "edging_pieces", "corners", "sheets", "life_years", "trips")
 

@@ -3,19 +3,18 @@
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from xlsxwriter.chart import Chart
 from xlsxwriter.utility import xl_range_abs
 
 from quotebook.buying.answer import Answer
+from quotebook.buying.buy_chart import BANDS, insert_chart
 from quotebook.buying.purchases import KindSteps, Step
 from quotebook.buying.redraws import Band
 from quotebook.buying.report import sentence
 from quotebook.contract.formulas import money
 from quotebook.contract.vocabulary import on_line
-from quotebook.drawing.charts import X_AXIS, add_chart, cells
+from quotebook.drawing.charts import cells
 from quotebook.drawing.owner_workbook import OwnerWorkbook
 from quotebook.drawing.sheet_writer import SheetWriter
-from quotebook.drawing.styles import QUIET
 
 if TYPE_CHECKING:
     from quotebook.contract.values import CellValue
@@ -53,15 +52,6 @@ LIVE = {
 GUESS = "MAX(0,(SUM(flows_#_{here})-cost_#_{here})/MAX(1,life_#*cost_#_{here}))"
 """The rate from which programs start to search, below the result where flows are level."""
 
-BANDS = {"value_band_1": "worst tenth", "value_band_2": "middle", "value_band_3": "best tenth"}
-"""Columns of the net present value over the redrawn seasons."""
-
-CHART_ALTERNATIVE = (
-    "Lines: net present value against the panels owned, for the season as it was and for the worst tenth, the middle "
-    "and the best tenth of the redrawn ones. The tables on this sheet have the same figures."
-)
-"""What the chart shows, for those who have it read out."""
-
 NAMED = ("owned", "bought", "more", "gain", "cost", "value", "month", "last_month")
 """Columns with a name of their own, which is the figure's with an `s`."""
 
@@ -74,7 +64,7 @@ def _months(bought: str, cost: str, gain: str) -> str:
 
 
 def write_kind(book: OwnerWorkbook, answer: Answer, number: int, found: KindSteps) -> None:
-    """Write one kind's sheet: its entries, its steps and the chart of what they are worth."""
+    """Write one kind's sheet: its entries, its steps, and the chart of what they are worth."""
     kind, again = found.kind, answer.redrawn[number - 1].steps if answer.redrawn else ()
     hint = "What was played is printed plain; money follows what is tinted here and on Buy. Before tax."
     pen = book.sheet(kind.code, f"How many {kind.code}?", hint, (10, *(10,) * 15))
@@ -90,8 +80,7 @@ def write_kind(book: OwnerWorkbook, answer: Answer, number: int, found: KindStep
     pen.owner(f"code_{number}", ENTRIES_ROW, LABEL + 12, kind.code, "fact_right")
     pen.owner(f"step_{number}", ENTRIES_ROW, LABEL + 13, Decimal(kind.step), "fact_right", "count")
     formula = f"MATCH(MAX(values_{number}),values_{number},0)"
-    pen.text(ENTRIES_ROW + 1, LABEL + 8, "Best row of the table, from the top", "label")
-    pen.figure(f"best_{number}", ENTRIES_ROW + 1, LABEL + 13, formula, Decimal(found.best + 1), "figure", "count")
+    book.helper(f"best_{number}", f"Best row of the table of {kind.code}", Decimal(found.best + 1), formula)
     _write_headings(pen)
     for place, step in enumerate(found.steps):
         _write_step(pen, number, place, step)
@@ -102,9 +91,7 @@ def write_kind(book: OwnerWorkbook, answer: Answer, number: int, found: KindStep
         for place, bands in enumerate(again):
             owned, here = Decimal(found.steps[place].owned), f"{number}_step_{place}"
             _write_bands(pen, below + 2 + place, here, owned, bands["gain"], bands["net_present_value"])
-    chart = _chart(book, number, len(found.steps), bool(again))
-    size = {"x_scale": 0.78, "y_scale": 0.9, "description": CHART_ALTERNATIVE}
-    pen.sheet.insert_chart(below, LABEL + (8 if again else 0), chart, size)
+    insert_chart(book, pen, answer, number, (below, LABEL + (8 if again else 0)))
     book.page(pen)
 
 
@@ -168,21 +155,3 @@ def _name_columns(book: OwnerWorkbook, number: int, steps: int) -> None:
     for name in NAMED:
         sheet, *area = cells(book, f"{name}_{number}_step_0", f"{name}_{number}_step_{steps - 1}")
         book.book.define_name(f"{name}s_{number}", f"='{sheet}'!{xl_range_abs(*area)}")
-
-
-def _chart(book: OwnerWorkbook, number: int, steps: int, again: bool) -> Chart:
-    """Net present value against panels owned: as played, and the band of the redrawn seasons."""
-    title = f"Net present value against panels owned, {book.firm.currency}"
-    chart = add_chart(book, {"type": "line"}, title, "#,##0", least=None)
-    axis = cells(book, f"owned_{number}_step_0", f"owned_{number}_step_{steps - 1}")
-    played = cells(book, f"value_{number}_step_0", f"value_{number}_step_{steps - 1}")
-    line = {"color": book.styles.accent, "width": 2.5}
-    chart.add_series({"name": "the season as it was", "categories": axis, "values": played, "line": line})
-    for name, words in BANDS.items() if again else ():
-        values = cells(book, f"{name}_{number}_step_0", f"{name}_{number}_step_{steps - 1}")
-        line = {"color": QUIET, "width": 1.25, "dash_type": "solid" if words == "middle" else "dash"}
-        chart.add_series({"name": words, "categories": axis, "values": values, "line": line})
-    if again:
-        chart.set_high_low_lines({"line": {"color": book.styles.accent, "width": 6, "transparency": 80}})
-    chart.set_x_axis(X_AXIS | {"name": "panels owned", "text_axis": True})
-    return chart

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import BinaryIO
 
 from quotebook.buying.answer import Answer
+from quotebook.buying.buy_chart import ROWS, insert_chart
 from quotebook.buying.buy_kind_sheet import write_kind
 from quotebook.buying.buy_lists import write_busiest, write_requests
 from quotebook.buying.buy_years import write_flows
@@ -39,7 +40,6 @@ def write_buy(file: BinaryIO, answer: Answer) -> Content:
     """Write the workbook to `file`; returns the place, formula and cached value of every name in it."""
     card = answer.card
     book = OwnerWorkbook(file, card.firm, int(card.rates.minor_units), f"What to buy for {answer.question.name}")
-    book.styles.number_formats["places"] = "#,##0.00"
     pen = book.sheet("Buy", book.title, _hint(answer), (38, 16, *(13,) * (LAST - FIRST + 1)))
     pen.widths = [1.5, 38, 16, *(13.0,) * (LAST - FIRST + 1)]
     for number, found in enumerate(answer.kinds, 1):
@@ -48,6 +48,7 @@ def write_buy(file: BinaryIO, answer: Answer) -> Content:
     write_flows(book, answer)
     write_busiest(book, answer)
     write_requests(book, answer)
+    book.count_in_minor_units()
     book.close()
     return book.content
 
@@ -60,7 +61,7 @@ def _hint(answer: Answer) -> str:
 
 
 def _write_front(book: OwnerWorkbook, pen: SheetWriter, answer: Answer) -> None:
-    """Write the sentences, the best purchase, the assumptions and a row for each kind."""
+    """Write the sentences, the best purchase, a row for each kind, the chart of the first to buy, what is assumed."""
     row = HEAD
     for number, found in enumerate(answer.kinds, 1):
         said = sentence(found, answer.question.name)
@@ -72,14 +73,19 @@ def _write_front(book: OwnerWorkbook, pen: SheetWriter, answer: Answer) -> None:
         pen.text(row, LABEL, said, "wrapped", to=LAST)
         pen.fit(row, LABEL, said, "wrapped", to=LAST)
         row += 1
-    row = _write_assumptions(book, pen, answer, row + 1)
     row = _write_summary(book, pen, answer, row + 1)
+    insert_chart(book, pen, answer, _first_to_buy(answer), (row + 1, LABEL))
+    row = _write_assumptions(book, pen, answer, row + ROWS + 2)
     text = say_assumptions(answer)
     pen.text(row + 1, LABEL, text, "quiet_wrapped", to=LAST)
     pen.fit(row + 1, LABEL, text, "quiet_wrapped", to=LAST)
-    pen.text(row + 2, LABEL, "Decimal places", "quiet")
-    pen.owner("minor_units", row + 2, FIRST, Decimal(book.minor_units), "quiet")
     book.page(pen)
+
+
+def _first_to_buy(answer: Answer) -> int:
+    """The number of the kind whose best purchase is worth most."""
+    worth = [found.steps[found.best].worth.net_present_value for found in answer.kinds]
+    return 1 + worth.index(max(worth))
 
 
 def _write_assumptions(book: OwnerWorkbook, pen: SheetWriter, answer: Answer, row: int) -> int:

@@ -44,7 +44,6 @@ def write_charges(file: BinaryIO, found: Charges) -> Content:
     """Write the workbook to `file`; returns the place, formula and cached value of every name in it."""
     card = found.card
     book = OwnerWorkbook(file, card.firm, int(card.rates.minor_units), f"What to charge, {found.terms.name}")
-    book.styles.number_formats["places"] = "#,##0.00"
     hint = "Change what is tinted here and on the sheets of the kinds, and the ladders follow. The price is yours."
     pen = book.sheet("Charge", book.title, hint, (34, 16, *(13,) * (LAST - FIRST + 1)))
     for number, each in enumerate(found.kinds, 1):
@@ -57,9 +56,8 @@ def write_charges(file: BinaryIO, found: Charges) -> Content:
     text = say_what_it_rests_on(found)
     pen.text(row, LABEL, text, "quiet_wrapped", to=LAST)
     pen.fit(row, LABEL, text, "quiet_wrapped", to=LAST)
-    pen.text(row + 1, LABEL, "Decimal places", "quiet")
-    pen.owner("minor_units", row + 1, FIRST, Decimal(book.minor_units), "quiet")
     book.page(pen)
+    book.count_in_minor_units()
     book.close()
     return book.content
 

@@ -10,6 +10,7 @@ from decimal import Decimal
 from itertools import chain, repeat
 from typing import NamedTuple
 
+from quotebook.engine.before_tax import goods_before_tax, labour_before_tax
 from quotebook.engine.model import NOT_HERE, FloorLine, RateCard, Request
 from quotebook.engine.money import ZERO, in_minor_units, money, round_up
 from quotebook.engine.price import price
@@ -55,7 +56,8 @@ class Service(NamedTuple):
     needs: tuple[tuple[Item, int], ...]
     """Panels first."""
     earned: int
-    """Hire, edging and subfloor after discount, and labour; delivery, waiver and tax are left out."""
+    """Hire, edging and subfloor after discount, and labour; delivery, waiver and tax are left out, even where prices
+    have their tax in them."""
     crew_hours: int
     """Millionths of the person-hours that the crew is paid for, so that sums of them are exact."""
     leaves: int
@@ -137,7 +139,7 @@ def _service(card: RateCard, request: Request, kind: str, crew_cost: Decimal) ->
     figures = price(card.rates, request)
     minor_units = int(card.rates.minor_units)
     hours = (figures.setup_hours + figures.strike_hours) * card.rates.crew
-    earned = figures.goods - figures.discount + figures.labour + figures.after_hours_charge
+    earned = goods_before_tax(card.rates, figures) + labour_before_tax(card.rates, figures)
     taken = needs(card.rates, request, figures)
     return Service(
         kind=kind,

@@ -13,6 +13,7 @@ from decimal import ROUND_FLOOR, Decimal
 from typing import NamedTuple
 
 from quotebook.buying.use import Priced
+from quotebook.engine.before_tax import tax_in_delivery, tax_in_goods, tax_in_labour
 from quotebook.engine.model import RateCard
 from quotebook.engine.money import ONE, ZERO, money, round6
 
@@ -68,25 +69,16 @@ def hires_of_kind(card: RateCard, season: Iterable[Priced], code: str) -> Hires:
         figures, kept = each.figures, 1 - each.request.discount_share
         count += 1
         for floor, line in zip(each.request.every_line, figures.lines, strict=True):
-            part = kept / _tax_in(card, rates.tax_on_goods, bool(line.reduced_tax))
+            part = kept / (1 + tax_in_goods(rates, reduced=bool(line.reduced_tax)))
             kind = rates.kind(floor.panel)
             own = kind is not None and kind.panel == code
             units += line.panels * figures.days_factor * part if own else ZERO
             other += (line.edging + line.subfloor + (ZERO if own else line.hire)) * part
-        labour = figures.labour + figures.after_hours_charge
-        other += labour / _tax_in(card, rates.tax_on_labour, rates.reduced_on_labour)
-        other += figures.delivery / _tax_in(card, rates.tax_on_delivery, rates.reduced_on_delivery)
+        other += (figures.labour + figures.after_hours_charge) / (1 + tax_in_labour(rates))
+        other += figures.delivery / (1 + tax_in_delivery(rates))
         hours += (figures.setup_hours + figures.strike_hours) * rates.crew
         trips += figures.trips
     return Hires(count, rates.listed_kind(code).rate, round6(units), money(other, minor_units), round6(hours), trips)
-
-
-def _tax_in(card: RateCard, taxed: bool, reduced: bool) -> Decimal:
-    """What a price without tax is multiplied by to have the tax in it; 1 where prices are without tax."""
-    rates = card.rates
-    if not (rates.prices_with_tax and taxed):
-        return ONE
-    return ONE + (rates.reduced_tax_rate if reduced else rates.tax_rate)
 
 
 class Spent(NamedTuple):

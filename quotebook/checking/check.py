@@ -48,6 +48,8 @@ class Report:
     """How the values in the file stand to what its formulas make: one of `worked_out.STATES`, or None if unknown."""
     answer: Answer | None = None
     """Whether the client accepts the quote; None where there is no telling what was issued."""
+    picked: str | None = None
+    """The option that the client picked; None for a quote without options, or where none of them is picked."""
     replies: tuple[tuple[str, str], ...] = ()
     """What the client wrote in the cells for an answer, by name."""
 
@@ -135,6 +137,7 @@ def _report(
         worked_out,
         sheet.state,
         answer_of(comparison),
+        comparison.picked,
         tuple(replies(comparison)),
     )
 

@@ -32,10 +32,10 @@ from quotebook.contract.values import (
     request_of,
     side_by_side,
 )
-from quotebook.contract.vocabulary import DATES, INPUTS, JOINED, on_line
+from quotebook.contract.vocabulary import DATES, INPUTS, JOINED, OPTION_INPUTS, on_line
 from quotebook.engine.entries import Problem, problems
 from quotebook.engine.figures import Figures
-from quotebook.engine.model import LINES, RULES, Rates
+from quotebook.engine.model import LINES, RULES, Rates, Request
 from quotebook.engine.price import price
 from quotebook.evaluation.evaluation import Changes
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault
@@ -110,7 +110,18 @@ class Comparison:
         """
         if self.is_of_other_rules:
             return figures_as_signed(self.content, self.returned.issued, self.values, self.dictionary)
-        return price(self.issued_rates, request_of(self.entries, self.content.owner))
+        return price(self.issued_rates, self.request)
+
+    @cached_property
+    def request(self) -> Request:
+        """The request that the returned entries make, with every one that cannot be used left out."""
+        return request_of(self.entries, self.content.owner)
+
+    @property
+    def picked(self) -> str | None:
+        """The option that is picked, by its letter; None without options, or where none of them is."""
+        request = self.request
+        return request.picked if request.options and not request.needs_pick else None
 
     @cached_property
     def problems(self) -> dict[str, Problem]:
@@ -254,7 +265,8 @@ class Comparison:
             return False
         if name not in self.computed:
             return issued == now or same_said(issued, found)
-        return same_key(issued, now) if name.startswith("panel_") else issued == now
+        is_code = name.startswith("panel_") or name in OPTION_INPUTS
+        return same_key(issued, now) if is_code else issued == now
 
     @cached_property
     def changed_rates(self) -> list[Change]:

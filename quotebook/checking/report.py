@@ -43,6 +43,7 @@ def _file_as_json(report: Report) -> dict[str, object]:
         "revision": report.revision,
         "verdict": report.verdict,
         "answer": report.answer,
+        "picked": report.picked,
         "findings": [{**vars(finding), "effect": _as_text(finding.effect)} for finding in by_effect(report.findings)],
         "totals": {
             "issued": _as_text(report.issued),
@@ -65,6 +66,7 @@ def in_words(report: Report) -> Iterator[str]:
     """The report for one file, a line at a time, 80 columns wide."""
     quote = f"{report.quote} revision {report.revision}, " if report.quote and report.revision else ""
     answer = f"; {ANSWERS[report.answer]}" if report.answer else ""
+    answer += f", option {report.picked} is picked" if report.picked else ""
     yield f"{report.file}: {quote}{report.verdict}{answer}"
     if report.verdict != UNREADABLE:
         totals = (report.issued, report.engine, report.worked_out, report.sheet)

@@ -211,7 +211,8 @@ def payback(
     card = desk.card()
     assumed = Assumptions(crew_cost, discount_rate, tax_share, depreciation or STRAIGHT_LINE, resale)
     made = [plan_by_hand(card, plan.code, plan.hires_a_month, plan.panels_a_hire, plan.rate, assumed) for plan in plans]
-    made = made or _plans_from_ledger(desk, card, first, last, assumed)
+    counted = _months_counted(first, last)
+    made = made or _plans_from_ledger(desk, card, *counted, assumed)
     minor_units = int(card.rates.minor_units)
     earned = [] if plans else _so_far(desk, card, last, assumed)
     if output:
@@ -225,20 +226,26 @@ def payback(
             say(line)
         if earned:
             say("")
-            say("The projection, if hires go on as they were in the months counted:")
+            say(f"The projection, if hires go on as they were from {counted[0]:%Y-%m} to {counted[1]:%Y-%m}. Hire and")
+            say("labour are before sales tax; edging, subfloor, delivery and waiver are left out:")
         say_payback(made, minor_units)
 
 
-def _plans_from_ledger(
-    desk: "Desk", card: "RateCard", first: str | None, last: str | None, assumed: "Assumptions"
-) -> list["Plan"]:
-    from quotebook.bookings.archive import open_ledger
-    from quotebook.books.payback_plans import plans_from_ledger
-    from quotebook.books.revenue import currencies, month_days
+def _months_counted(first: str | None, last: str | None) -> tuple[date, date]:
+    """The first and the last day of the months whose hires are taken to go on: a year, unless the owner says."""
+    from quotebook.books.revenue import month_days
 
     last = last or f"{date.today():%Y-%m}"
     end = month_days(first or last, last)[1]
     start = month_days(first, last)[0] if first else date(end.year - (end.month < 12), end.month % 12 + 1, 1)
+    return start, end
+
+
+def _plans_from_ledger(desk: "Desk", card: "RateCard", start: date, end: date, assumed: "Assumptions") -> list["Plan"]:
+    from quotebook.bookings.archive import open_ledger
+    from quotebook.books.payback_plans import plans_from_ledger
+    from quotebook.books.revenue import currencies
+
     ledger = open_ledger(desk)
     others = [currency for currency in currencies(ledger, start, end) if currency != card.firm.currency]
     if others:

@@ -183,7 +183,7 @@ def compare(
     if as_json:
         say_json(choices_as_json(request.surface, found))
     else:
-        say("\n".join(say_choices(card, request.surface, found)))
+        say("\n".join(say_choices(card, request.surface, found, event_date)))
 
 
 def _request(card: "RateCard", floor: str, surface: str, entries: Mapping[str, object]) -> "Request":

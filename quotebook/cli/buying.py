@@ -1,9 +1,10 @@
 """Commands for what to buy and what to charge: two floors, a season with more panels, and other prices."""
 
+from collections.abc import Callable, Iterable
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, BinaryIO, TypeVar
 
 import click
 
@@ -12,9 +13,11 @@ from quotebook.cli.options import FILE, desk_option, json_option, number, number
 
 if TYPE_CHECKING:
     from quotebook.buying.demand import Asked
+    from quotebook.buying.price_ladder import Costs
     from quotebook.desk import Desk
     from quotebook.engine.model import RateCard
 
+Found = TypeVar("Found")
 AMOUNT, PERCENT, STEP = number_between(0, 1_000_000), number_between(0, 100), number_between(1, 19)
 
 crew_cost_option = click.option(
@@ -30,6 +33,15 @@ discount_rate_option = click.option(
     "--discount-rate", type=PERCENT, default="8", show_default=True, metavar="PERCENT",
     help="What your money could earn elsewhere, per year.",
 )  # fmt: skip
+season_option = click.option(
+    "--season", type=click.IntRange(1901, 2999), metavar="YEAR", help="The season.  [default: this year]"
+)
+requests_option = click.option(
+    "--requests", "requests_file", type=FILE, metavar="FILE", help="This list's requests instead of the ledger's."
+)
+output_option = click.option(
+    "-o", "output", type=FILE, metavar="FILE", help="Also write a workbook with live figures and a chart."
+)
 resale_option = click.option(
     "--resale", type=PERCENT, default="0", metavar="PERCENT", help="Resale value after the life, of the price."
 )
@@ -44,7 +56,7 @@ resale_option = click.option(
 @discount_rate_option
 @resale_option
 @json_option
-@click.option("-o", "output", type=FILE, metavar="FILE", help="Also write a workbook with live figures and a chart.")
+@output_option
 @click.argument("one", metavar="CODE")
 @click.argument("other", metavar="CODE")
 def break_even(
@@ -69,31 +81,23 @@ def break_even(
     from quotebook.buying.break_even_report import compare_on, say_break_even, to_json
     from quotebook.buying.break_even_workbook import write_break_even
     from quotebook.engine.model import SURFACES
-    from quotebook.files import atomically
 
     if surface not in SURFACES:
         raise click.UsageError(f"--surface {surface}: allowed are {', '.join(SURFACES)}")
     card = desk.card()
     terms = Terms(
-        crew_cost=card.rates.hourly_rate if crew_cost is None else crew_cost,
-        trip_cost=card.rates.base_charge if trip_cost is None else trip_cost,
+        *_costs(card, crew_cost, trip_cost),
         discount_rate=discount_rate / 100,
         resale_share=resale / 100,
     )
     comparison = compare_on(card, (one, other), surface, floor, terms)
-    if output:
-        with atomically(output) as path, path.open("wb") as file:
-            write_break_even(file, comparison)
-    if as_json:
-        say_json(to_json(comparison))
-    else:
-        say("\n".join(say_break_even(comparison)))
+    _give(comparison, output, write_break_even, to_json if as_json else None, say_break_even)
 
 
 @click.command(epilog="Example: quotebook buy --season 2027 --budget 10000 -o buy.xlsx")
 @desk_option
-@click.option("--season", type=click.IntRange(1901, 2999), metavar="YEAR", help="The season.  [default: this year]")
-@click.option("--requests", "requests_file", type=FILE, metavar="FILE", help="Play this list instead of the ledger.")
+@season_option
+@requests_option
 @click.option("--typical", is_flag=True, help="Play the card's typical year instead of the ledger.")
 @click.option("--agreed-only", is_flag=True, help="Leave out requests that were not agreed.")
 @click.option("--growth", type=number_between(-90, 900), default="0", metavar="PERCENT", help="So many more requests.")
@@ -106,7 +110,7 @@ def break_even(
 @click.option("--redraws", type=click.IntRange(0, 10_000), default=200, show_default=True, help="Redrawn seasons.")
 @click.option("--seed", type=click.IntRange(0), default=1, show_default=True, help="Of the redrawn seasons.")
 @json_option
-@click.option("-o", "output", type=FILE, metavar="FILE", help="Also write a workbook with live money and a chart.")
+@output_option
 def buy(
     desk: "Desk",
     season: int | None,
@@ -135,7 +139,6 @@ def buy(
     from quotebook.buying.demand import grown
     from quotebook.buying.purchases import Assumed
     from quotebook.buying.report import say_answer, to_json
-    from quotebook.files import atomically
 
     if budget is not None and budget <= 0:
         raise click.UsageError(f"--budget {budget}: allowed is an amount above 0")
@@ -143,27 +146,20 @@ def buy(
     codes = codes_to_play(card, kinds)
     asked = _season(desk, card, season, requests_file, typical, agreed_only)
     assumed = Assumed(
-        crew_cost=card.rates.hourly_rate if crew_cost is None else crew_cost,
+        crew_cost=_costs(card, crew_cost).crew_cost,
         discount_rate=discount_rate / 100,
         resale_share=resale / 100,
         steps=steps,
     )
-    name = str(season or (requests_file.name if requests_file else date.today().year))
-    question = Question(name, codes, len(kinds) > 1, assumed, budget, redraws, seed)
+    question = Question(_name(season, requests_file), codes, len(kinds) > 1, assumed, budget, redraws, seed)
     answer = work_out(card, grown(asked, growth / 100), question)
-    if output:
-        with atomically(output) as path, path.open("wb") as file:
-            write_buy(file, answer)
-    if as_json:
-        say_json(to_json(answer))
-    else:
-        say("\n".join(say_answer(answer)))
+    _give(answer, output, write_buy, to_json if as_json else None, say_answer)
 
 
 @click.command(epilog="Example: quotebook charge --season 2027 --sold-out 5 -o charge.xlsx")
 @desk_option
-@click.option("--season", type=click.IntRange(1901, 2999), metavar="YEAR", help="The season.  [default: this year]")
-@click.option("--requests", "requests_file", type=FILE, metavar="FILE", help="Count this list instead of the ledger.")
+@season_option
+@requests_option
 @click.option("--kind", "kinds", multiple=True, metavar="CODE", help="Only these kinds.  [default: all you own]")
 @click.option("--step", type=STEP, default="5", show_default=True, metavar="PERCENT", help="Between two prices.")
 @click.option(
@@ -177,7 +173,7 @@ def buy(
 @crew_cost_option
 @trip_cost_option
 @json_option
-@click.option("-o", "output", type=FILE, metavar="FILE", help="Also write a workbook with live ladders and a chart.")
+@output_option
 def charge(
     desk: "Desk",
     season: int | None,
@@ -198,26 +194,49 @@ def charge(
     from quotebook.buying.charge import ChargeTerms, charges, codes_to_charge
     from quotebook.buying.charge_report import say_charges, to_json
     from quotebook.buying.charge_workbook import write_charges
-    from quotebook.buying.price_ladder import Costs
-    from quotebook.files import atomically
 
     card = desk.card()
     codes = codes_to_charge(card, kinds)
     asked = _season(desk, card, season, requests_file, typical=False, agreed_only=False)
-    costs = Costs(
-        crew_cost=card.rates.hourly_rate if crew_cost is None else crew_cost,
-        trip_cost=card.rates.base_charge if trip_cost is None else trip_cost,
-    )
     year = season if season or requests_file else date.today().year
-    name = str(year or (requests_file.name if requests_file else ""))
-    found = charges(card, asked, codes, ChargeTerms(name, year, step / 100, sold_out / 100, costs))
+    costs = _costs(card, crew_cost, trip_cost)
+    terms = ChargeTerms(_name(season, requests_file), year, step / 100, sold_out / 100, costs)
+    _give(charges(card, asked, codes, terms), output, write_charges, to_json if as_json else None, say_charges)
+
+
+def _give(
+    found: Found,
+    output: Path | None,
+    write: Callable[[BinaryIO, Found], object],
+    to_json: Callable[[Found], dict[str, object]] | None,
+    say_in_words: Callable[[Found], Iterable[str]],
+) -> None:
+    """Write an answer's workbook where `output` names one, and print it: as JSON, or in words without `to_json`."""
+    from quotebook.files import atomically
+
     if output:
         with atomically(output) as path, path.open("wb") as file:
-            write_charges(file, found)
-    if as_json:
+            write(file, found)
+    if to_json:
         say_json(to_json(found))
     else:
-        say("\n".join(say_charges(found)))
+        say("\n".join(say_in_words(found)))
+
+
+def _costs(card: "RateCard", crew_cost: Decimal | None, trip_cost: Decimal | None = None) -> "Costs":
+    """What a crew member and a trip cost the firm: as the owner says, or as clients pay for them, without tax."""
+    from quotebook.buying.price_ladder import Costs
+    from quotebook.engine.before_tax import base_charge_before_tax, hourly_rate_before_tax
+
+    return Costs(
+        crew_cost=hourly_rate_before_tax(card.rates) if crew_cost is None else crew_cost,
+        trip_cost=base_charge_before_tax(card.rates) if trip_cost is None else trip_cost,
+    )
+
+
+def _name(season: int | None, requests_file: Path | None) -> str:
+    """What a season is called in sentences: its year, or the list where no year is named."""
+    return str(season or (requests_file.name if requests_file else date.today().year))
 
 
 def _season(

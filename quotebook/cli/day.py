@@ -57,6 +57,7 @@ def day(
     from quotebook.bookings.jobs import jobs_on
     from quotebook.crew.calendar_file import calendar_of
     from quotebook.crew.day_sheet import write_day_sheet
+    from quotebook.desk_books.kept_requests import kept_request
     from quotebook.engine.visits import SPEEDS, visits
     from quotebook.files import atomically
 
@@ -69,12 +70,13 @@ def day(
         return
     speed = speed or SPEEDS[card.firm.length_unit]
     planned = visits(jobs, day, speed, {"set_up": set_up, "strike": strike, "late": late})
+    asked = {job.quote_number: kept_request(desk, job.quote_number) or {} for job in jobs}
     output = output or Path(f"day-{day}.xlsx")
     with ExitStack() as files:
         workbook = files.enter_context(atomically(output, overwrite))
         calendar = files.enter_context(atomically(ics, overwrite)) if ics else None
         with workbook.open("wb") as file:
-            write_day_sheet(file, card, day, planned, speed)
+            write_day_sheet(file, card, day, planned, speed, asked)
         if calendar:
             calendar.write_bytes(calendar_of(card.firm, planned))
     for visit in planned:

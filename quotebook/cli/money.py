@@ -188,7 +188,7 @@ def remind(desk: "Desk", day: date | None) -> None:
         what = f"{quote.quote_number}: {due.amount:,} {quote.currency} ({due.towards}) due on {due.due_on}"
         if not reminder.address:
             say(f"{what}: no address is known. Write it into {address_path(desk, quote.quote_number)}.")
-        elif write_reminder(reminder, card.firm):
+        elif write_reminder(desk, reminder, card.firm):
             say(f"{what}: {reminder.path} is a draft to {reminder.address}.")
         else:
             say(f"{what}: {reminder.path} was written already.")

@@ -66,7 +66,7 @@ def init(folder: Path, metric: bool) -> None:
 @click.option("--discount", type=percentage, default="0", metavar="PERCENT", help="Discount on the goods.")
 @click.option("--email", default="", metavar="ADDRESS", help="The client's address, kept for send.")
 @click.option("--language", default="", metavar="LANGUAGE", help="en, es or fr, if not the rate card's.")
-@click.option("--floor", "floors", multiple=True, metavar="FLOOR", help="CODE:WxL[:edging|:bare]; up to six.")
+@click.option("--floor", "floors", multiple=True, metavar="FLOOR", help="[A=]CODE:WxL[:edging|:bare]; up to six.")
 @click.option("--requests", "requests_file", type=FILE, metavar="FILE", help="Issue a list, .csv or .xlsx.")
 @click.option("-o", "output", type=FILE, metavar="PATH", help="Copy to this file, or a list to this folder.")
 @sure_option
@@ -84,6 +84,8 @@ def issue(
     **entries: object,
 ) -> None:
     """Price a request and write the client's workbook."""
+    from quotebook.contract.stamped import amount_of
+
     card = desk.card()
     if caution := desk.key_caution():
         click.echo(caution, err=True)
@@ -97,11 +99,16 @@ def issue(
     asking(lambda sure: _must_not_be_past(enquiries, sure), sure)
     rows = _rows_in(requests_file) if requests_file else ()
     done: list[str] = []
+    noted: dict[str, list[str]] = {}
     try:
         for issued in _issue_all(desk, card, enquiries, output, rows):
             clear_progress()
-            _say_issued(issued, card)
+            say(f"{issued.number}  {amount_of(issued.content, 'total'):>12,} {card.firm.currency}  {issued.path}")
+            for note in dict.fromkeys(_all_notes(issued, card)):
+                noted.setdefault(note, []).append(issued.number)
             done.append(issued.number)
+        for note, numbers in noted.items():
+            say(f"       {note}" + (f" ({', '.join(numbers)})" if requests_file else ""))
     except BaseException:
         if len(enquiries) > 1:
             named = f"{done[0]} to {done[-1]} are issued and recorded" if done else "nothing was issued"
@@ -116,14 +123,15 @@ def _must_not_be_past(enquiries: Sequence["Enquiry"], sure: bool) -> None:
         must_not_be_past(enquiry.request.event_date, sure=sure)
 
 
-def _say_issued(issued: "_Issued", card: "RateCard") -> None:
+def _all_notes(issued: "_Issued", card: "RateCard") -> Iterator[str]:
+    """The notes and cautions on the quote, what is not free for it, and the cautions for its crew."""
     from quotebook.bookings.availability import say_fit
-    from quotebook.contract.stamped import amount_of
     from quotebook.quoting.advising import say_cautions
 
-    say(f"{issued.number}  {amount_of(issued.content, 'total'):>12,} {card.firm.currency}  {issued.path}")
-    for note in (*_notes(issued.content), *say_fit(issued.fit), *say_cautions(card, issued.job)):
-        say(f"       {note}")
+    yield from _options(issued.content)
+    yield from _notes(issued.content)
+    yield from say_fit(issued.fit)
+    yield from say_cautions(card, issued.job)
 
 
 def _enquiries_in(requests_file: Path, card: "RateCard", given: Mapping[str, object]) -> list["Enquiry"]:
@@ -158,7 +166,7 @@ def _enquiry(
     from quotebook.engine.model import LINES
     from quotebook.quoting.mail import valid_address
     from quotebook.quoting.mixing import floor_lines
-    from quotebook.quoting.requests import Enquiry, floor_entries, valid_request
+    from quotebook.quoting.requests import Enquiry, floor_entries, valid_request, with_first_option
 
     if not floors:
         raise click.UsageError("Say which floor is asked for: --floor CODE:WIDTHxLENGTH, or --requests FILE")
@@ -168,7 +176,7 @@ def _enquiry(
     asked = {**entries, "surface": surface or None}
     for place, line in enumerate(lines, 1):
         asked |= floor_entries(place, line)
-    return Enquiry(valid_request(card, asked), email and valid_address(email))
+    return Enquiry(valid_request(card, with_first_option(asked)), email and valid_address(email))
 
 
 class _Issued(NamedTuple):
@@ -221,17 +229,29 @@ def _issue_all(
                 keep_address(desk, issued.number, enquiry.email)
             copy = copy_of(issued.path)
             path = copy_to(copy, issued.path) if copy else issued.path
-            job = Job(issued.number, 1, own.rates, enquiry.request)
+            job = Job(issued.number, 1, own.rates, enquiry.request.as_picked())
             yield _Issued(issued.number, path, issued.content, job, fit(ledger, card, job.request, job.figures))
 
 
+def _options(content: "Content") -> Iterator[str]:
+    """The options of the quote, a line each."""
+    from quotebook.contract.stamped import options_of
+
+    for offered in options_of(content):
+        picked = ", picked" if offered.option == content.inputs["picked"] else ""
+        yield f"option {offered.option}{picked}: {offered.total:,}. {offered.what} {offered.note}".rstrip()
+
+
 def _notes(content: "Content") -> Iterator[str]:
-    """The notes and cautions on the quote, a line each."""
+    """The notes and cautions on the quote, a line each, without those of options that are not picked."""
+    from quotebook.contract.stamped import request_as_issued
     from quotebook.contract.vocabulary import on_line
     from quotebook.engine.cautions import CAUTIONS, ON_EVERY_QUOTE
     from quotebook.engine.model import LINES
 
-    floors = {on_line("notes_#", line): f"floor {line}: " for line in range(1, LINES + 1)}
+    request = request_as_issued(content)
+    counted = (line for line in range(1, LINES + 1) if not request.leaves_out(request.every_line[line - 1]))
+    floors = {on_line("notes_#", line): f"floor {line}: " for line in counted}
     told = {*floors, *(f"caution_{key}" for key in CAUTIONS if key not in ON_EVERY_QUOTE)}
     for name, text in content.results.items():
         if isinstance(text, str) and text.strip() and name in told:

@@ -18,3 +18,6 @@ SHARE, AMOUNT = 10, 11
 PANEL, WIDTH, LENGTH, EDGING, SWATCH, SAID, FIGURES = 2, 3, 4, 5, 6, 7, 9
 """The columns of a floor line: its entries, the colour of its finish, what it is, and its figures."""
 SAID_LAST = 8
+
+OPTION = SAID
+"""The column of a floor line's option, where a quote offers options: what the floor is stands to the right of it."""

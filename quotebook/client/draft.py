@@ -8,6 +8,8 @@ from quotebook.client.logo import Logo
 from quotebook.contract import formulas
 from quotebook.contract.offer import offer_of
 from quotebook.contract.offer_formulas import offer_formulas
+from quotebook.contract.option_formulas import own_figures, suffix, with_options
+from quotebook.contract.options import line_followed, options_said, picked_figures
 from quotebook.contract.plan_formulas import plan_formulas
 from quotebook.contract.results import results_of
 from quotebook.contract.small_plan_figures import small_plan_figures
@@ -60,23 +62,42 @@ class QuoteDraft:
             | offer_formulas(self.words, ground, unit, firm.reply_address)
         )
         self.joined = joined_cells(issue.request)
-        figures = price(issue.rates, issue.request)
-        self.results = (
-            _positions_in_tables(issue, figures)
-            | results_of(issue.rates, issue.request, figures, self.dictionary, LINE_DRAWN, self.words, unit)
-            | offer_of(issue.papers, issue.rates, issue.request, figures, self.words, ground, unit, firm.reply_address)
-        )
-        self.results |= self._kinds_drawn()
-        self.results |= small_plan_figures(self.results)
+        self.options = issue.request.options
+        """The letters of the options that the quote offers; none for most quotes."""
+        figures, self.results = self._worked_out(issue.request)
+        if self.options:
+            self.formulas = with_options(self.formulas, self.words, self.options)
+            self.results |= picked_figures(issue.request, figures, LINE_DRAWN) | self._of_options()
 
-    def _kinds_drawn(self) -> dict[str, CellValue]:
-        """The kinds of panel that the floor plan draws, by their place on the list; 0 for none."""
-        first = int(str(self.results["plan_first"]))
-        second = self.results[f"kind_row_{first + 1}"] if self.results["plan_way"] else ZERO
-        return {"plan_kind": self.results[f"kind_row_{first}"], "plan_other_kind": second}
+    def _worked_out(self, request: Request) -> tuple[Figures, dict[str, CellValue]]:
+        """The figures of a request, and what every formula of a quote for it comes to, options aside."""
+        issue, unit, ground = self.issue, self.units["length"], self.words["offer"]["ground"]
+        rates, address = issue.rates, issue.firm.reply_address
+        figures = price(rates, request)
+        drawn = line_followed(request, figures, LINE_DRAWN)
+        results = (
+            _positions_in_tables(rates, request.as_picked(), figures)
+            | results_of(rates, request, figures, self.dictionary, drawn, self.words, unit)
+            | offer_of(issue.papers, rates, request, figures, self.words, ground, unit, address)
+        )
+        results |= _kinds_drawn(results)
+        return figures, results | small_plan_figures(results)
+
+    def _of_options(self) -> dict[str, CellValue]:
+        """What the figures come to that each option has for itself, and what is said of the options."""
+        found: dict[str, CellValue] = {}
+        by_option = {}
+        for option in self.options:
+            request = self.issue.request.with_pick(option)
+            figures, results = by_option[option] = self._worked_out(request)
+            results |= picked_figures(request, figures, LINE_DRAWN)
+            found |= {f"{name}{suffix(option)}": results[name] for name in own_figures(results)}
+        return found | options_said(self.issue.request, by_option, self.words)
 
     def label(self, name: str) -> str:
-        """The label of a figure, in the reader's language and the firm's units."""
+        """The label of a figure, in the reader's language and the firm's units; that of the tax is the card's own."""
+        if name == "tax" and self.issue.firm.tax_name:
+            return self.issue.firm.tax_name
         label: str = self.words["labels"][name]
         return label.format(**self.units)
 
@@ -87,7 +108,7 @@ class QuoteDraft:
         known: dict[str, CellValue] = {
             "most": plain(rates.largest_entry), "longest": plain(rates.longest_side), "panel": next(iter(kinds), ""),
             "yes": self.word_cells["word_yes"], "no": self.word_cells["word_no"],
-            "ground": self.dictionary.surfaces[SURFACES[0]],
+            "ground": self.dictionary.surfaces[SURFACES[0]], "option": self.options[0] if self.options else "",
         }  # fmt: skip
         text: str = said[stem]
         return text.format(**self.units, **known)
@@ -98,12 +119,18 @@ class QuoteDraft:
         return text.format(**self.units)
 
 
-def _positions_in_tables(issue: Issue, figures: Figures) -> dict[str, CellValue]:
+def _kinds_drawn(results: Mapping[str, CellValue]) -> dict[str, CellValue]:
+    """The kinds of panel that the floor plan draws, by their place on the list; 0 for none."""
+    first = int(str(results["plan_first"]))
+    second = results[f"kind_row_{first + 1}"] if results["plan_way"] else ZERO
+    return {"plan_kind": results[f"kind_row_{first}"], "plan_other_kind": second}
+
+
+def _positions_in_tables(rates: Rates, request: Request, figures: Figures) -> dict[str, CellValue]:
     """Where the workbook's tables have what each line's panel, its subfloor, the ground and the days of hire need.
 
     Rows and columns count from 1; 0 where there is none.
     """
-    rates, request = issue.rates, issue.request
     kinds, subfloors = [kind.panel for kind in rates.kinds], [sheet.subfloor_kind for sheet in rates.subfloors]
     rows: dict[str, CellValue] = {}
     for number, line in enumerate(request.every_line, 1):

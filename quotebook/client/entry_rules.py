@@ -68,6 +68,8 @@ def _rules(draft: QuoteDraft) -> dict[str, dict[str, object]]:
         "accepted_on": from_issue_on,
         "accepted_by": short,
         "questions": {"validate": "any"},
+        "picked": {"validate": "list", "source": [*draft.options]},
+        "option": {"validate": "list", "source": [*draft.options]},
         "plan_line": {"validate": "list", "source": [str(line) for line in range(1, LINES + 1)]},
     }
 

@@ -2,12 +2,15 @@
 
 from collections.abc import Mapping, Sequence
 
+from xlsxwriter.utility import xl_rowcol_to_cell
+
 from quotebook.client.columns import (
     EDGING,
     FIGURES,
     FIRST,
     LAST,
     LENGTH,
+    OPTION,
     PANEL,
     SAID,
     SAID_LAST,
@@ -53,6 +56,8 @@ def write_floors(writer: SheetWriter, draft: QuoteDraft, row: int, title: str, l
         _heading(writer, row + 1, column, draft.label(stem), style)
     for column in range(SWATCH, SAID_LAST + 1):
         writer.text(row + 1, column, "", "column")
+    if draft.options:
+        _heading(writer, row + 1, OPTION, f"{draft.options[0]}\N{EN DASH}{draft.options[-1]}", "entry_centred")
     for column, (name, _) in enumerate(LINE_FIGURES, FIGURES):
         _heading(writer, row + 1, column, draft.label(name.removesuffix("_#")), "entry_right")
     cells = request_cells(draft.issue.request, draft.dictionary)
@@ -61,6 +66,9 @@ def write_floors(writer: SheetWriter, draft: QuoteDraft, row: int, title: str, l
         _floor_line(writer, draft, cells, line, at)
     for stem, (column, _, _) in ENTRIES.items():
         set_entry_rule(writer, draft, stem, rows[0], column, rows[1:])
+    if draft.options:
+        set_entry_rule(writer, draft, "option", rows[0], OPTION, rows[1:])
+        _quieten_left_out(writer, rows)
     _colours(writer, draft, rows)
     return row + 2 + 2 * len(lines)
 
@@ -78,8 +86,12 @@ def _floor_line(writer: SheetWriter, draft: QuoteDraft, cells: Mapping[str, Cell
         name = f"{stem}_{line}"
         writer.entry(name, row, column, cells[name], style, kind)
     writer.fit(row, PANEL, "", "entry")
-    said = f"floor_said_{line}"
-    writer.figure(said, row, SAID, draft.formulas[said], draft.results[said], "fact_shrunk", to=SAID_LAST)
+    said, first = f"floor_said_{line}", SAID
+    if draft.options:
+        name, first = f"option_{line}", OPTION + 1
+        writer.entry(name, row, OPTION, cells[name], "entry_centred")
+    to = SAID_LAST if first < SAID_LAST else None
+    writer.figure(said, row, first, draft.formulas[said], draft.results[said], "fact_shrunk", to=to)
     for column, (template, kind) in enumerate(LINE_FIGURES, FIGURES):
         name = on_line(template, line)
         writer.figure(name, row, column, draft.formulas[name], draft.results[name], kind=kind)
@@ -91,6 +103,17 @@ def _floor_line(writer: SheetWriter, draft: QuoteDraft, cells: Mapping[str, Cell
     for together in MOST_NOTES:
         keys = (*together, "part_of_floor") if joined and together[0] not in FORBIDDING else together
         writer.fit(row + 1, PANEL, " ".join(draft.words["notes"][key] for key in keys), "note", to=LAST)
+
+
+def _quieten_left_out(writer: SheetWriter, rows: Sequence[int]) -> None:
+    """Shows the entries of a floor line quietly while its option is not picked."""
+    _, row, column = writer.content.places["picked"]
+    picked = xl_rowcol_to_cell(row - 1, column - 1, row_abs=True, col_abs=True)
+    quiet = writer.book.add_format({"font_color": QUIET, "italic": True})
+    for at in rows:
+        own = xl_rowcol_to_cell(at, OPTION, row_abs=True, col_abs=True)
+        rule = {"type": "formula", "criteria": f'=AND({own}<>"",{own}<>{picked})', "format": quiet}
+        writer.sheet.conditional_format(at, FIRST, at, EDGING, rule)
 
 
 def _colours(writer: SheetWriter, draft: QuoteDraft, rows: Sequence[int]) -> None:

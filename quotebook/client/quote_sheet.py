@@ -6,6 +6,7 @@ from quotebook.client.columns import AMOUNT, ENTRY, ENTRY_LAST, FIRST, LAST, PAN
 from quotebook.client.draft import QuoteDraft
 from quotebook.client.entry_rules import set_entry_rule
 from quotebook.client.floor_lines import LINE_FIGURES, lines_in_use, write_floors
+from quotebook.client.options_table import write_options
 from quotebook.client.page import set_up_page
 from quotebook.client.quote_head import write_head
 from quotebook.client.small_plan import write_small_plan_figures
@@ -57,6 +58,8 @@ def write_quote_sheet(writer: SheetWriter, draft: QuoteDraft) -> None:
     row = write_head(writer, draft)
     writer.sheet.set_row_pixels(row, GAP)
     row = _changes(writer, draft, row + 1)
+    if draft.options:
+        row = write_options(writer, draft, row)
     used = lines_in_use(draft)
     row = write_floors(writer, draft, row, "your_floors", range(1, used + 1))
     row = _suggestion(writer, draft, row)
@@ -68,8 +71,8 @@ def write_quote_sheet(writer: SheetWriter, draft: QuoteDraft) -> None:
     row = _cautions(writer, draft, row + 1)
     set_up_page(writer, draft, row, LAST + 1)
     write_small_plan_figures(writer, draft, row + 1)
-    _, first_entry, _ = writer.content.places["panel_1"]
-    writer.sheet.set_selection(first_entry - 1, PANEL, first_entry - 1, PANEL)
+    _, first_row, first_column = writer.content.places["picked" if draft.options else "panel_1"]
+    writer.sheet.set_selection(first_row - 1, first_column - 1, first_row - 1, first_column - 1)
 
 
 def _changes(writer: SheetWriter, draft: QuoteDraft, row: int) -> int:
@@ -123,6 +126,9 @@ def _price(writer: SheetWriter, draft: QuoteDraft, top: int) -> int:
     row = top + 2 + len(TOTALS)
     writer.text(row, RIGHT, draft.label("taxable"), "quiet", to=SHARE - 1)
     writer.figure("taxable", row, SHARE, draft.formulas["taxable"], draft.results["taxable"], "quiet_right", "money")
+    if number := draft.issue.firm.tax_number:
+        row += 1
+        writer.text(row, RIGHT, f"{draft.text('tax_number')} {number}", "quiet_shrunk", to=LAST)
     return row + 1
 
 

@@ -10,7 +10,7 @@ from quotebook.client.floor_plan_sheet import write_floor_plan
 from quotebook.client.quote_sheet import write_quote_sheet
 from quotebook.client.rates_sheet import write_rates
 from quotebook.client.terms_sheet import write_terms
-from quotebook.client.working_sheet import write_working
+from quotebook.client.working_sheet import write_working, write_working_of_option
 from quotebook.contract.stamp import Content, seal
 from quotebook.contract.vocabulary import LEAST_ROWS
 from quotebook.drawing.sheet_writer import SheetWriter
@@ -36,6 +36,9 @@ def write_quote(file: BinaryIO, issue: Issue, key: bytes) -> Content:
     styles.number_formats |= _number_formats(draft)
     for name, write_sheet in SHEETS.items():
         write_sheet(SheetWriter(book, book.add_worksheet(draft.words["sheets"][name]), styles, content), draft)
+    for option in draft.options:
+        title = draft.words["sheets"]["option"].format(option=option)
+        write_working_of_option(SheetWriter(book, book.add_worksheet(title), styles, content), draft, option)
     content.format_rules = {sheet.name: len(sheet.cond_formats) for sheet in book.worksheets() if sheet.cond_formats}
     _write_stamp(book, content, key)
     created = datetime.combine(issue.papers.issued_on, time())

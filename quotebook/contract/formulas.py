@@ -13,7 +13,7 @@ other by recalculating workbooks in spreadsheet engines. Rules that the measurem
 A `#` stands for the number of the floor line.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from string import Formatter
 
 from quotebook.contract.vocabulary import TABLE_COLUMNS, on_every_line, on_line
@@ -362,14 +362,19 @@ LIVE_IN_CAUTIONS = ("crowding_area", "clear_way")
 """Rates that sentences of cautions name in braces."""
 
 
-def notes(words: dict[str, str]) -> dict[str, str]:
-    """The formula of each line's notes: why it cannot be had, or else what is worth knowing, one after another."""
-    forbidding, informing = (_sentences(words, conditions) for conditions in (FORBIDDING, INFORMING))
+def notes(words: Mapping[str, str], also: Mapping[str, str] | None = None) -> dict[str, str]:
+    """The formula of each line's notes: why it cannot be had, or else what is worth knowing, one after another.
+
+    `also` has conditions of further notes of the second sort, by their keys.
+    """
+    forbidding, informing = (
+        _sentences(words, conditions) for conditions in (FORBIDDING, {**INFORMING, **(also or {})})
+    )
     formula = f"IF(cannot_#=1,{forbidding},{informing})"
     return {f"notes_{line}": on_line(formula, line) for line in range(1, LINES + 1)}
 
 
-def _sentences(words: dict[str, str], conditions: dict[str, str]) -> str:
+def _sentences(words: Mapping[str, str], conditions: Mapping[str, str]) -> str:
     said = {key: sentence(words[key] + " ", "{}_#") for key in conditions}
     return "&".join(f'IF({condition},{said[key]},"")' for key, condition in conditions.items())
 

@@ -4,6 +4,7 @@ import re
 from decimal import Decimal
 from functools import cached_property
 
+from quotebook.contract.option_formulas import without_suffix
 from quotebook.contract.stamp import Content
 from quotebook.contract.stamped import language_of, minor_units_of
 from quotebook.contract.vocabulary import TABLES, on_every_line
@@ -54,7 +55,11 @@ class Labels:
         return next((word for word in said if re.fullmatch("[A-Z]{3}", word)), "")
 
     def _template(self, name: str) -> tuple[str, str]:
-        """The label of a name as the words have it, and the number of its floor line."""
+        """The label of a name as the words have it, and the number of its floor line.
+
+        A figure of an option has that of the same figure of the quote.
+        """
+        name, _ = without_suffix(name)
         stem, _, line = name.rpartition("_")
         if line in map(str, range(1, LINES + 1)) and stem in self._labels:
             return self._labels[stem], line
@@ -65,9 +70,18 @@ class Labels:
 
     def label(self, name: str) -> str:
         """What a name is called, without its unit; nothing for a name that the sheets call nothing."""
+        if name == "tax":
+            return self._name_of_the_tax()
         template, line = self._template(name)
-        label = UNIT.sub("", template)
-        return f"{label}, line {line}" if label and line else label
+        label, (_, option) = UNIT.sub("", template), without_suffix(name)
+        of = (f", line {line}" if line else "") + (f", option {option}" if option else "")
+        return f"{label}{of}" if label else ""
+
+    def _name_of_the_tax(self) -> str:
+        """What the tax is called beside its amount: the card that the quote is from may have its own name for it."""
+        sheet, row, column = self.content.places["tax"]
+        said = [(at, text) for top, at, text in self.content.fixed[sheet] if top == row and at < column]
+        return str(max(said, default=(0, ""))[1])
 
     def named(self, name: str) -> str:
         """What a name is called, with the name itself in brackets."""
@@ -76,7 +90,7 @@ class Labels:
 
     def unit(self, name: str) -> str:
         """The unit of a name's numbers; nothing where they have none."""
-        if name in MONEY:
+        if without_suffix(name)[0] in MONEY:
             return self._units["currency"]
         found = UNIT.search(self._template(name)[0])
         return self._units[found[1]] + found[2] if found else ""
@@ -93,6 +107,6 @@ class Labels:
         """A number without its unit; an amount of money with all of its digits."""
         template = self._template(name)[0]
         places = int(minor_units_of(self.content))
-        if (name in MONEY or "{currency}" in template) and value == round(value, places):
+        if (without_suffix(name)[0] in MONEY or "{currency}" in template) and value == round(value, places):
             return f"{value:.{places}f}"
         return shown(name, value) or plain(value)

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from quotebook.contract.offer_formulas import open_status
+from quotebook.contract.option_formulas import pick_said
 from quotebook.contract.values import CellValue, Words, joined, serial_of_day
 from quotebook.engine.cautions import FORBIDDING, line_notes
 from quotebook.engine.due_dates import balance_due, deposit_due
@@ -27,7 +28,7 @@ def offer_of(
     `figures` are the engine's, `words` is the whole of a words file, `ground` has a phrase for each of SURFACES,
     `unit` is the card's unit of length, `address` where answers go.
     """
-    said, lines = words["offer"], range(1, LINES + 1)
+    said, lines = {**words["offer"], "pick": pick_said(words, request.options)}, range(1, LINES + 1)
     notes = {line: line_notes(request, figures, line) for line in lines}
     forbidden = {line: [key for key in notes[line] if key in FORBIDDING] for line in lines}
     floors = {line: _floor(rates, request, figures.line(line), line, said, unit) for line in lines}
@@ -53,12 +54,15 @@ def _missing(request: Request, figures: Figures) -> str:
         return "days"
     if request.surface not in SURFACES:
         return "surface"
+    if request.needs_pick:
+        return "pick"
     return "" if figures.panels else "no_floor"
 
 
 def _floor(rates: Rates, request: Request, own: LineFigures, line: int, said: Mapping[str, str], unit: str) -> str:
-    kind = rates.kind(request.every_line[line - 1].panel)
-    if kind is None or not request.every_line[line - 1].panel:
+    panel = request.as_picked().every_line[line - 1].panel
+    kind = rates.kind(panel)
+    if kind is None or not panel:
         return ""
     if not own.counted:
         return kind.panel_name

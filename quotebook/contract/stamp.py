@@ -19,9 +19,11 @@ from typing import Any
 
 from quotebook.contract.formulas import LINE
 from quotebook.contract.offer_formulas import LINE as OFFER_LINE
+from quotebook.contract.option_formulas import LINE as OPTION_LINE
+from quotebook.contract.option_formulas import SUFFIXED, suffix
 from quotebook.contract.values import CellValue, ColumnValue
 from quotebook.contract.vocabulary import on_line
-from quotebook.engine.model import LINES
+from quotebook.engine.model import LINES, OPTIONS
 from quotebook.engine.money import number
 from quotebook.spreadsheets.cells import Cell, Sheet, Workbook
 
@@ -219,7 +221,9 @@ def _unfolded(formulas: dict[str, str], lines: Iterable[int]) -> dict[str, str]:
 
 _LINES = range(1, LINES + 1)
 
-_STEMS = {on_line(stem, 1): stem for stem in (*LINE, *OFFER_LINE, "notes_#", "floor_said_#")}
+_OF_OPTIONS = (f"{stem}{suffix(option)}" for option in OPTIONS for stem in SUFFIXED)
+_ON_EVERY_LINE = (*LINE, *OFFER_LINE, "notes_#", "floor_said_#", *OPTION_LINE, *_OF_OPTIONS)
+_STEMS = {on_line(stem, 1): stem for stem in _ON_EVERY_LINE}
 """By the name on line 1 the names of formulas that every floor line has."""
 
 _number = lru_cache(maxsize=4_096)(number)

@@ -1,12 +1,14 @@
 """Reads what the stamp of an issued quote signs, as values of the engine's own types."""
 
 from decimal import Decimal
+from typing import NamedTuple
 
+from quotebook.contract.option_formulas import suffix
 from quotebook.contract.stamp import Content
 from quotebook.contract.values import CellValue, Dictionary, day_of, entries_of, request_of, side_by_side
 from quotebook.contract.vocabulary import REPLIES, TABLES
 from quotebook.contract.words import LANGUAGES, words_in
-from quotebook.engine.model import Papers, Request
+from quotebook.engine.model import OPTIONS, Papers, Request
 
 
 def papers_of(content: Content) -> Papers:
@@ -38,6 +40,37 @@ def discount_share_of(content: Content) -> Decimal:
 def amount_of(content: Content, name: str) -> Decimal:
     """A figure of an issued quote as the engine worked it out, such as `total`, in the currency's own unit."""
     return _number(content.results[name])
+
+
+class Offered(NamedTuple):
+    """One of the options of an issued quote."""
+
+    option: str
+    """Its letter."""
+    what: str
+    """Its floors in words, without those that belong to every option."""
+    note: str
+    """What to note of it; may be empty."""
+    total: Decimal
+    deposit: Decimal
+    cannot_be_had: bool
+
+
+def options_of(content: Content) -> tuple[Offered, ...]:
+    """The options that an issued quote offers; none for most quotes."""
+    results = content.results
+    return tuple(
+        Offered(
+            option,
+            _text(results[f"option_said{suffix(option)}"]).strip(),
+            _text(results[f"option_note{suffix(option)}"]).strip(),
+            amount_of(content, f"total{suffix(option)}"),
+            amount_of(content, f"deposit{suffix(option)}"),
+            bool(results[f"cannot{suffix(option)}"]),
+        )
+        for option in OPTIONS
+        if f"total{suffix(option)}" in results
+    )
 
 
 def request_as_issued(content: Content) -> Request:

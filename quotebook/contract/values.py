@@ -11,8 +11,8 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 from quotebook.contract.vocabulary import INPUTS, JOINED, LINE_INPUTS, QUOTE_INPUTS, SCALAR_RATES, TABLES, on_line
-from quotebook.engine.model import LAYINGS, LINES, SURFACES, FloorLine, Rates, Request, same_text
-from quotebook.engine.money import ZERO, round6
+from quotebook.engine.model import LAYINGS, LINES, OPTIONS, SURFACES, FloorLine, Rates, Request, same_text
+from quotebook.engine.money import ZERO, plain, round6
 from quotebook.spreadsheets.cells import day_zero
 
 CellValue = Decimal | str | None
@@ -145,9 +145,15 @@ def _line_of(entries: Mapping[str, object], owner: Mapping[str, object], number:
 
 
 def _usable(kind: str, entry: object) -> Any:  # a text, an amount, a day, yes or no: whatever the kind of entry is
-    """An entry if it is of its kind, else what a request has where it is blank."""
+    """An entry if it is of its kind, else what a request has where it is blank.
+
+    A number for the letter of an option is a letter that no option has, as it is to a formula.
+    """
     if kind == "surface" and entry not in SURFACES:
         return ""
+    if kind == "option":
+        letter = plain(entry) if isinstance(entry, Decimal) else str(entry or "")
+        return next((option for option in OPTIONS if same_text(option, letter)), letter)
     python_type, blank = _KINDS[kind]
     return entry if isinstance(entry, python_type) else blank
 

@@ -30,12 +30,17 @@ QUOTE_INPUTS = {
     "client": "text", "event": "text", "event_date": "date", "venue": "text", "days": "whole",
     "surface": "surface", "miles": "number", "flights": "whole", "guests": "whole",
     "after_hours": "yes_no", "waiver_taken": "yes_no", "raised": "yes_no",
-    "room_width": "number", "room_length": "number",
+    "room_width": "number", "room_length": "number", "picked": "option",
 }  # fmt: skip
 """What the client may change for the whole quote, and what each holds."""
 
-LINE_INPUTS = {"panel_#": "text", "width_#": "number", "length_#": "number", "edging_wanted_#": "yes_no"}
+LINE_INPUTS = {
+    "panel_#": "text", "width_#": "number", "length_#": "number", "edging_wanted_#": "yes_no", "option_#": "option",
+}  # fmt: skip
 """What the client may change on a floor line."""
+
+OPTION_INPUTS = ("picked", *on_every_line("option_#"))
+"""The inputs that only a quote with options has."""
 
 INPUTS = QUOTE_INPUTS | {
     on_line(name, line): kind for line in range(1, LINES + 1) for name, kind in LINE_INPUTS.items()

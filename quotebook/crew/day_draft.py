@@ -1,17 +1,20 @@
 """The visits of a day with the rate card and the words for them, before any sheet is written."""
 
+import re
 import tomllib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from functools import cache
 from importlib.resources import files
 
+from quotebook.contract.local import locale_of, say_day
 from quotebook.contract.values import joined
 from quotebook.contract.words import crew_sentences, words_in
 from quotebook.engine.crew import crew_cautions, long_day
 from quotebook.engine.model import SURFACES, RateCard
 from quotebook.engine.visits import Job, Visit
+from quotebook.quoting.request_headings import headings_in
 
 
 @cache
@@ -22,11 +25,19 @@ def day_words(language: str) -> dict[str, dict[str, str]]:
     return sections
 
 
+WITH_SECONDS = re.compile(r"^(\d{1,2}:\d\d):00$", re.ASCII)
+"""A time of day as a spreadsheet keeps it."""
+BESIDE = ("phone", "event_start", "access_from", "access_until")
+"""What a request says for the crew that is not on its quote."""
+
+
 class DayDraft:
     """The visits of a day with the card and the words for them, ready to be written sheet by sheet."""
 
-    def __init__(self, card: RateCard, day: date, visits: Sequence[Visit], speed: Decimal) -> None:
-        self.card, self.day, self.visits, self.speed = card, day, visits, speed
+    def __init__(
+        self, card: RateCard, day: date, visits: Sequence[Visit], speed: Decimal, asked: Mapping[str, Mapping[str, str]]
+    ) -> None:
+        self.card, self.day, self.visits, self.speed, self.asked = card, day, visits, speed, asked
         words = words_in(card.firm.language)
         self.words, self.units = day_words(card.firm.language), words["units"][card.firm.length_unit]
         self.surfaces = dict(zip(SURFACES, words["words"]["surfaces"], strict=True))
@@ -36,10 +47,19 @@ class DayDraft:
         """The label of a figure, in the firm's language and units."""
         return self.words["labels"][name].format(**self.units)
 
+    def asked_beside(self, job: Job) -> Iterator[tuple[str, str]]:
+        """What the request for a job says that is not on its quote, where it says it: the heading and the text."""
+        texts, headings = self.asked.get(job.quote_number, {}), headings_in(self.card.firm.language)
+        return ((headings[name], WITH_SECONDS.sub(r"\1", texts[name])) for name in BESIDE if texts.get(name))
+
     def text(self, name: str, **values: object) -> str:
         """A sentence with its values; numbers are written as people write them."""
         written = {key: joined(value) if isinstance(value, Decimal) else value for key, value in values.items()}
         return self.words["text"][name].format(**self.units | {"unit": self.units["length"]} | written)
+
+    def day_in_words(self, day: date) -> str:
+        """A day with the name of its month, in the firm's language and as its country writes it."""
+        return say_day(day, locale_of(self.card.firm.language, self.card.firm.region))
 
     def item(self, what: str, code: str = "") -> str:
         """The words for a thing that goes out, such as edging for a kind of panel."""

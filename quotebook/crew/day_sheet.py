@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from itertools import zip_longest
+from types import MappingProxyType
 from typing import BinaryIO
 
 from quotebook.contract.values import CellValue
@@ -30,13 +31,21 @@ TEXT_COLUMNS = ("job", "what", "quote_number", "client", "venue", "surface")
 TOOL_COLUMNS = (1, 7)
 
 
-def write_day_sheet(file: BinaryIO, card: RateCard, day: date, visits: Sequence[Visit], speed: Decimal) -> None:
+def write_day_sheet(
+    file: BinaryIO,
+    card: RateCard,
+    day: date,
+    visits: Sequence[Visit],
+    speed: Decimal,
+    asked: Mapping[str, Mapping[str, str]] = MappingProxyType({}),
+) -> None:
     """Writes the workbook: a sheet for the day, then for each job a sheet for loading and one for laying each floor.
 
-    `speed` is the average speed that the times of the visits assume, in miles or km per hour.
+    `speed` is the average speed that the times of the visits assume, in miles or km per hour. `asked` has what the
+    request for a quote said, by the quote's number and the name of each column.
     """
-    draft = DayDraft(card, day, visits, speed)
-    book = OwnerWorkbook(file, card.firm, int(card.rates.minor_units), draft.text("day", day=str(day)))
+    draft = DayDraft(card, day, visits, speed, asked)
+    book = OwnerWorkbook(file, card.firm, int(card.rates.minor_units), draft.text("day", day=draft.day_in_words(day)))
     footer = f"{book.title} · {draft.defers}"
     _write_day(_page(book, str(day), (*VISIT_WIDTHS.values(),), footer, landscape=True), draft)
     for job in draft.jobs:
@@ -61,7 +70,7 @@ def _write_day(writer: SheetWriter, draft: DayDraft) -> None:
     """Writes the visits of the day in order, and the tools to bring in two columns with boxes to tick."""
     last = len(VISIT_WIDTHS)
     writer.sheet.set_row(0, 24)
-    writer.text(0, 1, draft.text("day", day=str(draft.day)), "page_title")
+    writer.text(0, 1, draft.text("day", day=draft.day_in_words(draft.day)), "page_title")
     writer.text(1, 1, draft.text("hint", speed=draft.speed), "quiet")
     for column, name in enumerate(VISIT_WIDTHS, 1):
         writer.text(3, column, draft.label(name), "column" if name in TEXT_COLUMNS else "column_number")

@@ -61,10 +61,11 @@ def _facts(writer: SheetWriter, draft: DayDraft, job: Job, row: int) -> int:
         "weight": sum((load.weight for load in job.loads), ZERO),
         "trips": Decimal(len(job.loads)),
     }
-    for name in [name for name in ("event", "venue") if getattr(request, name)]:
-        writer.text(row, FIRST, draft.label(name), "label", to=FIRST + 1)
-        writer.text(row, FIRST + 2, getattr(request, name), "fact_wrapped", to=LAST)
-        writer.fit(row, FIRST + 2, getattr(request, name), "fact_wrapped", to=LAST)
+    on_quote = [(draft.label(name), getattr(request, name)) for name in ("event", "venue") if getattr(request, name)]
+    for label, text in (*on_quote, *draft.asked_beside(job)):
+        writer.text(row, FIRST, label, "label", to=FIRST + 1)
+        writer.text(row, FIRST + 2, text, "fact_wrapped", to=LAST)
+        writer.fit(row, FIRST + 2, text, "fact_wrapped", to=LAST)
         row += 1
     half = len(facts) // 2
     for number, (name, value) in enumerate(facts.items()):
@@ -78,8 +79,8 @@ def _window(draft: DayDraft, job: Job, what: str, day: date) -> str:
     """The times of a visit, if it is one of this day's; otherwise only its day."""
     for visit in draft.visits:
         if visit.what == what and visit.job.quote_number == job.quote_number:
-            return draft.text("window", day=str(day), **visit_times(visit, draft.day))
-    return str(day)
+            return draft.text("window", day=draft.day_in_words(day), **visit_times(visit, draft.day))
+    return draft.day_in_words(day)
 
 
 def _floors(writer: SheetWriter, draft: DayDraft, job: Job, row: int) -> int:

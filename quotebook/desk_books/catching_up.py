@@ -11,7 +11,7 @@ from datetime import date
 from quotebook.bookings.archive import open_ledger
 from quotebook.desk import Desk
 from quotebook.desk_books.book_data import gather
-from quotebook.desk_books.deciding import decide
+from quotebook.desk_books.deciding import Decided, decide
 from quotebook.desk_books.desk_book import Owners, renew
 from quotebook.desk_books.one_at_a_time import one_at_a_time
 from quotebook.desk_books.open_books import say_open
@@ -20,7 +20,7 @@ from quotebook.desk_books.places import desk_book, request_lists
 from quotebook.desk_books.post import take_post
 from quotebook.desk_books.quotes_sheet import Entries
 from quotebook.desk_books.requesting import TakenRequests
-from quotebook.desk_books.returned_book import read_desk_book
+from quotebook.desk_books.returned_book import ReturnedBook, read_desk_book
 from quotebook.desk_books.season_sheet import season
 from quotebook.desk_books.setting_up import set_up
 from quotebook.desk_books.today import tasks
@@ -95,13 +95,19 @@ class _Book:
             except QuotebookError as error:
                 self.trouble.append(Outcome("Desk book", str(error), waits=True))
             else:
-                data = gather(self.desk, self.ledger, self.card, self.today)
-                done = decide(self.desk, self.ledger, self.card, returned, data, self.dry_run)
+                done = self._decided(returned)
                 entries = Entries(done.left, done.told, returned.own_columns)
                 shown = returned.edition.shown
                 self.owners = Owners(entries, returned.own_sheets, tuple(returned.kept), shown)
                 return done.outcomes
         return []
+
+    def _decided(self, returned: ReturnedBook) -> Decided:
+        """Carry out the decisions of a book; where there are none, how everything stands need not be looked up."""
+        if not returned.decisions:
+            return Decided()
+        data = gather(self.desk, self.ledger, self.card, self.today)
+        return decide(self.desk, self.ledger, self.card, returned, data, self.dry_run)
 
     def write(self, told: Sequence[tuple[str, Outcome]]) -> list[Outcome]:
         """Write the book anew, with what could not be taken in, unless it could not be read or would show the same."""

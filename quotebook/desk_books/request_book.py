@@ -34,7 +34,8 @@ USUAL_WIDTH, FLOOR_WIDTH = 9, 14
 
 HINT = (
     "One row a request. The tinted cells are yours; quotebook fills in the first two when you catch up. A floor of "
-    "several kinds that lock together is written OAK-44+OAK-42. Columns of your own are let be."
+    "several kinds that lock together is written OAK-44+OAK-42; floors of which the client picks one, A=OAK-44 and "
+    "B=WHITE-23. Columns of your own are let be."
 )
 
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
+from quotebook.contract.local import locale_of, say_day
 from quotebook.contract.values import CellValue, serial_of_day
 from quotebook.desk_books.today import Task
 from quotebook.drawing.owner_workbook import OwnerWorkbook
@@ -19,7 +20,8 @@ NOTHING = "Nothing waits today."
 
 def write_today(book: OwnerWorkbook, tasks: Sequence[Task], today: date, rows_of: dict[str, int]) -> None:
     """Write the sheet; `rows_of` has the row of each quote on the sheet Quotes, from 1, to which its number leads."""
-    pen = book.sheet(SHEET, f"What waits on {today}", "Decide on the sheet Quotes, save, close, and catch up.",
+    day = say_day(today, locale_of("en", book.firm.region))
+    pen = book.sheet(SHEET, f"What waits on {day}", "Decide on the sheet Quotes, save, close, and catch up.",
                      tuple(COLUMNS.values()))  # fmt: skip
     for column, heading in enumerate(COLUMNS, 1):
         pen.text(HEAD, column, heading, "column_right" if heading == "Amount" else "column")

@@ -3,13 +3,23 @@
 These workbooks are in English and never go to a client.
 """
 
+from decimal import Decimal
 from typing import BinaryIO
 
 from quotebook.contract.stamp import Content
+from quotebook.contract.values import CellValue
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import Styles, new_workbook, set_page
 from quotebook.engine.model import Firm
 from quotebook.spreadsheets.cells import CellAddress
+
+NUMBER_FORMATS = {
+    "month": "[$-409]mmm yyyy", "date": "[$-409]d mmm yyyy", "one_place": "#,##0.0", "count": "#,##0",
+    "places": "#,##0.00",
+}  # fmt: skip
+"""Days and months have the month's name, in English, so that no country misreads them."""
+HELPERS_HEAD = 3
+"""The first row of the sheet Helpers."""
 
 
 class OwnerWorkbook:
@@ -20,8 +30,10 @@ class OwnerWorkbook:
         self.book = new_workbook(file)
         self.book.set_properties({"title": title, "author": firm.firm})
         self.styles = Styles(self.book, firm.accent_colour, minor_units)
-        self.styles.number_formats |= {"month": "mmm yyyy", "one_place": "#,##0.0", "count": "#,##0"}
+        self.styles.number_formats |= NUMBER_FORMATS
         self.content = Content()
+        self._helpers: SheetWriter | None = None
+        self._helper_row = HELPERS_HEAD
 
     def address_of(self, name: str) -> CellAddress:
         """The cell that a name of this workbook was given to."""
@@ -38,6 +50,23 @@ class OwnerWorkbook:
         writer.text(1, 1, hint, "quiet")
         writer.sheet.hide_gridlines(2)
         return writer
+
+    def helper(self, name: str, words: str, value: CellValue, formula: str = "") -> None:
+        """Write a named cell that formulas count with and nobody needs to read, on the hidden sheet Helpers."""
+        if self._helpers is None:
+            hint = "What the formulas count with beside what is on the other sheets. Nothing here needs a change."
+            self._helpers = self.sheet("Helpers", "Helpers", hint, (50, 14))
+            self._helpers.sheet.hide()
+        row, self._helper_row = self._helper_row, self._helper_row + 1
+        self._helpers.text(row, 1, words, "row")
+        if formula:
+            self._helpers.figure(name, row, 2, formula, value, "row_figure", "count")
+        else:
+            self._helpers.owner(name, row, 2, value, "row_figure", "count")
+
+    def count_in_minor_units(self) -> None:
+        """Write `minor_units`, to which every formula of money rounds."""
+        self.helper("minor_units", "Decimal places of the currency", Decimal(self.minor_units))
 
     def plain_sheet(self, name: str) -> SheetWriter:
         """A new sheet without anything on it."""

@@ -16,9 +16,12 @@ from quotebook.engine.money import ZERO, round6
 def line_notes(request: Request, figures: Figures, line: int) -> tuple[str, ...]:
     """Keys of the notes that stand beside floor line `line` (1 to 6), in the order of the sheet.
 
-    Why a line cannot be had comes alone: nothing else is worth knowing of it until then.
+    Why a line cannot be had comes alone: nothing else is worth knowing of it until then. So does that its option is
+    not picked.
     """
     asked, own = request.every_line[line - 1], figures.line(line)
+    if request.leaves_out(asked):
+        return ("not_picked",)
     counted = own.counted == 1
     width, length = (ZERO if side is None else side for side in (asked.width, asked.length))
     of_kind = sum(

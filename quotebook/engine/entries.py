@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from quotebook.engine.model import LINES, NOT_HERE, SURFACES, Rates
+from quotebook.engine.model import LINES, NOT_HERE, OPTIONS, SURFACES, Rates, same_text
 from quotebook.engine.money import ZERO
 
 LONGEST_TEXT = 200
@@ -31,15 +31,46 @@ def problems(rates: Rates, entries: Mapping[str, object]) -> list[Problem]:
     """Every entry of a request that cannot be used as it stands, in the order of the sheet.
 
     `entries` maps the names of inputs (`days`, `width_2`) to what was found there; names that are
-    missing count as blank. A floor line is blank when all of its panel, width and length are.
+    missing count as blank. A floor line is blank when all of its panel, width and length are. Of a line whose option
+    is not picked only its letter is looked at.
     """
     found = []
     for name, (usable, allowed) in _QUOTE_RULES.items():
         if not usable(entries.get(name), rates):
             found.append(Problem(name, entries.get(name), allowed.format(most=rates.largest_entry)))
+    found.extend(_option_problems(entries))
     for line in range(1, LINES + 1):
-        found.extend(_line_problems(rates, entries, line))
+        if not _left_out(entries, line):
+            found.extend(_line_problems(rates, entries, line))
     return found
+
+
+def options_in(entries: Mapping[str, object]) -> list[str]:
+    """The letters of the options that floor lines belong to, each once, in their order."""
+    letters = (entries.get(f"option_{line}") for line in range(1, LINES + 1))
+    return sorted({letter for letter in letters if isinstance(letter, str) and letter})
+
+
+def _option_problems(entries: Mapping[str, object]) -> Iterable[Problem]:
+    """A pick that is no option of the quote, and letters that are none."""
+    options, picked = options_in(entries), entries.get("picked")
+    if options and not (isinstance(picked, str) and any(same_text(option, picked) for option in options)):
+        yield Problem("picked", picked, " or ".join(options))
+    for line in range(1, LINES + 1):
+        letter = entries.get(f"option_{line}")
+        if letter not in (None, "") and not _is_option(letter):
+            allowed = f"{', '.join(OPTIONS)}, or nothing where the floor belongs to every option"
+            yield Problem(f"option_{line}", letter, allowed)
+
+
+def _is_option(letter: object) -> bool:
+    return isinstance(letter, str) and any(same_text(letter, option) for option in OPTIONS)
+
+
+def _left_out(entries: Mapping[str, object], line: int) -> bool:
+    """Whether a line belongs to an option that is not picked."""
+    letter, picked = entries.get(f"option_{line}"), entries.get("picked")
+    return _is_option(letter) and isinstance(picked, str) and not same_text(str(letter), picked)
 
 
 def _line_problems(rates: Rates, entries: Mapping[str, object], line: int) -> Iterable[Problem]:

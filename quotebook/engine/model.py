@@ -22,6 +22,9 @@ GRASS, PAVING, HARD_INDOORS, CARPET_INDOORS = SURFACES = ("grass", "paving", "ha
 DIRECT, OVER_SUBFLOOR, NOT_HERE = LAYINGS = ("direct", "over subfloor", "no")
 """How a kind of panel goes on a surface, as the rate card says for each pair."""
 
+OPTIONS = ("A", "B", "C")
+"""The letters of the alternatives that a quote may offer, of which its client picks one."""
+
 RULES = "2"
 """Version of the arithmetic. A quote that was issued under another is held against its own signed formulas."""
 
@@ -367,6 +370,8 @@ class FloorLine:
     """What further lines add to this one's floor, where one floor is laid of several kinds: on its first line. The
     further lines have their own sides there, less than 0, so that no floor begins on them. The owner's, at issue."""
     joined_length: Decimal = Decimal(0)
+    option: str = ""
+    """The letter of the option that it belongs to; empty for a floor that belongs to all of them."""
 
 
 @dataclass(frozen=True)
@@ -393,8 +398,32 @@ class Request:
     """Granted by the owner; not a client's to edit."""
     lines: tuple[FloorLine, ...] = field(default=())
     """At most LINES of them."""
+    picked: str = ""
+    """The letter of the option that is picked, where lines belong to options."""
 
     @property
     def every_line(self) -> tuple[FloorLine, ...]:
         """All LINES of the sheet, blank ones included."""
         return self.lines + (FloorLine(),) * (LINES - len(self.lines))
+
+    @property
+    def options(self) -> tuple[str, ...]:
+        """The options that lines belong to, in the order of the letters; empty for a quote without alternatives."""
+        return tuple(sorted({line.option for line in self.lines if line.option}))
+
+    @property
+    def needs_pick(self) -> bool:
+        """Whether there are options, and none of them is picked."""
+        return bool(self.options) and not any(same_text(option, self.picked) for option in self.options)
+
+    def leaves_out(self, line: FloorLine) -> bool:
+        """Whether a line belongs to an option that is not picked, so that it counts as nothing."""
+        return bool(line.option) and not same_text(line.option, self.picked)
+
+    def as_picked(self) -> "Request":
+        """The request with a blank line for every one that it leaves out; each line keeps its number."""
+        return replace(self, lines=tuple(FloorLine() if self.leaves_out(line) else line for line in self.lines))
+
+    def with_pick(self, option: str) -> "Request":
+        """The request with another option picked."""
+        return replace(self, picked=option)

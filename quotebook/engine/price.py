@@ -53,7 +53,7 @@ require_fields(Figures, (*figures_of(OPENING), *SUMMED, *figures_of(CLOSING)), Q
 
 
 def price(rates: Rates, request: Request) -> Figures:
-    """Every figure of the quote.
+    """Every figure of the quote; a line of an option that is not picked has those of a blank one.
 
     Entries that cannot be used (None, out of range) count as nothing: `entries.problems` tells
     which they are. Nothing is raised for any request.
@@ -61,7 +61,7 @@ def price(rates: Rates, request: Request) -> Figures:
     scope = {name: getattr(rates, name) for name in RATES} | _entries(request, ENTRIES)
     opening = work_out(OPENING, scope)
     scope |= opening
-    lines = tuple(_price_line(rates, request.surface, line, scope) for line in request.every_line)
+    lines = tuple(_price_line(rates, request.surface, line, scope) for line in request.as_picked().every_line)
     each = {name: tuple(getattr(line, name) for line in lines) for name in EACH}
     summed: Scope = {name: sum(each[name], ZERO) for name in SUMMED}
     closing = work_out(CLOSING, scope | summed | {EACH[name]: values for name, values in each.items()})

@@ -32,6 +32,8 @@ class Job:
     request: Request
     known_figures: Figures | None = None
     """What it comes to, where that is known already: a quote of other rules goes by its own formulas."""
+    language: str = ""
+    """In which its client reads, by its code; empty for the card's."""
 
     @cached_property
     def figures(self) -> Figures:

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from quotebook.engine.before_tax import tax_in_delivery, tax_in_goods, tax_in_labour, tax_in_waiver
 from quotebook.engine.figures import Figures, LineFigures
 from quotebook.engine.model import Firm, Papers, Rates, Request
-from quotebook.engine.money import ZERO, in_minor_units, money, split
+from quotebook.engine.money import in_minor_units, money, split
 from quotebook.engine.stock import STOCKED, Item, held_days, items_of_line
 from quotebook.errors import Misuse
 
@@ -79,7 +80,7 @@ class QuoteRecord:
     after_hours_charge: int
     taxable: int
     tax: int
-    """On top of the prices: 0 where they have their tax in them."""
+    """Where prices have their tax in them, how much of them it is; the charges above have it in them then."""
     total: int
     deposit: int
     balance: int
@@ -91,7 +92,7 @@ def record_of(papers: Papers, request: Request, figures: Figures, rates: Rates, 
     days = int(figures.days_counted)
     if request.event_date is None or not days:
         raise Misuse(f"{papers.quote_number}: a quote is recorded with its event's date and days. Enter both.")
-    money_of_quote = {name: getattr(figures, name) for name in QUOTE_MONEY} | {"tax": _tax_on_top(figures, rates)}
+    money_of_quote = {name: getattr(figures, name) for name in QUOTE_MONEY}
     held_from, held_to = held_days(request.event_date, days, int(firm.turnaround_days))
     return QuoteRecord(
         quote_number=papers.quote_number,
@@ -109,11 +110,6 @@ def record_of(papers: Papers, request: Request, figures: Figures, rates: Rates, 
         **{name: in_minor_units(amount, rates.minor_units) for name, amount in money_of_quote.items()},
         lines=_lines(request, figures, rates),
     )
-
-
-def _tax_on_top(figures: Figures, rates: Rates) -> Decimal:
-    """The tax that is added to the prices; none where they have it in them, so that prices and tax sum to the total."""
-    return ZERO if rates.prices_with_tax else figures.tax
 
 
 def _lines(request: Request, figures: Figures, rates: Rates) -> tuple[LineRecord, ...]:
@@ -143,25 +139,44 @@ def _shares(priced: list[LineFigures], figures: Figures, rates: Rates) -> dict[s
 
     The discount, and what is charged up to the minimum order, are spread over every part of the
     goods, other charges over the lines by their goods, and the crew's paid minutes over the lines by
-    the minutes to lay them.
+    the minutes to lay them. All but the tax is without tax, even where prices have theirs in them, so
+    that what a quote's lines have in all sums to its total.
     """
     minor_units = int(rates.minor_units)
 
-    def shared(amount: Decimal, weights: list[Decimal]) -> list[int]:
-        return [in_minor_units(part, minor_units) for part in split(amount, weights, minor_units)]
+    def in_units(amounts: list[Decimal]) -> list[int]:
+        return [in_minor_units(amount, minor_units) for amount in amounts]
 
     parts = [getattr(line, name) for name in GOODS for line in priced]
-    net = shared(figures.goods - figures.discount + figures.minimum_order_charge, parts)
+    net = split(figures.goods - figures.discount + figures.minimum_order_charge, parts, minor_units)
     by_goods = [line.hire + line.edging + line.subfloor for line in priced]
     charges = {name: getattr(figures, name) for name in CHARGES}
     charges["labour"] += figures.after_hours_charge
-    charges["tax"] = _tax_on_top(figures, rates)
+    if rates.prices_with_tax:
+        net, charges = _without_tax(priced, net, charges, rates)
     paid = money((figures.setup_hours + figures.strike_hours) * rates.crew * 60, 0)
     return {
-        **{f"net_{name}": net[i * len(priced) : (i + 1) * len(priced)] for i, name in enumerate(GOODS)},
-        **{f"spread_{name}": shared(charge, by_goods) for name, charge in charges.items()},
+        **{f"net_{name}": in_units(net[i * len(priced) : (i + 1) * len(priced)]) for i, name in enumerate(GOODS)},
+        **{f"spread_{name}": in_units(split(charge, by_goods, minor_units)) for name, charge in charges.items()},
         "crew_minutes": [int(part) for part in split(paid, [line.minutes for line in priced], 0)],
     }
+
+
+def _without_tax(
+    priced: list[LineFigures], net: list[Decimal], charges: dict[str, Decimal], rates: Rates
+) -> tuple[list[Decimal], dict[str, Decimal]]:
+    """The parts of the goods and the charges without the tax that they have in them, of which the whole is `tax`."""
+    of_goods = [tax_in_goods(rates, reduced=line.reduced_tax == 1) for _ in GOODS for line in priced]
+    of_charges = {
+        "delivery": tax_in_delivery(rates), "labour": tax_in_labour(rates), "waiver": tax_in_waiver(rates),
+    }  # fmt: skip
+    amounts = [*net, *(charges[name] for name in of_charges)]
+    weights = [
+        amount * share / (1 + share) for amount, share in zip(amounts, (*of_goods, *of_charges.values()), strict=True)
+    ]
+    taxes = split(charges["tax"], weights, rates.minor_units)
+    without = [amount - tax for amount, tax in zip(amounts, taxes, strict=True)]
+    return without[: len(net)], dict(zip(of_charges, without[len(net) :], strict=True)) | {"tax": charges["tax"]}
 
 
 def taken_by(quote: QuoteRecord) -> Counter[Item]:

@@ -10,6 +10,7 @@ from datetime import date
 from decimal import Decimal
 from textwrap import wrap
 
+from quotebook.contract.local import locale_of, say_day
 from quotebook.contract.words import caution_sentences, caution_source, crew_sentences, words_in
 from quotebook.engine.advice import MOST_PEOPLE, Advice, Size, Wish
 from quotebook.engine.compare import Choice
@@ -112,7 +113,9 @@ def sizes_as_json(wish: Wish, found: Sequence[Advice]) -> dict[str, object]:
     }
 
 
-def say_choices(card: RateCard, surface: str, found: Sequence[Choice], most: int = 4) -> Iterator[str]:
+def say_choices(
+    card: RateCard, surface: str, found: Sequence[Choice], event_date: date | None = None, most: int = 4
+) -> Iterator[str]:
     """One floor in each kind side by side, as lines of text: tables of `most` kinds, then what to know of each kind."""
     possible = [choice for choice in found if choice.laying != NOT_HERE]
     said = {
@@ -131,7 +134,7 @@ def say_choices(card: RateCard, surface: str, found: Sequence[Choice], most: int
         yield from table(headings, rows)
         yield ""
     for choice in found:
-        yield from _remarks(choice, surface)
+        yield from _remarks(card, choice, surface, event_date)
 
 
 def _cell(name: str, value: Decimal) -> str:
@@ -139,11 +142,15 @@ def _cell(name: str, value: Decimal) -> str:
     return str(value) if money else plain(value.quantize(Decimal("0.1")) if name == "elapsed_minutes" else value)
 
 
-def _remarks(choice: Choice, surface: str) -> Iterator[str]:
+def _remarks(card: RateCard, choice: Choice, surface: str, event_date: date | None) -> Iterator[str]:
     if choice.laying == NOT_HERE:
         yield f"{_named(choice.kind)}: cannot go on {surface}."
         return
-    notes = " ".join(words_in("en")["notes"][key] for key in choice.notes)
+    day = event_date and say_day(event_date, locale_of("en", card.firm.region))
+    said = words_in("en")["notes"] | {
+        "not_enough_free": f"More panels than are free on {day}." if day else "More panels than you own."
+    }
+    notes = " ".join(said[key] for key in choice.notes)
     if notes:
         yield from wrap(f"{_named(choice.kind)}: {notes}", WIDTH, subsequent_indent="  ")
 

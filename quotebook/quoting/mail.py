@@ -6,6 +6,7 @@ there is one, else the file that ships.
 """
 
 import tomllib
+from collections.abc import Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from email import policy
@@ -21,7 +22,7 @@ from quotebook.checking.check import checked_quote, must_be_readable
 from quotebook.checking.findings import AGREES
 from quotebook.contract.local import locale_of, say_amount, say_day
 from quotebook.contract.stamp import Content
-from quotebook.contract.stamped import amount_of, language_of, minor_units_of, papers_of
+from quotebook.contract.stamped import Offered, amount_of, language_of, minor_units_of, options_of, papers_of
 from quotebook.contract.values import day_of
 from quotebook.desk import Desk
 from quotebook.engine.model import Firm
@@ -73,7 +74,7 @@ def make_draft(desk: Desk, path: Path, to: str = "", now: datetime | None = None
     address = to or kept_address(desk, number)
     if not address:
         raise Misuse(f"{path}: no address is known for {number}. Give one: --to ADDRESS.")
-    words = _words(desk, language_of(content), firm.region, _facts(firm, content))
+    words = _words(desk, language_of(content), firm.region, _facts(firm, content), options_of(content))
     message = compose(firm, address, words["subject"], words["body"], now)
     name = f"{number}-r{int(papers.revision)}.xlsx"
     maintype, subtype = WORKBOOK
@@ -126,6 +127,7 @@ def _facts(firm: Firm, content: Content) -> dict[str, object]:
         "valid_until": papers.valid_until,
         **{name: amount_of(content, name) for name in ("total", "deposit", "balance")},
         **{name: _due(content, name) for name in ("deposit_due", "balance_due")},
+        "picked": content.inputs.get("picked") or "",
     }
 
 
@@ -145,16 +147,24 @@ def _header(text: str) -> str:
     return one_line(text).replace("=?", "= ?")
 
 
-def _words(desk: Desk, language: str, country: str, facts: dict[str, object]) -> dict[str, str]:
-    """The subject and body in the quote's language. Raises Misuse if the template cannot be used."""
+def _words(
+    desk: Desk, language: str, country: str, facts: dict[str, object], options: Sequence[Offered]
+) -> dict[str, str]:
+    """The subject and body in the quote's language. Raises Misuse if the template cannot be used.
+
+    A desk's own template may be older than options: the words about them are then those that ship.
+    """
     own = desk.folder / f"mail.{language}.toml"
-    source = own if own.exists() else files("quotebook.templates") / own.name
+    shipped = files("quotebook.templates") / own.name
+    source = own if own.exists() else shipped
     locale = locale_of(language, country)
     try:
-        template = tomllib.loads(source.read_text("utf-8"))
+        template = tomllib.loads(shipped.read_text("utf-8")) if options else {}
+        template |= tomllib.loads(source.read_text("utf-8"))
         said = {name: _said(value, facts, locale) for name, value in facts.items()}
+        said["options"] = "\n".join(_option_said(template, offered, said, locale) for offered in options)
         for name, needed in OPTIONAL.items():
-            key = name if facts[needed] else f"{name}_without"
+            key = name if said[needed] else f"{name}_without"
             said[name] = template.get(key, "").format(**said)
         said["greeting"] = template["greeting" if said["client"] else "greeting_without_a_name"].format(**said)
         return {"subject": template["subject"].format(**said), "body": template["body"].format(**said)}
@@ -162,8 +172,16 @@ def _words(desk: Desk, language: str, country: str, facts: dict[str, object]) ->
         raise Misuse(f"{source}: cannot be used for a mail ({type(error).__name__}: {error}).") from error
 
 
-OPTIONAL = {"deposit_line": "deposit_due"}
+OPTIONAL = {"deposit_line": "deposit_due", "options_line": "options"}
 """Sentences of a template that name a fact which not every quote has; each has a `_without` for those."""
+
+
+def _option_said(template: dict[str, str], offered: Offered, said: dict[str, object], locale: Locale) -> str:
+    """One option in the words of the template, on a line of its own."""
+    amounts = {name: _said(getattr(offered, name), said, locale) for name in ("total", "deposit")}
+    facts = {**said, **amounts, "option": offered.option, "what": offered.what, "note": offered.note}
+    key = "option_not_offered" if offered.cannot_be_had else "option"
+    return one_line(template[key].format(**facts))
 
 
 def _said(value: object, facts: dict[str, object], locale: Locale) -> object:

@@ -15,7 +15,7 @@ from quotebook.engine.money import ZERO, plain
 from quotebook.errors import Misuse
 from quotebook.quoting.advising import crowding_caution
 from quotebook.quoting.plan_text import draw_plan
-from quotebook.quoting.requests import SIDE, TIMES, parse_floor
+from quotebook.quoting.requests import SIDE, TIMES, parse_floor, split_option
 from quotebook.text_table import WIDTH, table
 
 MIX = re.compile(
@@ -60,12 +60,18 @@ def parse_mix(text: str, card: RateCard) -> MixRequest:
 def floor_lines(text: str, card: RateCard, surface: str) -> tuple[FloorLine, ...]:
     """The lines of a quote for one floor: one for `CODE:WIDTHxLENGTH`, one for each block of one kind in a mix.
 
+    A letter and `=` in front of it is the option that the floor belongs to, with all of its lines.
     A mix has the edging and the subfloor of the whole floor on its first line. Edging is counted by
     whole sides: a side that ends with turned panels shows both slots and tongues, and may need one
     piece more (24 of 1,120 floors of the shipped card's oak, sides up to 30 ft). Raises Misuse if
     `parse_floor` or `parse_mix` does, if the size cannot be filled, and if `surface` needs the kinds
     to be laid differently.
     """
+    option, floor = split_option(text)
+    return tuple(replace(line, option=option) for line in _lines_of_floor(floor, card, surface))
+
+
+def _lines_of_floor(text: str, card: RateCard, surface: str) -> tuple[FloorLine, ...]:
     if "+" not in text.partition(":")[0]:
         return (parse_floor(text, card, surface),)
     asked = parse_mix(text, card)

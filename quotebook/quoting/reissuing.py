@@ -97,7 +97,7 @@ def reissue(
     number, revision = papers.quote_number, int(papers.revision) + 1
     granted = discount_share_of(content) if discount_share is None else discount_share
     entries = _entries(comparison, granted)
-    request = valid_request(card, entries)
+    request = valid_request(card, entries, every_option=False)
     card, rates_said = promised(
         content, comparison.issued_rates, card, rates_now(card, request, number), today, new_rates
     )

@@ -17,7 +17,14 @@ from quotebook.quoting.mixing import floor_lines
 from quotebook.quoting.percentages import NUMBER, share_in_sheet
 from quotebook.quoting.request_headings import COLUMNS, headings_in
 from quotebook.quoting.request_list import RequestList, RequestRow, as_text, heading_of, read_request_list
-from quotebook.quoting.requests import EMAIL, Enquiry, floor_entries, found_and_allowed, request_complaints
+from quotebook.quoting.requests import (
+    EMAIL,
+    Enquiry,
+    floor_entries,
+    found_and_allowed,
+    request_complaints,
+    with_first_option,
+)
 from quotebook.spreadsheets.filled_in import Unusable
 
 DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
@@ -97,12 +104,12 @@ class _RowReader:
         if (discount := self._usable("discount")) is not None:
             self._try("discount", lambda: entries.update(discount_share=share_in_sheet(discount)))
         self._read_notes()
-        return entries | self._floors(str(entries.get("surface", "")))
+        return with_first_option(entries | self._floors(str(entries.get("surface", ""))))
 
     def column_of(self, name: str) -> str:
         """The column of the list that an input of the request comes from."""
         stem, _, line = name.rpartition("_")
-        if stem not in ("panel", "width", "length", "edging_wanted"):
+        if stem not in ("panel", "width", "length", "edging_wanted", "option"):
             return "discount" if name == "discount_share" else name
         column = self.floor_columns.get(int(line), int(line))
         part = f"{stem}_{column}"

@@ -70,6 +70,12 @@ def _translator(formula: str) -> "Translator":
     return Translator(f"={formula}", "A1")
 
 
+def renamed(formula: str, names: Mapping[str, str]) -> str:
+    """One of our own formulas with other names, or what else a name stands for; texts in it stay as they are."""
+    return _LITERAL_OR_NAME.sub(lambda found: names.get(found[0], found[0]), formula)
+
+
 _NAME = re.compile(r"\b[a-z_][a-z_0-9]*\b")
 _WORD = re.compile(r"\b[^\W\d][\w.]*\b(?!\s*[(!])")
 _LITERAL = re.compile(r'"[^"]*"')
+_LITERAL_OR_NAME = re.compile(f"{_LITERAL.pattern}|{_NAME.pattern}")

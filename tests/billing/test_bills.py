@@ -113,3 +113,19 @@ def test_nothing_is_billed_of_a_quote_that_nobody_agreed(desk):
     run("issue", "--date", "2027-06-12", "--surface", "grass", "--floor", FLOOR)
     assert "there is nothing to bill" in run("bill", "Q0001", status=2)
     assert not (desk.folder / "bills").exists()
+
+
+def test_a_bill_is_in_the_language_of_its_quote(desk):
+    """Its words, the month's name in its days, and the credit note that takes it back."""
+    issue_and_agree("--language", "es")
+    run("pay", "Q0001", "100", "--on", "2026-03-09")
+    run("bill", "Q0001")
+    run("bill", "Q0001", "--credit")
+    bill, note = (openpyxl.load_workbook(desk.folder / "bills" / f"{number}.xlsx") for number in ("B0001", "B0002"))
+    said = [cell.value for row in bill["Factura"].iter_rows() for cell in row if isinstance(cell.value, str)]
+    assert "Pagado el 9 de marzo de 2026, anticipo" in said
+    assert any("12 de junio de 2027" in text for text in said)
+    days = {cell.number_format for row in bill["Factura"].iter_rows() for cell in row if getattr(cell, "is_date", 0)}
+    assert days and all("mmmm" in shown and "$-C0A" in shown for shown in days)
+    said = [str(cell.value) for sheet in note for row in sheet.iter_rows() for cell in row]
+    assert any("B0001" in text and " de 20" in text for text in said)

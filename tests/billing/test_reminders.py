@@ -54,3 +54,16 @@ def test_what_is_paid_is_not_asked_for_and_a_bill_is(desk):
     day = date.today() + timedelta(14)
     said = run("remind", "--on", day)
     assert "Q0001" not in said and "(bill)" in said and "(deposit)" not in said
+
+
+def test_a_reminder_is_in_the_language_of_its_quote(desk):
+    ask = ["--date", "2027-06-19", "--surface", "grass", "--floor", "OAK-44:12x12:edging"]
+    run("issue", "--client", "Tomasa", "--email", "tomasa@vega.example", "--language", "es", *ask)
+    run("agree", "Q0003", "--said-yes", "by phone")
+    day = date.today() + timedelta(10)
+    run("remind", "--on", day)
+    subjects = {}
+    for number in ("Q0001", "Q0003"):
+        path = desk.folder / "reminders" / f"{number}-deposit-{day}.eml"
+        subjects[number] = message_from_bytes(path.read_bytes(), policy=policy.default)["Subject"]
+    assert "June 12, 2027" in subjects["Q0001"] and "19 de junio de 2027" in subjects["Q0003"]

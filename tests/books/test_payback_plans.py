@@ -6,7 +6,7 @@ from datetime import date
 from decimal import Decimal as D
 
 import pytest
-from ledger_fixtures import CARD, floor, issue_and_agree, quote
+from ledger_fixtures import CARD, WITH_TAX, floor, issue_and_agree, quote
 
 from quotebook.books.payback_plans import Assumptions, plan_by_hand, plans_from_ledger, to_json
 from quotebook.engine.payback import FIVE_YEARS, LONGEST_LIFE, payback
@@ -62,6 +62,19 @@ def test_by_hand():
     assert (plan.kind, plan.rate, plan.crew_hours_a_hire) == ("4x4", D("36.50"), D("0.566667"))
     assert (plan.labour_a_hire, plan.crew_cost, plan.resale) == (D("17.79"), D("31.40"), D("2280.00"))
     assert plan_by_hand(CARD, "4x4", D(3), D(20), D(40), Assumptions()).rate == 40
+
+
+def test_tax_in_the_prices_is_not_earned(ledger):
+    """36.50 with 25 % in it are 29.20, of the ledger's hires, of a plan by hand, and of a kind never hired."""
+    event = {"days": D(1), "discount_share": D(0), "lines": floor(), "after_hours": False}
+    issue_and_agree(ledger, quote(rates=WITH_TAX.rates, **event))
+    hired, never, _ = plans_from_ledger(ledger, WITH_TAX, *YEAR, Assumptions())
+    assert (hired.rate, hired.crew_cost) == (D("29.20"), D("25.12"))  # 31.40 / 1.25
+    assert hired.labour_a_hire == hired.crew_hours_a_hire * D("25.12")
+    assert never.rate == round(CARD.rates.listed_kind("2x3").rate / D("1.25"), 6)
+    plan = plan_by_hand(WITH_TAX, "4x4", D(3), D(20), None, Assumptions())
+    assert (plan.rate, plan.labour_a_hire) == (D("29.20"), D("14.23"))  # 17.79 / 1.25
+    assert plan_by_hand(WITH_TAX, "4x4", D(3), D(20), D(50), Assumptions()).rate == 40
 
 
 def test_a_life_is_whole_years_and_not_too_long():

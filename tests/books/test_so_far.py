@@ -6,7 +6,7 @@ from decimal import Decimal as D
 from io import BytesIO
 
 import pytest
-from ledger_fixtures import CARD, floor, issue_and_agree, quote
+from ledger_fixtures import CARD, WITH_TAX, floor, issue_and_agree, quote
 from oracle import poisoned, recalculated_by_ironcalc
 
 from quotebook.books.payback_plans import Assumptions, plans_from_ledger
@@ -48,6 +48,16 @@ def test_a_month_by_hand(ledger):
     assert march.labour == march.crew_hours * D("31.40")
     assert found.left(march) == 2 * HIRE + march.crew_hours * D("11.40")
     assert found.to_earn == found.cost - found.left(march)
+
+
+def test_tax_in_the_prices_is_not_earned(ledger):
+    """Four fifths of a hire of 912.50 are 730.00, and of the labour as much."""
+    event = {"days": D(1), "discount_share": D(0), "lines": floor(), "after_hours": False}
+    issue_and_agree(ledger, quote(event_date=date(2026, 3, 7), rates=WITH_TAX.rates, **event), owned={})
+    [found] = so_far(ledger, replace(card(), rates=WITH_TAX.rates), date(2026, 4, 30), Assumptions())
+    [entry] = found.entries
+    assert entry.hire == 730 and entry.labour == entry.crew_hours * D("25.12") == found.crew_paid(entry)
+    assert found.left(entry) == 730
 
 
 def test_the_day_of_the_hire_that_paid_it_off(ledger):

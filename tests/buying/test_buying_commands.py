@@ -6,6 +6,7 @@ import shlex
 from datetime import date, timedelta
 from decimal import Decimal as D
 
+import openpyxl
 import pytest
 from click.testing import CliRunner
 
@@ -147,6 +148,21 @@ REFUSED = {
 def test_what_cannot_be_done_gets_a_sentence(feet, command):
     result = run(feet, command.replace("{desk}", str(feet.folder)))
     assert result.exit_code == 2 and REFUSED[command] in result.output
+
+
+def test_a_kind_without_a_price_gets_a_sentence(tmp_path):
+    """Where it is named, and where all kinds of the card are meant."""
+    at = desk.init(tmp_path / "desk")
+    card = openpyxl.load_workbook(at.folder / "rate_card.xlsx")
+    [row] = [row for row in card["Panels"].iter_rows() if row[1].value == "OAK-34"]
+    [(_, place)] = card.defined_names["kinds_purchase_price"].destinations
+    card["Panels"].cell(row[1].row, card["Panels"][place.replace("$", "")].column).value = 0
+    card.save(at.folder / "rate_card.xlsx")
+    for command in ("buy --typical", "buy --typical --kind OAK-34", "break-even OAK-34 WHITE-23 --surface grass"):
+        result = run(at, command)
+        assert result.exit_code == 2
+        assert "OAK-34: has no price on the rate card. Enter what a panel costs, on sheet Panels" in result.output
+    assert "OAK-44" in said(at, "buy --typical --season 2027 --kind OAK-44 --redraws 0")
 
 
 def test_break_even_in_words_and_json(feet):

@@ -9,7 +9,7 @@ from math import factorial
 import naive
 import numpy
 import pytest
-from ledger_fixtures import CARD, floor
+from ledger_fixtures import CARD, WITH_TAX, floor
 from scipy import stats
 from worked_example import REQUEST
 
@@ -54,6 +54,13 @@ def test_edging_and_sheets_run_out_too():
     season = [Booking("one", naive.START, naive.START, (naive.service("A", 4, 100, 0, needs),)) for _ in range(2)]
     played = play(season, stocks(dict.fromkeys(naive.ITEMS, 100) | {needs[0]: 11}))
     assert (played.served.tolist(), played.short_of_other_than_panels.tolist()) == ([1], [1])
+
+
+def test_tax_in_the_prices_is_not_earned():
+    """Of hire at 25 x 36.50 and of labour four fifths count where 25 % are in them: 730.00 and 0.8 x 31.40 an hour."""
+    asked = Asked("one", replace(REQUEST, lines=floor(), days=D(1), discount_share=D(0), after_hours=False), LISTED)
+    [service] = bookings(WITH_TAX, [asked], ["4x4"], D(0), preferred=False)[0].services
+    assert service.earned == 73000 + round(D(service.crew_hours) / 10**6 * D("31.40") * 100 * 4 / 5)
 
 
 def test_held_from_the_day_before_to_the_end_of_turnaround():

@@ -32,7 +32,7 @@ from quotebook.cli import main
 from quotebook.client import workbook as quote
 from quotebook.contract.stamp import stamp_texts
 from quotebook.demonstration.demo import EVENTS
-from quotebook.engine.model import RULES
+from quotebook.engine.model import OPTIONS, RULES
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import file_url
@@ -619,6 +619,7 @@ FILE = {
     "properties": {
         "file": {"type": "string"}, "quote": {"type": ["string", "null"]}, "revision": {"type": ["integer", "null"]},
         "verdict": {"enum": list(VERDICTS)}, "answer": {"enum": ["yes", "no", "none", "unclear", None]},
+        "picked": {"enum": [*OPTIONS, None]},
         "findings": {"type": "array", "items": FINDING},
         "totals": {
             "type": "object",
@@ -628,7 +629,8 @@ FILE = {
         "state": {"enum": [*STATES, None]}, "remainder": MONEY, "replies": {"type": "object"},
     },
     "required": [
-        "file", "quote", "revision", "verdict", "answer", "findings", "totals", "state", "remainder", "replies",
+        "file", "quote", "revision", "verdict", "answer", "picked", "findings", "totals", "state", "remainder",
+        "replies",
     ],
     "additionalProperties": False,
 }  # fmt: skip

@@ -21,7 +21,7 @@ from test_appearance import ADDED, PLACES
 from quotebook import desk as desks
 from quotebook.checking.check import check_file, returned_quote
 from quotebook.contract.stamp import stamp_texts
-from quotebook.contract.vocabulary import INPUTS, REPLIES
+from quotebook.contract.vocabulary import INPUTS, OPTION_INPUTS, REPLIES
 from quotebook.demonstration.demo import EVENTS
 from quotebook.quoting.issuing import issue
 from quotebook.spreadsheets.cells import CellAddress, Fault
@@ -371,7 +371,9 @@ LEGAL = {
 
 
 def _used() -> list[str]:
-    return [name for name in INPUTS if not name[-1].isdigit() or int(name[-1]) <= len(REQUEST.lines)]
+    """The entries in use of a quote that offers no options."""
+    names = [name for name in INPUTS if name not in OPTION_INPUTS]
+    return [name for name in names if not name[-1].isdigit() or int(name[-1]) <= len(REQUEST.lines)]
 
 
 def _entries(walk: Walk, value, usable: set[str]) -> Iterator[Case]:

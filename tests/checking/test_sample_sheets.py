@@ -25,6 +25,7 @@ SAMPLES = {
     "Q0003-days-in-words.xlsx": ("disputed", "consistent", ["input-invalid days"]),
     "Q0004-total-typed-over.xlsx": ("disputed", "consistent", ["formula-replaced total"]),
     "Q0004-formula-altered.xlsx": ("disputed", "consistent", ["formula-altered delivery"]),
+    "Q0005-option-b.xlsx": ("changed", "consistent", ["input-changed picked"]),
     "Q0004-stale.xlsx": ("changed", "stale", ["input-changed length_1", "not-recalculated total"]),
 }
 """The verdict, the state of the figures, and the findings by kind and name."""

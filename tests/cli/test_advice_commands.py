@@ -156,6 +156,9 @@ def test_what_is_free_on_the_date_counts(tmp_path):
     assert "60 panels free on 2027-06-20" in said(at, "size --guests 120 --surface grass --date 2027-06-20")
     compared = json.loads(said(at, "compare --surface grass --floor 16x20 --date 2027-06-12 --json"))["kinds"][0]
     assert "not_enough_free" in compared["notes"]
+    dated = said(at, "compare --surface grass --floor 16x20 --date 2027-06-12")
+    assert "More panels than are free on June 12, 2027." in dated
+    assert "More panels than you own." in said(at, "compare --surface grass --floor 28x40")
 
 
 def test_words_and_json_say_the_same_total(feet):

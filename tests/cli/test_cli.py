@@ -325,3 +325,18 @@ def test_a_reader_that_leaves_early_causes_no_complaint(at_desk):
     running.stderr.close()
     running.wait(60)
     assert b"Traceback" not in complaint and b"quotebook:" not in complaint
+
+
+def test_issue_prints_what_each_option_comes_to(at_desk):
+    """The one that goes out as picked first of all, with its total; then one line for each."""
+    entries = ("issue", "--date", "2027-06-20", "--surface", "grass", "--guests", "120")
+    printed = run(*entries, "--floor", "B=WHITE-23:16x21", "--floor", "A=OAK-44:16x20:bare").stdout
+    alone = {
+        option: run(*entries, "--floor", floor).stdout.split()[1]
+        for option, floor in (("A", "OAK-44:16x20:bare"), ("B", "WHITE-23:16x21"))
+    }
+    assert printed.split()[1] == alone["A"]
+    assert f"option A, picked: {alone['A']}. Oak, large locking panel, 16 x 20 ft." in printed
+    assert f"option B: {alone['B']}. White tiles in sections, 16 x 21 ft. Over a subfloor." in printed
+    refused = run(*entries, "--floor", "A=OAK-44:16x20")
+    assert refused.exit_code == 2 and "only option A was given; allowed: at least two" in refused.stderr

@@ -20,6 +20,7 @@ from quotebook.client.workbook import write_quote
 from quotebook.contract.words import LANGUAGES, words_in
 from quotebook.demonstration.demo import EVENTS
 from quotebook.drawing import styles, text_size
+from quotebook.engine import model
 from quotebook.engine.model import LINES, FloorLine, Papers
 from quotebook.rate_card.reader import read_rate_card
 
@@ -93,6 +94,31 @@ def test_the_first_screen_has_the_total_and_the_floors_in_use_and_one_to_spare(s
     used = min(LINES, CASES[case].get("lines", 1) + 1)
     assert screen.below(screen.cell(f"width_{used}")[0]) <= TALL
     assert text_size.pixels_across(WIDTHS) <= WIDE
+
+
+OPTIONS = {"two": 2, "three": 3}
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("options", OPTIONS.values(), ids=OPTIONS)
+def test_the_options_are_on_the_first_screen_with_the_first_of_their_floors(language, options):
+    """The cell in which one is picked, on which the cursor opens, and a line for each; then the floors begin."""
+    issue = issue_of(language=language, lines=options)
+    floors = tuple(
+        replace(line, option=letter) for line, letter in zip(issue.request.lines, model.OPTIONS, strict=False)
+    )
+    screen = Screen(replace(issue, request=replace(issue.request, lines=floors, picked="A")))
+    row, column, *_ = screen.cell("picked")
+    assert screen.sheet.sheet_view.selection[-1].activeCell == screen.sheet.cell(row, column).coordinate
+    last = screen.cell(f"option_said_{'abc'[options - 1]}")[0]
+    assert row < screen.cell("option_said_a")[0] <= last < screen.cell("panel_1")[0]
+    assert screen.below(screen.cell("panel_1")[0]) <= TALL
+    assert text_size.pixels_across(WIDTHS[: screen.cell("option_note_a")[3]]) <= WIDE
+
+
+def test_a_quote_without_options_shows_none_and_holds_none(screens):
+    names = screens["six lines"].content.places
+    assert not [name for name in names if "option" in name or "picked" in name or name.endswith(("_a", "_b", "_c"))]
 
 
 def test_further_floor_lines_are_below_the_price_and_the_reply(screens):

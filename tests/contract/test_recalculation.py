@@ -89,17 +89,26 @@ def test_ironcalc_agrees_on_every_figure_at_length(tmp_path_factory, quote):
     check_with_ironcalc(tmp_path_factory.getbasetemp(), *quote)
 
 
+any_options = st.tuples(random_quotes.rates, random_quotes.requests_with_options)
+
+
+@given(any_options)
+@settings(max_examples=16, deadline=None, suppress_health_check=list(HealthCheck))
+def test_ironcalc_agrees_on_every_figure_of_every_option(tmp_path_factory, quote):
+    check_with_ironcalc(tmp_path_factory.getbasetemp(), *quote)
+
+
 def test_ironcalc_agrees_on_the_worked_example(tmp_path):
     """Here by the names that the formulas say."""
     content = write(tmp_path / "quote.xlsx", worked_example.RATES, worked_example.REQUEST)
     assert differences(content, oracle.recalculated_by_ironcalc(tmp_path / "quote.xlsx", content.places)) == {}
 
 
-def check_with(convert, folder, count):
+def check_with(convert, folder, count, quotes=any_quote):
     """Holds `count` quotes that nobody chose and the worked example against a program that converts files."""
     written = []
 
-    @given(any_quote)
+    @given(quotes)
     @settings(max_examples=count, deadline=None, database=None, derandomize=True, phases=[Phase.generate])
     def write_one(quote):
         path = folder / f"quote{len(written)}.xlsx"
@@ -116,6 +125,14 @@ def check_with(convert, folder, count):
 
 def test_libreoffice_agrees_on_every_figure(tmp_path, soffice):
     check_with(soffice.convert, tmp_path, 40)
+
+
+def test_libreoffice_agrees_on_every_figure_of_every_option(tmp_path, soffice):
+    check_with(soffice.convert, tmp_path, 6, any_options)
+
+
+def test_gnumeric_agrees_on_every_figure_of_every_option(tmp_path, gnumeric):
+    check_with(gnumeric.convert, tmp_path, 6, any_options)
 
 
 def test_gnumeric_agrees_on_every_figure(tmp_path, gnumeric):

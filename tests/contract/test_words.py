@@ -91,7 +91,7 @@ def test_cautions_cite_the_same_published_figures(section, language):
 def test_texts_go_into_formulas(language):
     words = words_in(language)
     unit = max((units["length"] for units in words["units"].values()), key=len)
-    for section in ("notes", "cautions", "plan"):
+    for section in ("notes", "cautions", "plan", "option"):
         for key, text in words[section].items():
             literals = [literal for literal, *_ in Formatter().parse(text.replace("{unit}", unit))]
             assert key == "defer" or max(map(len, literals)) < LITERAL, key

@@ -368,3 +368,26 @@ def test_a_job_that_lost_its_days_has_no_day_sheet(tmp_path):
     back = retype(issued, tmp_path / "back.xlsx", content, {"days": D(0)})
     with pytest.raises(Misuse, match="has no date or no days of hire, and a day sheet needs both"):
         job_of_file(own, back)
+
+
+def test_what_the_request_says_for_the_crew_is_on_the_job_s_sheet(tmp_path, monkeypatch):
+    """The phone, when the event starts, and when the crew gets in, from the list; days have the month's name."""
+    at = desks.init(tmp_path / "desk")
+    monkeypatch.chdir(at.folder)
+    (at.folder / "list.csv").write_text(
+        "client,phone,event_date,surface,floor,starts at,access from,access until\n"
+        "Avelie Marsh,+1 555 0100,2027-06-12,grass,OAK-44:16x20,18:30,13:00:00,16:00\n"
+    )
+    for command in (["issue", "--requests", "list.csv"], ["day", "2027-06-12", "--quote", "Q0001", "-o", "day.xlsx"]):
+        assert CliRunner().invoke(main, command).exit_code == 0
+    book = openpyxl.load_workbook("day.xlsx")
+    said = [text for text in texts(book["Q0001"]) if isinstance(text, str)]
+    for label, text in {
+        "Phone": "+1 555 0100",
+        "Starts at": "18:30",
+        "Access from": "13:00",
+        "Access until": "16:00",
+    }.items():
+        assert said[said.index(label) + 1] == text
+    assert "Day sheet June 12, 2027" in texts(book["2027-06-12"])
+    assert any("June 12, 2027" in text for text in said)

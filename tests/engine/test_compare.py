@@ -2,16 +2,20 @@
 
 from dataclasses import replace
 from decimal import Decimal as D
+from itertools import combinations_with_replacement
+from pathlib import Path
 
 import pytest
 import random_quotes as any_
 from hypothesis import given
-from worked_example import LARGE, PLY, RATES, REQUEST
+from worked_example import LARGE, RATES, REQUEST
 
 from quotebook.engine.compare import choices
 from quotebook.engine.model import FloorLine, Request
 from quotebook.engine.price import price
+from quotebook.rate_card.reader import read_rate_card
 
+TEMPLATES = Path(__file__).parents[2] / "templates"
 ON_GRASS = Request(days=D(1), surface="grass", lines=(FloorLine("", D(16), D(20)),))
 QUICK = replace(RATES, unload_minutes=D(0))
 """Panels only: nothing counted for unloading."""
@@ -23,14 +27,16 @@ def test_two_people_lay_20_panels_in_about_ten_minutes():
     assert (large.panels, large.minutes, large.elapsed_minutes) == (20, 20, 10)
 
 
-def test_a_subfloor_takes_about_four_times_the_floor():
-    """Common practice, no source: reached here with 12 sheets of 9 minutes under 56 sections of half a minute."""
-    slow = replace(QUICK, subfloors=(replace(PLY, sheet_minutes=D(9)),))
-    large, small, _ = choices(slow, ON_GRASS)
-    floor_minutes = small.minutes - small.subfloor_minutes
-    assert (small.sheets, floor_minutes, small.subfloor_minutes) == (12, 28, 108)
-    assert 3 < small.subfloor_minutes / floor_minutes < 5
-    assert large.subfloor_minutes == 0 and large.elapsed_minutes < small.elapsed_minutes == 68
+@pytest.mark.parametrize(("card", "sides"), [("rate_card", range(12, 41, 4)), ("rate_card_metric", range(4, 13))])
+def test_a_subfloor_takes_several_times_the_floor(card, sides):
+    """Common practice, no source: about four times; by the minutes of the shipped cards, at every usual size."""
+    rates = read_rate_card(TEMPLATES / f"{card}.xlsx").rates
+    for width, length in combinations_with_replacement(map(D, sides), 2):
+        floor = replace(ON_GRASS, lines=(FloorLine("", width, length),))
+        over_sheets = [choice for choice in choices(rates, floor) if choice.sheets]
+        assert over_sheets
+        for choice in over_sheets:
+            assert 3 < choice.subfloor_minutes / (choice.minutes - choice.subfloor_minutes) <= 6, (width, length)
 
 
 def test_small_sections_over_a_subfloor_take_about_four_times_as_long_as_large_panels():

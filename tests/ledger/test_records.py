@@ -94,6 +94,19 @@ requests = st.builds(
 )  # fmt: skip
 
 
+def test_the_lines_of_prices_with_tax_are_without_it():
+    """A fifth of each price with 25 % in it: of 1,560.37 are 312.07 tax, and 1,248.30 are left."""
+    rates = replace(
+        worked_example.RATES, prices_with_tax=True, tax_rate=D("0.25"), tax_on_goods=True, tax_on_delivery=True,
+        tax_on_labour=True, tax_on_waiver=True,
+    )  # fmt: skip
+    figures = price(rates, worked_example.REQUEST)
+    record = record_of(worked_example.PAPERS, worked_example.REQUEST, figures, rates, FIRM)
+    assert record.lines[0].net_hire == 124830
+    assert record.tax == in_minor_units(figures.tax, 2) == sum(line.spread_tax for line in record.lines)
+    assert sum(line.spread_labour for line in record.lines) == 15072  # 188.40 / 1.25
+
+
 @given(any_.rates, requests)
 def test_lines_sum_to_the_quote_exactly(rates, request):
     papers = Papers("Q0001", D(1), request.event_date, request.event_date)
@@ -106,9 +119,15 @@ def test_lines_sum_to_the_quote_exactly(rates, request):
     net, spread = [f"net_{name}" for name in GOODS], [f"spread_{name}" for name in CHARGES]
     assert len(record.lines) == len(request.lines)
     lifted = in_minor_units(figures.minimum_order_charge, rates.minor_units)
-    assert summed(*GOODS) == record.goods and summed(*net) == record.goods - record.discount + lifted
-    assert summed("spread_labour") == record.labour + record.after_hours_charge
-    assert all(summed(f"spread_{name}") == getattr(record, name) for name in ("delivery", "waiver", "tax"))
+    assert summed(*GOODS) == record.goods and summed("spread_tax") == record.tax
     assert summed(*net, *spread) == record.total
+    charged = {
+        "delivery": record.delivery,
+        "waiver": record.waiver,
+        "labour": record.labour + record.after_hours_charge,
+    }
+    in_prices = [amount - summed(f"spread_{name}") for name, amount in charged.items()]
+    in_prices.append(record.goods - record.discount + lifted - summed(*net))
+    assert min(in_prices) >= 0 and sum(in_prices) == (record.tax if rates.prices_with_tax else 0)
     parts = [(getattr(line, f"net_{name}"), getattr(line, name)) for line in record.lines for name in GOODS]
     assert all(0 <= net <= (whole + lifted) for net, whole in parts)

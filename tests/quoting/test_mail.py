@@ -1,6 +1,7 @@
 """The mail draft: a message by the standards, the workbook as issued, and no way to write another header."""
 
 import os
+import re
 import shutil
 from dataclasses import replace
 from datetime import UTC, date, datetime
@@ -15,6 +16,7 @@ from quotebook.checking.incoming import incoming
 from quotebook.contract.words import LANGUAGES
 from quotebook.demonstration import demo
 from quotebook.desk import Desk, init
+from quotebook.engine.model import FloorLine
 from quotebook.errors import Misuse, Unreadable
 from quotebook.quoting import mail
 from quotebook.quoting.issuing import issue
@@ -281,3 +283,32 @@ def test_an_older_revision_is_not_sent(desk, issued):
 def test_what_cannot_be_read_is_not_sent(desk, tmp_path):
     with pytest.raises(Unreadable, match="there is no such file"):
         mail.make_draft(desk, tmp_path / "gone.xlsx", TO)
+
+
+# Options
+
+OFFERED = replace(
+    TENT, lines=(replace(TENT.lines[0], option="A"), FloorLine("WHITE-23", D(16), D(21), option="B")), picked="A"
+)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_options_are_said_each_with_its_price(desk, language):
+    card = desk.card().in_language(language)
+    path, content = issue(desk, card, OFFERED, "Q0001", date.today())
+    said = body(mail.make_draft(desk, path, TO, NOW))
+    oak, white = content.results["option_said_a"].strip(), content.results["option_said_b"].strip()
+    (first,), (second,) = ([line for line in said.splitlines() if text in line] for text in (oak, white))
+    assert first.startswith("A") and second.startswith("B")
+    for line, option in ((first, "a"), (second, "b")):
+        digits = re.sub(r"\D", "", f"{content.results[f'total_{option}']:.2f}")
+        assert digits in re.sub(r"\D", "", line)
+    assert content.results["option_note_b"].strip() in second
+
+
+def test_options_in_a_desk_s_older_words_and_no_word_of_them_without_any(desk, issued):
+    assert "choice" not in body(mail.make_draft(desk, issued, TO, NOW))
+    path, _ = issue(desk, desk.card(), OFFERED, "Q0002", date.today())
+    own = 'subject = "Q"\ngreeting = "Hello"\ngreeting_without_a_name = "Hello"\nbody = "{greeting}{options_line}"\n'
+    (desk.folder / "mail.en.toml").write_text(own)
+    assert "option A is picked for now" in body(mail.make_draft(desk, path, TO, NOW))

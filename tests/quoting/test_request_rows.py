@@ -124,3 +124,34 @@ def test_percent_as_an_option(text, share):
 def test_an_option_that_may_mean_two_things_is_asked_about(text, words):
     with pytest.raises(Misuse, match=words):
         share_in_option(text)
+
+
+def test_floors_of_options_with_the_first_one_picked(tmp_path):
+    """A letter in front of a floor, with the size behind it or in columns of its own; a mix has it on all its lines."""
+    path = book(
+        tmp_path / "book.xlsx",
+        ["Date", "Ground", "Floor 1", "Width 1", "Length 1", "Floor 2", "Floor 3"],
+        [datetime(2027, 6, 19), "paving", "B=OAK-44", 16, 20, "a = OAK-44+OAK-42:14x20:bare", "WHITE-23:6x6"],
+        [datetime(2027, 6, 20), "paving", "WHITE-23", 6, 6, None, None],
+    )
+    offered, plain = (enquiry.request for enquiry in read_requests(path, CARD))
+    assert [(line.panel, line.option) for line in offered.lines if line.panel] == [
+        ("OAK-44", "B"), ("OAK-44", "A"), ("OAK-42", "A"), ("WHITE-23", ""),
+    ]  # fmt: skip
+    assert (offered.options, offered.picked, plain.options, plain.picked) == (("A", "B"), "A", (), "")
+
+
+@pytest.mark.parametrize(
+    ("floors", "said"),
+    [
+        (["A=OAK-44:16x20", "WHITE-23:6x6"], "Floor 1: only option A was given; allowed: at least two"),
+        (["A=OAK-44:16x20", "B=OAK-44:0x20"], "Floor 2: found 0; allowed: a number above 0"),
+    ],
+)
+def test_every_option_of_a_row_has_to_be_possible(tmp_path, floors, said):
+    path = book(
+        tmp_path / "book.xlsx", ["Date", "Ground", "Floor 1", "Floor 2"], [datetime(2027, 6, 19), "grass", *floors]
+    )
+    with pytest.raises(InvalidInput) as error:
+        read_requests(path, CARD)
+    assert said in error.value.complaints[0]
