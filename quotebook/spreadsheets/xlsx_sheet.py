@@ -134,6 +134,13 @@ class SheetReader:
     def _note(self, what: str, at: tuple[int, int]) -> None:
         self.parts.unknowns.note(what, *self._where(at))
 
+    def _note_row(self, line: "_Element", row: int) -> None:
+        """Notes a row that is hidden, and one whose number Gnumeric does not read."""
+        if line.get("r", str(row)) != str(row):
+            self._note("a row whose number has zeros before it", (row, 1))
+        if hides_row(line.get("hidden"), line.get("ht")):
+            self.look.hidden_rows.add(row)
+
     def _positions(self, root: "_Element") -> "Iterator[tuple[tuple[int, int], _Element]]":
         """The (row, column) and element of each cell that is not blank.
 
@@ -147,8 +154,7 @@ class SheetReader:
             if row in rows:
                 raise ValueError(f"row {row} twice")
             rows.add(row)
-            if hides_row(line.get("hidden"), line.get("ht")):
-                self.look.hidden_rows.add(row)
+            self._note_row(line, row)
             for element in line.iterchildren(f"{main}c"):
                 reference = element.get("r")
                 if reference is None:

@@ -219,6 +219,13 @@ def test_in_a_cell(tmp_path, cell, what):
     assert what in in_a_cell(tmp_path, cell)
 
 
+def test_a_row_s_number_has_no_zeros_before_it(tmp_path):
+    """Gnumeric drops such a row."""
+    path = handmade.pack(tmp_path / "zeros.xlsx", handmade.parts('<row r="02"><c><v>1</v></c></row>'))
+    [found] = read_workbook(path).unknown
+    assert (found.what, found.cell) == ("a row whose number has zeros before it", "A2")
+
+
 FINE = {
     "an array of its own cell": '<c r="A1" cm="1"><f t="array" ref="A1">1</f><v>1</v></c>',
     "a shared formula": '<c r="A1"><f t="shared" si="0" ref="A1:B1">1</f></c><c r="B1"><f t="shared" si="0"/></c>',
