@@ -47,6 +47,11 @@ class Source:
         self.parts = mutations.parts_of(self.path)
         self.cells = cells_of(self.path)
 
+    def is_empty_result(self, place: tuple) -> bool:
+        """Whether a formula has no text as its result: as loaded, LibreOffice shows it now as nothing, now as 0."""
+        cell = self.cells.get(place)
+        return cell is not None and cell.formula is not None and cell.value in (None, "")
+
 
 @dataclass
 class Mutant:
@@ -90,6 +95,7 @@ class Mutant:
                 (when, place, was, now)
                 for when, place, was, now in cells
                 if place[0] != STAMP and (place[0], eyes.address(*place[1:])) not in told
+                if (when, was, now) != (0, None, "0") or not self.source.is_empty_result(place)
                 if self.report.verdict == AGREES or (when == 0 and own.get(place) == self.source.cells.get(place))
             ]
         return {program: cells for program, cells in found.items() if cells}

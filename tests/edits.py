@@ -192,6 +192,13 @@ class Edit:
             kept = [moved(row, column) for row in rows for column in columns if moved(row, column)]
             return (title, [min(kept), max(kept)]) if kept else None
 
+        for merged in list(self.sheet(sheet).iter(f"{MAIN}mergeCell")):
+            found = corners(sheet, [(_row(ref), _column(ref)) for ref in merged.get("ref").split(":")])
+            if found and found[1][0] != found[1][1]:
+                merged.set("ref", ":".join(CellAddress(sheet, *at).cell for at in found[1]))
+            else:
+                merged.getparent().remove(merged)
+
         self._retarget(corners)
         return self
 

@@ -2,14 +2,15 @@
 
 import re
 from collections.abc import Iterable, Iterator
+from itertools import product
 
 from quotebook.checking.findings import Finding
 from quotebook.checking.kinds import Kind
 from quotebook.checking.worked_out import WorkedOut
 from quotebook.contract.stamped import papers_of
 from quotebook.contract.wording import quoted
-from quotebook.spreadsheets.appearance import SheetAppearance, appearance_of, cells_of
-from quotebook.spreadsheets.cells import CellAddress
+from quotebook.spreadsheets.appearance import SheetAppearance
+from quotebook.spreadsheets.cells import CellAddress, CellRange, position_of
 
 MOST_NAMED = 3
 """Cells, rows or columns that are named one by one."""
@@ -17,17 +18,21 @@ CODES = re.compile(r'&"[^"]*"|&K[0-9A-Fa-f]{6}|&[0-9]+|&[A-Za-z]|&&')
 """What stands for something else in a header or footer (ECMA-376 part 1, 18.3.1.46)."""
 OF_PAGES = {"page", "of", "página", "de", "sur", "pagina", "seite", "von"}
 """Words that programs put before and between the numbers of pages."""
-LAST_SECTIONS = re.compile(r"(;(general)?)+$")
+DIGITS = re.compile(r'("[^"]*"|\\.|\[[^\]]*\])|General|[#0?](?:[#0?.]|,(?=[#0?]))*', re.IGNORECASE)
+"""A text in a number format, or what stands for a number; a comma behind that would leave out its thousands."""
+LAST_SECTIONS = re.compile(r"(;#?)+$")
 """Gnumeric ends with `General` the formats that LibreOffice wrote into an .ods with an empty section for 0."""
+PRINTED = re.compile(r"\$?([A-Z]{1,3}\$?[0-9]+)(?::\$?([A-Z]{1,3}\$?[0-9]+))?(?=,|$)")
+"""A range in a print area."""
 LETTERHEAD = (2, 2)
 """The row and column where the picture of ours begins: the firm's logo, on the sheet with the price."""
 
 
 def seen_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
     """Nothing that is on the sheets is hidden, and nothing is seen there that we did not put there."""
-    returned, looks = sheet.returned, appearance_of(sheet.returned.workbook.path)
+    returned = sheet.returned
     for issued, now in returned.sheets_now.items():
-        look = looks.get(now, SheetAppearance())
+        look = returned.sheets[now].appearance
         yield from _hidden_lines(sheet, issued, now, look)
         yield from _comments(now, look)
         yield from _page_texts(sheet, now, look)
@@ -89,7 +94,7 @@ def _words(text: str) -> list[str]:
 
 def _unprinted(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> Iterator[Finding]:
     """Cells of the price or the terms that are not printed; what somebody added elsewhere is told as that."""
-    printed, moved = list(cells_of(look.print_area)), sheet.returned.moved[issued]
+    printed, moved = list(_areas_in(now, look.print_area)), sheet.returned.moved[issued]
     filled = [at for place in sheet.returned.unnamed_cells[issued] if (at := moved.place(*place))]
     left_out = [place for place in filled if printed and not any(_is_in(place, area) for area in printed)]
     if left_out:
@@ -97,9 +102,14 @@ def _unprinted(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -
         yield Finding(Kind.PAGE_CHANGED, f"{now}: the print area leaves out {cells}.", "", now)
 
 
-def _is_in(place: tuple[int, int], area: tuple[int, int, int, int]) -> bool:
-    top, left, bottom, right = area
-    return top <= place[0] <= bottom and left <= place[1] <= right
+def _areas_in(sheet: str, print_area: str) -> Iterator[CellRange]:
+    """The cells that a print area prints."""
+    for first, last in PRINTED.findall(print_area):
+        yield CellRange(sheet, *position_of(first), *position_of(last or first))
+
+
+def _is_in(place: tuple[int, int], area: CellRange) -> bool:
+    return area.top <= place[0] <= area.bottom and area.left <= place[1] <= area.right
 
 
 def _pictures(now: str, look: SheetAppearance, ours: set[tuple[int, int]]) -> Iterator[Finding]:
@@ -119,24 +129,50 @@ def _formats(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> 
         return named[0], _listed(named)
 
     moved = sheet.returned.moved[issued]
-    ours = {
-        moved.place(row, column): _without_quotes(code) for row, column, code in sheet.content.formats.get(issued, ())
-    }
-    odd = {place: code for place, code in look.formats.items() if _without_quotes(code) != ours.get(place)}
+    ours = {moved.place(row, column): _shown_by(code) for row, column, code in sheet.content.formats.get(issued, ())}
+    odd = {place: code for place, code in look.formats.items() if not _shows_the_same(code, ours.get(place))}
     if formats := {place: code for place, code in odd.items() if place in cells}:
         cell, listed = first(formats)
         code = quoted(formats[min(formats)])
         message = f"{now} {listed}: the number format {code} shows another text than the number, or hides it."
         yield Finding(Kind.FORMAT_CHANGED, message, "", now, cell)
-    if unseen := look.unseen & cells.keys():
+    covered = _under_others(look, {place for place, cell in cells.items() if cell.content not in (None, "")})
+    if covered:  # what somebody has added under others is told as added
+        issued_places = {moved.place(*place) for place in sheet.returned.unnamed_cells[issued]}
+        covered &= issued_places | {(area.top, area.left) for area in sheet.returned.areas_of_names(issued)}
+    if unseen := (look.unseen & cells.keys()) | covered:
         cell, listed = first(unseen)
-        yield Finding(Kind.TEXT_UNSEEN, f"{now} {listed}: the text has the colour of the cell.", "", now, cell)
-    if look.rules > sheet.content.format_rules.get(issued, 0) and issued not in _sheets_of(sheet, "plan_line"):
+        message = (
+            f"{now} {listed}: not shown as it is: too pale, too small, struck out, repeated or under another cell."
+        )
+        yield Finding(Kind.TEXT_UNSEEN, message, "", now, cell)
+    more = look.rules > sheet.content.format_rules.get(issued, 0) and issued not in _sheets_of(sheet, "plan_line")
+    if more or look.hiding_rules:
         message = f"{now}: a conditional format was added, which may hide or change what is seen."
         yield Finding(Kind.RULE_ADDED, message, "", now)
 
 
-def _without_quotes(code: str) -> str:
-    """A number format however a program spells it: without quotes, escapes, its language, and last sections that are
-    empty or show the number as it is."""
-    return LAST_SECTIONS.sub("", re.sub(r"\[\$-[^\]]*\]|[\"\\\\ ]", "", code).lower())
+def _under_others(look: SheetAppearance, cells: set[tuple[int, int]]) -> set[tuple[int, int]]:
+    """Cells that are merged with one before them, which covers them."""
+    found: set[tuple[int, int]] = set()
+    for top, left, bottom, right in look.covered:
+        if (bottom - top + 1) * (right - left + 1) <= len(cells):
+            covered = cells & {*product(range(top, bottom + 1), range(left, right + 1))}
+        else:
+            covered = {place for place in cells if top <= place[0] <= bottom and left <= place[1] <= right}
+        found |= covered - {(top, left)}
+    return found
+
+
+def _shows_the_same(code: str, ours: str | None) -> bool:
+    """Whether a number format shows what the issued one shows: Gnumeric puts the number into one that has words alone
+    where LibreOffice has written it into an .ods."""
+    shown = _shown_by(code)
+    return ours in (shown, shown.replace("#", ""))
+
+
+def _shown_by(code: str) -> str:
+    """What a number format shows, however a program spells it: without quotes, escapes, its language, and last
+    sections that are empty or show the number as it is; `#` for any number of digits."""
+    digits = DIGITS.sub(lambda match: match[1] or "#", code)
+    return LAST_SECTIONS.sub("", re.sub(r"\[\$-[^\]]*\]|[\"\\\\ ]", "", digits).lower())

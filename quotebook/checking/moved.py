@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
+from quotebook.evaluation.sameness import same_formula
 from quotebook.spreadsheets.cells import Cell, CellRange
 
 Pair = tuple[int, int]
@@ -84,11 +85,11 @@ def moved(
     """How the lines of a sheet have moved.
 
     `named` are the areas of its names, as issued and now; `held` the texts and formulas that it held when it
-    was issued, `cells` all that it holds now. NOT_MOVED where none of this has changed.
+    was issued, `cells` all that it holds now. NOT_MOVED where none of this has changed but the spelling of formulas.
     """
     named = list(named)
     if all(issued[1:] == now[1:] for issued, now in named) and all(
-        place in cells and cells[place].content == said for place, said in held.items()
+        place in cells and _says_still(cells[place], said) for place, said in held.items()
     ):
         return NOT_MOVED
     rows: Counter[Pair] = Counter()
@@ -104,6 +105,13 @@ def moved(
         rows[once[said][0], once_now[said][0]] += 1
         columns[once[said][1], once_now[said][1]] += 1
     return Moved(_in_order(rows), _in_order(columns))
+
+
+def _says_still(cell: Cell, said: object) -> bool:
+    """Whether a cell holds what was issued there; a formula may be spelled in another way."""
+    if cell.content == said:
+        return True
+    return cell.formula is not None and isinstance(said, str) and same_formula(cell.formula, said.removeprefix("="))
 
 
 def _places_of_what_is_there_once(said: Mapping[Pair, object]) -> dict[object, Pair]:

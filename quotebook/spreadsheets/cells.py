@@ -7,7 +7,7 @@ numbers, because only the format of a cell makes a number a date, and anyone may
 
 import re
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import lru_cache
@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from quotebook.engine.money import number
+from quotebook.spreadsheets.appearance import SheetAppearance
 
 LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
 """The last row and column that a sheet can have ("Excel specifications and limits")."""
@@ -93,6 +94,7 @@ class Sheet:
     """"visible", "hidden" or "veryHidden"."""
     cells: dict[tuple[int, int], Cell]
     """By (row, column), from 1, in the order of the file; blank cells are left out."""
+    appearance: SheetAppearance = field(default_factory=SheetAppearance, compare=False)
 
 
 class LocalName(NamedTuple):

@@ -1,8 +1,12 @@
-"""Formulas as texts: the names in those that we write ourselves, what rests on them, and how one is spelled."""
+"""Formulas as texts: the names in those that we write ourselves, what rests on them, their spelling, and their move."""
 
 import re
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from openpyxl.formula.translate import Translator
 
 
 @lru_cache(maxsize=2_048)
@@ -16,12 +20,19 @@ def names_in(formula: str) -> tuple[str, ...]:
 
 
 def is_oddly_spelled(formula: str) -> bool:
-    """Whether programs read a formula of .xlsx, without its first `=`, in different ways.
+    """Whether programs read a formula of .xlsx in different ways.
 
-    So with two signs of equality, with another separator of arguments, with a prefix that a program adds itself.
+    So with a sign of equality before it, with another separator of arguments, with a prefix that a program adds itself.
     """
     outside = _LITERAL.sub("", formula)
     return outside.startswith("=") or "_xlfn." in outside or (";" in outside and "{" not in outside)
+
+
+@lru_cache(maxsize=2_048)
+def words_with_capitals(formula: str) -> tuple[str, ...]:
+    """The words in a formula that have capital letters and are no functions, each once; cached as `names_in` is."""
+    words = _WORD.findall(_LITERAL.sub("", formula))
+    return tuple(dict.fromkeys(word for word in words if word != word.lower()))
 
 
 def all_dependents(formulas: Mapping[str, str], names: Iterable[str]) -> set[str]:
@@ -39,11 +50,32 @@ def all_dependents(formulas: Mapping[str, str], names: Iterable[str]) -> set[str
     return reached
 
 
+def moved_formula(formula: str, rows: int, columns: int) -> str:
+    """A formula moved by so many rows and columns. Raises ValueError where that is not possible."""
+    from openpyxl.formula.tokenizer import TokenizerError
+    from openpyxl.formula.translate import TranslatorError
+
+    try:
+        moved: str = _translator(formula).translate_formula(row_delta=rows, col_delta=columns)
+    except (TokenizerError, TranslatorError):
+        raise ValueError("a shared formula that cannot be moved") from None
+    return moved.removeprefix("=")
+
+
+@lru_cache(maxsize=8)
+def _translator(formula: str) -> "Translator":
+    """A translator of one formula, cached because a shared formula is moved to many cells in a row."""
+    from openpyxl.formula.translate import Translator
+
+    return Translator(f"={formula}", "A1")
+
+
 def renamed(formula: str, names: Mapping[str, str]) -> str:
     """One of our own formulas with other names, or what else a name stands for; texts in it stay as they are."""
     return _LITERAL_OR_NAME.sub(lambda found: names.get(found[0], found[0]), formula)
 
 
 _NAME = re.compile(r"\b[a-z_][a-z_0-9]*\b")
+_WORD = re.compile(r"\b[^\W\d][\w.]*\b(?!\s*[(!])")
 _LITERAL = re.compile(r'"[^"]*"')
 _LITERAL_OR_NAME = re.compile(f"{_LITERAL.pattern}|{_NAME.pattern}")

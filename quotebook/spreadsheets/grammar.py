@@ -10,7 +10,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from quotebook.spreadsheets.cells import Unknown, look_of
+from quotebook.spreadsheets.cells import CellAddress, Sheet, Unknown, look_of
+from quotebook.spreadsheets.formula_text import names_in, words_with_capitals
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
@@ -58,6 +59,19 @@ class Unknowns:
         for name in names if not all(map(str.isascii, names)) else ():
             if looks.setdefault(look_of(name), name) != name:
                 self.note(f"the name {name[:40]!r}, which looks like another", part)
+
+    def hold_spelling(self, names: Iterable[str], sheets: Iterable[Sheet], part: str) -> None:
+        """Notes formulas that spell a defined name with other letters, small or capital: Gnumeric does not find it."""
+        defined = {name.lower(): name for name in names}
+        has_capitals = any(name != lower for lower, name in defined.items())
+        for sheet in sheets:
+            for at, cell in sheet.cells.items():
+                words = words_with_capitals(cell.formula) if cell.formula else ()
+                if cell.formula and has_capitals:
+                    words += names_in(cell.formula)
+                if any(defined.get(word.lower(), word) != word for word in words):
+                    place = CellAddress(sheet.name, *at).cell
+                    self.note("a formula that spells a name with other letters", part, sheet.name, place)
 
     def __iter__(self) -> Iterator[Unknown]:
         return iter(self._found.values())

@@ -4,11 +4,13 @@ Repeated cells and rows are counted before they are copied. Dates become the ser
 What the tables in `ods_tables` do not have is noted, since other programs may read it.
 """
 
+import re
 from functools import cache
 from typing import TYPE_CHECKING
 
 from quotebook.spreadsheets.cells import LocalName, Sheet, Workbook, day_zero, look_of
 from quotebook.spreadsheets.grammar import Grammar, Unknowns
+from quotebook.spreadsheets.ods_appearance import appearance_of
 from quotebook.spreadsheets.ods_sheet import CONTENT_PART, OFFICE, TABLE, SheetReader
 from quotebook.spreadsheets.ods_tables import CONTENT, MANIFEST, PREFIXES, SETTINGS, STYLES
 from quotebook.spreadsheets.openformula import xlsx_address, xlsx_formula
@@ -21,7 +23,15 @@ if TYPE_CHECKING:
 
 STYLE = "{urn:oasis:names:tc:opendocument:xmlns:style:1.0}"
 NAME = f"{TABLE}name"
+NAMED = (f"{TABLE}named-range", f"{TABLE}named-expression")
 OTHER_PARTS = {"META-INF/manifest.xml": MANIFEST, "settings.xml": SETTINGS, "styles.xml": STYLES}
+FORMULA_PREFIXES = {
+    b"of": {b"urn:oasis:names:tc:opendocument:xmlns:of:1.2"},
+    b"oooc": {b"http://openoffice.org/2004/calc"},
+    b"msoxl": {b"http://schemas.microsoft.com/office/excel/formula"},
+}
+"""What the prefix of a formula must stand for (part 3, 19.642), in the older and Excel's spelling too."""
+BINDING = re.compile(rb"""xmlns:(of|oooc|msoxl)\s*=\s*["']([^"']*)""")
 SPREADSHEET = "application/vnd.oasis.opendocument.spreadsheet"
 TOLD = {
     f"{OFFICE}event-listeners": "macro",
@@ -36,6 +46,7 @@ def read(package: Package) -> Workbook:
     """The workbook in a package. Raises Unreadable where it is damaged or beyond the limits."""
     unknowns = Unknowns()
     root = _held(package, CONTENT_PART, CONTENT, unknowns)
+    _hold_prefixes(package, unknowns)
     for part, table in OTHER_PARTS.items():
         if package.has(part):
             _held(package, part, table, unknowns)
@@ -58,6 +69,7 @@ def read(package: Package) -> Workbook:
     if len({look_of(sheet.name) for sheet in sheets}) < len(sheets):
         raise package.unreadable(f"has two sheets of one name; {SAVE}")
     names, local_names = _names(package, book, own)
+    unknowns.hold_spelling((element.get(NAME, "") for element in book.iter(*NAMED)), sheets, CONTENT_PART)
     unknowns.hold_looks((*names, *(name.lower() for _, name, _ in local_names)), CONTENT_PART)
     return Workbook(package.path, sheets, names, local_names, observations, date_1904, tuple(unknowns))
 
@@ -71,6 +83,16 @@ def _held(package: Package, part: str, table: str, unknowns: Unknowns) -> "_Elem
         sheet = next((each.get(NAME, "") for each in element.iterancestors(f"{TABLE}table")), "")
         unknowns.note(what, part, sheet)
     return root
+
+
+def _hold_prefixes(package: Package, unknowns: Unknowns) -> None:
+    """Notes a prefix of formulas that stands for nothing, or for something else: LibreOffice works none of them out."""
+    data = package.utf8(CONTENT_PART)
+    bound = {*BINDING.findall(data)}
+    for prefix, meanings in FORMULA_PREFIXES.items():
+        spaces = {space for name, space in bound if name == prefix}
+        if spaces - meanings or (not spaces and b'="' + prefix + b":=" in data):
+            unknowns.note(f"the prefix {prefix.decode()!r} of formulas, which stands for something else", CONTENT_PART)
 
 
 @cache
@@ -111,7 +133,7 @@ def _sheet(reader: "SheetReader", table: "_Element", hidden: set[str | None]) ->
     """The sheet in a table; `hidden` has the names of the styles that hide one."""
     name = table.get(NAME, "")
     visibility = "hidden" if table.get(f"{TABLE}style-name") in hidden else "visible"
-    return Sheet(name, visibility, reader.cells(name, table))
+    return Sheet(name, visibility, reader.cells(name, table), appearance_of(table))
 
 
 def _names(

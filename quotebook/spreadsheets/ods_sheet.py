@@ -52,6 +52,8 @@ NOISE = Decimal("1E-14")
 """Of a number that is shown with more digits than spreadsheets keep."""
 MOST_SPACES = 40_000
 """More than a text may hold. Without it, one repeat count could ask for any number of spaces."""
+PREFIX = re.compile(r"(?:(?:of|oooc|msoxl):)?=")
+"""How a formula begins, exactly: LibreOffice knows it by nothing else."""
 ERROR = re.compile(r"#[A-Z0-9/]+[!?]?|Err:\d+")
 DURATION = re.compile(r"(-?)PT(\d{1,9})H(\d{1,2})M(\d{1,2}(?:\.\d{1,9})?)S")
 
@@ -97,7 +99,7 @@ class SheetReader:
         formula, value = element.get(f"{TABLE}formula"), self._value(element)
         if formula is not None:
             text = xlsx_formula(formula)
-            if has_excel_prefix(formula) and is_oddly_spelled(text):
+            if not PREFIX.match(formula) or (has_excel_prefix(formula) and is_oddly_spelled(text)):
                 self.unknowns.note("a formula in a spelling that programs read differently", CONTENT_PART, self.sheet)
             return Cell(self._result(element, value), text)
         return None if value is None else Cell(value, None)
@@ -180,7 +182,7 @@ def _twofold(element: "_Element") -> str:
         return f"a value of another type than {kind[:20]}"
     if element.get(CALCEXT_TYPE, kind) not in (kind, "error"):
         return "two types of one value"
-    if {element.get(f"{TABLE}number-matrix-{what}-spanned", "1") for what in ("columns", "rows")} != {"1"}:
+    if {element.get(f"{TABLE}number-matrix-{what}-spanned") for what in ("columns", "rows")} not in ({None}, {"1"}):
         return "a formula that fills other cells"
     return ""
 

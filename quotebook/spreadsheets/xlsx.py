@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from quotebook.spreadsheets.cells import LocalName, Sheet, Workbook, look_of
 from quotebook.spreadsheets.package import AGAIN, ROUNDING, SAVE, Package
+from quotebook.spreadsheets.xlsx_appearance import OddStyles, print_areas
 from quotebook.spreadsheets.xlsx_book_tables import STRINGS, STYLES
 from quotebook.spreadsheets.xlsx_links import Link
 from quotebook.spreadsheets.xlsx_parts import Parts
@@ -36,37 +37,42 @@ def read(package: Package) -> Workbook:
     parts = Parts(package)
     main, book = parts.main, parts.workbook
     date_1904 = parts.truth(book.find(f"{main}workbookPr"), "date1904")
-    reader = SheetReader(parts, _shared_strings(parts), date_1904)
+    texts = _shared_texts(parts)
+    reader = SheetReader(parts, {number: text for number, (text, _) in texts.items()}, _styles(parts), date_1904)
+    reader.runs = {number: item for number, (_, item) in texts.items() if len(item) > 1}
     listed = book.findall(f"{main}sheets/{main}sheet")
     package.bound("sheets", len(listed))
-    _hold_styles(parts)
     _hold_ids(parts, listed)
     links = parts.links.of(parts.book)
     sheets = tuple(_sheet(parts, reader, element, links) for element in listed)
+    for number, area in print_areas(parts).items():
+        if number.isdecimal() and int(number) < len(sheets):
+            sheets[int(number)].appearance.print_area = area
     titles = [sheet.name for sheet in sheets]
     if len({look_of(title) for title in titles}) < len(titles):
         raise package.unreadable(f"has two sheets of one name; {SAVE}")
-    names, local_names = _names(parts, book.findall(f"{main}definedNames/{main}definedName"), titles)
+    defined = book.findall(f"{main}definedNames/{main}definedName")
+    names, local_names = _names(parts, defined, titles)
+    parts.unknowns.hold_spelling((name.get("name", "") for name in defined), sheets, parts.book)
     told = dict.fromkeys((*package.observations, *parts.links.told))
     if not parts.truth(book.find(f"{main}calcPr"), "fullPrecision", otherwise=True):
         told[ROUNDING, "fullPrecision"] = None
     return Workbook(package.path, sheets, names, local_names, tuple(told), date_1904, tuple(parts.unknowns))
 
 
-def _shared_strings(parts: Parts) -> dict[str, str]:
-    """The texts that cells share, by the number that a cell gives."""
+def _shared_texts(parts: Parts) -> "dict[str, tuple[str, _Element]]":
+    """The texts that cells share, by the number that a cell gives, each with its element."""
     member = parts.links.only(parts.book, "sharedStrings")
     if member is None:
         return {}
     items = parts.root(member, "sst", STRINGS).iterchildren(f"{parts.main}si")
-    return {str(index): parts.text(item, member) for index, item in enumerate(items)}
+    return {str(index): (parts.text(item, member), item) for index, item in enumerate(items)}
 
 
-def _hold_styles(parts: Parts) -> None:
-    """Holds the formats against their table: they say which numbers are shown as days, and how."""
+def _styles(parts: Parts) -> OddStyles:
+    """The formats that show something else than the cell. All are held against their table."""
     member = parts.links.only(parts.book, "styles")
-    if member:
-        parts.root(member, "styleSheet", STYLES)
+    return OddStyles(parts.root(member, "styleSheet", STYLES) if member else None)
 
 
 def _hold_ids(parts: Parts, listed: "Sequence[_Element]") -> None:
@@ -88,8 +94,8 @@ def _sheet(parts: Parts, reader: SheetReader, element: "_Element", links: dict[s
     state = element.get("state")
     if state not in STATES:
         parts.unknowns.note(f"the state {str(state)[:20]!r} of a sheet", parts.book, name)
-    cells = reader.cells(name, link.member) if link.kind == "worksheet" else {}
-    return Sheet(name, STATES.get(state, "visible"), cells)
+    visibility = STATES.get(state, "visible")
+    return Sheet(name, visibility, *reader.read(name, link.member) if link.kind == "worksheet" else ({},))
 
 
 def _names(

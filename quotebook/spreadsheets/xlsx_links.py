@@ -32,6 +32,9 @@ READ = {
     "worksheet": ("spreadsheetml.worksheet+xml",),
     "sharedStrings": ("spreadsheetml.sharedStrings+xml",),
     "styles": ("spreadsheetml.styles+xml",),
+    "comments": ("spreadsheetml.comments+xml",),
+    "drawing": ("drawing+xml",),
+    "vmlDrawing": ("vmlDrawing",),
 }
 """Relationships that are followed, by the last part of their type, each with the ends of the content types that the
 part which it leads to may have."""
@@ -51,8 +54,8 @@ TOLD = {
 """Relationships that are told, by what each leads to."""
 HARMLESS = frozenset(
     (
-        "theme", "themeOverride", "calcChain", "printerSettings", "drawing", "vmlDrawing", "chart", "chartUserShapes",
-        "chartStyle", "chartColorStyle", "chartEx", "image", "hdphoto", "comments", "threadedComment", "person",
+        "theme", "themeOverride", "calcChain", "printerSettings", "chart", "chartUserShapes",
+        "chartStyle", "chartColorStyle", "chartEx", "image", "hdphoto", "threadedComment", "person",
         "documenttask", "extended-properties", "extendedProperties", "core-properties", "custom-properties",
         "customProperties", "customProperty", "thumbnail", "metadata/thumbnail", "metadata/core-properties", "table",
         "pivotCacheDefinition", "pivotCacheRecords", "slicer", "slicerCache", "timeline", "timelineCache", "customXml",
@@ -117,12 +120,13 @@ class Links:
         self._package, self._unknowns = package, unknowns
         self._defaults, self._overrides = self._content_types()
         self.told: dict[tuple[str, str], None] = dict.fromkeys(self._told_by_type())
-        self._links = {member: self._read(member) for member in package.members if member.lower().endswith(".rels")}
+        links = ((member, self._read(member)) for member in package.members if member.lower().endswith(".rels"))
+        self._links = {member.lower(): found for member, found in links}
 
     def of(self, part: str) -> dict[str, Link]:
         """What a part, or the package itself (""), leads to, by the ids of its relationships."""
         folder, file = posixpath.split(part)
-        return self._links.get(posixpath.join(folder, "_rels", f"{file}.rels"), {})
+        return self._links.get(posixpath.join(folder, "_rels", f"{file}.rels").lower(), {})
 
     def only(self, part: str, kind: str) -> str | None:
         """The one member of a kind that a part leads to; None where there is none. A second one is noted."""

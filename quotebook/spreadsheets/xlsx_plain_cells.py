@@ -8,10 +8,12 @@ the same cells without a word. Anything else, however slight, goes the careful w
 import re
 from collections.abc import Mapping
 from functools import cache, lru_cache
+from typing import NamedTuple
 
 from quotebook.spreadsheets.cells import position_of
 from quotebook.spreadsheets.grammar import Rule
 from quotebook.spreadsheets.package import LIMITS
+from quotebook.spreadsheets.xlsx_appearance import hides_row
 
 LONGEST = 2_000_000
 """Characters of the cells of one sheet that are read this way: what is longer than any quote's is no haste."""
@@ -24,12 +26,20 @@ ENTITIES = {"amp": "&", "lt": "<", "gt": ">", "quot": '"', "apos": "'"}
 ENTITY = re.compile(r"&(?:(amp|lt|gt|quot|apos)|#([0-9]{1,6}));")
 LITERAL = re.compile(r'"[^"]*"')
 PLACE = re.compile(r'<c r="([^"]*)"')
-ATTRIBUTE = re.compile(r' ([\w:]+)="')
+ATTRIBUTE = re.compile(r' ([\w:]+)="([^"]*)"')
 
 LONGEST_FORMULA = LIMITS["characters in one text"]
 
-PlainCell = tuple[tuple[int, int], str, str, str | None]
-"""A cell: its row and column, its type and its formula ("" for none), and its value, each as it is written."""
+PlainCell = tuple[tuple[int, int], str, str, str, str | None]
+"""A cell: its row and column, the number of its style, its type and its formula ("" for none), and its value, each as
+it is written."""
+
+
+class PlainRows(NamedTuple):
+    """The cells of a block, and the rows that are hidden or too low to be read."""
+
+    cells: list[PlainCell]
+    hidden: set[int]
 
 
 def split(data: bytes) -> tuple[bytes, str] | None:
@@ -43,15 +53,13 @@ def split(data: bytes) -> tuple[bytes, str] | None:
     return start + OPENING + CLOSING + end, inside.decode()
 
 
-def rows_of(
-    inside: str, rules: Mapping[str, Rule], main: str, prefixes: Mapping[str | None, str]
-) -> list[PlainCell] | None:
-    """The cells of a block that hold something; None where anything in it is not plain.
+def rows_of(inside: str, rules: Mapping[str, Rule], main: str, prefixes: Mapping[str | None, str]) -> PlainRows | None:
+    """The cells of a block that hold something, and what is seen of its rows; None where anything in it is not plain.
 
     `rules` and `main` are the table's; `prefixes` are those that the part declares at its root.
     """
     try:
-        return _cells(inside, _pattern(*_attributes(rules, main, prefixes)))
+        return _rows(inside, _pattern(*_attributes(rules, main, prefixes)))
     except ValueError:
         return None
 
@@ -76,7 +84,7 @@ def _pattern(row: str, formula: str) -> "re.Pattern[str]":
     return re.compile(
         rf"""([ \n\t]*(?:
           (?:<c\ r="[A-Z]{{1,3}}[1-9][0-9]{{0,6}}"(?:\ s="[0-9]+")?(?:/>|></c>)[ \n\t]*)+
-        | <c\ r="([A-Z]{{1,3}}[1-9][0-9]{{0,6}})"(?:\ s="[0-9]+")?(?:\ t="(n|s|str|b|e)")?>[ \n\t]*
+        | <c\ r="([A-Z]{{1,3}}[1-9][0-9]{{0,6}})"(?:\ s="([0-9]+)")?(?:\ t="(n|s|str|b|e)")?>[ \n\t]*
             (?:<f(?:\ (?:{formula})="(?:true|false|0|1)")?(?:\ xml:space="preserve")?>([^<]*)</f>[ \n\t]*)?
             (?:<v(?:\ xml:space="preserve")?>([^<]*)</v>[ \n\t]*)?
           </c>
@@ -87,49 +95,55 @@ def _pattern(row: str, formula: str) -> "re.Pattern[str]":
     )
 
 
-def _cells(inside: str, pattern: "re.Pattern[str]") -> list[PlainCell]:
-    """Each cell that holds something. Raises ValueError for whatever is not plain."""
+def _rows(inside: str, pattern: "re.Pattern[str]") -> PlainRows:
+    """Each cell that holds something, and the hidden rows. Raises ValueError for whatever is not plain."""
     steps = pattern.findall(inside)
     if len("".join([step[0] for step in steps])) < len(inside.strip(" \n\t")):
         raise ValueError("something between the cells")
     cells: list[PlainCell] = []
-    rows: list[str] = []
+    rows: list[tuple[str, bool]] = []
     row = 0
-    for written, place, kind, formula, value, number, attributes, empty, end in steps:
+    for written, place, style, kind, formula, value, number, attributes, empty, end in steps:
         if place:
             at = position_of(place)
             if at[0] != row or "_x" in value or ("<f" in written and not _is_plain(formula)):
                 raise ValueError("a cell in another row than it says, or a value or a formula that is no plain one")
             if "&" in written:
                 formula, value = _text(formula), _text(value)
-            cells.append((at, kind, formula, value if value or "<v" in written else None))
-        elif bool(number) == bool(row) or not _differ(attributes):
-            raise ValueError("a row in a row, a cell without one, or an attribute twice")
+            cells.append((at, style, kind, formula, value if value or "<v" in written else None))
+        elif bool(number) == bool(row):
+            raise ValueError("a row in a row, or a cell without one")
         elif number:
-            rows.append(number)
+            rows.append((number, _hides(attributes)))
             row = 0 if empty else int(number)
         elif end:
             row = 0
     places = PLACE.findall(inside)
-    if row or len({*map(position_of, places)}) < len(places) or len({*rows}) < len(rows):
+    if row or len({*map(position_of, places)}) < len(places) or len(dict(rows)) < len(rows):
         raise ValueError("a row without an end, or something twice")
-    return cells
+    return PlainRows(cells, {int(number) for number, is_hidden in rows if is_hidden})
 
 
 def _is_plain(formula: str) -> bool:
     """Whether a formula is one, of no more than its length, without what may be an escape or an odd spelling."""
-    if "_x" in formula or len(formula) > LONGEST_FORMULA or formula.startswith("=="):
+    if "_x" in formula or len(formula) > LONGEST_FORMULA or formula.startswith("="):
         return False
-    return formula.strip(" \n\t") not in ("", "=") and (
+    return bool(formula.strip(" \n\t")) and (
         ";" not in formula or ";" not in LITERAL.sub("", ENTITY.sub("", formula.replace("&quot;", '"')))
     )
 
 
 @lru_cache(maxsize=256)
-def _differ(attributes: str) -> bool:
-    """Whether attributes, as they are written, all have names of their own; most rows of a sheet have the same."""
-    names = ATTRIBUTE.findall(attributes)
-    return len({*names}) == len(names)
+def _hides(attributes: str) -> bool:
+    """Whether a row with these attributes, as they are written, is hidden; most rows of a sheet have the same.
+
+    Raises ValueError where an attribute is there twice.
+    """
+    found = ATTRIBUTE.findall(attributes)
+    by_name = dict(found)
+    if len(by_name) < len(found):
+        raise ValueError("an attribute twice")
+    return hides_row(by_name.get("hidden"), by_name.get("ht"))
 
 
 def _text(text: str) -> str:

@@ -3,10 +3,10 @@
 import re
 from collections.abc import Iterator
 from decimal import Decimal
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from quotebook.errors import Unreadable
+from quotebook.spreadsheets.appearance import SheetAppearance
 from quotebook.spreadsheets.cells import (
     Cell,
     CellAddress,
@@ -18,16 +18,16 @@ from quotebook.spreadsheets.cells import (
     position_of,
     serial_of_iso_date,
 )
-from quotebook.spreadsheets.formula_text import is_oddly_spelled
+from quotebook.spreadsheets.formula_text import is_oddly_spelled, moved_formula
+from quotebook.spreadsheets.xlsx_appearance import OddStyles, hides_row, look_around
 from quotebook.spreadsheets.xlsx_parts import TRUTHS, Parts, grammar_of
-from quotebook.spreadsheets.xlsx_plain_cells import PlainCell, rows_of, split
+from quotebook.spreadsheets.xlsx_plain_cells import PlainRows, rows_of, split
 from quotebook.spreadsheets.xlsx_sheet_table import SHEET
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from lxml.etree import _Element
-    from openpyxl.formula.translate import Translator
 
 REFERENCE = re.compile(r"[A-Z]{1,3}[1-9][0-9]{0,6}")
 """How a file spells the place of a cell."""
@@ -37,15 +37,19 @@ RANGE = re.compile(rf"({REFERENCE.pattern})(?::({REFERENCE.pattern}))?")
 class SheetReader:
     """Reads the sheets of one workbook; holds what they share, and counts cells over all of them."""
 
-    def __init__(self, parts: Parts, strings: dict[str, str], date_1904: bool):
-        self.parts, self.package, main = parts, parts.package, parts.main
+    def __init__(self, parts: Parts, strings: dict[str, str], styles: OddStyles, date_1904: bool):
+        self.parts, self.package, self.styles, main = parts, parts.package, styles, parts.main
         self.v, self.f, self.inline = (main + tag for tag in ("v", "f", "is"))
         self.count = self.shared_text = 0
         self.sheet = self.member = ""
         self.at = (0, 0)
+        self.look = SheetAppearance()
+        self.runs: dict[str, _Element] = {}
+        """The shared texts that are written in several runs, by their numbers."""
         self.masters: dict[str | None, tuple[str, tuple[int, int], tuple[int, int, int, int]]] = {}
         """Shared formulas of the sheet being read, by their index: text, position, and first and last row and column
         of the cells that share it."""
+        self.date_1904 = date_1904
         self.value_of: dict[str | None, Callable[[str], StoredValue]] = {
             None: number_or_fault,
             "n": number_or_fault,
@@ -53,13 +57,13 @@ class SheetReader:
             "str": parts.unescaped,
             "b": TRUTHS.__getitem__,
             "e": lambda text: Fault(parts.unescaped(text)),
-            "d": lambda text: _serial(text, date_1904),
+            "d": self._serial,
         }
         """What turns the text of a cell into its value, by the kind that the cell gives (ST_CellType)."""
 
-    def cells(self, sheet: str, member: str) -> dict[tuple[int, int], Cell]:
-        """The cells of a sheet that hold a value or a formula, by (row, column)."""
-        self.sheet, self.member, self.at = sheet, member, (0, 0)
+    def read(self, sheet: str, member: str) -> tuple[dict[tuple[int, int], Cell], SheetAppearance]:
+        """The cells of a sheet that hold a value or a formula, by (row, column), and what the sheet looks like."""
+        self.sheet, self.member, self.at, self.look = sheet, member, (0, 0), SheetAppearance()
         self.masters.clear()
         data = self.package.utf8(member)
         plain = self._plain(data)
@@ -70,26 +74,41 @@ class SheetReader:
             raise self.package.damaged(where, error) from None
         self.count += len(cells)
         self.package.bound("cells", self.count)
-        return cells
+        return cells, self.look
 
     def _carefully(self, data: bytes) -> Iterator[tuple[tuple[int, int], Cell]]:
         """The cells of a part that hold something, each by its row and column, element by element."""
         root = self.parts.held(self.member, self.package.parsed(self.member, data), "worksheet", SHEET, self.sheet)
+        look_around(self.parts, self.member, root, self.styles, self.look)
         for at, element in self._positions(root):
             self.at = at
             if cell := self._cell(element, at):
+                self._note_style(element, at)
                 yield at, cell
 
-    def _quickly(self, plain: list[PlainCell]) -> Iterator[tuple[tuple[int, int], Cell]]:
+    def _note_style(self, element: "_Element", at: tuple[int, int]) -> None:
+        """Notes how a cell looks, by its style and the runs of its text."""
+        style = element.get("s", "0")
+        self.styles.note(style, at, self.look)
+        shared = self.runs.get(element.findtext(self.v) or "") if element.get("t") == "s" else None
+        for text in (shared, element.find(self.inline)):
+            if text is not None:
+                self.styles.note_runs(text, style, at, self.look)
+
+    def _quickly(self, plain: PlainRows) -> Iterator[tuple[tuple[int, int], Cell]]:
         """The cells of a part whose cells are all plain: what `_carefully` gives, sooner."""
-        value_of = self.value_of
-        for at, kind, formula, text in plain:
+        value_of, note, look = self.value_of, self.styles.note, self.look
+        look.hidden_rows = plain.hidden
+        for at, style, kind, formula, text in plain.cells:
             self.at = at
             value = value_of[kind or None](text) if text or (text is not None and kind == "str") else None
             if value is not None or formula:
-                yield at, Cell(value, formula.removeprefix("=") or None)
+                note(style or "0", at, look)
+                if kind == "s" and text in self.runs:
+                    self.styles.note_runs(self.runs[text], style or "0", at, look)
+                yield at, Cell(value, formula or None)
 
-    def _plain(self, data: bytes) -> list[PlainCell] | None:
+    def _plain(self, data: bytes) -> PlainRows | None:
         """The cells of a part whose cells are all plain, the rest of it held against its table; None for any other."""
         halves = split(data)
         if halves is None:
@@ -102,10 +121,11 @@ class SheetReader:
         if block is None or block.prefix or len(block):
             return None
         grammar = grammar_of(SHEET, self.parts.namespace)
-        cells = rows_of(halves[1], grammar.rules, self.parts.main, root.nsmap)
-        if cells is not None:
+        rows = rows_of(halves[1], grammar.rules, self.parts.main, root.nsmap)
+        if rows is not None:
             self.parts.held(self.member, root, "worksheet", SHEET, self.sheet)
-        return cells
+            look_around(self.parts, self.member, root, self.styles, self.look)
+        return rows
 
     def _where(self, at: tuple[int, int]) -> tuple[str, str, str]:
         """The part, the sheet and the cell at a row and column."""
@@ -113,6 +133,13 @@ class SheetReader:
 
     def _note(self, what: str, at: tuple[int, int]) -> None:
         self.parts.unknowns.note(what, *self._where(at))
+
+    def _note_row(self, line: "_Element", row: int) -> None:
+        """Notes a row that is hidden, and one whose number Gnumeric does not read."""
+        if line.get("r", str(row)) != str(row):
+            self._note("a row whose number has zeros before it", (row, 1))
+        if hides_row(line.get("hidden"), line.get("ht")):
+            self.look.hidden_rows.add(row)
 
     def _positions(self, root: "_Element") -> "Iterator[tuple[tuple[int, int], _Element]]":
         """The (row, column) and element of each cell that is not blank.
@@ -127,6 +154,7 @@ class SheetReader:
             if row in rows:
                 raise ValueError(f"row {row} twice")
             rows.add(row)
+            self._note_row(line, row)
             for element in line.iterchildren(f"{main}c"):
                 reference = element.get("r")
                 if reference is None:
@@ -166,10 +194,20 @@ class SheetReader:
                 value = self.parts.text(child, *self._where(at))
         return None if value is None and formula is None else Cell(value, formula)
 
+    def _serial(self, text: str) -> Decimal:
+        """The serial number of an ISO date. Programs count the days before March 1900 in two ways, with and without a
+        29 February that never was (ECMA-376 part 1, 18.17.4.1)."""
+        serial = serial_of_iso_date(text, self.date_1904)
+        if serial < 61 and not self.date_1904:
+            self._note("a day before March 1900", self.at)
+            return serial - 1
+        return serial
+
     def _formula(self, element: "_Element", at: tuple[int, int]) -> str | None:
         """The text of a formula; a shared formula is translated to its own cell."""
-        text = self.parts.unescapable(element.text or "", *self._where(at)).removeprefix("=")
-        if is_oddly_spelled(text):
+        written = self.parts.unescapable(element.text or "", *self._where(at))
+        text = written.removeprefix("=")
+        if is_oddly_spelled(written):
             self._note("a formula in a spelling that programs read differently", at)
         match element.get("t", "normal"):
             case "normal":
@@ -201,7 +239,7 @@ class SheetReader:
         text_there, (row, column), (top, left, bottom, right) = self.masters[index]
         if text or area or not (top <= at[0] <= bottom and left <= at[1] <= right):
             self._note("a shared formula that is not where it says, or has a second one", at)
-        moved = _translated(text_there, at[0] - row, at[1] - column)
+        moved = moved_formula(text_there, at[0] - row, at[1] - column)
         self.shared_text += len(moved)
         self.package.bound("characters of shared formulas", self.shared_text)
         return moved
@@ -210,30 +248,3 @@ class SheetReader:
         """The first and last row and column of the cells that a formula says it is for; None where it says nothing."""
         match = RANGE.fullmatch(element.get("ref", ""))
         return (*position_of(match[1]), *position_of(match[2] or match[1])) if match else None
-
-
-def _serial(text: str, date_1904: bool) -> Decimal:
-    """The serial number of an ISO date. Those from 1900 count a 29 February 1900 that never was, so the days before
-    it are one lower (ECMA-376 part 1, 18.17.4.1)."""
-    serial = serial_of_iso_date(text, date_1904)
-    return serial if serial >= 61 or date_1904 else serial - 1
-
-
-def _translated(formula: str, rows: int, columns: int) -> str:
-    """A formula moved by so many rows and columns. Raises ValueError where that is not possible."""
-    from openpyxl.formula.tokenizer import TokenizerError
-    from openpyxl.formula.translate import TranslatorError
-
-    try:
-        moved: str = _translator(formula).translate_formula(row_delta=rows, col_delta=columns)
-    except (TokenizerError, TranslatorError):
-        raise ValueError("a shared formula that cannot be moved") from None
-    return moved.removeprefix("=")
-
-
-@lru_cache(maxsize=8)
-def _translator(formula: str) -> "Translator":
-    """A translator of one formula, cached because a shared formula is moved to many cells in a row."""
-    from openpyxl.formula.translate import Translator
-
-    return Translator(f"={formula}", "A1")

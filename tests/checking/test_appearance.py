@@ -16,6 +16,8 @@ from quotebook.spreadsheets.cells import CellAddress, position_of
 
 TODAY = date(2026, 11, 2)
 KINDS = f"{LINK[1:].partition('}')[0]}"
+TERM = CellAddress("Terms and cautions", 3, 3)
+TYPES = "{http://schemas.openxmlformats.org/package/2006/content-types}"
 RELATIONSHIPS = "{http://schemas.openxmlformats.org/package/2006/relationships}"
 
 
@@ -41,6 +43,14 @@ def hidden_row(hand: Edit) -> None:
     hand.cell(place(hand, "tax")).getparent().set("hidden", "1")
 
 
+def low_row(hand: Edit) -> None:
+    hand.cell(place(hand, "tax")).getparent().set("ht", "1.5")
+
+
+def narrow_column(hand: Edit) -> None:
+    before(hand.sheet("Rates").find(f"{MAIN}cols"), (), element("col", min="4", max="4", width="0.1", customWidth="1"))
+
+
 def hidden_column(hand: Edit) -> None:
     before(hand.sheet("Rates").find(f"{MAIN}cols"), (), element("col", min="4", max="4", width="0", customWidth="1"))
 
@@ -48,6 +58,9 @@ def hidden_column(hand: Edit) -> None:
 def link(hand: Edit, sheet: int, kind: str, part: str, data: bytes) -> None:
     """A part that a sheet leads to."""
     hand.parts[f"xl/{part}"] = data
+    types, content = hand.root("[Content_Types].xml"), "application/vnd.openxmlformats-officedocument."
+    content += {"drawing": "drawing+xml", "vmlDrawing": "vmlDrawing"}.get(kind, f"spreadsheetml.{kind}+xml")
+    types.append(types.makeelement(f"{TYPES}Override", PartName=f"/xl/{part}", ContentType=content))
     hand.parts[f"xl/worksheets/_rels/sheet{sheet}.xml.rels"] = (
         f'<Relationships xmlns="{RELATIONSHIPS[1:-1]}"><Relationship Id="rId9" Type="{KINDS}/{kind}" '
         f'Target="../{part}"/></Relationships>'
@@ -82,16 +95,16 @@ def picture(hand: Edit) -> None:
     link(hand, 1, "drawing", "drawings/drawing1.xml", data.encode())
 
 
-def style(hand: Edit, cell: CellAddress, code: str = "", colour: str = "") -> None:
-    """Gives a cell a format of its own: a number format, or a colour of its text."""
+def style(hand: Edit, cell: CellAddress, code: str = "", colour: str = "", size: str = "") -> None:
+    """Gives a cell a format of its own: a number format, or a colour or a size of its text."""
     root = hand.root("xl/styles.xml")
     sections = {etree.QName(section).localname: section for section in root}
     made = element("xf")
     if code:
         sections["numFmts"].append(element("numFmt", numFmtId="999", formatCode=code))
         made.set("numFmtId", "999")
-    if colour:
-        sections["fonts"].append(element("font", element("color", rgb=colour)))
+    if colour or size:
+        sections["fonts"].append(element("font", element("sz", val=size or "10"), element("color", rgb=colour)))
         made.set("fontId", str(len(sections["fonts"]) - 1))
     sections["cellXfs"].append(made)
     hand.cell(cell).set("s", str(len(sections["cellXfs"]) - 1))
@@ -145,12 +158,75 @@ PLACES = {
 }  # fmt: skip
 """Where each is told; `{total}` is the row of the total, `{tax}` that of the tax."""
 
-MORE = {
-    "lines-hidden": hidden_column,
-    "page-changed": print_area,
-    "format-changed": lambda hand: style(hand, total(hand), code=";;;"),
-    "rule-added": rule_of_ours_elsewhere,
-}
+
+def merged_over(hand: Edit) -> None:
+    """The label of the total merged with the total: programs show the label alone."""
+    at = total(hand)
+    for merged in list(hand.sheet("Quote").iter(f"{MAIN}mergeCell")):
+        if merged.get("ref").startswith(f"B{at.row}:"):
+            merged.getparent().remove(merged)
+    hand.sheet("Quote").find(f"{MAIN}mergeCells").append(element("mergeCell", ref=f"B{at.row}:D{at.row}"))
+
+
+def ours_that_hides(hand: Edit, tag: str = "font") -> None:
+    """One of our own rules, with a look that takes the text or the number away."""
+    looks = hand.root("xl/styles.xml").find(f"{MAIN}dxfs")
+    rule = next(hand.sheet("Quote").iter(f"{MAIN}cfRule"))
+    white = element("font", element("color", rgb="FFFFFFFF"))
+    looks.append(element("dxf", white if tag == "font" else element("numFmt", numFmtId="999", formatCode=";;;")))
+    rule.set("dxfId", str(len(looks) - 1))
+
+
+VML = (
+    '<xml xmlns:v="urn:schemas-microsoft-com:vml" xmlns:x="urn:schemas-microsoft-com:office:excel">'
+    '<v:shapetype/><v:shape><x:ClientData ObjectType="{kind}"><x:Anchor>3, 0, 8, 0, 5, 0, 9, 0</x:Anchor>'
+    "</x:ClientData></v:shape></xml>"
+)
+
+
+def vml(hand: Edit, kind: str = "Rect") -> None:
+    """A drawing of the older kind, over the total."""
+    link(hand, 1, "vmlDrawing", "drawings/vmlDrawing9.vml", VML.format(kind=kind).encode())
+
+
+def struck_out_in_part(hand: Edit, inline: bool = False) -> None:
+    """A part of a term, in a text of two runs: a shared one, or the cell's own."""
+    cell, strings = hand.cell(TERM), hand.root("xl/sharedStrings.xml")
+    text = strings[int(cell.findtext(f"{MAIN}v"))].findtext(f"{MAIN}t")
+    runs = [element("r", element("t")), element("r", element("rPr", element("strike")), element("t"))]
+    for run, said in zip(runs, (text[:9], text[9:]), strict=True):
+        run[-1].text = said
+    cell[:] = [element("is", *runs) if inline else element("v")]
+    cell.set("t", "inlineStr" if inline else "s")
+    if not inline:
+        strings.append(element("si", *runs))
+        cell[0].text = str(len(strings) - 1)
+
+
+def repeated(hand: Edit) -> None:
+    """The total repeated as often as its cell has room for: 55 for 5."""
+    style(hand, total(hand), size="10")
+    hand.root("xl/styles.xml").find(f"{MAIN}cellXfs")[-1].append(element("alignment", horizontal="fill"))
+
+
+MORE = [
+    ("lines-hidden", hidden_column),
+    ("lines-hidden", low_row),
+    ("lines-hidden", narrow_column),
+    ("page-changed", print_area),
+    ("format-changed", lambda hand: style(hand, total(hand), code=";;;")),
+    ("text-unseen", lambda hand: style(hand, label(hand), colour="FFFBFCFD")),
+    ("text-unseen", lambda hand: style(hand, label(hand), colour="FF2B2B2B", size="1")),
+    ("text-unseen", merged_over),
+    ("text-unseen", struck_out_in_part),
+    ("text-unseen", lambda hand: struck_out_in_part(hand, inline=True)),
+    ("text-unseen", repeated),
+    ("picture-added", vml),
+    ("picture-added", lambda hand: hand.sheet("Quote").append(element("picture"))),
+    ("rule-added", ours_that_hides),
+    ("rule-added", lambda hand: ours_that_hides(hand, "numFmt")),
+    ("rule-added", rule_of_ours_elsewhere),
+]
 
 
 class Quote:
@@ -176,11 +252,15 @@ def test_a_format_of_ours_on_another_cell_is_told(quote):
     assert (told.kind, told.sheet, told.cell) == ("format-changed", "Quote", "D9")
 
 
-@pytest.mark.parametrize(("kind", "edit"), [*ADDED.items(), *MORE.items()])
+@pytest.mark.parametrize(("kind", "edit"), [*ADDED.items(), *MORE])
 def test_what_a_person_sees_is_told_and_not_disputed(quote, kind, edit):
     report = quote.report(edit)
     [told] = report.findings
     assert (told.kind, told.effect, report.verdict) == (kind, None, "changed") and "\n" not in told.message
+
+
+def test_the_frame_of_a_comment_is_no_shape(quote):
+    assert quote.report(lambda hand: vml(hand, "Note")).findings == ()
 
 
 def test_what_is_said_names_the_place(quote):

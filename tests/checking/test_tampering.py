@@ -3,6 +3,7 @@
 import re
 import zipfile
 from datetime import date
+from functools import cached_property
 
 import pytest
 import soffice
@@ -27,6 +28,12 @@ class Quote:
         self.path, self.content = issue(self.desk, self.desk.card(), worked_example.REQUEST, "Q0001", TODAY)
         self.places = {name: CellAddress(*place) for name, place in self.content.places.items()}
         self.book = Book(self.path)
+
+    @cached_property
+    def as_ods(self):
+        """The quote as LibreOffice saves it."""
+        (saved,) = soffice.convert([self.path], self.folder, "ods")
+        return saved
 
     def found(self, edit):
         """The verdict, and the findings by kind and name, or kind and place."""
@@ -173,10 +180,26 @@ def test_a_sheet_without_cells_is_said(issued):
     assert "sheet-added:Agreed" in found
 
 
-def _ods_rewritten(issued, tmp_path, rewrite):
-    (source,) = soffice.convert([issued.path], tmp_path, "ods")
-    target = tmp_path / "rewritten.ods"
-    with zipfile.ZipFile(source) as old, zipfile.ZipFile(target, "w") as new:
+def test_a_name_in_capitals_is_told(issued):
+    """Gnumeric finds a name only by the very letters that it is defined with, and shows an error in its place."""
+    place = issued.places["delivery"]
+    formula = issued.content.formulas["delivery"]
+    verdict, found = issued.found(lambda quote, hand: hand.formula(place, formula.replace("trips", "TRIPS")))
+    assert (verdict, found) == (DISPUTED, {f"unknown-content:{place.sheet}!{place.cell}"})
+    verdict, found = issued.found(lambda quote, hand: hand.name("trips").set("name", "Trips"))
+    assert verdict == DISPUTED and {each.partition(":")[0] for each in found} == {"unknown-content"}
+
+
+def test_a_name_of_the_client_s_own_may_have_capitals(issued):
+    def edit(quote, hand):
+        etree.SubElement(hand.names(), f"{MAIN}definedName", name="Budget").text = "Quote!$Z$1"
+
+    assert issued.found(edit) == (AGREES, set())
+
+
+def _ods_rewritten(issued, rewrite):
+    target = issued.folder / "rewritten.ods"
+    with zipfile.ZipFile(issued.as_ods) as old, zipfile.ZipFile(target, "w") as new:
         for info in old.infolist():
             data = old.read(info)
             if info.filename == "content.xml":
@@ -187,9 +210,41 @@ def _ods_rewritten(issued, tmp_path, rewrite):
     return issued.told(target)
 
 
+OF = ' xmlns:of="urn:oasis:names:tc:opendocument:xmlns:of:1.2"'
+PREFIXES = {
+    "a prefix that stands for nothing": (OF, ""),
+    "a prefix that stands for something else": (OF, OF.replace("oasis", "other")),
+    "a prefix that stands for something else on one sheet": ("<table:table ", '<table:table xmlns:of="urn:other" '),
+    "a prefix in capitals": ('table:formula="of:=', 'table:formula="OF:='),
+    "a prefix behind a space": ('table:formula="of:=', 'table:formula=" of:='),
+}
+
+
+@pytest.mark.skipif(not soffice.PROGRAM, reason="LibreOffice is not here")
+@pytest.mark.parametrize(("old", "new"), PREFIXES.values(), ids=PREFIXES)
+def test_a_formula_that_libreoffice_does_not_work_out_is_told(issued, old, new):
+    verdict, found = _ods_rewritten(issued, lambda text: text.replace(old, new, 1))
+    assert verdict == DISPUTED
+    assert {each.partition(":")[0] for each in found} == {"unknown-content"}
+
+
+@pytest.mark.skipif(not soffice.PROGRAM, reason="LibreOffice is not here")
+def test_a_figure_in_a_covered_cell_is_told(issued):
+    """Gnumeric shows nothing there."""
+    place = issued.places["kind_row_2"]
+
+    def covered(text):
+        start = text.rindex("<table:table-cell", 0, text.index("of:=IF(panel_2&lt;&gt;"))
+        end = text.index("</table:table-cell>", start)
+        cell = text[start:end].replace("<table:table-cell", "<table:covered-table-cell")
+        return f"{text[:start]}{cell}</table:covered-table-cell>{text[end + len('</table:table-cell>') :]}"
+
+    assert _ods_rewritten(issued, covered) == ("changed", {f"text-unseen:{place.sheet}!{place.cell}"})
+
+
 @pytest.mark.skipif(not soffice.PROGRAM, reason="LibreOffice is not here")
 @pytest.mark.parametrize("what", ["untouched", "text without a type", "a third first day", "relative", "as shown"])
-def test_in_an_ods(issued, tmp_path, what):
+def test_in_an_ods(issued, what):
     body = "<office:spreadsheet>"
     settings = "<table:calculation-settings{}>{}</table:calculation-settings>"
 
@@ -224,7 +279,7 @@ def test_in_an_ods(issued, tmp_path, what):
             (DISPUTED, {"foreign-part"}),
         ),
     }[what]
-    verdict, found = _ods_rewritten(issued, tmp_path, rewrite)
+    verdict, found = _ods_rewritten(issued, rewrite)
     if expected:
         assert (verdict, found) == expected
     else:

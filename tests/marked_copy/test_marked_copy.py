@@ -433,9 +433,7 @@ def noted(copies):
     return copies[3][2]
 
 
-@settings(max_examples=60)
-@given(st.data())
-def test_a_damaged_package_is_copied_or_refused_in_a_sentence(noted, tmp_path_factory, data):
+def _copied_or_refused(noted, tmp_path_factory, data):
     members = parts_of(noted)
     for part in data.draw(
         st.lists(st.sampled_from([name for name in members if "theme" not in name]), min_size=1, max_size=3)
@@ -450,6 +448,19 @@ def test_a_damaged_package_is_copied_or_refused_in_a_sentence(noted, tmp_path_fa
         assert "\n" not in str(error)
     else:
         assert read_workbook(copy).sheets[1:] == before.sheets
+
+
+@settings(max_examples=15)
+@given(st.data())
+def test_a_damaged_package_is_copied_or_refused_in_a_sentence(noted, tmp_path_factory, data):
+    _copied_or_refused(noted, tmp_path_factory, data)
+
+
+@pytest.mark.slow
+@settings(max_examples=500)
+@given(st.data())
+def test_a_damaged_package_is_copied_or_refused_at_length(noted, tmp_path_factory, data):
+    _copied_or_refused(noted, tmp_path_factory, data)
 
 
 # What cannot be marked

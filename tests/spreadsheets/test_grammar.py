@@ -200,8 +200,13 @@ CELLS = {
         '<c r="A1"><f t="shared" si="0" ref="A1">1</f></c><c r="B1"><f t="shared" si="0"/></c>',
         "a shared formula that is not where it says, or has a second one",
     ),
+    "a formula behind a sign of equality": (
+        "<c><f>=1</f></c>",
+        "a formula in a spelling that programs read differently",
+    ),
     "an empty formula": ("<c><f/><v>1</v></c>", "an empty formula"),
     "a formula of spaces": ("<c><f>  </f><v>1</v></c>", "an empty formula"),
+    "a day that programs count differently": ('<c t="d"><v>1899-12-31</v></c>', "a day before March 1900"),
     "a value that stands for another": ('<c vm="1"><v>1</v></c>', "a value that stands for something else (vm)"),
     "an escape in a text": ('<c t="inlineStr"><is><t>a_x0031_</t></is></c>', "an escaped character in a text"),
     "an escape in a result": ('<c t="str"><f>1</f><v>a_x0031_</v></c>', "an escaped character in a text"),
@@ -214,9 +219,17 @@ def test_in_a_cell(tmp_path, cell, what):
     assert what in in_a_cell(tmp_path, cell)
 
 
+def test_a_row_s_number_has_no_zeros_before_it(tmp_path):
+    """Gnumeric drops such a row."""
+    path = handmade.pack(tmp_path / "zeros.xlsx", handmade.parts('<row r="02"><c><v>1</v></c></row>'))
+    [found] = read_workbook(path).unknown
+    assert (found.what, found.cell) == ("a row whose number has zeros before it", "A2")
+
+
 FINE = {
     "an array of its own cell": '<c r="A1" cm="1"><f t="array" ref="A1">1</f><v>1</v></c>',
     "a shared formula": '<c r="A1"><f t="shared" si="0" ref="A1:B1">1</f></c><c r="B1"><f t="shared" si="0"/></c>',
+    "a day as the strict form writes it": '<c t="d"><v>2027-06-12</v></c>',
     "runs": '<c t="inlineStr"><is><r><rPr><b/></rPr><t>a</t></r><r><t>b</t></r></is></c>',
     "a line's end as Excel writes it": '<c t="inlineStr"><is><t>a_x000D_\nb</t></is></c>',
     "a formula that is worked out always": '<c><f ca="1">1</f><v xml:space="preserve">1</v></c>',
@@ -393,6 +406,10 @@ ODS = {
     ),
     "a formula for other cells": (
         lambda text: text.replace('office:value="1"', 'office:value="1" table:number-matrix-rows-spanned="2"'),
+        "a formula that fills other cells",
+    ),
+    "a formula for as many columns as it says, and for rows that it does not": (
+        lambda text: text.replace('office:value="1"', 'office:value="1" table:number-matrix-columns-spanned="1"'),
         "a formula that fills other cells",
     ),
     "a range of another file": (

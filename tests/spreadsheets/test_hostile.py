@@ -22,7 +22,6 @@ import unmeasured
 from quotebook.contract.values import day_of, is_day
 from quotebook.errors import Unreadable
 from quotebook.evaluation.sameness import same_formula
-from quotebook.spreadsheets.appearance import appearance_of
 from quotebook.spreadsheets.reading import read_workbook
 
 MEGABYTES = 300
@@ -57,7 +56,6 @@ def verdict(path: Path) -> str:
             return str(refusal)
         for name in workbook.names:
             workbook.resolve(name)
-        appearance_of(path)
         for sheet in workbook.sheets:
             for cell in sheet.cells.values():
                 same_formula(cell.formula or "", "total")
@@ -163,9 +161,9 @@ def verdicts_on(seeds, victims, folder) -> dict[int, str]:
 
 
 def test_mutations(victims, tmp_path):
-    said = verdicts_on(range(300), victims, tmp_path)
-    assert 50 < list(said.values()).count("read") < 250  # neither all harmless nor all nonsense
-    assert len({text.partition(";")[0] for text in said.values()}) > 20  # and of many kinds
+    said = verdicts_on(range(120), victims, tmp_path)
+    assert 10 < list(said.values()).count("read") < 100  # neither all harmless nor all nonsense
+    assert len({text.partition(";")[0] for text in said.values()}) > 12  # and of many kinds
 
 
 @pytest.mark.slow

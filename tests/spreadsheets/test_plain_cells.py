@@ -40,7 +40,7 @@ class Ways:
             book = read_workbook(path)
         except Unreadable as error:
             return str(error)
-        return book.sheets[0].cells, book.unknown
+        return book.sheets[0].cells, book.sheets[0].appearance, book.unknown
 
 
 @pytest.fixture(scope="module")
@@ -55,6 +55,7 @@ HONEST = {
     "formulas": '<row r="1"><c r="A1"><f>1+1</f><v>2</v></c><c r="B1" t="str"><f aca="false">""</f><v></v></c></row>',
     "blank cells": '<row r="1"><c r="A1" s="1"/><c r="B1"/><c r="C1"><v>1</v></c><c r="D1" s="2"></c></row>',
     "rows": '<row r="1" spans="1:2" ht="12.5" customHeight="1"/><row r="3" hidden="0"><c r="A3"><v>1</v></c></row>',
+    "rows and columns hidden": '<row r="1" hidden="1"><c r="A1" s="1"><v>1</v></c></row><row r="2" ht="0.5"></row>',
     "indented": '\n  <row r="1">\n    <c r="A1">\n      <f>1</f>\n      <v>1</v>\n    </c>\n  </row>\n',
     "spaces kept": '<row r="1"><c r="A1" t="str"><f>1</f><v xml:space="preserve"> a </v></c></row>',
 }
