@@ -107,13 +107,14 @@ def issue(
             for note in dict.fromkeys(_all_notes(issued, card)):
                 noted.setdefault(note, []).append(issued.number)
             done.append(issued.number)
-        for note, numbers in noted.items():
-            say(f"       {note}" + (f" ({', '.join(numbers)})" if requests_file else ""))
     except BaseException:
         if len(enquiries) > 1:
             named = f"{done[0]} to {done[-1]} are issued and recorded" if done else "nothing was issued"
             complain(f"quotebook: stopped after {len(done)} of {len(enquiries)} requests: {named}.")
         raise
+    finally:
+        for note, numbers in noted.items():
+            say(f"       {note}" + (f" ({', '.join(numbers)})" if requests_file else ""))
 
 
 def _must_not_be_past(enquiries: Sequence["Enquiry"], sure: bool) -> None:

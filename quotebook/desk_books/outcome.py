@@ -14,4 +14,5 @@ class Outcome:
     """Whether it waits for the owner, who has to read it and do something."""
 
     def __str__(self) -> str:
-        return f"{self.where}: {self.text}"
+        named_once = self.text.removeprefix(f"{self.where}: ").removeprefix(f"{self.where} ")
+        return f"{self.where}: {named_once}"
