@@ -60,7 +60,7 @@ def _answers(data: BookData) -> Iterator[Task]:
 def _expiring(data: BookData) -> Iterator[Task]:
     for row in data.quotes:
         if row.quote.state in OPEN and not row.closed and data.today <= row.valid_until <= data.today + SOON:
-            yield _task("Expires", row.valid_until, row, f"the quote stands until {row.valid_until}", row.account.total)
+            yield _task("Expires", row.valid_until, row, "the last day on which the quote stands", row.account.total)
 
 
 def _money(data: BookData) -> Iterator[Task]:
@@ -68,8 +68,8 @@ def _money(data: BookData) -> Iterator[Task]:
     for row in data.quotes:
         for due in row.account.dues:
             if due.due_on <= data.today + SOON:
-                state = "overdue since" if due.due_on < data.today else "due on"
-                yield _task(due.towards.capitalize(), due.due_on, row, f"{state} {due.due_on}", due.amount)
+                state = "overdue" if due.due_on < data.today else "due"
+                yield _task(due.towards.capitalize(), due.due_on, row, state, due.amount)
         if row.account.to_give_back:
             yield _task("Give back", data.today, row, f"paid beyond what is owed: {row.quote.state}",
                         row.account.to_give_back)  # fmt: skip
