@@ -52,12 +52,15 @@ def day(
     output: Path | None,
     day: date,
 ) -> None:
-    """Write the crew's day sheet: what to load and lay for the quotes agreed for that day."""
+    """Write the crew's day sheet: what to load and lay for the quotes agreed for that day.
+
+    No set-up is planned before the access that its row of requests names.
+    """
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.jobs import jobs_on
     from quotebook.crew.calendar_file import calendar_of
     from quotebook.crew.day_sheet import write_day_sheet
-    from quotebook.desk_books.kept_requests import kept_request
+    from quotebook.desk_books.kept_requests import access_from, kept_request
     from quotebook.engine.visits import SPEEDS, visits
     from quotebook.files import atomically
 
@@ -69,8 +72,8 @@ def day(
         say(f"Nothing is agreed for {day}. For a quote that is not agreed yet: quotebook day {day} --quote NUMBER")
         return
     speed = speed or SPEEDS[card.firm.length_unit]
-    planned = visits(jobs, day, speed, {"set_up": set_up, "strike": strike, "late": late})
     asked = {job.quote_number: kept_request(desk, job.quote_number) or {} for job in jobs}
+    planned = visits(jobs, day, speed, {"set_up": set_up, "strike": strike, "late": late}, access_from(asked))
     output = output or Path(f"day-{day}.xlsx")
     with ExitStack() as files:
         workbook = files.enter_context(atomically(output, overwrite))

@@ -6,9 +6,11 @@ it is known by what it asks for: so a row that became a quote never becomes a se
 
 import json
 from collections.abc import Mapping
+from datetime import time
 
 from quotebook.desk import Desk
 from quotebook.files import atomically
+from quotebook.quoting.request_rows import time_of_day
 
 _SUFFIX = "-request.json"
 
@@ -26,6 +28,12 @@ def kept_request(desk: Desk, number: str) -> dict[str, str] | None:
         return None
     texts: dict[str, str] = json.loads(path.read_text("utf-8"))
     return texts
+
+
+def access_from(asked: Mapping[str, Mapping[str, str]]) -> dict[str, time]:
+    """From when a crew can get in, by the quote's number, where what its row asked for says it."""
+    times = {number: time_of_day(texts.get("access_from", "")) for number, texts in asked.items()}
+    return {number: found for number, found in times.items() if found}
 
 
 def kept_requests(desk: Desk) -> dict[str, dict[str, str]]:

@@ -89,25 +89,38 @@ class Visit:
     back: datetime
 
 
-def visits(jobs: Sequence[Job], day: date, speed: Decimal, starts: Mapping[str, time] = STARTS) -> tuple[Visit, ...]:
+def visits(
+    jobs: Sequence[Job],
+    day: date,
+    speed: Decimal,
+    starts: Mapping[str, time] = STARTS,
+    access_from: Mapping[str, time] | None = None,
+) -> tuple[Visit, ...]:
     """One crew's day with one vehicle: set-ups in the order given, then strikes, those after hours last.
 
     A job is set up on its first day and struck on its last. The vehicle goes out from the yard to each
     and back; a job of several trips takes the way as often. `speed` is in miles or km an hour.
+    `access_from` says by quote number before when nobody can get in to set up.
     """
     planned = [(SET_UP, SET_UP, job) for job in jobs if job.first_day == day]
     strikes = [(LATE if job.request.after_hours else STRIKE, STRIKE, job) for job in jobs if job.last_day == day]
     planned += sorted(strikes, key=lambda strike: strike[0] == LATE)
-    return tuple(_one_after_another(planned, day, speed, starts))
+    return tuple(_one_after_another(planned, day, speed, starts, access_from or {}))
 
 
 def _one_after_another(
-    planned: Sequence[tuple[str, str, Job]], day: date, speed: Decimal, starts: Mapping[str, time]
+    planned: Sequence[tuple[str, str, Job]],
+    day: date,
+    speed: Decimal,
+    starts: Mapping[str, time],
+    access_from: Mapping[str, time],
 ) -> Iterator[Visit]:
     free = datetime.combine(day, time())
     for start, what, job in planned:
         drive = timedelta(minutes=int(round_up(job.figures.miles_counted * 60 / speed)))
         leave = max(free, datetime.combine(day, starts[start]))
+        if what == SET_UP and job.quote_number in access_from:
+            leave = max(leave, datetime.combine(day, access_from[job.quote_number]) - drive)
         arrive = leave + drive
         done = arrive + timedelta(minutes=int(job.minutes(what))) + 2 * drive * max(0, len(job.loads) - 1)
         free = done + drive

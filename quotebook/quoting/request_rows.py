@@ -41,6 +41,12 @@ NUMBERS = ("days", "miles", "flights", "guests", "room_width", "room_length")
 TIMES = ("event_start", "access_from", "access_until")
 
 
+def time_of_day(text: str) -> time | None:
+    """The time in an entry of a list; None if it is none."""
+    match = TIME.fullmatch(text)
+    return time(int(match[1]), int(match[2])) if match else None
+
+
 def read_requests(path: str | os.PathLike[str], card: RateCard) -> list[Enquiry]:
     """The requests in a list, one in each row below the headings.
 
@@ -186,9 +192,8 @@ class _RowReader:
                 self.notes[name] = as_text(value)
         for name in TIMES:
             if (value := self._usable(name)) is not None:
-                match = TIME.fullmatch(str(value))
-                self.notes[name] = time(int(match[1]), int(match[2])) if match else None
-                if not match:
+                self.notes[name] = time_of_day(str(value))
+                if not self.notes[name]:
                     self.wrong[name] = found_and_allowed(value, "a time of day, such as 16:30")
         self._check_notes()
 

@@ -379,7 +379,9 @@ def test_what_the_request_says_for_the_crew_is_on_the_job_s_sheet(tmp_path, monk
         "Avelie Marsh,+1 555 0100,2027-06-12,grass,OAK-44:16x20,18:30,13:00:00,16:00\n"
     )
     for command in (["issue", "--requests", "list.csv"], ["day", "2027-06-12", "--quote", "Q0001", "-o", "day.xlsx"]):
-        assert CliRunner().invoke(main, command).exit_code == 0
+        done = CliRunner().invoke(main, command)
+        assert done.exit_code == 0
+    assert done.stdout.startswith("13:00 to ")  # the set-up is planned by it
     book = openpyxl.load_workbook("day.xlsx")
     said = [text for text in texts(book["Q0001"]) if isinstance(text, str)]
     for label, text in {

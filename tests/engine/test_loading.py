@@ -182,6 +182,18 @@ def test_a_day_by_hand():
     ]
 
 
+def test_nobody_arrives_before_the_site_can_be_entered():
+    """Half an hour's drive to the first, an hour's to the second: in at 13:00 and 14:45; the strikes come after."""
+    jobs = [_job("Q0001", 15), _job("Q0002", 30), _job("Q0003", 15)]
+    planned = visits(jobs, DAY, D(30), access_from={"Q0001": time(13), "Q0002": time(14, 45), "Q0003": time(9)})
+    assert _times(planned)[:3] == [
+        ("Q0001", SET_UP, "12:30", "13:00", "13:10", "13:40"),
+        ("Q0002", SET_UP, "13:45", "14:45", "14:55", "15:55"),
+        ("Q0003", SET_UP, "15:55", "16:25", "16:35", "17:05"),
+    ]
+    assert _times(planned)[3] == ("Q0001", STRIKE, "17:05", "17:35", "17:42", "18:12")
+
+
 def test_starts_can_be_chosen_and_days_matter():
     job = _job("Q0001", 15, days=3)
     starts = {SET_UP: time(6), STRIKE: time(12), LATE: time(23)}
