@@ -11,16 +11,19 @@ from quotebook import desk as desks
 from quotebook.checking.advice import advice_on
 from quotebook.checking.answer import Answer
 from quotebook.checking.check import Report, check_file, returned_quote
+from quotebook.checking.check_appearance import _is_in
+from quotebook.checking.check_figures import _some
 from quotebook.checking.check_sheets import _bears_words_of
 from quotebook.checking.edits import CellEdit
 from quotebook.checking.explanation import explain, in_words
 from quotebook.checking.findings import Finding
+from quotebook.checking.issued import _missing
 from quotebook.checking.kinds import Kind
 from quotebook.checking.report import in_words as report_in_words
 from quotebook.checking.worked_out import WorkedOut
 from quotebook.demonstration.demo import EVENTS
 from quotebook.quoting.issuing import issue
-from quotebook.spreadsheets.cells import Cell, CellAddress, Sheet
+from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Sheet
 
 TODAY = date(2026, 11, 2)
 RATE = Finding(
@@ -239,3 +242,23 @@ def test_a_step_says_what_it_was_only_where_that_is_something_else():
         "Labour (labour): 60.00 = 5 x 12.00 [issued: 157.00]   <- changed here",
         "labour: 60.00",
     ]
+
+
+def test_up_to_three_figures_are_named_and_more_are_counted():
+    sheet = SimpleNamespace(labels=SimpleNamespace(named=str.upper))
+    assert _some(sheet, ["a", "b", "c"]) == "A; B; C"
+    assert _some(sheet, ["a", "b", "c", "d", "e"]) == "A; B; C and 2 others"
+
+
+def test_a_stamp_that_is_gone_is_said_with_what_follows():
+    finding = _missing("It was checked all the same.")
+    assert finding.kind is Kind.STAMP_MISSING
+    assert finding.message == (
+        "What you signed when you issued it (the hidden sheet stamp) is gone. It was checked all the same."
+    )
+
+
+def test_the_last_row_and_column_of_an_area_belong_to_it():
+    area = CellRange("Quote", 2, 3, 4, 6)
+    inside = [(row, column) for row in range(1, 6) for column in range(2, 8) if _is_in((row, column), area)]
+    assert inside == [(row, column) for row in (2, 3, 4) for column in (3, 4, 5, 6)]
