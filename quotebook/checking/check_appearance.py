@@ -95,10 +95,11 @@ def _words(text: str) -> list[str]:
 def _unprinted(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> Iterator[Finding]:
     """Cells of the price or the terms that are not printed; what somebody added elsewhere is told as that."""
     printed, moved = list(_areas_in(now, look.print_area)), sheet.returned.moved[issued]
-    filled = [at for place in sheet.returned.unnamed_cells[issued] if (at := moved.place(*place))]
-    left_out = [place for place in filled if printed and not any(_is_in(place, area) for area in printed)]
+    places = (moved.place(*place) for place in sheet.returned.unnamed_cells[issued])
+    filled = [CellAddress(now, *place) for place in places if place]
+    left_out = [address for address in filled if printed and not any(area.holds(address) for area in printed)]
     if left_out:
-        cells = _listed(CellAddress(now, *place).cell for place in sorted(left_out))
+        cells = _listed(address.cell for address in sorted(left_out))
         yield Finding(Kind.PAGE_CHANGED, f"{now}: the print area leaves out {cells}.", "", now)
 
 
@@ -106,10 +107,6 @@ def _areas_in(sheet: str, print_area: str) -> Iterator[CellRange]:
     """The cells that a print area prints."""
     for first, last in PRINTED.findall(print_area):
         yield CellRange(sheet, *position_of(first), *position_of(last or first))
-
-
-def _is_in(place: tuple[int, int], area: CellRange) -> bool:
-    return area.top <= place[0] <= area.bottom and area.left <= place[1] <= area.right
 
 
 def _pictures(now: str, look: SheetAppearance, ours: set[tuple[int, int]]) -> Iterator[Finding]:

@@ -141,7 +141,7 @@ class Evaluation:
         changed: list[Read] = [*changes.cells, *changes.names]
         found = {reader for each in changed for reader in by_cell.get(each, ())}
         for cells, readers in by_range.items():
-            if any(_is_in(address, cells) for address in changes.cells):
+            if any(cells.holds(address) for address in changes.cells):
                 found.update(readers)
         return found
 
@@ -157,7 +157,7 @@ class Evaluation:
             address = new.pop()
             reached.add(address)
             readers = set(by_cell.get(address, ()))
-            for cells in [cells for cells in by_range if _is_in(address, cells)]:
+            for cells in [cells for cells in by_range if cells.holds(address)]:
                 readers.update(by_range.pop(cells))
             new += readers - reached
             reached |= readers
@@ -265,7 +265,7 @@ class Evaluation:
         if not self.spend(len(on_sheet) + len(self.changes.cells)):
             return TOO_MUCH
         places = {CellAddress(cells.sheet, *place) for place in on_sheet} | self.changes.cells.keys()
-        values = self._of(sorted(address for address in places if _is_in(address, cells)))
+        values = self._of(sorted(address for address in places if cells.holds(address)))
         self._reading.append(cells)
         return Array(1, len(values), values)
 
@@ -375,11 +375,3 @@ class _TooDeep(Exception):
 
 def _taken(value: CellValue) -> Scalar:
     return float(value) if isinstance(value, Decimal) else value
-
-
-def _is_in(address: CellAddress, cells: CellRange) -> bool:
-    return (
-        address.sheet == cells.sheet
-        and cells.top <= address.row <= cells.bottom
-        and cells.left <= address.column <= cells.right
-    )

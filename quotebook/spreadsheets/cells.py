@@ -79,6 +79,14 @@ class CellRange(NamedTuple):
     bottom: int
     right: int
 
+    def holds(self, address: "CellAddress") -> bool:
+        """Whether a cell belongs to it."""
+        return (
+            address.sheet == self.sheet
+            and self.top <= address.row <= self.bottom
+            and self.left <= address.column <= self.right
+        )
+
     def only_cell(self) -> "CellAddress | None":
         """Its one cell, where it has no more."""
         alone = self.top == self.bottom and self.left == self.right

@@ -11,7 +11,6 @@ from quotebook import desk as desks
 from quotebook.checking.advice import advice_on
 from quotebook.checking.answer import Answer
 from quotebook.checking.check import Report, check_file, returned_quote
-from quotebook.checking.check_appearance import _is_in
 from quotebook.checking.check_figures import _some
 from quotebook.checking.check_sheets import _bears_words_of
 from quotebook.checking.edits import CellEdit
@@ -260,5 +259,7 @@ def test_a_stamp_that_is_gone_is_said_with_what_follows():
 
 def test_the_last_row_and_column_of_an_area_belong_to_it():
     area = CellRange("Quote", 2, 3, 4, 6)
-    inside = [(row, column) for row in range(1, 6) for column in range(2, 8) if _is_in((row, column), area)]
+    places = [(row, column) for row in range(1, 6) for column in range(2, 8)]
+    inside = [place for place in places if area.holds(CellAddress("Quote", *place))]
     assert inside == [(row, column) for row in (2, 3, 4) for column in (3, 4, 5, 6)]
+    assert not area.holds(CellAddress("Rates", 3, 4))
