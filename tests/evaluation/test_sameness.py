@@ -132,7 +132,8 @@ def changed(draw):
     at = draw(st.integers(0, len(pieces) - 1).filter(lambda index: pieces[index] not in "(),"))
     kind = next(kind for kind in (functions, operators, numbers, texts, names) if _is_of(kind, pieces[at]))
     other = draw(kind.filter(lambda piece: piece != pieces[at]))
-    assume(not (other == "+" and re.match(r"-\((?:-\()*0\)", "".join(pieces[at:]))))  # 0 with any sign is 0
+    signs_a_zero = re.match(r"-\((?:-\()*0\)", "".join(pieces[at:]))
+    assume(not (signs_a_zero and other in ("+", "=")))  # 0 is 0 with any sign, and a formula may begin with =
     return "".join(pieces), "".join([*pieces[:at], other, *pieces[at + 1 :]])
 
 
