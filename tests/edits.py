@@ -198,6 +198,11 @@ class Edit:
                 merged.set("ref", ":".join(CellAddress(sheet, *at).cell for at in found[1]))
             else:
                 merged.getparent().remove(merged)
+        for ruled in list(self.sheet(sheet).iter(f"{MAIN}conditionalFormatting")):
+            areas = ruled.get("sqref").split()
+            kept = (corners(sheet, [(_row(ref), _column(ref)) for ref in area.split(":")]) for area in areas)
+            now = [":".join(CellAddress(sheet, *at).cell for at in area[1]) for area in kept if area]
+            ruled.set("sqref", " ".join(now)) if now else ruled.getparent().remove(ruled)
 
         self._retarget(corners)
         return self
