@@ -175,10 +175,13 @@ WRITTEN = re.compile(r"([A-Z]{1,3}[1-9][0-9]{0,6})(?::([A-Z]{1,3}[1-9][0-9]{0,6}
 def area_of(reference: str) -> Area | None:
     """The first row and column of `B4:D9`, or `B4`, and the last; None for what no program writes so."""
     match = WRITTEN.fullmatch(reference)
+    if match is None:
+        return None
     try:
-        return (*position_of(match[1]), *position_of(match[2] or match[1])) if match else None
+        (top, left), (bottom, right) = position_of(match[1]), position_of(match[2] or match[1])
     except ValueError:
         return None
+    return (top, left, bottom, right) if top <= bottom and left <= right else None
 
 
 def existing_position(row: int, column: int) -> tuple[int, int]:

@@ -195,7 +195,8 @@ class Links:
             links[id_] = Link(self._kind(part, type_, member or target), member)
             if outside == "External" and target != NOWHERE and not type_.endswith(LINKS_OUT):
                 self.told["external link", target[:100]] = None
-            if outside == "Internal" and links[id_].kind:
+            is_lost = links[id_].kind == "theme" and not self._package.has(member)  # some libraries leave it out
+            if outside == "Internal" and links[id_].kind and not is_lost:
                 self._hold_target(part, target, links[id_])
         return {id_: link for id_, link in links.items() if link.member}
 

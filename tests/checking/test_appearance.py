@@ -1,20 +1,14 @@
 """What a person sees besides the cells: told in one line each and disputed by nobody; ours is never told."""
 
 from copy import deepcopy
-from datetime import date
 
 import pytest
-from edits import LINK, MAIN, Book, Edit
+from edits import LINK, MAIN, Edit
 from lxml import etree
 
-from quotebook import desk as desks
-from quotebook.checking.check import check_file
-from quotebook.demonstration.demo import EVENTS
-from quotebook.quoting.issuing import issue
 from quotebook.spreadsheets.appearance import is_odd
 from quotebook.spreadsheets.cells import CellAddress, position_of
 
-TODAY = date(2026, 11, 2)
 KINDS = f"{LINK[1:].partition('}')[0]}"
 TERM = CellAddress("Terms and cautions", 3, 3)
 TYPES = "{http://schemas.openxmlformats.org/package/2006/content-types}"
@@ -157,7 +151,7 @@ PLACES = {
     "picture-added": ("Quote", "J42"), "format-changed": ("Quote", "D{total}"), "text-unseen": ("Quote", "B{total}"),
     "rule-added": ("Quote", "{labour}"), "sheet-doubled": ("Quote (2)", ""),
 }  # fmt: skip
-"""Where each is told; `{total}` is the row of the total, `{tax}` that of the tax, and `{labour}` the cell of what labour costs."""
+"""Where each is told; `{total}` is the row of the total, `{tax}` that of the tax, `{labour}` the cell of labour."""
 
 
 def merged_over(hand: Edit) -> None:
@@ -289,46 +283,29 @@ MORE = [
 ]
 
 
-class Quote:
-    def __init__(self, folder):
-        self.folder, self.desk = folder, desks.init(folder / "desk")
-        path, _ = issue(self.desk, self.desk.card(), EVENTS[0], "Q0001", TODAY)
-        self.book = Book(path)
-
-    def report(self, edit):
-        hand = self.book.edit()
-        edit(hand)
-        return check_file(hand.save(self.folder / "back.xlsx"), self.desk, TODAY)
-
-
-@pytest.fixture(scope="module")
-def quote(tmp_path_factory):
-    return Quote(tmp_path_factory.mktemp("seen"))
-
-
-def test_a_format_of_ours_on_another_cell_is_told(quote):
+def test_a_format_of_ours_on_another_cell_is_told(english):
     """The total said to be an exclamation mark, as the sheet has beside a line with a warning."""
-    [told] = quote.report(lambda hand: style(hand, total(hand), code='"!";;')).findings
+    [told] = english.report(lambda hand: style(hand, total(hand), code='"!";;')).findings
     assert (told.kind, told.sheet, told.cell) == ("format-changed", "Quote", "D9")
 
 
 @pytest.mark.parametrize(("kind", "edit"), [*ADDED.items(), *MORE])
-def test_what_a_person_sees_is_told_and_not_disputed(quote, kind, edit):
-    report = quote.report(edit)
+def test_what_a_person_sees_is_told_and_not_disputed(english, kind, edit):
+    report = english.report(edit)
     [told] = report.findings
     assert (told.kind, told.effect, report.verdict) == (kind, None, "changed") and "\n" not in told.message
 
 
-def test_a_rule_of_later_excel_is_told_beside_what_is_not_known_of_it(quote):
-    assert "rule-added" in {finding.kind for finding in quote.report(of_later_excel).findings}
+def test_a_rule_of_later_excel_is_told_beside_what_is_not_known_of_it(english):
+    assert "rule-added" in {finding.kind for finding in english.report(of_later_excel).findings}
 
 
-def test_the_frame_of_a_comment_is_no_shape(quote):
-    assert quote.report(lambda hand: vml(hand, "Note")).findings == ()
+def test_the_frame_of_a_comment_is_no_shape(english):
+    assert english.report(lambda hand: vml(hand, "Note")).findings == ()
 
 
-def test_what_is_said_names_the_place(quote):
-    said = {kind: quote.report(edit).findings[0].message for kind, edit in ADDED.items()}
+def test_what_is_said_names_the_place(english):
+    said = {kind: english.report(edit).findings[0].message for kind, edit in ADDED.items()}
     assert said["lines-hidden"] == "Quote: row 28 hidden, with what is on it."
     assert said["comment-added"] == "Quote K42: a comment was added, “As agreed, 900.”."
     assert said["page-changed"] == "Quote: the header or footer now says “less 10”."
