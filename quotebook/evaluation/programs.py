@@ -6,8 +6,9 @@ implicit intersection); what SUMPRODUCT multiplies is worked out for every cell 
 """
 
 from collections.abc import Callable
+from enum import Enum
 from functools import lru_cache
-from typing import NamedTuple, Protocol
+from typing import Final, NamedTuple, Protocol
 
 from quotebook.evaluation.functions import CELLS, FUNCTIONS, GRID, MANY, ONE, PLACE, Function, Line
 from quotebook.evaluation.trees import REMEMBERED, Call, Cells, Constant, Name, NotAFormula, Operation, Tree, tree_of
@@ -24,6 +25,15 @@ from quotebook.evaluation.values import (
     truth_of,
 )
 from quotebook.spreadsheets.cells import CellAddress, CellRange, Fault
+
+
+class LookUp(Enum):
+    """In place of a value: what a name means has to be looked up for the sheet on which it stands."""
+
+    LOOK_UP = "look up"
+
+
+LOOK_UP: Final = LookUp.LOOK_UP
 
 
 class Book(Protocol):
@@ -47,8 +57,8 @@ class Book(Protocol):
     def named(self, name: str, sheet: str) -> CellRange | Scalar:
         """What a name stands for in the formulas of a sheet: its cells, or one value."""
 
-    def cell_named(self, name: str, sheet: str) -> CellAddress | None:
-        """The cell that a name stands for in the formulas of a sheet, if it is one cell."""
+    def value_named(self, name: str) -> Scalar | LookUp:
+        """What the one cell comes to that a name stands for on every sheet; LOOK_UP where it is no such name."""
 
     def sheet_called(self, name: str) -> str | None:
         """A sheet by its name, whatever its case."""
@@ -118,13 +128,15 @@ def _single(tree: Tree) -> Run:
 def _one_cell(tree: Cells | Name) -> Run:
     """The one value that an address or a name means. Most are a name of one cell, so that is asked first."""
     where = _where(tree)
-    name = tree.name if isinstance(tree, Name) and tree.sheet is None else None
+    if not isinstance(tree, Name) or tree.sheet is not None:
+        return lambda book, here: _one_of(where(book, here), book, here)
+    name = tree.name
 
-    def read(book: Book, here: CellAddress) -> Scalar:
-        cell = book.cell_named(name, here.sheet) if name else None
-        return book.value(cell) if cell else _one_of(where(book, here), book, here)
+    def named(book: Book, here: CellAddress) -> Scalar:
+        value = book.value_named(name)
+        return _one_of(where(book, here), book, here) if value is LOOK_UP else value
 
-    return read
+    return named
 
 
 def _first(found: Scalar | Array) -> Scalar:
