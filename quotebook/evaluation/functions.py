@@ -107,7 +107,7 @@ def _of_one(work_out: Callable[..., Scalar]) -> Callable[..., Scalar]:
     """A function of single numbers; the first error among them is the answer."""
 
     def function(*arguments: Scalar, **told: int) -> Scalar:
-        numbers = [argument if type(argument) is float else number_of(argument) for argument in arguments]
+        numbers = [*map(number_of, arguments)]
         for number in numbers:
             if isinstance(number, Fault):
                 return number

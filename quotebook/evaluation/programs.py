@@ -387,6 +387,8 @@ def _if(arguments: tuple[Tree, ...], over_cells: bool, answer: Way) -> Reader:
 
     def chosen(book: Book, here: CellAddress) -> Scalar | Array:
         found = condition(book, here)
+        if type(found) is bool:
+            return where_true(book, here) if found else where_false(book, here)
         if isinstance(found, Array):
             return _if_each(book, found, where_true(book, here), where_false(book, here))
         truth = truth_of(found)
