@@ -20,6 +20,13 @@ MOST_HIDDEN = 1_000
 """Rows or columns beside each other of which it is noted that they are hidden."""
 LEAST_TEXT = 4
 """Points of a text below which nobody reads it; the least of a quote's own is 8."""
+OF_SYMBOLS = ("wingdings", "webdings", "symbol", "opensymbol", "zapf dingbats", "marlett", "bookshelf symbol")
+"""How the names of fonts begin that draw something else in place of letters and digits."""
+
+
+def draws_symbols(font: str) -> bool:
+    """Whether a font of this name draws something else in place of letters and digits."""
+    return font.strip().lower().startswith(OF_SYMBOLS)
 
 
 class CellLook(NamedTuple):
@@ -28,7 +35,7 @@ class CellLook(NamedTuple):
     text: str = BLACK
     behind: str = WHITE
     is_cut: bool = False
-    """Too small, struck out, repeated, or hidden otherwise, whatever its colours."""
+    """Too small, struck out, repeated, in signs that nobody reads, or hidden otherwise, whatever its colours."""
     code: str = ""
     """Its number format."""
 

@@ -3,7 +3,7 @@
 import re
 from typing import TYPE_CHECKING
 
-from quotebook.spreadsheets.appearance import LEAST_TEXT, CellLook, FormatRule, is_odd
+from quotebook.spreadsheets.appearance import LEAST_TEXT, CellLook, FormatRule, draws_symbols, is_odd
 from quotebook.spreadsheets.colours import BLACK, WHITE, plain_colour
 from quotebook.spreadsheets.ods_formats import NUMBER, STYLE, TEXT_COLOUR, code_of
 
@@ -16,7 +16,11 @@ FO, TEXT, TABLE, OFFICE = (
     f"{{urn:oasis:names:tc:opendocument:xmlns:{name}:1.0}}" for name in ("xsl-fo-compatible", "text", "table", "office")
 )
 CELL, USUAL = "table-cell", "Default"
+USUAL_SIZE = 10
+"""Points of a text whose size is said as a share of another."""
 MOST_PARENTS = 20
+MOST_INDENT = 150
+"""Points by which a text may be moved to the right; quotes have ten."""
 LENGTH = re.compile(r"(-?[0-9]*\.?[0-9]+)(pt|in|cm|mm|pc|px)")
 POINTS = {"pt": 1, "in": 72, "cm": 72 / 2.54, "mm": 72 / 25.4, "pc": 12, "px": 0.75}
 
@@ -109,15 +113,24 @@ class Styles:
 
 
 def is_cut(said: dict[str, str]) -> bool:
-    """Whether a text with these properties is too small to be read, repeated, or hidden."""
-    size = points(said.get(f"{FO}font-size"), LEAST_TEXT)
+    """Whether a text with these properties is too small to be read, repeated, moved away, hidden, or other signs."""
+    size = said.get(f"{FO}font-size", "")
+    height = points(size, _share(size) * USUAL_SIZE)
     raised = said.get(f"{STYLE}text-position", "").split()[1:]
-    size *= float(raised[0].rstrip("%")) / 100 if raised and raised[0].rstrip("%").isdecimal() else 1
+    fonts = (said.get(f"{STYLE}font-name", ""), said.get(f"{FO}font-family", "").strip("'\""))
     return (
-        size < LEAST_TEXT
+        height * _share("".join(raised)) < LEAST_TEXT
+        or points(said.get(f"{FO}margin-left"), 0) > MOST_INDENT
         or said.get(f"{STYLE}repeat-content") == "true"
         or said.get(f"{STYLE}cell-protect") == "hidden-and-protected"
+        or any(map(draws_symbols, fonts))
     )
+
+
+def _share(text: str) -> float:
+    """A share such as `58%`; 1 for any other text."""
+    number = text.removesuffix("%")
+    return int(number) / 100 if number != text and number.isascii() and number.isdecimal() else 1
 
 
 def points(length: str | None, otherwise: float) -> float:

@@ -32,6 +32,8 @@ def look_around(parts: Parts, member: str, root: "_Element", styles: OddStyles, 
         match local(element):
             case "cols":
                 look.hidden_columns |= set(_hidden_columns(element))
+            case "sheetViews":
+                _note_scrolled(element, look)
             case "mergeCells":
                 look.covered += _areas(parts, member, [merged.get("ref", "") for merged in element])
             case "picture":  # behind the cells
@@ -46,6 +48,16 @@ def look_around(parts: Parts, member: str, root: "_Element", styles: OddStyles, 
         if link.kind == "comments":
             look.comments |= dict(_comments(parts, link.member))
         look.pictures += _drawn(parts, link)
+
+
+def _note_scrolled(views: "_Element", look: SheetAppearance) -> None:
+    """Notes the rows and columns above and left of panes that are frozen: nobody can scroll to them."""
+    for view in views:
+        frozen = any(pane.get("state", "").startswith("frozen") for pane in view.iter("{*}pane"))
+        area = area_of(view.get("topLeftCell", "A1")) if frozen else None
+        if area:
+            look.hidden_rows |= {*range(1, min(area[0], MOST_HIDDEN))}
+            look.hidden_columns |= {*range(1, min(area[1], MOST_HIDDEN))}
 
 
 def _areas(parts: Parts, member: str, references: list[str]) -> list[Area]:

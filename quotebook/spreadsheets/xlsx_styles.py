@@ -3,7 +3,15 @@
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from quotebook.spreadsheets.appearance import LEAST_TEXT, CellLook, Place, SheetAppearance, hides_texts, is_odd
+from quotebook.spreadsheets.appearance import (
+    LEAST_TEXT,
+    CellLook,
+    Place,
+    SheetAppearance,
+    draws_symbols,
+    hides_texts,
+    is_odd,
+)
 from quotebook.spreadsheets.colours import BLACK, PALETTE, THEME, WHITE, mixed, plain_colour, tinted
 
 if TYPE_CHECKING:
@@ -12,6 +20,8 @@ if TYPE_CHECKING:
     Elements = Sequence[_Element]
 
 TRUE = ("1", "true", "on")
+MOST_INDENT = 20
+"""Widths of three spaces, beyond which a text is moved out of its cell; quotes have one."""
 IN_THEME = ("lt1", "dk1", "lt2", "dk2", "accent1", "accent2", "accent3", "accent4", "accent5", "accent6", "hlink",
             "folHlink")  # fmt: skip
 """The colours of a theme (20.1.6.2) in the order of the numbers that cells give."""
@@ -79,12 +89,13 @@ class OddStyles:
     ) -> CellLook:
         """How cells of a style look."""
         font, fill = _at(fonts, style.get("fontId")), _at(fills, style.get("fillId"))
-        is_repeated = any(each.get("horizontal") == "fill" for each in style.iter("{*}alignment"))
+        alignments = list(style.iter("{*}alignment"))
+        is_away = any(number_in(each.get("indent"), 0) > MOST_INDENT for each in alignments)
+        is_repeated = any(each.get("horizontal") == "fill" for each in alignments)
         is_blended = fill is not None and next(fill.iter("{*}gradientFill"), None) is not None
-        return CellLook(
-            self.colours.of(font, "color", BLACK), self._behind(fill), is_repeated or is_blended or is_cut(font),
-            codes.get(style.get("numFmtId"), ""),
-        )  # fmt: skip
+        is_hidden = is_away or is_repeated or is_blended or is_cut(font)
+        text, code = self.colours.of(font, "color", BLACK), codes.get(style.get("numFmtId"), "")
+        return CellLook(text, self._behind(fill), is_hidden, code)
 
     def _behind(self, fill: "_Element | None") -> str:
         """The colour of a cell; that of a pattern is a mixture of its two."""
@@ -113,11 +124,12 @@ class OddStyles:
 
 
 def is_cut(font: "_Element | None") -> bool:
-    """Whether a text in a font is too small to be read, or struck out."""
+    """Whether a text in a font is too small to be read, struck out, or shown as other signs."""
     if font is None:
         return False
     sizes = [number_in(size.get("val"), LEAST_TEXT) for size in font.iter("{*}sz")]
-    return min(sizes, default=LEAST_TEXT) < LEAST_TEXT or is_struck(font)
+    names = [name.get("val", "") for name in font.iter("{*}name", "{*}rFont")]
+    return min(sizes, default=LEAST_TEXT) < LEAST_TEXT or is_struck(font) or any(map(draws_symbols, names))
 
 
 def is_struck(font: "_Element") -> bool:

@@ -244,10 +244,19 @@ def struck_out_in_part(hand: Edit, inline: bool = False) -> None:
         cell[0].text = str(len(strings) - 1)
 
 
+def aligned(hand: Edit, cell: CellAddress, **how) -> None:
+    style(hand, cell, size="10")
+    hand.root("xl/styles.xml").find(f"{MAIN}cellXfs")[-1].append(element("alignment", **how))
+
+
+def in_font(hand: Edit, cell: CellAddress, name: str) -> None:
+    style(hand, cell, size="10")
+    hand.root("xl/styles.xml").find(f"{MAIN}fonts")[-1].append(element("name", val=name))
+
+
 def repeated(hand: Edit) -> None:
     """The total repeated as often as its cell has room for: 55 for 5."""
-    style(hand, total(hand), size="10")
-    hand.root("xl/styles.xml").find(f"{MAIN}cellXfs")[-1].append(element("alignment", horizontal="fill"))
+    aligned(hand, total(hand), horizontal="fill")
 
 
 MORE = [
@@ -270,6 +279,9 @@ MORE = [
     ("text-unseen", lambda hand: filled(hand, label(hand), pattern("solid", "FF000000", "FFFFFFFF"), theme="1")),
     ("text-unseen", lambda hand: filled(hand, label(hand), pattern("darkGray", "FF000000", "FFFFFFFF"), rgb="404040")),
     ("text-unseen", lambda hand: filled(hand, label(hand), element("gradientFill"), rgb="000000")),
+    ("text-unseen", lambda hand: aligned(hand, label(hand), horizontal="left", indent="200")),
+    ("text-unseen", lambda hand: in_font(hand, label(hand), "Wingdings")),
+    ("lines-hidden", lambda hand: next(hand.sheet("Quote").iter(f"{MAIN}sheetView")).set("topLeftCell", "A12")),
     ("text-unseen", lambda hand: style(hand, total(hand), code="[White]#,##0.00")),
     ("text-unseen", lambda hand: style(hand, total(hand), code="[Color 6]#,##0.00")),
     ("format-changed", lambda hand: style(hand, label(hand), code="General;General;General;")),

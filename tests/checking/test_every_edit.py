@@ -30,7 +30,7 @@ from quotebook.spreadsheets.reading import read_workbook
 
 TODAY = date(2026, 11, 2)
 DEVELOPERS = Path(__file__).parents[2] / "DEVELOPERS.md"
-NORMAL = 4
+NORMAL = 3
 """Edits of each class in a normal run, from its first to its last; all of them with --slow."""
 
 REQUEST = replace(

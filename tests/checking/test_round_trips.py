@@ -89,10 +89,19 @@ INSERTED = [
 ]  # fmt: skip
 
 
+AT_LENGTH = ("after openpyxl", "after IronCalc", "abroad", "dressed by Excel", "strictly dressed")
+"""Second programs after a first one, and others that the normal run has in a like form: with --slow."""
+
+
+def marked(*titles):
+    """Titles as parameters, those of AT_LENGTH for the slow run."""
+    return [pytest.param(title, marks=[pytest.mark.slow] if title in AT_LENGTH else []) for title in titles]
+
+
 @pytest.fixture(scope="module")
-def saved(issued, abroad, by_libreoffice, tmp_path_factory):
+def saved(issued, abroad, by_libreoffice, tmp_path_factory, request):
     """What LibreOffice saves, in one go: by what was done."""
-    folder = tmp_path_factory.mktemp("saved")
+    folder, at_length = tmp_path_factory.mktemp("saved"), request.config.getoption("--slow")
     dropped = hands.by_openpyxl(issued.path, folder / "dropped.xlsx")
     calculated = hands.by_ironcalc(issued.path, folder / "calculated.xlsx", issued.places, lambda hand: None)
     jobs = {
@@ -112,6 +121,7 @@ def saved(issued, abroad, by_libreoffice, tmp_path_factory):
         "rows and columns inserted": Job(issued.path, folder / "inserted.xlsx", INSERTED),
         "inserted and changed, as .ods": Job(issued.path, folder / "both.ods", steps(issued.places, LEGAL) + INSERTED),
     }
+    jobs = {title: job for title, job in jobs.items() if at_length or title not in AT_LENGTH}
     by_libreoffice([*jobs.values()])
     back = {
         "as .ods and back": Job(jobs["changed, as .ods"].target, folder / "there_and_back.xlsx"),
@@ -124,16 +134,16 @@ def saved(issued, abroad, by_libreoffice, tmp_path_factory):
 
 @pytest.mark.parametrize(
     "how",
-    [
+    marked(
         "as .xlsx", "as .xlsm", "as .ods", "through .xls", "through .fods", "after openpyxl", "after IronCalc",
         "dressed by Excel", "strictly dressed", "rows and columns inserted",
-    ],
+    ),
 )  # fmt: skip
 def test_saved_by_libreoffice(issued, saved, how):
     clean(issued.check(saved[how]))
 
 
-@pytest.mark.parametrize("how", ["abroad", "abroad, as .ods"])
+@pytest.mark.parametrize("how", marked("abroad", "abroad, as .ods"))
 def test_in_another_language_saved_by_libreoffice(abroad, saved, how):
     clean(abroad.check(saved[how]))
 
@@ -430,7 +440,7 @@ def _check_changes(issued, path, typed):
 
 
 @given(changes)
-@settings(max_examples=10)
+@settings(max_examples=3)
 def test_any_legal_change_in_ironcalc(issued, tmp_path_factory, typed):
     _check_changes(issued, tmp_path_factory.getbasetemp() / "changed.xlsx", typed)
 
