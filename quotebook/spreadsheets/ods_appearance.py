@@ -7,7 +7,7 @@ from itertools import islice, product
 from typing import TYPE_CHECKING
 
 from quotebook.spreadsheets.appearance import MOST_HIDDEN, Area, FormatRule, Place, SheetAppearance, hides_texts, is_odd
-from quotebook.spreadsheets.cells import CellAddress, area_of
+from quotebook.spreadsheets.cells import CellAddress, area_of, parse_count
 from quotebook.spreadsheets.ods_formats import STYLE
 from quotebook.spreadsheets.ods_sheet import lines, repetitions
 from quotebook.spreadsheets.ods_styles import OFFICE, TABLE, TEXT, Styles, points
@@ -82,6 +82,9 @@ class SheetLooks:
         if is_odd(own.code) or hides_texts(own.code):
             look.formats[at] = own.code
         is_covered = cell.tag == COVERED and len(cell) > 0
+        down, across = (parse_count(cell.get(f"{TABLE}number-{what}-spanned", "1")) for what in ("rows", "columns"))
+        if down > 1 or across > 1:
+            look.covered.append((*at, at[0] + down - 1, at[1] + across - 1))
         if own.is_unseen or is_covered or (len(cell) and self.styles.hides_a_part(cell, own)):
             look.unseen.add(at)
         for child in cell:

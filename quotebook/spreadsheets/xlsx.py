@@ -41,7 +41,7 @@ def read(package: Package) -> Workbook:
     date_1904 = parts.truth(book.find(f"{main}workbookPr"), "date1904")
     texts = _shared_texts(parts)
     reader = SheetReader(parts, {number: text for number, (text, _) in texts.items()}, _styles(parts), date_1904)
-    reader.runs = {number: item for number, (_, item) in texts.items() if len(item) > 1}
+    reader.runs = {number: item for number, (_, item) in texts.items() if len(item) and item[0].tag != f"{main}t"}
     listed = book.findall(f"{main}sheets/{main}sheet")
     package.bound("sheets", len(listed))
     _hold_ids(parts, listed)

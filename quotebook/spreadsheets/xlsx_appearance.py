@@ -10,7 +10,7 @@ from quotebook.spreadsheets.cells import area_of
 from quotebook.spreadsheets.colours import BLACK
 from quotebook.spreadsheets.xlsx_links import Link
 from quotebook.spreadsheets.xlsx_parts import Parts
-from quotebook.spreadsheets.xlsx_styles import TRUE, OddStyles, is_struck, local, number_in
+from quotebook.spreadsheets.xlsx_styles import OddStyles, is_struck, is_true, local, number_in
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
@@ -115,7 +115,7 @@ def _printed(print_area: str) -> tuple[Area, ...] | None:
 
 def hides_row(hidden: str | None, height: str | None) -> bool:
     """Whether a row with these two attributes is hidden, or too low to be read."""
-    return hidden in TRUE or number_in(height, LEAST_HEIGHT) < LEAST_HEIGHT
+    return is_true(hidden) or number_in(height, LEAST_HEIGHT) < LEAST_HEIGHT
 
 
 def _children(parts: Parts, member: str) -> "Iterator[_Element]":
@@ -135,7 +135,7 @@ def _comments(parts: Parts, member: str) -> Iterator[tuple[str, str]]:
 
 def _hidden_columns(columns: "_Element") -> Iterator[int]:
     for column in columns:
-        if column.get("hidden") in TRUE or number_in(column.get("width"), LEAST_WIDTH) < LEAST_WIDTH:
+        if is_true(column.get("hidden")) or number_in(column.get("width"), LEAST_WIDTH) < LEAST_WIDTH:
             first, last = (int(number_in(column.get(end), 1)) for end in ("min", "max"))
             yield from range(first, min(last, first + MOST_HIDDEN) + 1)
 

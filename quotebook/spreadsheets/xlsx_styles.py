@@ -19,7 +19,10 @@ if TYPE_CHECKING:
 
     Elements = Sequence[_Element]
 
-TRUE = ("1", "true", "on")
+FALSE = (None, "", "0", "false", "f", "off")
+"""What LibreOffice takes for no; it takes all else for yes."""
+SMALLER = 0.58
+"""What LibreOffice makes of a text that is raised or lowered."""
 MOST_INDENT = 20
 """Widths of three spaces, beyond which a text is moved out of its cell; quotes have one."""
 IN_THEME = ("lt1", "dk1", "lt2", "dk2", "accent1", "accent2", "accent3", "accent4", "accent5", "accent6", "hlink",
@@ -43,7 +46,7 @@ class Colours:
     def of(self, element: "_Element | None", name: str, otherwise: str) -> str:
         """The colour in an element; `otherwise` where there is none, and "" for one that is not known here."""
         found = None if element is None else next(element.iter(f"{{*}}{name}"), None)
-        if found is None or found.get("auto") in TRUE:
+        if found is None or is_true(found.get("auto")):
             return otherwise
         colour = plain_colour(found.get("rgb"))
         for numbers, attribute in ((self.palette, "indexed"), (self.theme, "theme")):
@@ -128,13 +131,20 @@ def is_cut(font: "_Element | None") -> bool:
     if font is None:
         return False
     sizes = [number_in(size.get("val"), LEAST_TEXT) for size in font.iter("{*}sz")]
+    is_raised = any(each.get("val") in ("superscript", "subscript") for each in font.iter("{*}vertAlign"))
+    height = min(sizes, default=LEAST_TEXT / SMALLER) * (SMALLER if is_raised else 1)
     names = [name.get("val", "") for name in font.iter("{*}name", "{*}rFont")]
-    return min(sizes, default=LEAST_TEXT) < LEAST_TEXT or is_struck(font) or any(map(draws_symbols, names))
+    return height < LEAST_TEXT or is_struck(font) or any(map(draws_symbols, names))
 
 
 def is_struck(font: "_Element") -> bool:
     """Whether a text in a font is struck out."""
-    return any(strike.get("val", "1") in TRUE for strike in font.iter("{*}strike"))
+    return any(is_true(strike.get("val", "1")) for strike in font.iter("{*}strike"))
+
+
+def is_true(text: str | None) -> bool:
+    """Whether a program takes what an attribute says for yes."""
+    return text not in FALSE
 
 
 def local(element: "_Element") -> str:

@@ -244,6 +244,15 @@ def struck_out_in_part(hand: Edit, inline: bool = False) -> None:
         cell[0].text = str(len(strings) - 1)
 
 
+def pale_as_a_whole(hand: Edit) -> None:
+    """A shared text in one run, which is white."""
+    cell, strings = hand.cell(TERM), hand.root("xl/sharedStrings.xml")
+    run = element("r", element("rPr", element("color", rgb="FFFFFFFF")), element("t"))
+    run[-1].text = strings[int(cell.findtext(f"{MAIN}v"))].findtext(f"{MAIN}t")
+    strings.append(element("si", run))
+    cell.find(f"{MAIN}v").text = str(len(strings) - 1)
+
+
 def aligned(hand: Edit, cell: CellAddress, **how) -> None:
     style(hand, cell, size="10")
     hand.root("xl/styles.xml").find(f"{MAIN}cellXfs")[-1].append(element("alignment", **how))
@@ -279,6 +288,8 @@ MORE = [
     ("text-unseen", lambda hand: filled(hand, label(hand), pattern("solid", "FF000000", "FFFFFFFF"), theme="1")),
     ("text-unseen", lambda hand: filled(hand, label(hand), pattern("darkGray", "FF000000", "FFFFFFFF"), rgb="404040")),
     ("text-unseen", lambda hand: filled(hand, label(hand), element("gradientFill"), rgb="000000")),
+    ("lines-hidden", lambda hand: hand.cell(place(hand, "tax")).getparent().set("hidden", "t")),
+    ("text-unseen", pale_as_a_whole),
     ("text-unseen", lambda hand: aligned(hand, label(hand), horizontal="left", indent="200")),
     ("text-unseen", lambda hand: in_font(hand, label(hand), "Wingdings")),
     ("lines-hidden", lambda hand: next(hand.sheet("Quote").iter(f"{MAIN}sheetView")).set("topLeftCell", "A12")),

@@ -167,6 +167,7 @@ TOLD = [
     ("text-unseen", lambda ods: ods.dress(LABEL, fo_font_size="10%")),
     ("text-unseen", lambda ods: ods.dress(LABEL, style_font_name="OpenSymbol")),
     ("text-unseen", lambda ods: ods.dress(LABEL, kind="paragraph", fo_margin_left="90cm")),
+    ("text-unseen", lambda ods: ods.cell(LABEL).set(f"{TABLE}number-columns-spanned", "9")),
     ("text-unseen", pale_part),
     ("text-unseen", of_row),
     ("rule-added", lambda ods: ods.rule("L25", "Default")),
