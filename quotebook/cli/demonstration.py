@@ -31,6 +31,7 @@ def _four_events(folder: Path) -> None:
     from quotebook.checking.issued import issued_quotes
     from quotebook.cli.bookings import say_stock
     from quotebook.cli.checking import say_report
+    from quotebook.contract.local import local_for
     from quotebook.demonstration import demo as scenario
     from quotebook.demonstration.books import fill_books
     from quotebook.desk_books.places import desk_book, post_folder, request_book
@@ -48,11 +49,11 @@ def _four_events(folder: Path) -> None:
             agreed.append(agree(desk, ledger, card, file, sure=True))
     say("\nThe quotes that clients have accepted and that are not disputed are agreed:")
     for agreement in agreed:
-        say("\n".join(say_agreed(agreement, ledger)))
+        say("\n".join(say_agreed(agreement, ledger, local_for(card.firm))))
     first, last = agreed[0].quote.held_from, agreed[0].quote.held_to
     say("\nThe panels that are free around the first of them:")
     by_day = free_by_day(ledger, card, first, last)
-    say_stock({item: counts for item, counts in by_day.items() if item.what == "panels"}, first)
+    say_stock({item: counts for item, counts in by_day.items() if item.what == "panels"}, first, local_for(card.firm))
     fill_books(desk, date.today())
     say(f"\nSome days of the season went through the books: open {desk_book(desk)} first, then {request_book(desk)}.")
     say(f"An answer lies in {post_folder(desk)}: quotebook catch-up --desk {desk.folder} takes it in.")
@@ -62,6 +63,7 @@ def _two_years(folder: Path, quotes: int | None) -> None:
     from quotebook.books.payback_plans import Assumptions, plans_from_ledger
     from quotebook.books.revenue import revenue
     from quotebook.cli.accounts import say_payback, say_revenue, write_payback_workbook, write_revenue_workbook
+    from quotebook.contract.local import local_for
     from quotebook.demonstration import season
     from quotebook.demonstration.demo import ledger_in
 
@@ -74,9 +76,9 @@ def _two_years(folder: Path, quotes: int | None) -> None:
     card, ledger = desk.card(), ledger_in(desk)
     first_year, last_year = season.YEARS
     last_months = date(last_year, 1, 1), date(last_year, 12, 31)
-    say_revenue(revenue(ledger, *last_months))
+    say_revenue(revenue(ledger, *last_months), local_for(card.firm))
     plans = plans_from_ledger(ledger, card, date(first_year, 1, 1), date(last_year, 12, 31), Assumptions())
-    say_payback(plans, int(card.rates.minor_units))
+    say_payback(plans, int(card.rates.minor_units), local_for(card.firm))
     write_revenue_workbook(folder / "revenue.xlsx", ledger, card, *last_months)
     write_payback_workbook(folder / "payback.xlsx", card, plans)
     say(f"{folder / 'revenue.xlsx'} and {folder / 'payback.xlsx'} have these figures live, with charts.")

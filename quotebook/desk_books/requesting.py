@@ -12,6 +12,7 @@ from datetime import date
 from pathlib import Path
 
 from quotebook.bookings.decisions import issue_next, must_not_be_past
+from quotebook.contract.local import Local, local_for
 from quotebook.desk import Desk
 from quotebook.desk_books.filled_cells import fill_cells
 from quotebook.desk_books.kept_requests import keep_request, kept_requests
@@ -202,7 +203,7 @@ class _Taking:
         states = {quote.quote_number: quote for quote in self.ledger.listed()}
         for number, row in self.seen.items():
             if number in states:
-                self.written.setdefault((row, TOLD), _state(states[number]))
+                self.written.setdefault((row, TOLD), _state(states[number], local_for(self.card.firm)))
         columns = {name: cell.column for name, cell in self.found.headings.items()}
         texts: dict[tuple[int, int], str] = {}
         said = headings_in(self.card.firm.language)
@@ -226,11 +227,12 @@ def _same_client(texts: Mapping[str, str], enquiry: Enquiry) -> bool:
     return bool(enquiry.request.client) and texts.get("client", "").casefold() == enquiry.request.client.casefold()
 
 
-def _state(quote: ListedQuote) -> str:
+def _state(quote: ListedQuote, local: Local) -> str:
     """How a quote stands, in a sentence for its row."""
     revision = f"revision {quote.revision}, " if quote.revision > 1 else ""
     said = f"{revision}{quote.state}"
-    return f"{said[:1].upper()}{said[1:]}: {in_major_units(quote.total, quote.minor_units):,} {quote.currency}"
+    total = local.amount(in_major_units(quote.total, quote.minor_units))
+    return f"{said[:1].upper()}{said[1:]}: {total} {quote.currency}"
 
 
 def _write_choices(path: Path, card: RateCard, ledger: Ledger) -> None:
