@@ -6,7 +6,8 @@ from pathlib import Path
 
 import click
 
-from quotebook.cli.options import FILE, progress, say, spare_what_is_loaded
+from quotebook.cli.options import FILE, say, spare_what_is_loaded
+from quotebook.progress import watched
 
 
 @click.command(epilog="Example: quotebook demo try-it")
@@ -70,8 +71,7 @@ def _two_years(folder: Path, quotes: int | None) -> None:
     quotes = quotes or season.QUOTES
     desk, outcomes = season.run(folder, quotes)
     spare_what_is_loaded()
-    with progress([None] * quotes, "Two years") as bar:
-        counts = Counter(outcome for outcome, _ in zip(outcomes, bar, strict=True))
+    counts = Counter(watched(outcomes, "Playing two years", quotes))
     say(", ".join(f"{count} {outcome}" for outcome, count in counts.most_common()))
     card, ledger = desk.card(), ledger_in(desk)
     first_year, last_year = season.YEARS

@@ -8,17 +8,16 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
+from quotebook import progress
 from quotebook.cli.advice import sides
 from quotebook.cli.options import (
     FILE,
     asking,
-    clear_progress,
     complain,
     day,
     desk_option,
     number,
     percentage,
-    progress,
     returned_workbook,
     say,
     spare_what_is_loaded,
@@ -105,7 +104,7 @@ def issue(
     noted: dict[str, list[str]] = {}
     try:
         for issued in _issue_all(desk, card, enquiries, output, rows):
-            clear_progress()
+            progress.clear()
             total = local.amount(amount_of(issued.content, "total"))
             say(f"{issued.number}  {total:>12} {card.firm.currency}  {issued.path}")
             for note in dict.fromkeys(_all_notes(issued, card)):
@@ -222,21 +221,20 @@ def _issue_all(
     if output:
         must_be_writable(output / ".quotebook" if rows else output)
     spare_what_is_loaded()
-    with progress(enquiries, "Issuing") as bar:
-        for place, enquiry in enumerate(bar):
+    for place, enquiry in enumerate(progress.watched(enquiries, "Issuing")):
 
-            def keep(number: str, row: Mapping[str, str] | None = rows[place] if rows else None) -> None:
-                if row is not None:
-                    keep_request(desk, number, row)
+        def keep(number: str, row: Mapping[str, str] | None = rows[place] if rows else None) -> None:
+            if row is not None:
+                keep_request(desk, number, row)
 
-            own = enquiry.card_from(card)
-            issued = issue_next(desk, ledger, own, enquiry.request, copy_of=copy_of, reserved=keep)
-            if enquiry.email:
-                keep_address(desk, issued.number, enquiry.email)
-            copy = copy_of(issued.path)
-            path = copy_to(copy, issued.path) if copy else issued.path
-            job = Job(issued.number, 1, own.rates, enquiry.request.as_picked())
-            yield _Issued(issued.number, path, issued.content, job, fit(ledger, card, job.request, job.figures))
+        own = enquiry.card_from(card)
+        issued = issue_next(desk, ledger, own, enquiry.request, copy_of=copy_of, reserved=keep)
+        if enquiry.email:
+            keep_address(desk, issued.number, enquiry.email)
+        copy = copy_of(issued.path)
+        path = copy_to(copy, issued.path) if copy else issued.path
+        job = Job(issued.number, 1, own.rates, enquiry.request.as_picked())
+        yield _Issued(issued.number, path, issued.content, job, fit(ledger, card, job.request, job.figures))
 
 
 def _options(content: "Content", local: "Local") -> Iterator[str]:

@@ -25,6 +25,7 @@ from quotebook.engine.money import in_major_units
 from quotebook.errors import Doubtful, InvalidInput, Misuse, QuotebookError
 from quotebook.ledger import Ledger
 from quotebook.ledger.listing import ListedQuote
+from quotebook.progress import watched
 from quotebook.quoting.mail import keep_address
 from quotebook.quoting.request_headings import IF_CHANGED, QUOTE_NUMBER, TOLD, headings_in
 from quotebook.quoting.request_list import RequestList, RequestRow, read_request_list
@@ -57,7 +58,7 @@ class TakenRequests:
             return
         self._taking = _Taking(desk, ledger, card, found, today, dry_run)
         try:
-            for row in found.rows:
+            for row in watched(found.rows, "Taking the requests"):
                 self.outcomes.extend(self._taking.take(row))
         except BaseException:
             self.tell()

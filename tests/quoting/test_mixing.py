@@ -14,12 +14,12 @@ from hypothesis import strategies as st
 from quotebook import desk as desks
 from quotebook.checking.check import check_file
 from quotebook.demonstration.demo import retype
-from quotebook.engine.mix import mix
+from quotebook.engine.mix import blocks, mix
 from quotebook.engine.model import FloorLine, Request
 from quotebook.engine.price import price
 from quotebook.errors import Misuse
 from quotebook.quoting.issuing import issue
-from quotebook.quoting.mixing import floor_lines, parse_mix
+from quotebook.quoting.mixing import fill_floor, floor_lines, parse_mix
 from quotebook.quoting.reissuing import Disputed, reissue
 from quotebook.rate_card.reader import read_rate_card
 
@@ -147,3 +147,16 @@ def test_what_joins_lines_is_not_the_clients_to_change(issued, tmp_path):
     [finding] = [finding for finding in report.findings if finding.kind == "rate-changed"]
     assert (report.verdict, finding.name) == ("disputed", "joined_width_1")
     assert finding.effect < 0  # no edging is paid for
+
+
+NEAR_LEFT = ("OAK-44+OAK-42:14x20", "OAK-44+OAK-34:8x10", "OAK-44+OAK-34:10x8", "OAK-44+OAK-34:12x10")
+"""In all but the first the larger block is the other one."""
+
+
+@pytest.mark.parametrize("floor", NEAR_LEFT)
+def test_the_first_line_is_the_block_at_the_near_left_as_the_crew_s_plan_has_it(floor):
+    first, _ = floor_lines(floor, CARD, "paving")
+    asked = parse_mix(floor, CARD)
+    found = blocks(fill_floor(asked.kinds, asked.width, asked.length).placements)
+    [near] = [block for block in found if not (block.x or block.y)]
+    assert (first.panel, first.width, first.length) == (near.panel, near.width, near.length)
