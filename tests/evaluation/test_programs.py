@@ -141,7 +141,9 @@ def check_with_ironcalc(folder, quotes_count, edits_of_each):
     found, not_worked_out, figures_held = [], Counter(), 0
     for path, content, edited in cases(folder, quotes_count, edits_of_each):
         ours, places = figures(read_workbook(path), content)
-        theirs = oracle.recalculated_by_ironcalc(oracle.with_addresses(path), places)
+        with_addresses = oracle.with_addresses(path)
+        theirs = oracle.recalculated_by_ironcalc(with_addresses, places)
+        with_addresses.unlink()
         figures_held += len(ours)
         not_worked_out.update(
             value.text for value in ours.values() if isinstance(value, NotWorkedOut) and value not in TO_BE_EXPECTED
