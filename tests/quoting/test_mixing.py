@@ -160,3 +160,38 @@ def test_the_first_line_is_the_block_at_the_near_left_as_the_crew_s_plan_has_it(
     found = blocks(fill_floor(asked.kinds, asked.width, asked.length).placements)
     [near] = [block for block in found if not (block.x or block.y)]
     assert (first.panel, first.width, first.length) == (near.panel, near.width, near.length)
+
+
+@pytest.fixture
+def offered(tmp_path):
+    """A desk and a quote of two options, of which the second, which is not picked, is one floor of two kinds."""
+    desk = desks.init(tmp_path / "desk")
+    lines = [
+        line for floor in ("A=OAK-44:16x20", "B=OAK-44+OAK-42:14x20") for line in floor_lines(floor, CARD, "paving")
+    ]
+    request = Request(
+        client="A", event_date=date.today(), days=D(1), surface="paving", lines=tuple(lines), picked="A"
+    )  # fmt: skip
+    path, content = issue(desk, CARD, request, next(desk.numbers()), date.today())
+    return desk, path, content
+
+
+def test_a_part_that_is_changed_in_an_option_not_picked_holds_nobody_up(offered, tmp_path):
+    """No price rests on it. A further revision offers the floor as it was."""
+    desk, path, content = offered
+    changes = {"length_2": D(24), "days": D(2)}
+    returned = retype(path, tmp_path / "returned.xlsx", content, changes)
+    report = check_file(returned, desk)
+    assert (report.verdict, {finding.kind for finding in report.findings}) == ("changed", {"input-changed"})
+    again = reissue(desk, returned).content
+    assert (again.inputs["length_2"], again.inputs["days"]) == (D(20), D(2))
+
+
+def test_a_part_that_is_changed_in_the_option_picked_does(offered, tmp_path):
+    desk, path, content = offered
+    returned = retype(path, tmp_path / "returned.xlsx", content, {"length_2": D(24), "picked": "B"})
+    kinds = {finding.kind: finding for finding in check_file(returned, desk).findings}
+    assert kinds.keys() == {"input-changed", "part-changed"}
+    assert "Floor lines 2, 3 are one floor" in kinds["part-changed"].message
+    with pytest.raises(Disputed, match="one floor laid of several kinds"):
+        reissue(desk, returned)
