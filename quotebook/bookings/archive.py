@@ -17,8 +17,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from secrets import token_hex
 
-from quotebook.checking.check import returned_quote
+from quotebook.checking.check import check_file, returned_quote
 from quotebook.checking.comparison import Comparison
+from quotebook.checking.kinds import Kind
 from quotebook.contract.stamped import papers_of
 from quotebook.desk import Desk
 from quotebook.engine.model import Firm, RateCard
@@ -149,7 +150,7 @@ def keep_slips(desk: Desk, ledger: Ledger) -> None:
         last -= 1
         line = ledger.line(last) or ""
     for sequence, line in reversed(lacking):
-        _put(slip_path(desk, sequence), write_slip(line, desk.key()).encode())
+        write_slip_file(slip_path(desk, sequence), line, desk.key())
 
 
 def record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard, workbook: Workbook | None = None) -> None:
@@ -212,6 +213,16 @@ def read_slip_file(path: Path, key: bytes) -> str:
         raise Unreadable(f"{path}: {error}") from None
     except OSError as error:
         raise Unreadable(f"{path}: cannot be read: {error.strerror}.") from error
+
+
+def write_slip_file(path: Path, line: str, key: bytes) -> None:
+    """Write the slip with this line, unless it exists. Raises Misuse if it cannot be written."""
+    _put(path, write_slip(line, key).encode())
+
+
+def is_as_signed(desk: Desk, path: Path) -> bool:
+    """Whether nothing in an issued workbook differs from what its stamp signs."""
+    return {finding.kind for finding in check_file(path, desk).findings} <= {Kind.EXPIRED, Kind.OLDER_REVISION}
 
 
 def _desk_in_ledger(desk: Desk) -> str:

@@ -133,7 +133,7 @@ class AnyLedger(RuleBasedStateMachine):
         self.patches = pytest.MonkeyPatch()
         self.patches.setattr(Desk, "card", lambda desk: self.card)
         self.patches.setattr(rebuilding, "record_of_file", lambda desk, path, firm: pickle.loads(path.read_bytes()))
-        self.patches.setattr(rebuilding, "_is_as_signed", lambda desk, path: True)
+        self.patches.setattr(rebuilding, "is_as_signed", lambda desk, path: True)
         self.patches.setattr(archive, "issued_of_file", issued_of_file)
         for module in (archive, corrections, decisions, receiving):
             self.patches.setattr(module, "now", self.now)
@@ -289,8 +289,7 @@ class AnyLedger(RuleBasedStateMachine):
     def deliver(self, data, crash):
         number = self.some(data, lambda quote: quote.holds)
         was = self.model.quote(number)
-        self.done(Delivered(**self.of_quote(number)), True, crash=crash)
-        if not was.delivered:
+        if self.done(Delivered(**self.of_quote(number)), True, crash=crash) and not was.delivered:
             self.model.decide(number, was.agreed, "delivered", delivered=True)
 
     @precondition(lambda self: self.numbers(lambda quote: quote.holds))
