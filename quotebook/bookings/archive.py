@@ -98,6 +98,8 @@ def desk_name(desk: Desk) -> str:
     path = name_path(desk)
     try:
         return path.read_text("ascii").strip()
+    except UnicodeDecodeError as error:
+        raise Unreadable(f"{path}: was changed, and is no desk's name. Put back your copy, or remove it.") from error
     except OSError:
         pass
     first = slip_path(desk, 1)

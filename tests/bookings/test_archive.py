@@ -26,6 +26,7 @@ from quotebook.bookings.archive import (
     record_of_file,
     slip_path,
 )
+from quotebook.bookings.decisions import issue_and_record
 from quotebook.bookings.rebuilding import rebuild, record_unrecorded
 from quotebook.bookings.soundness import faults
 from quotebook.checking.check import check_file
@@ -400,6 +401,23 @@ def test_a_workbook_whose_number_was_taken_meanwhile_is_removed(tmp_path):
         record_issued(other, Ledger(ledger_url(one.folder), desk_name(other)), path, card)
     assert not path.exists() and not slip_path(other, 1).exists()
     assert one.issued_path("Q0001", 1).exists() and contents(ledger) == before
+
+
+def test_a_workbook_that_the_database_refuses_is_removed(tmp_path):
+    """Or it would be taken for one that a crash left, and be recorded later though nobody was told of it."""
+    desk = init(tmp_path / "desk")
+    request = Request(
+        event_date=date(2027, 6, 12), days=D(1), surface="grass",
+        lines=(FloorLine(desk.card().rates.kinds[0].panel, D(8), D(8)),),
+    )  # fmt: skip
+    ledger = Ledger(ledger_url(desk.folder), desk_name(desk), patience=0.1)
+    with closing(sqlite3.connect(ledger_path(desk.folder))) as other:
+        other.execute("BEGIN IMMEDIATE")
+        with pytest.raises(Misuse, match="in use by another program. Nothing was recorded"):
+            issue_and_record(desk, ledger, desk.card(), request, "Q0001", TODAY)
+    assert not desk.issued_path("Q0001", 1).exists()
+    issue_and_record(desk, ledger, desk.card(), request, "Q0001", TODAY)
+    assert desk.issued_path("Q0001", 1).exists()
 
 
 def test_a_workbook_that_is_recorded_stays(tmp_path):

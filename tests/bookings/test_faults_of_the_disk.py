@@ -27,11 +27,12 @@ from quotebook.bookings import archive, decisions, rebuilding, receiving
 from quotebook.desk import Desk, init
 from quotebook.engine.model import FloorLine, Request
 from quotebook.engine.stock import owned
-from quotebook.errors import Misuse, QuotebookError
+from quotebook.errors import QuotebookError
 from quotebook.files import atomically
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import Database
 from quotebook.ledger.events import Issued
+from quotebook.ledger.refusals import NotRecorded
 
 STEPS = ("fsync", "link", "rename", "replace", "unlink")
 DONE, DIED, REFUSED, NO_SUCH_STEP = 0, 7, 8, 9
@@ -100,7 +101,7 @@ def writing_with(step):
             try:
                 step()
             except OSError as error:  # as SQLite has it
-                raise Misuse(f"{database.name}: {error}") from error
+                raise NotRecorded(f"{database.name}: {error}") from error
         with suppress(OSError):  # nothing is written any more
             step()
 
