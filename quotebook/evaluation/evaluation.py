@@ -14,7 +14,7 @@ from math import isfinite
 
 from quotebook.engine.money import number
 from quotebook.evaluation.functions import FROM_1904
-from quotebook.evaluation.programs import Program, program_of, value_of_name, value_of_part
+from quotebook.evaluation.programs import LOOK_UP, LookUp, Program, program_of, value_of_name, value_of_part
 from quotebook.evaluation.trees import Cells, Name, NotAFormula, Tree, tree_of
 from quotebook.evaluation.values import (
     IN_A_CIRCLE,
@@ -76,11 +76,12 @@ class Evaluation:
         self._titles = {sheet.name.lower(): sheet.name for sheet in workbook.sheets}
         self._local = {(name.sheet, name.name.lower()): name.target for name in workbook.local_names if name.sheet}
         names = [name.name.lower() for name in workbook.local_names]
+        self._of_sheets = frozenset(names)
         self._alone = {name: target for (_, name), target in self._local.items() if names.count(name) == 1}
         self._values: dict[CellAddress, Scalar] = {address: _taken(value) for address, value in (known or {}).items()}
         self._reads: dict[CellAddress, list[Read]] = {}
         self._names: dict[tuple[str, str], tuple[CellRange | Scalar, list[Read]]] = {}
-        self._cells_named: dict[tuple[str, str], CellAddress | None] = {}
+        self._cells_named: dict[str, CellAddress | None] = {}
         self._grids: dict[CellRange, tuple[Array, int]] = {}
         self._reading: list[Read] = []
         self._awaited: dict[CellAddress, None] = {}
@@ -133,7 +134,7 @@ class Evaluation:
 
     def read_by(self, address: CellAddress) -> list[Read]:
         """What the formula of a cell has read; nothing where it was not worked out."""
-        return self._reads.get(address, [])
+        return [*dict.fromkeys(self._reads.get(address, ()))]
 
     def direct_dependents(self, changes: Changes) -> set[CellAddress]:
         """The formulas worked out so far that read one of the changed cells or names themselves."""
@@ -169,7 +170,7 @@ class Evaluation:
             return self._index
         by_read: dict[Read, list[CellAddress]] = defaultdict(list)
         for reader, reads in self._reads.items():
-            for read in reads:
+            for read in dict.fromkeys(reads):
                 by_read[read].append(reader)
         self._indexed = len(self._reads)
         self._index = by_read, {read: readers for read, readers in by_read.items() if isinstance(read, CellRange)}
@@ -224,7 +225,7 @@ class Evaluation:
         self._depth += program.depth
         try:
             value = program.run(self, address)
-            self._reads[address] = [*dict.fromkeys(self._reading)]
+            self._reads[address] = self._reading
             return value
         finally:
             self._depth -= program.depth
@@ -284,17 +285,29 @@ class Evaluation:
         self._reading += reads
         return meaning if self.spend(1 + len(reads)) else TOO_MUCH
 
-    def cell_named(self, name: str, sheet: str) -> CellAddress | None:
-        """The cell that a name stands for in the formulas of a sheet, if it is one cell; then it counts as read."""
-        key = name, sheet
-        if key not in self._cells_named:
-            meaning, reads = self._names.get(key) or self._looked_up(name, sheet)
-            self._cells_named[key] = meaning.only_cell() if isinstance(meaning, CellRange) and not reads else None
-        cell = self._cells_named[key]
-        if cell:
-            self._reading.append(name)
+    def value_named(self, name: str) -> Scalar | LookUp:
+        """What the one cell comes to that a name stands for on every sheet; LOOK_UP where it is no such name."""
+        try:
+            cell = self._cells_named[name]
+        except KeyError:
+            cell = self._cells_named[name] = self._cell_named(name)
+        if cell is None:
+            return LOOK_UP
+        self._reading.append(name)
+        value = self._values.get(cell)
+        if type(value) is not float:
             self._steps += 1
-        return cell
+            return self.value(cell)
+        self._reading.append(cell)
+        self._steps += 2
+        return value
+
+    def _cell_named(self, name: str) -> CellAddress | None:
+        if name in self.changes.names:
+            return self.changes.names[name].only_cell()
+        target = None if name in self._of_sheets else self.workbook.names.get(name)
+        cells = target_range(target, self._titles) if target else None
+        return cells.only_cell() if cells else None
 
     def _looked_up(self, name: str, sheet: str) -> tuple[CellRange | Scalar, list[Read]]:
         """What a name stands for, and what that rests on; kept, since formulas say the same names again and again."""

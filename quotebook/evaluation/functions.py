@@ -38,6 +38,8 @@ from quotebook.spreadsheets.cells import CellRange, Fault, day_zero
 
 ONE, MANY, GRID, CELLS, PLACE = "one", "many", "grid", "cells", "place"
 
+LONG = 100_000.0
+"""Numbers below this have their first ten decimals among their first 15 digits."""
 MOST_ROUNDS = 100
 """Of the search for an internal rate of return."""
 MOST_DECIMALS = 127
@@ -105,7 +107,7 @@ def _of_one(work_out: Callable[..., Scalar]) -> Callable[..., Scalar]:
     """A function of single numbers; the first error among them is the answer."""
 
     def function(*arguments: Scalar, **told: int) -> Scalar:
-        numbers = [number_of(argument) for argument in arguments]
+        numbers = [*map(number_of, arguments)]
         for number in numbers:
             if isinstance(number, Fault):
                 return number
@@ -116,6 +118,8 @@ def _of_one(work_out: Callable[..., Scalar]) -> Callable[..., Scalar]:
 
 def _rounded(number: float, places: float, rounding: str) -> float | Fault:
     """To so many places of the number's first 15 digits, which are what spreadsheets keep."""
+    if 0 <= places < 10 and -LONG < number < LONG and round(number, int(places)) == number:
+        return number  # as most are, having been rounded before
     exact = Decimal(f"{number:.15g}")
     if exact.is_zero() or places > 20 - exact.adjusted():
         return number

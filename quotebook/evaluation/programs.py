@@ -6,8 +6,9 @@ implicit intersection); what SUMPRODUCT multiplies is worked out for every cell 
 """
 
 from collections.abc import Callable
+from enum import Enum
 from functools import lru_cache
-from typing import NamedTuple, Protocol
+from typing import Final, NamedTuple, Protocol, TypeVar
 
 from quotebook.evaluation.functions import CELLS, FUNCTIONS, GRID, MANY, ONE, PLACE, Function, Line
 from quotebook.evaluation.trees import REMEMBERED, Call, Cells, Constant, Name, NotAFormula, Operation, Tree, tree_of
@@ -24,6 +25,15 @@ from quotebook.evaluation.values import (
     truth_of,
 )
 from quotebook.spreadsheets.cells import CellAddress, CellRange, Fault
+
+
+class LookUp(Enum):
+    """In place of a value: what a name means has to be looked up for the sheet on which it stands."""
+
+    LOOK_UP = "look up"
+
+
+LOOK_UP: Final = LookUp.LOOK_UP
 
 
 class Book(Protocol):
@@ -47,8 +57,8 @@ class Book(Protocol):
     def named(self, name: str, sheet: str) -> CellRange | Scalar:
         """What a name stands for in the formulas of a sheet: its cells, or one value."""
 
-    def cell_named(self, name: str, sheet: str) -> CellAddress | None:
-        """The cell that a name stands for in the formulas of a sheet, if it is one cell."""
+    def value_named(self, name: str) -> Scalar | LookUp:
+        """What the one cell comes to that a name stands for on every sheet; LOOK_UP where it is no such name."""
 
     def sheet_called(self, name: str) -> str | None:
         """A sheet by its name, whatever its case."""
@@ -56,6 +66,7 @@ class Book(Protocol):
 
 A_WHOLE_LINE = NotWorkedOut("a whole row or column where one value goes")
 
+Found = TypeVar("Found", bound=Scalar | Array)
 Run = Callable[[Book, CellAddress], Scalar]
 Reader = Callable[[Book, CellAddress], Scalar | Array]
 Way = Callable[[Tree, bool], Reader]
@@ -116,15 +127,29 @@ def _single(tree: Tree) -> Run:
 
 
 def _one_cell(tree: Cells | Name) -> Run:
-    """The one value that an address or a name means. Most are a name of one cell, so that is asked first."""
+    """The one value that an address or a name means."""
     where = _where(tree)
-    name = tree.name if isinstance(tree, Name) and tree.sheet is None else None
+    return _by_name(tree, lambda book, here: _one_of(where(book, here), book, here))
 
-    def read(book: Book, here: CellAddress) -> Scalar:
-        cell = book.cell_named(name, here.sheet) if name else None
-        return book.value(cell) if cell else _one_of(where(book, here), book, here)
 
-    return read
+def _by_name(
+    tree: Cells | Name, otherwise: Callable[[Book, CellAddress], Found]
+) -> Callable[[Book, CellAddress], Found | Scalar]:
+    """The value of the one cell that a name means on every sheet, as most do; else what `otherwise` reads."""
+    name = _name_alone(tree)
+    if name is None:
+        return otherwise
+
+    def named(book: Book, here: CellAddress) -> Found | Scalar:
+        value = book.value_named(name)
+        return otherwise(book, here) if value is LOOK_UP else value
+
+    return named
+
+
+def _name_alone(tree: Tree) -> str | None:
+    """A name that is written without a sheet."""
+    return tree.name if isinstance(tree, Name) and tree.sheet is None else None
 
 
 def _first(found: Scalar | Array) -> Scalar:
@@ -185,7 +210,7 @@ def _every(tree: Tree) -> Reader:
         found = book.grid(cells)
         return found.cells[0] if isinstance(found, Array) and len(found.cells) == 1 else found
 
-    return grid
+    return _by_name(tree, grid)
 
 
 def _operation(sign: str, left: Reader, right: Reader) -> Reader:
@@ -305,9 +330,12 @@ def _read_one(tree: Tree, over_cells: bool) -> Reader:
 def _read_many(tree: Tree, over_cells: bool) -> Reader:
     """Cells by what is in them, anything else by its value."""
     if isinstance(tree, (Cells, Name)):
-        where = _where(tree)
+        where, name = _where(tree), _name_alone(tree)
 
         def filled(book: Book, here: CellAddress) -> Scalar | Array:
+            value = book.value_named(name) if name else LOOK_UP
+            if type(value) is float:  # which counts the same in a cell and by itself
+                return value
             cells = where(book, here)
             return book.filled(cells) if isinstance(cells, CellRange) else cells
 
@@ -359,6 +387,8 @@ def _if(arguments: tuple[Tree, ...], over_cells: bool, answer: Way) -> Reader:
 
     def chosen(book: Book, here: CellAddress) -> Scalar | Array:
         found = condition(book, here)
+        if type(found) is bool:
+            return where_true(book, here) if found else where_false(book, here)
         if isinstance(found, Array):
             return _if_each(book, found, where_true(book, here), where_false(book, here))
         truth = truth_of(found)

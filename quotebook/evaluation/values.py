@@ -229,8 +229,8 @@ def _kind(value: Scalar) -> int:
 
 def _comparison(holds: Callable[[int], bool]) -> Callable[[Scalar, Scalar], Scalar]:
     def operator(one: Scalar, other: Scalar) -> Scalar:
-        if type(one) is type(other) is float and one == other:
-            return holds(0)
+        if type(one) is float and type(other) is float and (one == other or abs(one - other) >= NEAR * abs(one)):
+            return holds((one > other) - (one < other))  # which is what `order` comes to for them, sooner
         if isinstance(one, Fault):
             return one
         return other if isinstance(other, Fault) else holds(order(one, other))

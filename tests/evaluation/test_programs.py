@@ -13,6 +13,7 @@ import edited_quotes
 import oracle
 import pytest
 import random_quotes
+from extent import extent
 from hypothesis import HealthCheck, Phase, given, settings
 
 from quotebook.evaluation import functions, programs
@@ -23,7 +24,7 @@ from quotebook.spreadsheets.reading import read_workbook
 
 EDITS_OF_EACH = 12
 QUOTES = 5
-LIBREOFFICE_FILES, GNUMERIC_FILES = 32, 12
+LIBREOFFICE_FILES, GNUMERIC_FILES = extent(8, 32), extent(8, 32)
 BATCH = 50
 """Files that one process works out; LibreOffice ends without a word somewhere beyond 200."""
 
@@ -141,7 +142,9 @@ def check_with_ironcalc(folder, quotes_count, edits_of_each):
     found, not_worked_out, figures_held = [], Counter(), 0
     for path, content, edited in cases(folder, quotes_count, edits_of_each):
         ours, places = figures(read_workbook(path), content)
-        theirs = oracle.recalculated_by_ironcalc(oracle.with_addresses(path), places)
+        with_addresses = oracle.with_addresses(path)
+        theirs = oracle.recalculated_by_ironcalc(with_addresses, places)
+        with_addresses.unlink()
         figures_held += len(ours)
         not_worked_out.update(
             value.text for value in ours.values() if isinstance(value, NotWorkedOut) and value not in TO_BE_EXPECTED

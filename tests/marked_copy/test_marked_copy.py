@@ -10,6 +10,7 @@ from pathlib import Path
 import handmade
 import openpyxl
 import pytest
+from extent import extent
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
@@ -181,10 +182,11 @@ def test_a_file_without_findings_is_copied_too(copies):
 
 
 def test_libreoffice_opens_it_and_works_out_what_was_returned(copies, soffice, tmp_path):
-    names = [path.name for path, *_ in copies]
+    chosen = copies[:: extent(2, 1)]
+    names = [path.name for path, *_ in chosen]
     (tmp_path / "returned").mkdir(), (tmp_path / "marked").mkdir()
-    soffice.convert([path for path, *_ in copies], tmp_path / "returned")
-    soffice.convert([copy for *_, copy in copies], tmp_path / "marked")
+    soffice.convert([path for path, *_ in chosen], tmp_path / "returned")
+    soffice.convert([copy for *_, copy in chosen], tmp_path / "marked")
     for name in names:
         before, after = (read_workbook(tmp_path / folder / name) for folder in ("returned", "marked"))
         values = [{place: cell.value for place, cell in sheet.cells.items()} for sheet in before.sheets]
@@ -450,7 +452,7 @@ def _copied_or_refused(noted, tmp_path_factory, data):
         assert read_workbook(copy).sheets[1:] == before.sheets
 
 
-@settings(max_examples=15)
+@settings(max_examples=extent(5, 15))
 @given(st.data())
 def test_a_damaged_package_is_copied_or_refused_in_a_sentence(noted, tmp_path_factory, data):
     _copied_or_refused(noted, tmp_path_factory, data)
