@@ -146,7 +146,7 @@ def say(text: str, colour: str | None = None) -> None:
 
 
 def complain(text: str) -> None:
-    """Print a line on standard error, in red only on a terminal and without NO_COLOR; or nothing if nobody can read it."""
+    """Print a line on standard error, in red only on a terminal and without NO_COLOR; nothing if it is closed."""
     with suppress(OSError):
         click.echo(click.style(text, fg="red") if _in_colour(sys.stderr) else text, err=True)
 
