@@ -174,11 +174,11 @@ def issued_of_file(desk: Desk, path: Path, firm: Firm, workbook: Workbook | None
     `workbook` is the file where it was read already.
     """
     comparison = returned_quote(path, desk, workbook)
-    rates = comparison.issued_rates
+    rates, request = comparison.issued_rates, comparison.request
     return Issued(
         at=now(), quote=record_of_comparison(comparison, firm), sha256=digest_of(path.read_bytes()),
         valid_until=str(papers_of(comparison.content).valid_until), deposit_days=int(rates.deposit_days),
-        balance_days=int(rates.balance_days),
+        balance_days=int(rates.balance_days), options="".join(request.options), picked=request.picked,
     )  # fmt: skip
 
 

@@ -193,7 +193,10 @@ def agree(
     if issued:
         quote = replace(quote, currency=issued.currency)
     names = tuple(finding.reference for finding in accepted)
-    event = Agreed(at=now(), quote=quote, sha256=digest, accepted=names, said_yes=" ".join(said_yes.split()))
+    event = Agreed(
+        at=now(), quote=quote, sha256=digest, accepted=names, said_yes=" ".join(said_yes.split()),
+        picked=comparison.picked or "",
+    )  # fmt: skip
     new = record_event(desk, ledger, event, owned(card))
     record_returned(desk, ledger, path, report)  # only now: an agreement that is refused changes no state
     replaced = standing.quote if new and standing and not standing.cancelled_at else None

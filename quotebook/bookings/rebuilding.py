@@ -29,6 +29,7 @@ from quotebook.ledger.events import EVENTS, Details, firm_at_event
 from quotebook.ledger.recording import KeptEvent
 from quotebook.ledger.records import QuoteRecord
 from quotebook.ledger.slips import digest_of_line, named_by_moment, numbered, place_of
+from quotebook.progress import watched
 
 
 @dataclass(frozen=True)
@@ -52,7 +53,8 @@ def rebuild(desk: Desk, ledger: Ledger) -> Rebuilt:
     must_be_of(desk, ledger)
     firm = desk.card().firm
     lines = [*_lines_before_numbers(desk), *_chain(desk, ledger)]
-    lacked = ledger.put_back(KeptEvent(line, _figures(desk, json.loads(line), firm)) for line in lines)
+    kept = watched(lines, "Re-creating the ledger")
+    lacked = ledger.put_back(KeptEvent(line, _figures(desk, json.loads(line), firm)) for line in kept)
     strays = [path for path in _slip_files(desk) if not _is_slip(path) and path != name_path(desk)]
     return Rebuilt(lacked, ledger.count(), tuple(strays))
 
@@ -70,7 +72,7 @@ def record_unrecorded(desk: Desk, ledger: Ledger) -> tuple[list[Path], list[str]
     """Record every workbook in `issued` that has no event yet and is as it was signed; returns them, and refusals."""
     recorded, refused = [], []
     card = desk.card()
-    for path in sorted(desk.issued.glob("Q*.xlsx")):
+    for path in watched(sorted(desk.issued.glob("Q*.xlsx")), "Looking through the quotes"):
         number, _, revision = path.stem.rpartition("-r")
         if not (revision.isdecimal() and path == desk.issued_path(number, int(revision))):
             continue

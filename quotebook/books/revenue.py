@@ -11,9 +11,10 @@ Money is in whole minor units until `shown` makes it text.
 import calendar
 import csv
 import io
-from collections.abc import Collection, Hashable, Iterable, Mapping
+from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from typing import Any, NamedTuple
 
 from pandas import DataFrame, read_sql
@@ -199,9 +200,9 @@ def shown(revenue: Revenue, amount: int) -> str:
     return str(in_major_units(int(amount), revenue.minor_units))
 
 
-def statement(revenue: Revenue) -> str:
-    """A sentence that says whether the table sums to the agreed quotes."""
-    total, agreed = shown(revenue, revenue.total), shown(revenue, revenue.agreed)
+def statement(revenue: Revenue, say: Callable[[Decimal], str]) -> str:
+    """A sentence that says whether the table sums to the agreed quotes, with amounts as `say` writes them."""
+    total, agreed = (say(in_major_units(int(each), revenue.minor_units)) for each in (revenue.total, revenue.agreed))
     if revenue.reconciled:
         return f"Reconciled: the table and the agreed quotes ({revenue.quotes}) both sum to {revenue.currency} {total}."
     return f"NOT reconciled: the table sums to {revenue.currency} {total}, the agreed quotes to {agreed}."

@@ -17,6 +17,7 @@ from sqlalchemy import func, select
 
 from quotebook.books.payback_plans import Assumptions
 from quotebook.books.revenue import AGREED_LINES, LINE_AMOUNTS, SPREAD_CHARGES, agreed_from, months_between
+from quotebook.contract.local import Local
 from quotebook.engine.before_tax import hourly_rate_before_tax
 from quotebook.engine.model import RateCard
 from quotebook.engine.money import ZERO, in_major_units, money, round_up
@@ -200,32 +201,33 @@ STANDING = ("Kind", "Bought", "Cost", "Hires", "Left", "Still to earn", "Paid of
 PARTS = ("Kind", "Hire", "Labour", "Crew", "Losses", "Edging", "Subfloor", "Delivery")
 
 
-def say_so_far(found: Sequence[SoFar], currency: str) -> Iterable[str]:
+def say_so_far(found: Sequence[SoFar], currency: str, local: Local) -> Iterable[str]:
     """Whether each kind has paid for itself, in two tables and what they leave out."""
     if not found:
         return
-    yield f"So far, by the ledger, from each purchase to {found[0].last}, before tax, {currency}:"
-    yield from table(STANDING, [_standing(each) for each in found])
-    yield from table(PARTS, [_parts(each) for each in found])
+    yield f"So far, by the ledger, from each purchase to {local.day(found[0].last)}, before tax, {currency}:"
+    yield from table(STANDING, [_standing(each, local) for each in found])
+    yield from table(PARTS, [_parts(each, local) for each in found])
     yield "Left is hire and labour, less the crew and losses at cost. Edging, subfloor and"
     yield "delivery are not in it; waiver and tax are left out. A day to come is at the"
     yield "pace of the last twelve months."
 
 
-def _standing(each: SoFar) -> list[str]:
+def _standing(each: SoFar, local: Local) -> list[str]:
+    bought_on, cost, to_earn = local.short_day(each.bought_on), local.amount(each.cost), local.amount(each.to_earn)
     if not each.total.hires:
-        return [each.kind, str(each.bought_on), str(each.cost), "0", "-", str(each.to_earn), "no hires yet"]
+        return [each.kind, bought_on, cost, "0", "-", to_earn, "no hires yet"]
     day = each.paid_off_on
-    when = "never, at this pace" if day is None else str(day)
-    left = each.over_months(each.left)
-    return [each.kind, str(each.bought_on), str(each.cost), str(each.total.hires), str(left), str(each.to_earn), when]
+    when = "never, at this pace" if day is None else local.short_day(day)
+    left = local.amount(each.over_months(each.left))
+    return [each.kind, bought_on, cost, local.number(Decimal(each.total.hires)), left, to_earn, when]
 
 
-def _parts(each: SoFar) -> list[str]:
+def _parts(each: SoFar, local: Local) -> list[str]:
     entry = each.total
     spent = each.over_months(each.crew_paid), each.over_months(each.losses)
     amounts = (entry.hire, entry.labour, *spent, entry.edging, entry.subfloor, entry.delivery)
-    return [each.kind, *(str(money(amount, each.minor_units)) for amount in amounts)]
+    return [each.kind, *(local.amount(money(amount, each.minor_units)) for amount in amounts)]
 
 
 def to_json(each: SoFar) -> dict[str, object]:

@@ -5,7 +5,7 @@ less than 0. Money is in whole minor units until `rows_with_total`.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -101,9 +101,9 @@ def rows_with_total(takings: Takings) -> list[list[str | Decimal]]:
     return [["month", *takings.columns, "total"], *months, row("total", total)]
 
 
-def statement(takings: Takings) -> str:
-    """A sentence that says whether the months sum to the quotes."""
-    total, by_quote = (in_major_units(each, takings.minor_units) for each in (takings.total, takings.by_quote))
+def statement(takings: Takings, say: Callable[[Decimal], str]) -> str:
+    """A sentence that says whether the months sum to the quotes, with amounts as `say` writes them."""
+    total, by_quote = (say(in_major_units(each, takings.minor_units)) for each in (takings.total, takings.by_quote))
     if takings.reconciled:
         return (
             f"Reconciled: the months and the quotes, by their {takings.what} ({takings.count}), both sum to "

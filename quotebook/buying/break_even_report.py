@@ -14,6 +14,7 @@ from quotebook.buying.break_even import (
     floor_costs,
     possible,
 )
+from quotebook.contract.local import Local, local_for
 from quotebook.engine.model import CARPET_INDOORS, RateCard
 from quotebook.engine.money import plain, round6
 from quotebook.errors import Misuse
@@ -65,16 +66,16 @@ FIGURES = {
 
 def say_break_even(comparison: Comparison) -> Iterator[str]:
     """The answer for each ground, and what it rests on."""
-    card, terms = comparison.card, comparison.terms
-    size = " x ".join(plain(side) for side in comparison.sides)
+    card, terms, local = comparison.card, comparison.terms, local_for(comparison.card.firm)
+    size = " x ".join(local.number(side) for side in comparison.sides)
     for ground in comparison.grounds:
         kinds = [costs.kind.panel for costs in ground.costs]
         yield f"{size} {card.firm.length_unit} on {ground.surface}, {card.firm.currency}, before tax:"
-        rows = [[label, *(_shown(costs, name) for costs in ground.costs)] for label, name in FIGURES.items()]
+        rows = [[label, *(_shown(costs, name, local) for costs in ground.costs)] for label, name in FIGURES.items()]
         yield from table(("", *kinds), rows)
         yield ""
         headings = ("Hires a year", *(f"{kind} costs" for kind in kinds), *(f"{kind} hours" for kind in kinds))
-        yield from table(headings, [_of_hires(ground, hires) for hires in HIRES])
+        yield from table(headings, [_of_hires(ground, hires, local) for hires in HIRES])
         yield ""
         yield verdict(crossing(*ground.costs))
         yield ""
@@ -83,8 +84,8 @@ def say_break_even(comparison: Comparison) -> Iterator[str]:
         barred = [code for code in codes if not possible(card, code, CARPET_INDOORS)]
         yield f"On {CARPET_INDOORS} there is nothing to compare: {' and '.join(barred)} cannot go there."
     yield (
-        f"Assumed: a crew member costs {plain(terms.crew_cost)} an hour, a trip {plain(terms.trip_cost)}, money earns "
-        f"{plain(terms.discount_rate * 100)} % a year."
+        f"Assumed: a crew member costs {local.amount(terms.crew_cost)} an hour, a trip "
+        f"{local.amount(terms.trip_cost)}, money earns {local.number(terms.discount_rate * 100)} % a year."
     )
 
 
@@ -96,15 +97,17 @@ def verdict(meeting: Crossing) -> str:
     return f"From {meeting.hires_from} such hires a year on {above} is the cheaper to own; below that {below}."
 
 
-def _shown(costs: FloorCosts, name: str) -> str:
+def _shown(costs: FloorCosts, name: str, local: Local) -> str:
     if name == "edging":
-        return str(costs.line.edging_pieces + costs.line.corners)
-    return plain(round6(costs.person_minutes)) if name == "person_minutes" else str(figure(costs, name))
+        return local.number(costs.line.edging_pieces + costs.line.corners)
+    if name == "person_minutes":
+        return local.number(round6(costs.person_minutes))
+    return local.amount(figure(costs, name))
 
 
-def _of_hires(ground: Ground, hires: Decimal) -> list[str]:
-    costs = (str(costs.cost_a_year(hires)) for costs in ground.costs)
-    hours = (f"{costs.hours_a_year(hires):.1f}" for costs in ground.costs)
+def _of_hires(ground: Ground, hires: Decimal, local: Local) -> list[str]:
+    costs = (local.amount(costs.cost_a_year(hires)) for costs in ground.costs)
+    hours = (local.amount(round(costs.hours_a_year(hires), 1)) for costs in ground.costs)
     return [str(hires), *costs, *hours]
 
 

@@ -7,6 +7,7 @@ from textwrap import wrap
 from quotebook.buying.charge import Charges, KindCharge
 from quotebook.buying.price_ladder import Rung
 from quotebook.buying.use import Use, crowded
+from quotebook.contract.local import Local, local_for
 from quotebook.engine.money import plain, round6
 from quotebook.text_table import WIDTH, table
 
@@ -16,7 +17,7 @@ LADDER_HEADINGS = ("Change", "A panel", "Left", "May be lost", "of the hires")
 
 def say_charges(found: Charges) -> Iterator[str]:
     """Each kind: what is to be said of it, its months and weekdays, its ladder; then what it rests on."""
-    terms = found.terms
+    terms, local = found.terms, local_for(found.card.firm)
     left_out = f" {found.left_out} of them for kinds that the card no longer has, left out." if found.left_out else ""
     yield from wrap(f"{terms.name}: {found.requests} requests.{left_out} {found.card.firm.currency}.", WIDTH)
     for each in found.kinds:
@@ -26,7 +27,7 @@ def say_charges(found: Charges) -> Iterator[str]:
             yield from table(("Month", *USE_HEADINGS), [*map(_use_row, _worth_showing(each.use.months))])
             yield from table(("Weekday", *USE_HEADINGS), [*map(_use_row, _worth_showing(each.use.weekdays))])
         if each.hires.count:
-            yield from table(LADDER_HEADINGS, [*map(_rung_row, each.ladder)], left=0)
+            yield from table(LADDER_HEADINGS, [_rung_row(rung, local) for rung in each.ladder], left=0)
     yield ""
     yield from wrap(say_what_it_rests_on(found), WIDTH)
 
@@ -40,10 +41,10 @@ def _use_row(use: Use) -> list[str]:
     return [use.name, str(use.days), percent(use.share), str(use.sold_out), *map(str, counts)]
 
 
-def _rung_row(rung: Rung) -> list[str]:
+def _rung_row(rung: Rung, local: Local) -> list[str]:
     share = "-" if rung.share_to_lose is None else percent(rung.share_to_lose)
     count = "-" if rung.hires_to_lose is None else str(rung.hires_to_lose)
-    return [f"{plain(rung.change * 100)} %", f"{rung.price:f}", f"{rung.left:f}", count, share]
+    return [f"{local.number(rung.change * 100)} %", local.amount(rung.price), local.amount(rung.left), count, share]
 
 
 def percent(share: Decimal) -> str:
@@ -76,15 +77,15 @@ def _sold_out(each: KindCharge, found: Charges) -> str:
 
 def say_what_it_rests_on(found: Charges) -> str:
     """What the figures mean, and what they rest on."""
-    costs = found.terms.costs
+    costs, local = found.terms.costs, local_for(found.card.firm)
     return (
         "Out: on every day from the day before the event to the end of turnaround. Sold out: fewer panels were left "
         "than the floor asked for most often takes. Refused: lost, and could not have been had beside what was agreed "
         "(of a list: beside the rows above); beyond: the panels that those lacked. Left: what all hires with the kind "
         "bring at today's card, less crew and vehicle, without tax, waiver and the charge up to a minimum order. May "
         "be lost: so many of the hires, before less is left than at today's price; below 0, so many must be won. "
-        f"A crew member costs {plain(costs.crew_cost)} an hour, a trip {plain(costs.trip_cost)}. The price is yours "
-        "to decide."
+        f"A crew member costs {local.amount(costs.crew_cost)} an hour, a trip {local.amount(costs.trip_cost)}. The "
+        "price is yours to decide."
     )
 
 

@@ -16,6 +16,7 @@ from quotebook.engine.money import ZERO, in_minor_units, money, round_up
 from quotebook.engine.price import price
 from quotebook.engine.stock import Item, held_days, needs
 from quotebook.errors import Misuse
+from quotebook.progress import watched
 
 AGREED, LOST, LISTED, TYPICAL = "agreed", "lost", "listed", "typical"
 """What became of a request, or where it is from."""
@@ -97,7 +98,7 @@ def bookings(
     """
     known: dict[Request, tuple[Service, ...]] = {}
     found = []
-    for asked in season:
+    for asked in watched(season, "Pricing the season"):
         request = replace(asked.request, client="", event="", venue="", event_date=None)
         if request not in known:
             services = _services(card, request, codes, crew_cost)

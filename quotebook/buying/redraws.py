@@ -20,6 +20,7 @@ from quotebook.buying.purchases import Assumed, Kind, Worth, paid_to_crew, purch
 from quotebook.buying.season import Counts, play
 from quotebook.engine.model import RateCard
 from quotebook.engine.money import in_major_units
+from quotebook.progress import watched
 
 MOST_WEEKS = 2
 """By how many weeks a request is moved at most, back or on."""
@@ -63,7 +64,7 @@ def redrawn(
     """The bands of each kind's steps over so many redrawn seasons; equal seeds give equal bands."""
     chance = default_rng(seed)
     stocks = stocks_of(card, purchases_by_step(kinds, assumed.steps))
-    each = [play(draw(season, chance), stocks) for _ in range(times)]
+    each = [play(draw(season, chance), stocks) for _ in watched(range(times), "Drawing the season again")]
     figures = {
         name: numpy.stack([getattr(played, name) for played in each])
         for name in ("served", "refused", "earned", "crew_hours")

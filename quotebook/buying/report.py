@@ -9,7 +9,8 @@ from quotebook.buying.best import Purchase
 from quotebook.buying.purchases import KindSteps, Step
 from quotebook.buying.redraws import Band, Redrawn
 from quotebook.buying.sources import counted
-from quotebook.engine.money import plain, round6
+from quotebook.contract.local import Local, local_for
+from quotebook.engine.money import ZERO, plain, round6
 from quotebook.text_table import WIDTH, table
 
 HEADINGS = (
@@ -19,7 +20,7 @@ HEADINGS = (
 
 def say_answer(answer: Answer) -> Iterator[str]:
     """Each kind's steps and what they say, the best purchase, the busiest days, and what is assumed."""
-    currency, name = answer.card.firm.currency, answer.question.name
+    currency, name, local = answer.card.firm.currency, answer.question.name, local_for(answer.card.firm)
     yield from _wrapped(
         f"{name}: {len(answer.season)} requests ({', '.join(counted([*answer.season]))}), played in the order in which "
         f"they came. {currency}, before tax."
@@ -27,11 +28,11 @@ def say_answer(answer: Answer) -> Iterator[str]:
     for place, found in enumerate(answer.kinds):
         kind = found.kind
         yield ""
-        yield f"{kind.code}, {kind.step} at a time, {kind.price} each, for {kind.life_years} years"
-        yield from table(HEADINGS, [_row(step) for step in _worth_showing(found)], left=0)
+        yield f"{kind.code}, {kind.step} at a time, {local.amount(kind.price)} each, for {kind.life_years} years"
+        yield from table(HEADINGS, [_row(step, local) for step in _worth_showing(found)], left=0)
         yield from _wrapped(sentence(found, name))
         if answer.redrawn:
-            yield from _wrapped(say_band(found, answer.redrawn[place], answer.question.redraws))
+            yield from _wrapped(say_band(found, answer.redrawn[place], answer.question.redraws, local))
     if answer.purchase:
         yield ""
         yield from _wrapped(say_purchase(answer.purchase, answer))
@@ -55,15 +56,15 @@ def _worth_showing(found: KindSteps) -> tuple[Step, ...]:
     return found.steps[: max(last, found.best) + 2]
 
 
-def _row(step: Step) -> list[str]:
+def _row(step: Step, local: Local) -> list[str]:
     worth, counts = step.worth, (step.owned, step.served, step.refused, step.added)
     rate, months = worth.internal_rate_of_return, worth.months_to_pay_back
     return [
         *map(str, counts),
-        *(f"{amount:.0f}" for amount in (step.earned, step.crew_paid, step.crew_hours)),
-        f"{worth.net_present_value:.0f}",
-        "-" if rate is None else f"{rate * 100:.0f} %",
-        "-" if months is None else f"{months:.1f}",
+        *(local.amount(round(amount, 0)) for amount in (step.earned, step.crew_paid, step.crew_hours)),
+        local.amount(round(worth.net_present_value, 0)),
+        "-" if rate is None else f"{local.amount(round(rate * 100, 0))} %",
+        "-" if months is None else local.amount(round(months, 1)),
     ]
 
 
@@ -104,25 +105,26 @@ def _months(months: Decimal) -> str:
     return f"{count} month" + ("s" if count != 1 else "")
 
 
-def say_band(found: KindSteps, again: Redrawn, times: int) -> str:
+def say_band(found: KindSteps, again: Redrawn, times: int, local: Local) -> str:
     """How sure the figures of the best purchase are, or of the first step where nothing pays."""
     place = max(1, found.best)
     step, bands = found.steps[place], again.steps[place]
     served, value, months = bands["served"], bands["net_present_value"], bands["months_to_pay_back"]
-    paid = [("never" if each is None else f"{each:.1f}") for each in months]
+    paid = [("never" if each is None else local.amount(round(each, 1))) for each in months]
     return (
         f"The season drawn again {times} times, with {step.owned} {found.kind.code} (worst tenth, middle, best tenth): "
-        f"{' / '.join(_whole(served))} served, present value {' / '.join(_whole(value))}, months {' / '.join(paid)}."
+        f"{_whole(served, local)} served, present value {_whole(value, local)}, months {' / '.join(paid)}."
     )
 
 
-def _whole(band: Band) -> list[str]:
-    return ["-" if each is None else f"{each:.0f}" for each in band]
+def _whole(band: Band, local: Local) -> str:
+    return " / ".join("-" if each is None else local.amount(round(each, 0)) for each in band)
 
 
 def say_purchase(purchase: Purchase, answer: Answer) -> str:
     """The best purchase, what it leaves, and whether every purchase was played."""
-    currency, budget = answer.card.firm.currency, answer.question.budget
+    currency, local = answer.card.firm.currency, local_for(answer.card.firm)
+    budget = local.amount(answer.question.budget or ZERO)
     how = (
         f"Exact: all {purchase.played} purchases of whole steps within the budget were played."
         if purchase.exact
@@ -132,17 +134,18 @@ def say_purchase(purchase: Purchase, answer: Answer) -> str:
         return f"Within {currency} {budget} no purchase leaves more than it costs. {how}"
     bought = ", ".join(f"{panels} {code}" for code, panels in purchase.bought.items())
     return (
-        f"Within {currency} {budget} buy {bought}, for {purchase.cost}: {hires(purchase.added)}, {purchase.gain} more "
-        f"a year, of which {purchase.left_a_year} are left when the panels are paid for over their lives. {how}"
+        f"Within {currency} {budget} buy {bought}, for {local.amount(purchase.cost)}: {hires(purchase.added)}, "
+        f"{local.amount(purchase.gain)} more a year, of which {local.amount(purchase.left_a_year)} are left when the "
+        f"panels are paid for over their lives. {how}"
     )
 
 
 def say_busiest(answer: Answer) -> Iterator[str]:
     """The busiest days with what is owned, and what they would have needed."""
-    codes = answer.question.codes
+    codes, local = answer.question.codes, local_for(answer.card.firm)
     yield "Busiest days with what is owned: floors out, refused, panels needed if none were"
     rows = [
-        [str(day.day), str(day.floors), str(day.refused), *(str(day.needed[code]) for code in codes)]
+        [local.short_day(day.day), str(day.floors), str(day.refused), *(str(day.needed[code]) for code in codes)]
         for day in answer.busiest
     ]
     yield from table(("Day", "Out", "Refused", *codes), rows)
@@ -152,16 +155,15 @@ def say_busiest(answer: Answer) -> Iterator[str]:
 
 def say_assumptions(answer: Answer) -> str:
     """What the figures rest on."""
-    assumed = answer.question.assumed
+    assumed, local = answer.question.assumed, local_for(answer.card.firm)
     order = "the order named" if answer.question.preferred else "the order of what they leave"
     kinds = "" if len(answer.kinds) == 1 else f" Kinds are tried in {order}."
     return (
         "Assumed: a request is served by whatever is free and may go on its ground, and those that were lost would "
         f"have been hires.{kinds} Edging and subfloor are as owned; carts, vehicle and crew are not limited. Earned is "
         "hire, edging, subfloor and labour, net of discount; delivery, waiver and tax are left out. A crew member "
-        "costs "
-        f"{plain(assumed.crew_cost)} an hour, money earns {plain(assumed.discount_rate * 100)} % a year. Next season's "
-        "requests, and those of every year after it, are like these."
+        f"costs {local.amount(assumed.crew_cost)} an hour, money earns {local.number(assumed.discount_rate * 100)} % a "
+        "year. Next season's requests, and those of every year after it, are like these."
     )
 
 

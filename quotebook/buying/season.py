@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from quotebook.buying.demand import Booking, Service
 from quotebook.engine.stock import Item
+from quotebook.progress import watched
 
 Counts = NDArray[numpy.int64]
 
@@ -56,8 +57,9 @@ def _play(season: Sequence[Booking], items: tuple[Item, ...], owned: Counts) -> 
     choices = numpy.full((len(season), owned.shape[1]), -1, dtype=numpy.int8)
     short = numpy.zeros(owned.shape[1], dtype=numpy.int64)
     windows = numpy.searchsorted(starts, [(booking.first, booking.last + 1) for booking in season]).reshape(-1, 2)
+    played = zip(season, choices, windows.tolist(), strict=True)
     ways: dict[int, list[Way]] = {}  # by identity, since bookings that are alike share their services
-    for booking, choice, (start, end) in zip(season, choices, windows.tolist(), strict=True):
+    for booking, choice, (start, end) in watched(played, "Playing the season", len(season)):
         key = id(booking.services)
         if key not in ways:
             ways[key] = [_way(service, rows) for service in booking.services]

@@ -20,6 +20,7 @@ from quotebook.engine.model import RateCard, Request
 from quotebook.engine.money import ZERO, round6
 from quotebook.engine.price import price
 from quotebook.engine.stock import held_days, needs
+from quotebook.progress import watched
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
@@ -84,7 +85,8 @@ def outcomes(card: RateCard, season: Sequence[Asked]) -> list[Priced]:
     known: dict[tuple[object, ...], Figures] = {}
     out: Counter[tuple[str, int]] = Counter()
     found = {}
-    for place, asked in sorted(enumerate(season), key=lambda pair: pair[1].outcome != AGREED):
+    agreed_first = sorted(enumerate(season), key=lambda pair: pair[1].outcome != AGREED)
+    for place, asked in watched(agreed_first, "Pricing the season"):
         request = asked.request
         key = (request.days, request.surface, request.miles, request.flights, request.after_hours,
                request.discount_share, request.lines)  # fmt: skip

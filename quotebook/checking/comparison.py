@@ -35,7 +35,7 @@ from quotebook.contract.values import (
 from quotebook.contract.vocabulary import DATES, INPUTS, JOINED, OPTION_INPUTS, on_line
 from quotebook.engine.entries import Problem, problems
 from quotebook.engine.figures import Figures
-from quotebook.engine.model import LINES, RULES, Rates, Request
+from quotebook.engine.model import RULES, Rates, Request
 from quotebook.engine.price import price
 from quotebook.evaluation.evaluation import Changes
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault
@@ -205,9 +205,20 @@ class Comparison:
 
     @cached_property
     def mixed_sizes(self) -> set[str]:
-        """The entries that make the size of a floor laid of several kinds of panel, on all of its lines."""
+        """The entries that make the size of a floor laid of several kinds of panel, on all of its lines that count."""
+        return self._mixed_sizes(left_out=False)
+
+    @cached_property
+    def mixed_sizes_left_out(self) -> set[str]:
+        """The entries that make the size of such floors in options that are not picked, on which no price rests."""
+        return self._mixed_sizes(left_out=True)
+
+    def _mixed_sizes(self, left_out: bool) -> set[str]:
+        request, owner = self.request, self.content.owner
         lines = [
-            line for line in range(1, LINES + 1) if any(self.content.owner.get(on_line(name, line)) for name in JOINED)
+            number
+            for number, line in enumerate(request.every_line, 1)
+            if request.leaves_out(line) == left_out and any(owner.get(on_line(name, number)) for name in JOINED)
         ]
         return {on_line(name, line) for line in lines for name in ("panel_#", "width_#", "length_#")}
 

@@ -1,6 +1,6 @@
 """Commands for the end of a month: what each kind of panel earned, and whether it has paid for itself."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from quotebook.books.payback_plans import Assumptions
     from quotebook.books.revenue import Revenue
     from quotebook.books.so_far import SoFar
+    from quotebook.contract.local import Local
     from quotebook.desk import Desk
     from quotebook.engine.model import RateCard
     from quotebook.engine.payback import Plan
@@ -86,16 +87,16 @@ def revenue(
     """
     from quotebook.bookings.archive import open_ledger
     from quotebook.books import revenue as books
+    from quotebook.contract.local import local_for
     from quotebook.files import atomically
 
     first_day, last_day = books.month_days(first, last or first)
-    ledger = open_ledger(desk)
+    ledger, card = open_ledger(desk), desk.card()
     if by != "event":
         if spread or output:
             raise click.UsageError("--spread and -o go with --by event")
-        _takings(ledger, by, first_day, last_day, currency, csv_file, as_json)
+        _takings(ledger, by, first_day, last_day, currency, csv_file, as_json, local_for(card.firm))
         return
-    card = desk.card()
     found = books.revenue(ledger, first_day, last_day, spread, currency, card.holdings)
     if csv_file:
         with atomically(csv_file) as path:
@@ -105,11 +106,18 @@ def revenue(
     if as_json:
         say_json(books.to_json(found))
     else:
-        say_revenue(found)
+        say_revenue(found, local_for(card.firm))
 
 
 def _takings(
-    ledger: "Ledger", by: str, first: date, last: date, currency: str | None, csv_file: Path | None, as_json: bool
+    ledger: "Ledger",
+    by: str,
+    first: date,
+    last: date,
+    currency: str | None,
+    csv_file: Path | None,
+    as_json: bool,
+    local: "Local",
 ) -> None:
     from quotebook.books import takings
     from quotebook.files import atomically
@@ -125,9 +133,14 @@ def _takings(
         named = [dict(zip(map(str, headings), map(str, row), strict=True)) for row in rows]
         say_json({"currency": found.currency, "rows": named, "reconciled": found.reconciled})
         return
-    for line in table([*map(str, headings)], [[*map(str, row)] for row in rows]):
+    for line in table([*map(str, headings)], _locally(([*map(str, row)] for row in rows), local)):
         say(line)
-    say(takings.statement(found))
+    say(takings.statement(found, local.amount))
+
+
+def _locally(rows: Iterable[Sequence[str]], local: "Local") -> list[list[str]]:
+    """The rows of a table of months, with the amounts after each month as the firm's country writes them."""
+    return [[month, *(local.amount(Decimal(amount)) for amount in amounts)] for month, *amounts in rows]
 
 
 def write_revenue_workbook(
@@ -142,15 +155,15 @@ def write_revenue_workbook(
         write_revenue(file, books(ledger, card, first, last, currency))
 
 
-def say_revenue(found: "Revenue") -> None:
+def say_revenue(found: "Revenue", local: "Local") -> None:
     """Print the table with a row of totals, and whether it sums to the agreed quotes."""
     from quotebook.books.revenue import rows_with_total, statement
     from quotebook.text_table import table
 
     headings, *rows = rows_with_total(found)
-    for line in table(["Month", *headings[1:]], rows):
+    for line in table(["Month", *headings[1:]], _locally(rows, local)):
         say(line)
-    say(statement(found))
+    say(statement(found, local.amount))
 
 
 @click.command(epilog="Example: quotebook payback --plan OAK-44:6:20 -o payback.xlsx")
@@ -204,6 +217,7 @@ def payback(
     """
     from quotebook.books import so_far as books
     from quotebook.books.payback_plans import Assumptions, plan_by_hand, to_json
+    from quotebook.contract.local import local_for
     from quotebook.engine.payback import DEPRECIATIONS, STRAIGHT_LINE
 
     if depreciation not in (None, *DEPRECIATIONS):
@@ -222,13 +236,13 @@ def payback(
         kinds = [books.to_json(each) for each in earned]
         say_json({"currency": card.firm.currency, "so_far": kinds, "plans": of_plans})
     else:
-        for line in books.say_so_far(earned, card.firm.currency):
+        for line in books.say_so_far(earned, card.firm.currency, local_for(card.firm)):
             say(line)
         if earned:
             say("")
             say(f"The projection, if hires go on as they were from {counted[0]:%Y-%m} to {counted[1]:%Y-%m}. Hire and")
             say("labour are before sales tax; edging, subfloor, delivery and waiver are left out:")
-        say_payback(made, minor_units)
+        say_payback(made, minor_units, local_for(card.firm))
 
 
 def _months_counted(first: str | None, last: str | None) -> tuple[date, date]:
@@ -282,7 +296,7 @@ PAYBACK_COLUMNS = {
 """The table's headings, and the figure in each column."""
 
 
-def say_payback(plans: list["Plan"], minor_units: int) -> None:
+def say_payback(plans: list["Plan"], minor_units: int, local: "Local") -> None:
     """Print a row for each plan, with a dash for a figure that it does not have."""
     from quotebook.engine.payback import payback as work_out
     from quotebook.text_table import table
@@ -290,11 +304,11 @@ def say_payback(plans: list["Plan"], minor_units: int) -> None:
     rows = []
     for plan in plans:
         figures = work_out(plan, minor_units)
-        shown = {name: str(figure) for name, figure in figures.items() if figure is not None}
+        shown = {name: local.amount(figure) for name, figure in figures.items() if figure is not None}
         if (rate := figures["internal_rate_of_return"]) is not None:
-            shown["internal_rate_of_return"] = f"{rate * 100:.1f} %"
+            shown["internal_rate_of_return"] = f"{local.amount(round(rate * 100, 1))} %"
         if (months := figures["months_to_pay_back"]) is not None:
-            shown["months_to_pay_back"] = f"{months:.1f}"
+            shown["months_to_pay_back"] = local.amount(round(months, 1))
         rows.append([plan.kind, *(shown.get(name, "-") for name in PAYBACK_COLUMNS.values())])
     for line in table(("Kind", *PAYBACK_COLUMNS), rows):
         say(line)

@@ -14,6 +14,7 @@ from quotebook.cli.options import (
     json_option,
     number,
     percentage,
+    returned_workbook,
     say,
     say_json,
     share_between_0_and_1,
@@ -22,6 +23,7 @@ from quotebook.cli.options import (
 if TYPE_CHECKING:
     from quotebook.desk import Desk
     from quotebook.engine.model import RateCard, Rates, Request
+    from quotebook.ledger.listing import ListedQuote
 
 Command = TypeVar("Command", bound=Callable[..., None])
 
@@ -42,7 +44,7 @@ def event_options(command: Command) -> Command:
     """Give a command the options about an event that `size` and `compare` share."""
     for option in reversed(
         (
-            click.option("--surface", required=True, help="grass, paving, 'hard indoors'..."),
+            click.option("--surface", help="grass, paving, 'hard indoors'..."),
             click.option(
                 "--date", "event_date", type=day, metavar="YYYY-MM-DD", help="Count only panels free on this date."
             ),
@@ -72,7 +74,7 @@ def size(
     guests: Decimal,
     share: Decimal | None,
     area: Decimal | None,
-    surface: str,
+    surface: str | None,
     event_date: date | None,
     days: Decimal,
     miles: Decimal | None,
@@ -88,6 +90,7 @@ def size(
     from quotebook.engine.suggestion import LONGEST_RATIO
     from quotebook.quoting.advising import say_sizes, sizes_as_json
 
+    surface = _must_be_given(surface, "--surface")
     card = desk.card()
     entries = {"guests": guests, "surface": surface, "days": days, "miles": miles, "flights": flights}
     _must_be_usable(card, entries, {"--area": area, "--ratio": ratio})
@@ -147,29 +150,47 @@ def _rates_on(desk: "Desk", card: "RateCard", event_date: date | None, days: Dec
     return rates_for(open_ledger(desk), card, Request(event_date=event_date, days=days))
 
 
+def _must_be_given(value: str | None, option: str) -> str:
+    """The value of an option. Raises click.UsageError if it was left out."""
+    if value is None:
+        raise click.UsageError(f"Missing option {option!r}.")
+    return value
+
+
 @click.command(epilog="\b\nExample:\n  quotebook compare --surface grass --floor 16x20 --miles 20")
 @desk_option
-@click.option("--floor", required=True, metavar="WxL[:edging|:bare]", help="The floor's size.")
+@click.option("--floor", metavar="WxL[:edging|:bare]", help="The floor's size.")
 @event_options
 @click.option("--guests", type=number, help="Number of guests.")
 @click.option("--after-hours", is_flag=True, help="Collect after hours.")
 @click.option("--waiver/--no-waiver", "waiver_taken", help="Damage waiver.")
 @click.option("--discount", type=percentage, default="0", metavar="PERCENT", help="Discount on the goods.")
 @json_option
+@click.argument("named", metavar="[FILE|QUOTE]", required=False)
 def compare(
     desk: "Desk",
-    floor: str,
-    surface: str,
+    floor: str | None,
+    surface: str | None,
     event_date: date | None,
     days: Decimal,
     discount: Decimal,
     as_json: bool,
+    named: str | None,
     **entries: Decimal | bool | None,
 ) -> None:
-    """Compare one floor in each kind of panel: its price, weight and set-up time."""
+    """Compare one floor in each kind of panel: its price, weight and set-up time.
+
+    With a QUOTE, or a FILE that came back, its options are compared instead.
+    """
     from quotebook.engine.compare import choices
     from quotebook.quoting.advising import choices_as_json, say_choices
 
+    if named:
+        if floor or surface or event_date or any(entries.values()):
+            raise click.UsageError("a quote says which floors it offers, for which event: name it alone")
+        _compare_options(desk, named, as_json)
+        return
+    floor, surface = _must_be_given(floor, "--floor"), _must_be_given(surface, "--surface")
     card = desk.card()
     asked = {
         **entries,
@@ -184,6 +205,52 @@ def compare(
         say_json(choices_as_json(request.surface, found))
     else:
         say("\n".join(say_choices(card, request.surface, found, event_date)))
+
+
+def _compare_options(desk: "Desk", named: str, as_json: bool) -> None:
+    """Print the options of a quote side by side. Raises Misuse for a quote without options."""
+    from quotebook.bookings.archive import open_ledger
+    from quotebook.bookings.finding import answered_file
+    from quotebook.checking.check import returned_quote
+    from quotebook.contract.local import local_for
+    from quotebook.contract.stamped import papers_of
+    from quotebook.errors import Misuse
+    from quotebook.quoting.offered import offered_as_json, options_priced, say_offered
+
+    ledger, card = open_ledger(desk), desk.card()
+    with returned_workbook(answered_file(desk, ledger, named)) as path:
+        comparison = returned_quote(path, desk)
+        found = options_priced(comparison)
+        if not found:
+            raise Misuse(f"{named}: offers no options. To compare kinds of panel: --floor and --surface.")
+    papers = papers_of(comparison.content)
+    listed = ledger.listed(papers.quote_number)
+    quote = next((each for each in listed if each.revision == papers.revision), None)
+    if as_json:
+        say_json(offered_as_json(found, comparison.picked or ""))
+    else:
+        which = _picked(comparison.picked, quote)
+        currency = quote.currency if quote else card.firm.currency
+        said = say_offered(found, which, currency, comparison.content.unit, local_for(card.firm))
+        say("\n".join(said))
+
+
+def _picked(in_file: str | None, quote: "ListedQuote | None") -> str:
+    """Which option is picked, and which one the ledger counts."""
+    from quotebook.ledger.states import BOOKED
+
+    if quote is None:
+        return f"Option {in_file or 'none'} is picked. A later revision took its place."
+    if quote.state in BOOKED:
+        return f"Option {quote.picked} is agreed, and is what counts."
+    if in_file is None:
+        return f"No option is picked. The ledger counts option {quote.picked}, picked at issue, until one is agreed."
+    if in_file != quote.picked:
+        return (
+            f"Option {in_file} is picked. The ledger counts option {quote.picked}, picked at issue, until the quote is "
+            "agreed."
+        )
+    return f"Option {in_file} is picked, as it was at issue. The ledger counts it until the quote is agreed."
 
 
 def _request(card: "RateCard", floor: str, surface: str, entries: Mapping[str, object]) -> "Request":

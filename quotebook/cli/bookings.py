@@ -22,6 +22,7 @@ from quotebook.cli.options import (
 )
 
 if TYPE_CHECKING:
+    from quotebook.contract.local import Local
     from quotebook.desk import Desk
     from quotebook.engine.model import RateCard
     from quotebook.engine.stock import Item
@@ -60,6 +61,7 @@ def agree(desk: "Desk", accept: tuple[str, ...], said_yes: str, sure: bool, name
     from quotebook.bookings.availability import say_alternatives
     from quotebook.bookings.confirmations import say_agreed
     from quotebook.bookings.finding import answered_file
+    from quotebook.contract.local import local_for
     from quotebook.ledger.recording import NotEnough
 
     ledger, card = open_ledger(desk), desk.card()
@@ -73,7 +75,7 @@ def agree(desk: "Desk", accept: tuple[str, ...], said_yes: str, sure: bool, name
             for line in say_alternatives(decisions.alternatives_for(desk, ledger, path, error.quote_number)):
                 complain(f"  {line}")
             raise SystemExit(error.status) from None
-    for line in say_agreed(agreement, ledger):
+    for line in say_agreed(agreement, ledger, local_for(card.firm)):
         say(line)
 
 
@@ -87,12 +89,14 @@ def cancel(desk: "Desk", number: str) -> None:
     from quotebook.bookings.confirmations import say_cancelled
     from quotebook.bookings.payments import account_of, find_quote
     from quotebook.cli.money import say_account
+    from quotebook.contract.local import local_for
 
-    ledger = open_ledger(desk)
-    for line in say_cancelled(decisions.cancel(desk, ledger, number), ledger):
+    ledger, card = open_ledger(desk), desk.card()
+    local = local_for(card.firm)
+    for line in say_cancelled(decisions.cancel(desk, ledger, number), ledger, local):
         say(line)
-    account = account_of(find_quote(ledger, number), desk.card().payment_terms)
-    for sentence in say_account(account) if account.paid else ():
+    account = account_of(find_quote(ledger, number), card.payment_terms)
+    for sentence in say_account(account, local) if account.paid else ():
         say(f"  {sentence}")
 
 
@@ -105,9 +109,11 @@ def deliver(desk: "Desk", sure: bool, number: str) -> None:
     from quotebook.bookings import decisions
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.confirmations import say_delivered
+    from quotebook.contract.local import local_for
 
     ledger = open_ledger(desk)
-    for line in say_delivered(asking(lambda sure: decisions.deliver(desk, ledger, number, sure=sure), sure), ledger):
+    delivered = asking(lambda sure: decisions.deliver(desk, ledger, number, sure=sure), sure)
+    for line in say_delivered(delivered, ledger, local_for(desk.card().firm)):
         say(line)
 
 
@@ -131,10 +137,12 @@ def count_back(
     from quotebook.bookings import decisions
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.confirmations import say_counted_back
+    from quotebook.contract.local import local_for
 
-    ledger, losses = open_ledger(desk), decisions.losses_of(desk.card(), damaged, lost)
+    ledger, card = open_ledger(desk), desk.card()
+    losses = decisions.losses_of(card, damaged, lost)
     counted = asking(lambda sure: decisions.count_back(desk, ledger, number, losses, sure=sure), sure)
-    for line in say_counted_back(counted, losses):
+    for line in say_counted_back(counted, losses, local_for(card.firm)):
         say(line)
 
 
@@ -161,6 +169,7 @@ def stock(
     from quotebook.bookings import availability
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.stock_workbook import write_stock
+    from quotebook.contract.local import local_for
     from quotebook.engine.stock import owned
     from quotebook.files import atomically
 
@@ -183,7 +192,7 @@ def stock(
     elif as_csv:
         click.echo(availability.to_csv(chosen, first), nl=False)
     else:
-        say_stock(chosen, first)
+        say_stock(chosen, first, local_for(card.firm))
 
 
 def _codes_on_card(card: "RateCard", codes: Sequence[str]) -> set[str]:
@@ -195,7 +204,7 @@ def _codes_on_card(card: "RateCard", codes: Sequence[str]) -> set[str]:
     return {kind.panel for kind in kinds.values() if kind}
 
 
-def say_stock(by_day: Mapping["Item", Sequence[int]], first: date) -> None:
+def say_stock(by_day: Mapping["Item", Sequence[int]], first: date, local: "Local") -> None:
     """Print a row for each item: a column for each day of up to a week, or the least free on any longer period."""
     from quotebook.text_table import table
 
@@ -206,7 +215,7 @@ def say_stock(by_day: Mapping["Item", Sequence[int]], first: date) -> None:
     else:
         headings = ["Free", "least", "on"]
         rows = [
-            [str(item), str(min(counts)), str(first + timedelta(counts.index(min(counts))))]
+            [str(item), str(min(counts)), local.short_day(first + timedelta(counts.index(min(counts))))]
             for item, counts in by_day.items()
         ]
     for line in table(headings, rows):

@@ -12,12 +12,12 @@ from quotebook.cli.options import (
     complain,
     desk_option,
     json_option,
-    progress,
     say,
     say_json,
     spare_what_is_loaded,
 )
 from quotebook.errors import Misuse, QuotebookError
+from quotebook.progress import watched
 
 if TYPE_CHECKING:
     from quotebook.checking.check import Report
@@ -79,8 +79,8 @@ def _reports(
         issued = IssuedQuotes(desk)
     checking = check_all(files, desk, jobs=jobs, issued=issued)
     assert isinstance(checking, Generator)  # closed below, so that no process outlives an interruption
-    with closing(checking) as found, progress(files, "Checking") as bar:
-        reports = [report for _, report in zip(bar, found, strict=True)]
+    with closing(checking) as found:
+        reports = list(watched(found, "Checking", len(files)))
     return files, reports
 
 
@@ -89,7 +89,8 @@ def _record(desk: "Desk", files: Sequence["Incoming"], reports: Sequence["Report
     from quotebook.bookings.receiving import record_checked
 
     try:
-        record_checked(desk, zip((file.path for file in files), reports, strict=True))
+        checked = zip((file.path for file in files), reports, strict=True)
+        record_checked(desk, watched(checked, "Recording", len(files)))
     except QuotebookError as error:
         complain(f"quotebook: the files were checked, but the verdicts are not in the ledger: {error}")
 
@@ -102,7 +103,7 @@ def _marked_copies(
 
     copies: list[Path | None] = []
     refusals: list[QuotebookError] = []
-    for file, report in zip(files, reports, strict=True):
+    for file, report in watched(zip(files, reports, strict=True), "Marking", len(files)):
         copies.append(None)
         target = marked_path(file.beside)
         if report.verdict != "unreadable" and target.exists() and not overwrite:

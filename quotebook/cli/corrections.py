@@ -27,9 +27,10 @@ def undo(desk: "Desk", because: str, number: str) -> None:
     from quotebook.bookings import corrections
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.confirmations import say_taken_back
+    from quotebook.contract.local import local_for
 
-    ledger = open_ledger(desk)
-    say(say_taken_back(corrections.undo(desk, ledger, desk.card(), number, because)))
+    ledger, card = open_ledger(desk), desk.card()
+    say(say_taken_back(corrections.undo(desk, ledger, card, number, because), local_for(card.firm)))
 
 
 @click.command(epilog="Example: quotebook repaired OAK-44:2")
@@ -45,10 +46,11 @@ def repaired(desk: "Desk", on: date | None, pieces: tuple[str, int]) -> None:
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.confirmations import say_there
     from quotebook.bookings.decisions import item_named
+    from quotebook.contract.local import local_for
 
     (name, count), card = pieces, desk.card()
     there = corrections.repaired(desk, open_ledger(desk), card, item_named(card, name), count, on)
-    say(say_there(there))
+    say(say_there(there, local_for(card.firm)))
 
 
 @click.command(epilog="Example: quotebook recount OAK-44:57")
@@ -64,10 +66,11 @@ def recount(desk: "Desk", on: date | None, pieces: tuple[str, int]) -> None:
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.confirmations import say_there
     from quotebook.bookings.decisions import item_named
+    from quotebook.contract.local import local_for
 
     (name, count), card = pieces, desk.card()
     there = corrections.recount(desk, open_ledger(desk), card, item_named(card, name), count, on)
-    say(say_there(there))
+    say(say_there(there, local_for(card.firm)))
 
 
 @click.command(epilog="Example: quotebook rename OAK-44 OAK-44-NEW")

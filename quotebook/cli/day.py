@@ -58,6 +58,7 @@ def day(
     """
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.jobs import jobs_on
+    from quotebook.contract.local import local_for
     from quotebook.crew.calendar_file import calendar_of
     from quotebook.crew.day_sheet import write_day_sheet
     from quotebook.desk_books.kept_requests import access_from, kept_request
@@ -69,7 +70,8 @@ def day(
     card = desk.card()
     jobs = jobs_on(desk, open_ledger(desk), day, numbers)
     if not jobs:
-        say(f"Nothing is agreed for {day}. For a quote that is not agreed yet: quotebook day {day} --quote NUMBER")
+        said = local_for(card.firm).day(day)
+        say(f"Nothing is agreed for {said}. For a quote that is not agreed yet: quotebook day {day} --quote NUMBER")
         return
     speed = speed or SPEEDS[card.firm.length_unit]
     asked = {job.quote_number: kept_request(desk, job.quote_number) or {} for job in jobs}

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import click
 
-from quotebook.cli.options import FILE, progress, say, spare_what_is_loaded
+from quotebook.cli.options import FILE, say, spare_what_is_loaded
+from quotebook.progress import watched
 
 
 @click.command(epilog="Example: quotebook demo try-it")
@@ -31,6 +32,7 @@ def _four_events(folder: Path) -> None:
     from quotebook.checking.issued import issued_quotes
     from quotebook.cli.bookings import say_stock
     from quotebook.cli.checking import say_report
+    from quotebook.contract.local import local_for
     from quotebook.demonstration import demo as scenario
     from quotebook.demonstration.books import fill_books
     from quotebook.desk_books.places import desk_book, post_folder, request_book
@@ -48,11 +50,11 @@ def _four_events(folder: Path) -> None:
             agreed.append(agree(desk, ledger, card, file, sure=True))
     say("\nThe quotes that clients have accepted and that are not disputed are agreed:")
     for agreement in agreed:
-        say("\n".join(say_agreed(agreement, ledger)))
+        say("\n".join(say_agreed(agreement, ledger, local_for(card.firm))))
     first, last = agreed[0].quote.held_from, agreed[0].quote.held_to
     say("\nThe panels that are free around the first of them:")
     by_day = free_by_day(ledger, card, first, last)
-    say_stock({item: counts for item, counts in by_day.items() if item.what == "panels"}, first)
+    say_stock({item: counts for item, counts in by_day.items() if item.what == "panels"}, first, local_for(card.firm))
     fill_books(desk, date.today())
     say(f"\nSome days of the season went through the books: open {desk_book(desk)} first, then {request_book(desk)}.")
     say(f"An answer lies in {post_folder(desk)}: quotebook catch-up --desk {desk.folder} takes it in.")
@@ -62,21 +64,21 @@ def _two_years(folder: Path, quotes: int | None) -> None:
     from quotebook.books.payback_plans import Assumptions, plans_from_ledger
     from quotebook.books.revenue import revenue
     from quotebook.cli.accounts import say_payback, say_revenue, write_payback_workbook, write_revenue_workbook
+    from quotebook.contract.local import local_for
     from quotebook.demonstration import season
     from quotebook.demonstration.demo import ledger_in
 
     quotes = quotes or season.QUOTES
     desk, outcomes = season.run(folder, quotes)
     spare_what_is_loaded()
-    with progress([None] * quotes, "Two years") as bar:
-        counts = Counter(outcome for outcome, _ in zip(outcomes, bar, strict=True))
+    counts = Counter(watched(outcomes, "Playing two years", quotes))
     say(", ".join(f"{count} {outcome}" for outcome, count in counts.most_common()))
     card, ledger = desk.card(), ledger_in(desk)
     first_year, last_year = season.YEARS
     last_months = date(last_year, 1, 1), date(last_year, 12, 31)
-    say_revenue(revenue(ledger, *last_months))
+    say_revenue(revenue(ledger, *last_months), local_for(card.firm))
     plans = plans_from_ledger(ledger, card, date(first_year, 1, 1), date(last_year, 12, 31), Assumptions())
-    say_payback(plans, int(card.rates.minor_units))
+    say_payback(plans, int(card.rates.minor_units), local_for(card.firm))
     write_revenue_workbook(folder / "revenue.xlsx", ledger, card, *last_months)
     write_payback_workbook(folder / "payback.xlsx", card, plans)
     say(f"{folder / 'revenue.xlsx'} and {folder / 'payback.xlsx'} have these figures live, with charts.")

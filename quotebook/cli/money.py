@@ -12,6 +12,7 @@ from quotebook.cli.options import desk_option, number, say, words
 
 if TYPE_CHECKING:
     from quotebook.bookings.payments import Account
+    from quotebook.contract.local import Local
     from quotebook.desk import Desk
 
 
@@ -37,28 +38,38 @@ def pay(
     """
     from quotebook.bookings import payments
     from quotebook.bookings.archive import open_ledger
+    from quotebook.contract.local import local_for
+    from quotebook.engine.money import money
 
     if amount <= 0:
         raise click.UsageError("AMOUNT is above 0; for money that went back use --back")
     day = paid_on or date.today()
     if day > date.today():
         raise click.UsageError(f"--on {day} is still to come: record money on the day that it came")
-    ledger = open_ledger(desk)
+    ledger, card = open_ledger(desk), desk.card()
     new = payments.pay(desk, ledger, quote, -amount if back else amount, day, towards or "", again)
-    account = payments.account_of(payments.find_quote(ledger, quote), desk.card().payment_terms)
-    verb = "went back" if back else "came in"
-    say(f"{quote}: {amount:,} {account.quote.currency} {verb} on {day}{'' if new else ', as was recorded already'}.")
-    for sentence in say_account(account):
+    account = payments.account_of(payments.find_quote(ledger, quote), card.payment_terms)
+    verb, known, local = (
+        "went back" if back else "came in",
+        "" if new else ", as was recorded already",
+        local_for(card.firm),
+    )
+    came = local.amount(money(amount, account.quote.minor_units))
+    say(f"{quote}: {came} {account.quote.currency} {verb} on {local.day(day)}{known}.")
+    for sentence in say_account(account, local):
         say(f"  {sentence}")
 
 
-def say_account(account: "Account") -> list[str]:
+def say_account(account: "Account", local: "Local") -> list[str]:
     """What is paid, what is due by when, and what is to be given back, a sentence each."""
     currency = account.quote.currency
-    sentences = [f"Paid so far: {account.paid:,} of {account.total:,} {currency}."]
-    sentences += [f"Due by {due.due_on}: {due.amount:,} {currency} ({due.towards})." for due in account.dues]
+    sentences = [f"Paid so far: {local.amount(account.paid)} of {local.amount(account.total)} {currency}."]
+    sentences += [
+        f"Due by {local.day(due.due_on)}: {local.amount(due.amount)} {currency} ({due.towards})."
+        for due in account.dues
+    ]
     if account.to_give_back:
-        sentences.append(f"To be given back: {account.to_give_back:,} {currency}.")
+        sentences.append(f"To be given back: {local.amount(account.to_give_back)} {currency}.")
     return sentences
 
 
@@ -109,6 +120,7 @@ def bill(
     from quotebook.billing import billing
     from quotebook.billing.items import Change
     from quotebook.bookings.archive import open_ledger
+    from quotebook.contract.local import local_for
     from quotebook.quoting.issuing import copy_to
 
     if (credit and changes) or (because and not credit):
@@ -119,14 +131,15 @@ def bill(
     else:
         written = billing.bill(desk, ledger, card, quote, date.today(), [Change(*each) for each in changes])
     path = copy_to(output, written.path) if output else written.path
-    paper = written.paper
-    say(f"{paper.bill_number} for {quote}: {paper.figures.total:,} {paper.currency}: {path}")
+    paper, local = written.paper, local_for(card.firm)
+    total, paid, due = (local.amount(getattr(paper.figures, name)) for name in ("total", "paid", "due"))
+    say(f"{paper.bill_number} for {quote}: {total} {paper.currency}: {path}")
     if credit:
         say(f"  It takes the bill back in full. To bill {quote} anew: quotebook bill {quote}")
     elif paper.figures.due < 0:
-        say(f"  Paid {paper.figures.paid:,}: give {-paper.figures.due:,} {paper.currency} back (pay --back).")
+        say(f"  Paid {paid}: give {local.amount(-paper.figures.due)} {paper.currency} back (pay --back).")
     else:
-        say(f"  Paid {paper.figures.paid:,}; due by {paper.due_on}: {paper.figures.due:,} {paper.currency}.")
+        say(f"  Paid {paid}; due by {local.day(paper.due_on)}: {due} {paper.currency}.")
 
 
 @click.command(epilog="Example: quotebook bills --from 2026-01 --to 2027-12 --csv bills.csv")
@@ -142,6 +155,7 @@ def bills(
     from quotebook.billing import registers
     from quotebook.bookings.archive import open_ledger
     from quotebook.books.revenue import month_days
+    from quotebook.contract.local import local_for
     from quotebook.engine.money import in_major_units
     from quotebook.files import atomically
     from quotebook.spreadsheets.csv_text import csv_of
@@ -155,12 +169,12 @@ def bills(
             with atomically(file) as path:
                 path.write_text(csv_of(register(ledger, start, end)), "utf-8-sig", newline="")
     places = {quote.quote_number: quote.minor_units for quote in ledger.listed()}
-    rows = []
+    local, rows = local_for(desk.card().firm), []
     for bill in ledger.bills():
         if start <= bill.billed_on <= end:
             kind = f"takes back {bill.corrects}" if bill.corrects else "bill"
-            total = f"{in_major_units(bill.total, places[bill.quote_number])} {bill.currency}"
-            rows.append((bill.bill_number, str(bill.billed_on), bill.quote_number, kind, total))
+            total = f"{local.amount(in_major_units(bill.total, places[bill.quote_number]))} {bill.currency}"
+            rows.append((bill.bill_number, local.short_day(bill.billed_on), bill.quote_number, kind, total))
     for line in table(("Number", "Date", "Quote", "Kind", "Total"), rows, left=4):
         say(line)
 
@@ -177,15 +191,18 @@ def remind(desk: "Desk", day: date | None) -> None:
     from quotebook.billing.reminders import reminders, write_reminder
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.payments import accounts
+    from quotebook.contract.local import local_for
     from quotebook.quoting.mail import address_path
 
     card = desk.card()
+    local = local_for(card.firm)
     found = reminders(desk, accounts(open_ledger(desk), card.payment_terms), day or date.today())
     if not found:
-        say(f"Nothing is due on {day or date.today()}.")
+        say(f"Nothing is due on {local.day(day or date.today())}.")
     for reminder in found:
         quote, due = reminder.account.quote, reminder.due
-        what = f"{quote.quote_number}: {due.amount:,} {quote.currency} ({due.towards}) due on {due.due_on}"
+        amount, due_on = local.amount(due.amount), local.day(due.due_on)
+        what = f"{quote.quote_number}: {amount} {quote.currency} ({due.towards}) due on {due_on}"
         if not reminder.address:
             say(f"{what}: no address is known. Write it into {address_path(desk, quote.quote_number)}.")
         elif write_reminder(desk, reminder, card.firm):

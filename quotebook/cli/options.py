@@ -4,8 +4,8 @@ import gc
 import os
 import re
 import sys
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from contextlib import AbstractContextManager, contextmanager, nullcontext, suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -22,9 +22,6 @@ T = TypeVar("T")
 
 DISPUTED = 1
 """Exit status if a returned quote is disputed."""
-
-FEW = 5
-"""A progress bar is shown for this many items or more."""
 
 
 def _desk(folder: str) -> "Desk":
@@ -178,16 +175,3 @@ def spare_what_is_loaded() -> None:
     """
     gc.freeze()
     gc.set_threshold(MADE_BEFORE_A_LOOK)
-
-
-def progress(items: Sequence[T], label: str) -> AbstractContextManager[Iterable[T]]:
-    """The items to iterate over, with a progress bar if standard error is a terminal and they are not few."""
-    if len(items) < FEW or not on_terminal(sys.stderr):
-        return nullcontext(items)
-    return click.progressbar(items, label=label, file=sys.stderr)
-
-
-def clear_progress() -> None:
-    """Make room for a line where a progress bar may stand on a terminal; the bar comes back below it."""
-    if on_terminal(sys.stderr):
-        click.echo("\r\x1b[K", nl=False, err=True)

@@ -10,7 +10,9 @@ from quotebook.cli.options import desk_option, json_option, say, say_json, words
 
 if TYPE_CHECKING:
     from quotebook.bookings.payments import Account
+    from quotebook.contract.local import Local
     from quotebook.desk import Desk
+    from quotebook.ledger.listing import ListedQuote
 
 LONGEST_NAME = 22
 """Characters of a client's name in the table."""
@@ -27,26 +29,28 @@ def decline(desk: "Desk", because: str, number: str) -> None:
     """
     from quotebook.bookings import decisions, payments
     from quotebook.bookings.archive import open_ledger
+    from quotebook.contract.local import local_for
 
-    ledger = open_ledger(desk)
+    ledger, card = open_ledger(desk), desk.card()
     new = decisions.decline(desk, ledger, number, because)
-    account = payments.account_of(payments.find_quote(ledger, number), desk.card().payment_terms)
-    quote = account.quote
+    account = payments.account_of(payments.find_quote(ledger, number), card.payment_terms)
+    quote, local = account.quote, local_for(card.firm)
     if quote.state != "declined":
         say(f"The later revision of {number} is declined; what is agreed stands.")
         return
-    say(f"{number} {'is' if new else 'was already'} declined: {named(account)}. {quote.because or NO_REASON}.")
+    say(f"{number} {'is' if new else 'was already'} declined: {named(account, local)}. {quote.because or NO_REASON}.")
     if account.to_give_back:
-        say(f"  {account.to_give_back:,} {quote.currency} was paid: give it back, and record it (pay --back).")
+        amount = local.amount(account.to_give_back)
+        say(f"  {amount} {quote.currency} was paid: give it back, and record it (pay --back).")
 
 
 NO_REASON = "No reason given"
 
 
-def named(account: "Account") -> str:
+def named(account: "Account", local: "Local") -> str:
     """A quote's client, event and date, as a sentence has them."""
     quote = account.quote
-    parts = (" ".join(quote.client.split()), " ".join(quote.event.split()), str(quote.event_date))
+    parts = (" ".join(quote.client.split()), " ".join(quote.event.split()), local.day(quote.event_date))
     return ", ".join(part for part in parts if part)
 
 
@@ -72,14 +76,16 @@ def list_quotes(
     """List every issued quote, its state, and its money."""
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.payments import accounts
+    from quotebook.contract.local import local_for
     from quotebook.ledger.states import OPEN, STATES
 
     if unknown := [state for state in states if state not in STATES]:
         raise click.UsageError(f"--state {unknown[0]}: allowed are {', '.join(STATES)}")
     first, last = _days_of(month)
+    card = desk.card()
     found = [
         account
-        for account in accounts(open_ledger(desk), desk.card().payment_terms)
+        for account in accounts(open_ledger(desk), card.payment_terms)
         if (not states or account.quote.state in states)
         and (not only_open or account.quote.state in OPEN)
         and (not only_due or account.dues or account.to_give_back)
@@ -91,7 +97,7 @@ def list_quotes(
     elif as_json:
         say_json({"quotes": [_as_json(account) for account in found]})
     else:
-        _say_quotes(found)
+        _say_quotes(found, local_for(card.firm))
 
 
 def _days_of(month: str | None) -> tuple[date, date]:
@@ -100,21 +106,43 @@ def _days_of(month: str | None) -> tuple[date, date]:
     return month_days(month, month) if month else (date.min, date.max)
 
 
-def _say_quotes(found: Iterable["Account"]) -> None:
+OPTION_AT_ISSUE = "In brackets: the option picked at issue, which counts until the quote is agreed."
+
+
+def _say_quotes(found: Iterable["Account"], local: "Local") -> None:
     from quotebook.text_table import table
 
-    rows = []
+    headings, rows = ("Quote", "State", "Event", "Client", "Option", "Due", "Total"), []
     for account in found:
         quote = account.quote
         due = account.dues[0] if account.dues else None
         money = (
-            f"{due.amount} by {due.due_on}" if due else f"{account.to_give_back} back" if account.to_give_back else ""
-        )
+            f"{local.amount(due.amount)} by {local.short_day(due.due_on)}" if due
+            else f"{local.amount(account.to_give_back)} back" if account.to_give_back
+            else ""
+        )  # fmt: skip
         client = " ".join(quote.client.split())[:LONGEST_NAME]
         name = f"{quote.quote_number}-r{quote.revision}"
-        rows.append((name, quote.state, str(quote.event_date), client, money, f"{account.total} {quote.currency}"))
-    for line in table(("Quote", "State", "Event", "Client", "Due", "Total"), rows, left=4):
+        total = f"{local.amount(account.total)} {quote.currency}"
+        option = _option(quote)
+        rows.append((name, quote.state, local.short_day(quote.event_date), client, option, money, total))
+    with_options = any(row[4] for row in rows)
+    columns = [place for place in range(len(headings)) if place != 4 or with_options]
+    shown = [[row[place] for place in columns] for row in (headings, *rows)]
+    for line in table(shown[0], shown[1:], left=4 + with_options):
         say(line)
+    if any(row[4].startswith("(") for row in rows):
+        say(OPTION_AT_ISSUE)
+
+
+def _option(quote: "ListedQuote") -> str:
+    """Which option of a quote counts, of which there are; in brackets while the client may still pick another."""
+    from quotebook.ledger.states import BOOKED
+
+    if not quote.options:
+        return ""
+    picked = quote.picked or "none"
+    return f"{picked if quote.state in BOOKED else f'({picked})'} of {', '.join(quote.options)}"
 
 
 def _as_json(account: "Account") -> dict[str, object]:
@@ -128,6 +156,8 @@ def _as_json(account: "Account") -> dict[str, object]:
         "event": " ".join(quote.event.split()),
         "event_date": str(quote.event_date),
         "panels": quote.panels,
+        "options": [*quote.options],
+        "picked": quote.picked or None,
         "total": str(account.total),
         "deposit": str(account.deposit),
         "paid": str(account.paid),

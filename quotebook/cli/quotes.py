@@ -8,17 +8,16 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
+from quotebook import progress
 from quotebook.cli.advice import sides
 from quotebook.cli.options import (
     FILE,
     asking,
-    clear_progress,
     complain,
     day,
     desk_option,
     number,
     percentage,
-    progress,
     returned_workbook,
     say,
     spare_what_is_loaded,
@@ -27,6 +26,7 @@ from quotebook.cli.options import (
 
 if TYPE_CHECKING:
     from quotebook.bookings.availability import Fit
+    from quotebook.contract.local import Local
     from quotebook.contract.stamp import Content
     from quotebook.desk import Desk
     from quotebook.engine.model import RateCard
@@ -84,9 +84,11 @@ def issue(
     **entries: object,
 ) -> None:
     """Price a request and write the client's workbook."""
+    from quotebook.contract.local import local_for
     from quotebook.contract.stamped import amount_of
 
     card = desk.card()
+    local = local_for(card.firm)
     if caution := desk.key_caution():
         click.echo(caution, err=True)
     if requests_file:
@@ -102,8 +104,9 @@ def issue(
     noted: dict[str, list[str]] = {}
     try:
         for issued in _issue_all(desk, card, enquiries, output, rows):
-            clear_progress()
-            say(f"{issued.number}  {amount_of(issued.content, 'total'):>12,} {card.firm.currency}  {issued.path}")
+            progress.clear()
+            total = local.amount(amount_of(issued.content, "total"))
+            say(f"{issued.number}  {total:>12} {card.firm.currency}  {issued.path}")
             for note in dict.fromkeys(_all_notes(issued, card)):
                 noted.setdefault(note, []).append(issued.number)
             done.append(issued.number)
@@ -127,9 +130,10 @@ def _must_not_be_past(enquiries: Sequence["Enquiry"], sure: bool) -> None:
 def _all_notes(issued: "_Issued", card: "RateCard") -> Iterator[str]:
     """The notes and cautions on the quote, what is not free for it, and the cautions for its crew."""
     from quotebook.bookings.availability import say_fit
+    from quotebook.contract.local import local_for
     from quotebook.quoting.advising import say_cautions
 
-    yield from _options(issued.content)
+    yield from _options(issued.content, local_for(card.firm))
     yield from _notes(issued.content)
     yield from say_fit(issued.fit)
     yield from say_cautions(card, issued.job)
@@ -217,30 +221,29 @@ def _issue_all(
     if output:
         must_be_writable(output / ".quotebook" if rows else output)
     spare_what_is_loaded()
-    with progress(enquiries, "Issuing") as bar:
-        for place, enquiry in enumerate(bar):
+    for place, enquiry in enumerate(progress.watched(enquiries, "Issuing")):
 
-            def keep(number: str, row: Mapping[str, str] | None = rows[place] if rows else None) -> None:
-                if row is not None:
-                    keep_request(desk, number, row)
+        def keep(number: str, row: Mapping[str, str] | None = rows[place] if rows else None) -> None:
+            if row is not None:
+                keep_request(desk, number, row)
 
-            own = enquiry.card_from(card)
-            issued = issue_next(desk, ledger, own, enquiry.request, copy_of=copy_of, reserved=keep)
-            if enquiry.email:
-                keep_address(desk, issued.number, enquiry.email)
-            copy = copy_of(issued.path)
-            path = copy_to(copy, issued.path) if copy else issued.path
-            job = Job(issued.number, 1, own.rates, enquiry.request.as_picked())
-            yield _Issued(issued.number, path, issued.content, job, fit(ledger, card, job.request, job.figures))
+        own = enquiry.card_from(card)
+        issued = issue_next(desk, ledger, own, enquiry.request, copy_of=copy_of, reserved=keep)
+        if enquiry.email:
+            keep_address(desk, issued.number, enquiry.email)
+        copy = copy_of(issued.path)
+        path = copy_to(copy, issued.path) if copy else issued.path
+        job = Job(issued.number, 1, own.rates, enquiry.request.as_picked())
+        yield _Issued(issued.number, path, issued.content, job, fit(ledger, card, job.request, job.figures))
 
 
-def _options(content: "Content") -> Iterator[str]:
+def _options(content: "Content", local: "Local") -> Iterator[str]:
     """The options of the quote, a line each."""
     from quotebook.contract.stamped import options_of
 
     for offered in options_of(content):
         picked = ", picked" if offered.option == content.inputs["picked"] else ""
-        yield f"option {offered.option}{picked}: {offered.total:,}. {offered.what} {offered.note}".rstrip()
+        yield f"option {offered.option}{picked}: {local.amount(offered.total)}. {offered.what} {offered.note}".rstrip()
 
 
 def _notes(content: "Content") -> Iterator[str]:
@@ -288,6 +291,7 @@ def reissue(
     from quotebook.bookings.decisions import reissue_and_record
     from quotebook.bookings.finding import answered_file
     from quotebook.checking.report import replies_in_words
+    from quotebook.contract.local import local_for
     from quotebook.contract.stamped import amount_of, papers_of
     from quotebook.files import must_be_writable
     from quotebook.quoting.issuing import copy_to
@@ -297,9 +301,10 @@ def reissue(
     ledger = open_ledger(desk)
     with returned_workbook(answered_file(desk, ledger, named)) as returned:
         done = reissue_and_record(desk, ledger, returned, accept=accept, discount_share=discount, new_rates=new_rates)
-    papers, total = papers_of(done.content), amount_of(done.content, "total")
+    papers, local = papers_of(done.content), local_for(desk.card().firm)
+    total, before = local.amount(amount_of(done.content, "total")), local.amount(done.before)
     path = copy_to(output, done.path) if output else done.path
-    say(f"{papers.quote_number} revision {int(papers.revision)}: {total:,}, before {done.before:,}: {path}")
+    say(f"{papers.quote_number} revision {int(papers.revision)}: {total}, before {before}: {path}")
     say(f"  {done.rates_said}")
     for sentence in done.changes:
         say(f"  {sentence}")

@@ -40,10 +40,10 @@ WITHIN = f"ROW()<=plan_last_row+{FRAME},COLUMN()<=plan_last_column+{FRAME}"
 ON_FLOOR = "ROW()>=ROW(plan_origin),ROW()<=plan_last_row,COLUMN()>=COLUMN(plan_origin),COLUMN()<=plan_last_column"
 DASH = "MOD(ROW()+COLUMN(),4)<2"
 """Slot edging is drawn solid and tongue edging dashed, so that nobody has to tell their colours apart."""
-SECOND = "AND(plan_way>0,ROW()>=plan_other_row,COLUMN()>=plan_other_column)"
-PANELS_DOWN = "(ROW()-ROW(plan_origin))/plan_panel_rows"
+SECOND = "AND(plan_way>0,ROW()<=plan_other_last_row,COLUMN()>=plan_other_column)"
+PANELS_DOWN = "(plan_last_row-ROW())/plan_panel_rows"
 PANELS_ALONG = "(COLUMN()-COLUMN(plan_origin))/plan_panel_columns"
-OTHERS_DOWN = "(ROW()-plan_other_row)/plan_other_panel_rows"
+OTHERS_DOWN = "(plan_other_last_row-ROW())/plan_other_panel_rows"
 OTHERS_ALONG = "(COLUMN()-plan_other_column)/plan_other_panel_columns"
 PANELS_BEFORE = (
     f"IF({SECOND},INT(ROUND({OTHERS_DOWN},6))+INT(ROUND({OTHERS_ALONG},6)),"
@@ -55,7 +55,7 @@ RULES = {
     "panel": f"AND({ON_FLOOR},MOD({PANELS_BEFORE},2)=0)",
     "next_panel": f"AND({ON_FLOOR})",
     "corner": f"AND({EDGED},{WITHIN},OR({ABOVE},{BELOW}),OR({BEFORE},{AFTER}))",
-    "slot": f"AND({EDGED},{WITHIN},OR({ABOVE},{BEFORE}))",
+    "slot": f"AND({EDGED},{WITHIN},OR({ABOVE},IF(plan_turned=1,{BEFORE},{AFTER})))",
     "tongue": f"AND({EDGED},{WITHIN},{DASH})",
     "tongue_gap": f"AND({EDGED},{WITHIN})",
     "bare": (

@@ -1,7 +1,9 @@
 """What the floor plan's figures should come to: one floor, and how large it is drawn.
 
-A floor is one line, or two whose panels are locked together side by side or one below the other. A floor of more
-blocks than two is drawn a block at a time.
+A floor is one line, or two whose panels are locked together side by side or one beyond the other. A floor of more
+blocks than two is drawn a block at a time. The near end is at the bottom, as on the crew's plan (`engine.laying`): the
+first block is near and left, the second to its right or beyond it, and slot edging is on the far side, and on the
+right unless the panels of the first are turned.
 
 A panel is a whole number of cells each way. Of the four largest sizes that fit, the one nearest to
 the panel's own proportion is drawn: among four whole numbers in a row there is always one that can
@@ -38,7 +40,7 @@ PICKED = (
 """Figures of a floor line that the plan shows; `plan_across` is `across` of the line that is drawn, or of the first of
 two that are drawn as one floor."""
 
-SIDE_BY_SIDE, BELOW = 1, 2
+SIDE_BY_SIDE, BEYOND = 1, 2
 """How the second line of a floor lies, which is `plan_way`; 0 where a line is drawn alone."""
 
 
@@ -57,7 +59,7 @@ def plan_figures(figures: Figures, plan_line: CellValue, words: Words, unit: str
     way = ways[first]
     picked = {name: getattr(figures.line(first), name) if line else ZERO for name in PICKED}
     picked |= {f"other_{name}": getattr(figures.line(first + 1), name) if way else ZERO for name in BLOCK}
-    for side, lies in (("width", SIDE_BY_SIDE), ("length", BELOW)):
+    for side, lies in (("width", SIDE_BY_SIDE), ("length", BEYOND)):
         picked[f"whole_{side}"] = picked[f"actual_{side}"] + (picked[f"other_actual_{side}"] if way == lies else ZERO)
     drawn = all(1 <= panels <= MOST_PANELS for panels in _panels_each_way(picked))
     found = picked | _sizes(picked, way, drawn) | _sentences(picked, line, way, drawn, words["plan"], unit)
@@ -74,7 +76,7 @@ def _way(first: LineFigures, second: LineFigures) -> int:
     if length == first.actual_length == second.actual_length and width == first.actual_width + second.actual_width:
         return SIDE_BY_SIDE
     if width == first.actual_width == second.actual_width and length == first.actual_length + second.actual_length:
-        return BELOW
+        return BEYOND
     return 0
 
 
@@ -101,11 +103,11 @@ def _sizes(picked: Mapping[str, Decimal], way: int, drawn: bool) -> dict[str, De
     columns = _rounded(round6(wide * panel["panel_columns"])) if drawn else ZERO
     rows = _rounded(round6(deep * panel["panel_rows"])) if drawn else ZERO
     frame = FRAME if picked["edging_fitted"] else 1
-    beside, below = drawn and way == SIDE_BY_SIDE, drawn and way == BELOW
+    beside, beyond = drawn and way == SIDE_BY_SIDE, drawn and way == BEYOND
     other = {"other_panel_columns": ONE, "other_panel_rows": ONE}
-    if beside or below:
+    if beside or beyond:
         other["other_panel_columns"] = (columns - own_columns if beside else columns) / picked["other_across"]
-        other["other_panel_rows"] = (rows - own_rows if below else rows) / picked["other_along"]
+        other["other_panel_rows"] = (rows - own_rows if beyond else rows) / picked["other_along"]
     return (
         panel
         | other
@@ -119,7 +121,7 @@ def _sizes(picked: Mapping[str, Decimal], way: int, drawn: bool) -> dict[str, De
             "columns": columns,
             "rows": rows,
             "other_column": ORIGIN_COLUMN + (own_columns if beside else ZERO),
-            "other_row": ORIGIN_ROW + (own_rows if below else ZERO),
+            "other_last_row": ORIGIN_ROW + rows - 1 - (own_rows if beyond else ZERO),
             "last_column": ORIGIN_COLUMN + columns - 1,
             "last_row": ORIGIN_ROW + rows - 1,
             "frame": Decimal(frame if drawn else 0),
@@ -181,8 +183,8 @@ def _sentences(
         "width_said": drawn and "width_side",
         "length_said": drawn and "length_side",
         "panel_said": drawn and "panel",
-        "slot_said": "bare" if bare else edged and "slot",
-        "tongue_said": edged and "tongue",
+        "slot_said": "bare" if bare else edged and ("slot_turned" if picked["turned"] else "slot"),
+        "tongue_said": edged and ("tongue_turned" if picked["turned"] else "tongue"),
         "corner_said": edged and "corner",
         "size_said": picked["panels"] and "size",
     }

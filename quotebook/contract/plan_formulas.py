@@ -6,7 +6,7 @@ Text and blanks in `plan_line` equal no line, so they draw nothing.
 from collections.abc import Mapping
 
 from quotebook.contract.formulas import first_of, sentence
-from quotebook.contract.plan_figures import BELOW, BLOCK, FRAME, GRID, MOST_PANELS, PICKED, SIDE_BY_SIDE
+from quotebook.contract.plan_figures import BEYOND, BLOCK, FRAME, GRID, MOST_PANELS, PICKED, SIDE_BY_SIDE
 from quotebook.contract.values import Words
 from quotebook.engine.model import LINES
 
@@ -34,7 +34,7 @@ def _way(first: int, second: int) -> str:
         )
 
     both = f"AND(counted_{first}=1,counted_{second}=1,floor_width_{second}=0,floor_length_{second}=0)"
-    ways = first_of([(makes("width", "length"), str(SIDE_BY_SIDE)), (makes("length", "width"), str(BELOW))], "0")
+    ways = first_of([(makes("width", "length"), str(SIDE_BY_SIDE)), (makes("length", "width"), str(BEYOND))], "0")
     return f"IF({both},{ways},0)"
 
 
@@ -88,15 +88,14 @@ def _own(panels: str, cells: str) -> str:
     return _where_drawn(f"plan_{panels}*plan_panel_{cells}")
 
 
-def _other_panel(origin: str, cell: str, panels: str) -> str:
+def _other_panel(cells: str, panels: str) -> str:
     """Cells of one panel of the second line, which need not be whole: 1 where there is none."""
-    cells = f"({origin}+plan_{cell}s-plan_other_{cell})/plan_other_{panels}"
-    return _where_drawn(f"IF(plan_way=0,1,{cells})", "1")
+    return _where_drawn(f"IF(plan_way=0,1,({cells})/plan_other_{panels})", "1")
 
 
 SIZES = {
     "plan_whole_width": f"plan_actual_width+IF(plan_way={SIDE_BY_SIDE},plan_other_actual_width,0)",
-    "plan_whole_length": f"plan_actual_length+IF(plan_way={BELOW},plan_other_actual_length,0)",
+    "plan_whole_length": f"plan_actual_length+IF(plan_way={BEYOND},plan_other_actual_length,0)",
     "plan_wide": "IF(plan_laid_width>0,ROUND(plan_whole_width/plan_laid_width,6),0)",
     "plan_deep": "IF(plan_laid_length>0,ROUND(plan_whole_length/plan_laid_length,6),0)",
     "plan_drawn": f"IF(AND(plan_wide>=1,plan_wide<={MOST_PANELS},plan_deep>=1,plan_deep<={MOST_PANELS}),1,0)",
@@ -122,9 +121,9 @@ SIZES = {
     "plan_columns": _where_drawn("ROUND(ROUND(plan_wide*plan_panel_columns,6),0)"),
     "plan_rows": _where_drawn("ROUND(ROUND(plan_deep*plan_panel_rows,6),0)"),
     "plan_other_column": f"COLUMN(plan_origin)+IF(plan_way={SIDE_BY_SIDE},{_own('across', 'columns')},0)",
-    "plan_other_row": f"ROW(plan_origin)+IF(plan_way={BELOW},{_own('along', 'rows')},0)",
-    "plan_other_panel_columns": _other_panel("COLUMN(plan_origin)", "column", "across"),
-    "plan_other_panel_rows": _other_panel("ROW(plan_origin)", "row", "along"),
+    "plan_other_last_row": f"ROW(plan_origin)+plan_rows-1-IF(plan_way={BEYOND},{_own('along', 'rows')},0)",
+    "plan_other_panel_columns": _other_panel("COLUMN(plan_origin)+plan_columns-plan_other_column", "across"),
+    "plan_other_panel_rows": _other_panel("plan_other_last_row-ROW(plan_origin)+1", "along"),
     "plan_last_column": "COLUMN(plan_origin)+plan_columns-1",
     "plan_last_row": "ROW(plan_origin)+plan_rows-1",
     "plan_frame": _where_drawn(f"IF(plan_edging_fitted=1,{FRAME},1)"),
@@ -138,7 +137,9 @@ def _sentences(words: Mapping[str, str], unit: str) -> dict[str, str]:
     one = f"IF(plan_panels=1,{said['one_panel']},{said['caption']})"
     alone = f"IF(plan_turned=1,{said['turned']},{said['as_given']})"
     not_drawn = f"IF({no_line},{said['no_line']},IF(plan_panels=0,{said['no_floor']},{said['too_many']}))"
-    slot, tongue, corner = (f'IF(plan_frame={FRAME},{said[key]},"")' for key in ("slot", "tongue", "corner"))
+    sides = {key: f"IF(plan_turned=1,{said[f'{key}_turned']},{said[key]})" for key in ("slot", "tongue")}
+    edged = sides | {"corner": said["corner"]}
+    slot, tongue, corner = (f'IF(plan_frame={FRAME},{text},"")' for text in edged.values())
     whole = ",".join(f"ROUND(plan_floor_{side}-plan_whole_{side},6)=0" for side in ("width", "length"))
     part = f'&IF(AND({whole}),""," "&{said["part"]})'
     return {

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from itertools import accumulate
 
-from quotebook.contract.plan_figures import BELOW, SIDE_BY_SIDE, whole_cells
+from quotebook.contract.plan_figures import BEYOND, SIDE_BY_SIDE, whole_cells
 from quotebook.contract.values import CellValue
 from quotebook.engine.money import ZERO, round6
 
@@ -29,11 +29,12 @@ def small_plan_figures(plan: Mapping[str, CellValue]) -> dict[str, CellValue]:
         height = Decimal(max(room, default=EDGES[0]))
         rows = Decimal(EDGES.index(int(height)) + 1)
         columns = min(Decimal(COLUMNS), whole_cells(height * width / (COLUMN_PIXELS * length)))
-    first_rows, first_columns = rows, columns
+    first_rows, first_columns, kinds = rows, columns, ("plan_kind", "plan_other_kind")
     if plan["plan_way"] == SIDE_BY_SIDE:
         first_rows, first_columns = ZERO, whole_cells(columns * Decimal(str(plan["plan_actual_width"])) / width)
-    if plan["plan_way"] == BELOW:
-        joint = round6(height * Decimal(str(plan["plan_actual_length"])) / length)
+    if plan["plan_way"] == BEYOND:
+        kinds = kinds[::-1]
+        joint = round6(height * Decimal(str(plan["plan_other_actual_length"])) / length)
         above = [top for top, edge in zip((0, *EDGES), EDGES, strict=False) if Decimal(top + edge) / 2 < joint]
         first_rows, first_columns = Decimal(len(above)), ZERO
     return {
@@ -42,6 +43,6 @@ def small_plan_figures(plan: Mapping[str, CellValue]) -> dict[str, CellValue]:
         "small_plan_columns": columns,
         "small_plan_first_rows": first_rows,
         "small_plan_first_columns": first_columns,
-        "small_plan_kind": plan["plan_kind"],
-        "small_plan_other_kind": plan["plan_other_kind"],
+        "small_plan_kind": plan[kinds[0]],
+        "small_plan_other_kind": plan[kinds[1]],
     }

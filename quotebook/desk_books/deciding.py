@@ -17,6 +17,7 @@ from quotebook.bookings.archive import returned_path
 from quotebook.bookings.availability import say_alternatives
 from quotebook.bookings.decisions import NotAccepted
 from quotebook.bookings.payments import pay
+from quotebook.contract.local import local_for
 from quotebook.contract.values import CellValue, day_of, is_day
 from quotebook.desk import Desk
 from quotebook.desk_books.book_data import BookData, QuoteRow
@@ -35,7 +36,7 @@ from quotebook.desk_books.quotes_sheet import (
 from quotebook.desk_books.returned_book import ReturnedBook
 from quotebook.engine.dues import PURPOSES
 from quotebook.engine.model import RateCard, same_text
-from quotebook.engine.money import number
+from quotebook.engine.money import money, number
 from quotebook.errors import Doubtful, Misuse, QuotebookError
 from quotebook.ledger import Ledger
 from quotebook.ledger.recording import NotEnough
@@ -209,7 +210,8 @@ class _Row:
 
     def _bill(self) -> str:
         paper = bill(self.desk, self.ledger, self.card, self.number, self.today).paper
-        return f"billed as {paper.bill_number}: {paper.figures.total:,}, {paper.figures.due:,} of it still due"
+        total, due = (local_for(self.card.firm).amount(each) for each in (paper.figures.total, paper.figures.due))
+        return f"billed as {paper.bill_number}: {total}, {due} of it still due"
 
     def _pay(self) -> str:
         amount, given, towards = (self.cells.get(name) for name in PAYMENT_CELLS)
@@ -223,10 +225,12 @@ class _Row:
         paid_on = _day(given)
         if paid_on > self.today:
             raise Misuse(f"Paid on: found {paid_on}; allowed: a day up to today")
+        local = local_for(self.card.firm)
+        said = local.amount(money(amount, self.card.rates.minor_units))
         if self.dry_run:
-            return f"paid {amount:,}: would be recorded"
+            return f"paid {said}: would be recorded"
         new = pay(self.desk, self.ledger, self.number, amount, paid_on, purpose)
-        return f"paid {amount:,} on {paid_on}" + ("" if new else ", which was recorded already")
+        return f"paid {said} on {local.day(paid_on)}" + ("" if new else ", which was recorded already")
 
 
 def _day(given: CellValue) -> date:

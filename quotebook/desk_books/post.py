@@ -24,6 +24,7 @@ from quotebook.desk_books.places import post_folder
 from quotebook.errors import QuotebookError, Unreadable
 from quotebook.ledger import Ledger
 from quotebook.marked_copy.marking import marked_path, write_marked_copy
+from quotebook.progress import watched
 from quotebook.spreadsheets.package import open_package
 
 DONE = "done"
@@ -33,7 +34,8 @@ def take_post(desk: Desk, ledger: Ledger, dry_run: bool = False) -> Iterator[Out
     """Check every file in the post folder, and record and move those that can be read. Yields an outcome for each."""
     folder = post_folder(desk)
     with TemporaryDirectory(prefix="quotebook-") as scratch:
-        for file in sorted(folder.iterdir()) if folder.is_dir() else ():
+        files = sorted(folder.iterdir()) if folder.is_dir() else []
+        for file in watched(files, "Checking the post"):
             if file.is_dir() or file.name.startswith((".", "~$")):
                 continue
             if lock := lock_of(file):

@@ -12,6 +12,7 @@ from datetime import date
 from pathlib import Path
 
 from quotebook.bookings.decisions import issue_next, must_not_be_past
+from quotebook.contract.local import Local, local_for
 from quotebook.desk import Desk
 from quotebook.desk_books.filled_cells import fill_cells
 from quotebook.desk_books.kept_requests import keep_request, kept_requests
@@ -24,6 +25,7 @@ from quotebook.engine.money import in_major_units
 from quotebook.errors import Doubtful, InvalidInput, Misuse, QuotebookError
 from quotebook.ledger import Ledger
 from quotebook.ledger.listing import ListedQuote
+from quotebook.progress import watched
 from quotebook.quoting.mail import keep_address
 from quotebook.quoting.request_headings import IF_CHANGED, QUOTE_NUMBER, TOLD, headings_in
 from quotebook.quoting.request_list import RequestList, RequestRow, read_request_list
@@ -56,7 +58,7 @@ class TakenRequests:
             return
         self._taking = _Taking(desk, ledger, card, found, today, dry_run)
         try:
-            for row in found.rows:
+            for row in watched(found.rows, "Taking the requests"):
                 self.outcomes.extend(self._taking.take(row))
         except BaseException:
             self.tell()
@@ -202,7 +204,7 @@ class _Taking:
         states = {quote.quote_number: quote for quote in self.ledger.listed()}
         for number, row in self.seen.items():
             if number in states:
-                self.written.setdefault((row, TOLD), _state(states[number]))
+                self.written.setdefault((row, TOLD), _state(states[number], local_for(self.card.firm)))
         columns = {name: cell.column for name, cell in self.found.headings.items()}
         texts: dict[tuple[int, int], str] = {}
         said = headings_in(self.card.firm.language)
@@ -226,11 +228,12 @@ def _same_client(texts: Mapping[str, str], enquiry: Enquiry) -> bool:
     return bool(enquiry.request.client) and texts.get("client", "").casefold() == enquiry.request.client.casefold()
 
 
-def _state(quote: ListedQuote) -> str:
+def _state(quote: ListedQuote, local: Local) -> str:
     """How a quote stands, in a sentence for its row."""
     revision = f"revision {quote.revision}, " if quote.revision > 1 else ""
     said = f"{revision}{quote.state}"
-    return f"{said[:1].upper()}{said[1:]}: {in_major_units(quote.total, quote.minor_units):,} {quote.currency}"
+    total = local.amount(in_major_units(quote.total, quote.minor_units))
+    return f"{said[:1].upper()}{said[1:]}: {total} {quote.currency}"
 
 
 def _write_choices(path: Path, card: RateCard, ledger: Ledger) -> None:

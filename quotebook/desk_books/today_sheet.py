@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal
 
-from quotebook.contract.local import locale_of, say_day
+from quotebook.contract.local import local_for
 from quotebook.contract.values import CellValue, serial_of_day
 from quotebook.desk_books.today import Task
 from quotebook.drawing.owner_workbook import OwnerWorkbook
@@ -20,7 +20,7 @@ NOTHING = "Nothing waits today."
 
 def write_today(book: OwnerWorkbook, tasks: Sequence[Task], today: date, rows_of: dict[str, int]) -> None:
     """Write the sheet; `rows_of` has the row of each quote on the sheet Quotes, from 1, to which its number leads."""
-    day = say_day(today, locale_of("en", book.firm.region))
+    day = local_for(book.firm).day(today)
     pen = book.sheet(SHEET, f"What waits on {day}", "Decide on the sheet Quotes, save, close, and catch up.",
                      tuple(COLUMNS.values()))  # fmt: skip
     for column, heading in enumerate(COLUMNS, 1):

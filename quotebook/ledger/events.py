@@ -67,12 +67,16 @@ class Issued(_EventWithFigures):
 
     The last day on which it stands (ISO 8601), and its days for the deposit after the issue and for the balance before
     the event, are as the workbook says, whatever the rate card says later; an older ledger has none of them.
+    `options` has the letters of the options that it offers, and `picked` that of the one that was picked; both are
+    empty for a quote without options.
     """
 
     sha256: str = ""
     valid_until: str = ""
     deposit_days: int | None = None
     balance_days: int | None = None
+    options: str = ""
+    picked: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -93,6 +97,8 @@ class Agreed(_EventWithFigures):
     """References of the findings that the owner accepted, such as `rate-changed:hourly_rate`."""
     said_yes: str = ""
     """How the client said yes, in the owner's words; empty where the returned file itself says it."""
+    picked: str = ""
+    """The letter of the option that was agreed; empty for a quote without options."""
 
 
 @dataclass(frozen=True, kw_only=True)

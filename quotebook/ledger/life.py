@@ -33,6 +33,8 @@ class Agreement:
     counted_back_at: str | None = None
     cancelled_at: str | None = None
     losses: frozenset[Loss] = frozenset()
+    picked: str = ""
+    """The letter of the option that was agreed; empty for a quote without options."""
 
 
 @dataclass(frozen=True)
@@ -129,7 +131,7 @@ def _returned(life: Life, event: Details) -> Life:
 
 
 def _agreed(life: Life, event: Details) -> Life:
-    agreed = Agreement(event["revision"], event["sha256"], event["at"])
+    agreed = Agreement(event["revision"], event["sha256"], event["at"], picked=event.get("picked", ""))
     before = life.agreement
     if life.holding and (life.holding.revision, life.holding.sha256) == (agreed.revision, agreed.sha256):
         return life

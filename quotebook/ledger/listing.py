@@ -45,6 +45,10 @@ class ListedQuote(NamedTuple):
     """Why it was declined, in the owner's words; empty in any other state."""
     bill: Bill | None
     """The bill that stands."""
+    options: str
+    """The letters of the options that the quote offers; empty for most quotes."""
+    picked: str
+    """The letter of the option that the figures count: the one that was agreed, or the one picked at issue."""
 
 
 def list_quotes(connection: Connection, quote_number: str | None = None) -> list[ListedQuote]:
@@ -101,6 +105,8 @@ def _listed(columns: RowMapping, panels: Counter[str], life: Life, revision: int
         cancelled_on=_day(mine.cancelled_at if mine and state == "cancelled" else None),
         because=life.reasons.get(revision, "") if state == "declined" else "",
         bill=standing_bill(life.bills) if has_money else None,
+        options=issued.get("options", ""),
+        picked=mine.picked if mine else issued.get("picked", ""),
     )
 
 

@@ -10,7 +10,7 @@ from datetime import date
 from decimal import Decimal
 from textwrap import wrap
 
-from quotebook.contract.local import locale_of, say_day
+from quotebook.contract.local import Local, local_for
 from quotebook.contract.words import caution_sentences, caution_source, crew_sentences, words_in
 from quotebook.engine.advice import MOST_PEOPLE, Advice, Size, Wish
 from quotebook.engine.compare import Choice
@@ -45,28 +45,29 @@ CHOICE_FIGURES = {
 
 def say_sizes(card: RateCard, wish: Wish, found: Sequence[Advice], on: date | None = None) -> Iterator[str]:
     """The advice on sizes as lines of text; `on` is the date when panels must be free, None for all owned."""
-    unit = card.firm.length_unit
+    unit, local = card.firm.length_unit, local_for(card.firm)
+    number = local.number
     yield from wrap(
-        f"{plain(wish.guests)} guests, of whom {plain(wish.dancers_share * 100)} % dance at once: "
-        f"{plain(wish.dancers)} dancers on {plain(max(wish.area_per_dancer, wish.crowding_area))} sq {unit} each need "
-        f"{plain(wish.area_needed)} sq {unit}. Both figures are assumptions (common practice, no source): change them "
-        "with --share and --area.",
+        f"{number(wish.guests)} guests, of whom {number(wish.dancers_share * 100)} % dance at once: "
+        f"{number(wish.dancers)} dancers on {number(max(wish.area_per_dancer, wish.crowding_area))} sq {unit} each "
+        f"need {number(wish.area_needed)} sq {unit}. Both figures are assumptions (common practice, no source): "
+        "change them with --share and --area.",
         WIDTH,
     )
     if wish.area_per_dancer < wish.crowding_area:
         crowded = crowding_caution(card, wish.guests, wish.dancers * wish.area_per_dancer, wish.dancers_share)
-        yield from wrap(f"On {plain(wish.area_per_dancer)} sq {unit} each: {crowded}", WIDTH)
+        yield from wrap(f"On {number(wish.area_per_dancer)} sq {unit} each: {crowded}", WIDTH)
     for advice in found:
         yield ""
         if advice.why_not:
             yield from wrap(f"{_named(advice.kind)}: {WHY_NOT[advice.why_not].format(surface=wish.surface)}.", WIDTH)
         else:
-            free = f"{plain(advice.kind.free)} panels " + (f"free on {on}" if on else "owned")
+            free = f"{number(advice.kind.free)} panels " + (f"free on {local.day(on)}" if on else "owned")
             yield from wrap(f"{_named(advice.kind)}: {advice.laying} on {wish.surface}, {free}", WIDTH)
             yield from _sizes_table(card, advice)
     yield ""
     yield from wrap(
-        f"Sides are within 1 : {plain(wish.longest_ratio)}. The column `each` has the sq {unit} for each dancer. The "
+        f"Sides are within 1 : {number(wish.longest_ratio)}. The column `each` has the sq {unit} for each dancer. The "
         f"total is that of the whole quote in {card.firm.currency}, {'with' if wish.edging_wanted else 'without'} "
         f"edging. The minutes are by the clock, for 1 to {MOST_PEOPLE} people, with unloading (common practice, no "
         "source).",
@@ -80,19 +81,19 @@ def say_sizes(card: RateCard, wish: Wish, found: Sequence[Advice], on: date | No
 def _sizes_table(card: RateCard, advice: Advice) -> Iterator[str]:
     unit, weight_unit = card.firm.length_unit, _weight_unit(card)
     headings = ("panels", f"size, {unit}", "shape", "each", "total", "minutes", "carts", weight_unit, "free")
-    return table(headings, (_size_row(size) for size in advice.sizes), left=0)
+    return table(headings, (_size_row(size, local_for(card.firm)) for size in advice.sizes), left=0)
 
 
-def _size_row(size: Size) -> tuple[str, ...]:
+def _size_row(size: Size, local: Local) -> tuple[str, ...]:
     return (
-        plain(size.panels),
-        f"{plain(size.actual_width)} x {plain(size.actual_length)}",
+        local.number(size.panels),
+        f"{local.number(size.actual_width)} x {local.number(size.actual_length)}",
         size.shape,
-        f"{size.area_a_dancer:.2f}",
-        str(size.total),
-        "/".join(plain(round_up(minutes)) for minutes in size.elapsed_minutes),
-        plain(size.carts),
-        plain(round_up(size.weight)),
+        local.amount(round(size.area_a_dancer, 2)),
+        local.amount(size.total),
+        "/".join(local.number(round_up(minutes)) for minutes in size.elapsed_minutes),
+        local.number(size.carts),
+        local.number(round_up(size.weight)),
         "yes" if size.enough_free else "no",
     )
 
@@ -117,7 +118,7 @@ def say_choices(
     card: RateCard, surface: str, found: Sequence[Choice], event_date: date | None = None, most: int = 4
 ) -> Iterator[str]:
     """One floor in each kind side by side, as lines of text: tables of `most` kinds, then what to know of each kind."""
-    possible = [choice for choice in found if choice.laying != NOT_HERE]
+    possible, local = [choice for choice in found if choice.laying != NOT_HERE], local_for(card.firm)
     said = {
         "unit": card.firm.length_unit,
         "weight_unit": _weight_unit(card),
@@ -128,7 +129,7 @@ def say_choices(
         side_by_side = possible[start : start + most]
         headings = ("", *(choice.kind.panel for choice in side_by_side))
         rows = [
-            (label.format(**said), *(_cell(name, getattr(choice, name)) for choice in side_by_side))
+            (label.format(**said), *(_cell(name, getattr(choice, name), local) for choice in side_by_side))
             for name, label in CHOICE_FIGURES.items()
         ]
         yield from table(headings, rows)
@@ -137,16 +138,17 @@ def say_choices(
         yield from _remarks(card, choice, surface, event_date)
 
 
-def _cell(name: str, value: Decimal) -> str:
-    money = name in ("hire", "edging", "subfloor", "goods", "labour", "delivery", "total")
-    return str(value) if money else plain(value.quantize(Decimal("0.1")) if name == "elapsed_minutes" else value)
+def _cell(name: str, value: Decimal, local: Local) -> str:
+    if name in ("hire", "edging", "subfloor", "goods", "labour", "delivery", "total"):
+        return local.amount(value)
+    return local.number(value.quantize(Decimal("0.1")) if name == "elapsed_minutes" else value)
 
 
 def _remarks(card: RateCard, choice: Choice, surface: str, event_date: date | None) -> Iterator[str]:
     if choice.laying == NOT_HERE:
         yield f"{_named(choice.kind)}: cannot go on {surface}."
         return
-    day = event_date and say_day(event_date, locale_of("en", card.firm.region))
+    day = event_date and local_for(card.firm).day(event_date)
     said = words_in("en")["notes"] | {
         "not_enough_free": f"More panels than are free on {day}." if day else "More panels than you own."
     }

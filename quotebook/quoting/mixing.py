@@ -87,9 +87,12 @@ def _lines_of_floor(text: str, card: RateCard, surface: str) -> tuple[FloorLine,
 
 
 def _lines(card: RateCard, asked: MixRequest, found: Sequence[Block], surface: str) -> tuple[FloorLine, ...]:
-    """A line for each block, first the largest whose kind has edging, since the first line decides the edging."""
+    """A line for each block, from the near left corner on, where the plan has the first of them.
+
+    The first line decides the edging, so a block whose kind has edging comes before any other.
+    """
     pieces = {kind.panel: kind.piece for kind in asked.kinds}
-    first, *others = sorted(found, key=lambda block: not pieces[block.panel])
+    first, *others = sorted(found, key=lambda block: (not pieces[block.panel], block.y, block.x))
     edging = asked.edging == "edging" if asked.edging else card.firm.edging_on(surface) and pieces[first.panel] > 0
     further = [FloorLine(each.panel, each.width, each.length, edging, -each.width, -each.length) for each in others]
     whole = asked.width - first.width, asked.length - first.length

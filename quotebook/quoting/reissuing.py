@@ -138,8 +138,12 @@ def accepted_findings(path: Path, report: Report, accept: Collection[str], seen:
 
 
 def _entries(comparison: Comparison, discount_share: Decimal) -> dict[str, object]:
-    """The entries as returned, or as issued if the cell is lost; what joins lines to one floor, as issued."""
-    lost = comparison.returned.missing
+    """The entries as returned, or as issued if the cell is lost; what joins lines to one floor, as issued.
+
+    A floor of several kinds of panel in an option that is not picked stays as it was offered, whatever was done to a
+    part of it.
+    """
+    lost = {*comparison.returned.missing} | comparison.mixed_sizes_left_out
     kept = {name: value for name, value in comparison.issued_entries.items() if name in lost}
     joined = {name: comparison.content.owner.get(name) for name in on_every_line(*JOINED)}
     return comparison.entries | kept | joined | {"discount_share": discount_share}

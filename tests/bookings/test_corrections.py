@@ -11,6 +11,7 @@ from quotebook.bookings import archive, corrections, decisions
 from quotebook.bookings.availability import free_by_day, must_know_kinds
 from quotebook.bookings.confirmations import say_agreed, say_cancelled, say_counted_back, say_delivered, say_taken_back
 from quotebook.bookings.decisions import Agreement
+from quotebook.contract.local import local_of
 from quotebook.desk import Desk, init
 from quotebook.engine.stock import Item, owned
 from quotebook.errors import Doubtful, Misuse
@@ -32,6 +33,9 @@ def desk(tmp_path, monkeypatch):
 @pytest.fixture
 def ledger(desk):
     return archive.open_ledger(desk)
+
+
+LOCAL = local_of("en", "US")
 
 
 def agree(desk, ledger, record, digest="ab" * 32):
@@ -64,8 +68,8 @@ def test_a_count_is_corrected_by_another_that_says_what_differs(desk, ledger):
     assert free(ledger) == 115
     counted, losses = count(desk, ledger, 2)
     assert free(ledger) == 118
-    assert list(say_counted_back(counted, losses)) == [
-        "Q0001 revision 1, A. Client, Party, 2026-06-20: is counted back.",
+    assert list(say_counted_back(counted, losses, LOCAL)) == [
+        "Q0001 revision 1, A. Client, Party, June 20, 2026: is counted back.",
         "  panels of 4x4: 0 damaged, 2 lost; they have left the stock.",
         "  It takes the place of the earlier count: panels of 4x4: 0 damaged, 5 lost.",
     ]
@@ -77,7 +81,7 @@ def test_everything_is_taken_back_step_by_step_and_stays_in_the_history(desk, le
     agree(desk, ledger, quote())
     deliver(desk, ledger)
     count(desk, ledger, 5)
-    said = [say_taken_back(undo(desk, ledger)) for _ in range(3)]
+    said = [say_taken_back(undo(desk, ledger), LOCAL) for _ in range(3)]
     assert [line.split("'")[1::2] for line in said] == [
         ["counted back", "delivered"], ["delivered", "agreed"], ["agreed", "issued"],
     ]  # fmt: skip
@@ -122,17 +126,17 @@ def test_a_revision_that_is_open_is_listed_beside_the_one_that_is_agreed(desk, l
 def test_what_was_recorded_is_said_with_client_event_date_and_what_is_held_or_free(desk, ledger):
     first = agree(desk, ledger, quote(lines=floor()))
     second = agree(desk, ledger, quote(revision=2, lines=floor(width=40)))
-    who, held = "A. Client, Party, 2026-06-20", "50 panels of 4x4, 5 carts"
-    said = list(say_agreed(Agreement(second, (), new=True, replaced=first), ledger))
-    assert said[0].startswith(f"Q0001 revision 2, {who}: is agreed: ") and said[1].endswith(f"2026-06-22: {held}.")
+    who, held = "A. Client, Party, June 20, 2026", "50 panels of 4x4, 5 carts"
+    said = list(say_agreed(Agreement(second, (), new=True, replaced=first), ledger, LOCAL))
+    assert said[0].startswith(f"Q0001 revision 2, {who}: is agreed: ") and said[1].endswith(f"June 22, 2026: {held}.")
     assert said[2].startswith("  It takes the place of revision 1: ")
-    assert list(say_delivered(deliver(desk, ledger), ledger)) == [
-        f"Q0001 revision 2, {who}: is recorded as delivered.", f"  Out until 2026-06-22: {held}.",
+    assert list(say_delivered(deliver(desk, ledger), ledger, LOCAL)) == [
+        f"Q0001 revision 2, {who}: is recorded as delivered.", f"  Out until June 22, 2026: {held}.",
     ]  # fmt: skip
     undo(desk, ledger)
-    assert list(say_cancelled(decisions.cancel(desk, ledger, "Q0001"), ledger)) == [
+    assert list(say_cancelled(decisions.cancel(desk, ledger, "Q0001"), ledger, LOCAL)) == [
         f"Q0001 revision 2, {who}: is cancelled, and holds nothing.",
-        f"  Free again from 2026-06-19 to 2026-06-22: {held}.",
+        f"  Free again from June 19, 2026 to June 22, 2026: {held}.",
     ]  # fmt: skip
 
 

@@ -11,6 +11,7 @@ from quotebook.bookings.archive import desk_name, open_ledger
 from quotebook.bookings.rebuilding import rebuild
 from quotebook.checking.check import issued_content
 from quotebook.cli import main
+from quotebook.contract.local import local_of
 from quotebook.demonstration.demo import retype
 from quotebook.desk import Desk, init
 from quotebook.ledger import Ledger
@@ -70,7 +71,8 @@ def test_a_deposit_a_balance_and_money_back(desk):
     assert quote["due"][0] == {"for": "deposit", "amount": deposit, "by": by}
     assert quote["due"][1]["by"] == DAY
     said = run("pay", "Q0001", deposit)
-    assert f"Q0001: {deposit} USD came in on {date.today()}." in said and "(balance)" in said
+    today = local_of("en", "US").day(date.today())
+    assert f"Q0001: {deposit} USD came in on {today}." in said and "(balance)" in said
     assert "(deposit)" not in said
     rest = quote["due"][1]["amount"]
     assert "Due by" not in run("pay", "Q0001", rest)
@@ -124,7 +126,7 @@ def test_a_cancelled_quote_says_what_goes_back_of_its_deposit(desk):
 
 def test_a_quote_is_declined_and_opened_again(desk):
     said = run("decline", "Q0001", "--because", "  too   dear. ")
-    assert said == f"Q0001 is declined: Avelie Marsh, {DAY}. too dear.\n"
+    assert said == "Q0001 is declined: Avelie Marsh, June 12, 2027. too dear.\n"
     assert "was already declined" in run("decline", "Q0001", "--because", "too dear.")
     assert listed("--open") == {} and listed()["Q0001"]["because"] == "too dear"
     run("decline", "Q0001", "--because", "another firm")
@@ -155,7 +157,7 @@ def test_a_number_finds_what_the_client_sent_last(desk):
     run("check", back)
     back.unlink()
     assert "width" in run("reissue", "Q0001").lower()
-    assert "Q0001 revision 2, Avelie Marsh, 2027-06-12: is agreed" in run("agree", "Q0001", "--said-yes", "by phone")
+    assert "Q0001 revision 2, Avelie Marsh, June 12, 2027: is agreed" in run("agree", "Q0001", "--said-yes", "by phone")
     assert "Q0001-r2.eml" in run("send", "Q0001", "--to", "avelie@marsh.example")
     assert "neither a file nor the number" in run("agree", "Q0009", status=2)
 

@@ -113,8 +113,8 @@ def test_nothing_agreed(ledger, currency, spread):
 def test_statement(ledger):
     issue_and_agree(ledger, quote())
     found = revenue(ledger, *JUNE)
-    assert statement(found) == "Reconciled: the table and the agreed quotes (1) both sum to USD 3669.21."
-    assert statement(replace(found, agreed=366922)) == (
+    assert statement(found, str) == "Reconciled: the table and the agreed quotes (1) both sum to USD 3669.21."
+    assert statement(replace(found, agreed=366922), str) == (
         "NOT reconciled: the table sums to USD 3669.21, the agreed quotes to 3669.22."
     )
 

@@ -12,6 +12,7 @@ from oracle import poisoned, recalculated_by_ironcalc
 from quotebook.books.payback_plans import Assumptions, plans_from_ledger
 from quotebook.books.payback_workbook import write_payback
 from quotebook.books.so_far import say_so_far, so_far, to_json
+from quotebook.contract.local import local_of
 from quotebook.engine.stock import Item
 from quotebook.ledger import Ledger
 from quotebook.ledger.events import CountedBack, Delivered, Loss, now
@@ -86,7 +87,7 @@ def test_what_was_lost_counts_against_it(ledger):
 
 def test_a_kind_without_hires_says_so(ledger):
     found = so_far(ledger, card(), date(2026, 4, 30), ASSUMED)
-    words = "\n".join(say_so_far(found, "USD"))
+    words = "\n".join(say_so_far(found, "USD", local_of("en", "US")))
     assert "no hires yet" in words and "before tax" in words and "Left is hire and labour" in words
     assert (found[0].paid_off_on, found[0].to_earn) == (None, 5_700)
     assert to_json(found[0])["paid_off_on"] is None

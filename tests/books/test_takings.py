@@ -52,7 +52,7 @@ def test_by_bill_credit_notes_count_less_and_prices_without_their_tax(ledger):
         ["2026-06", "0.00", "-50.00", "0.00", "-50.00"],
         ["total", "100.00", "0.00", "20.00", "120.00"],
     ]
-    assert found.reconciled and statement(found).endswith("(3), both sum to USD 120.00.")
+    assert found.reconciled and statement(found, str).endswith("(3), both sum to USD 120.00.")
 
 
 def test_by_payment_what_went_back_has_a_column(ledger):

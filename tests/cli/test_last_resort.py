@@ -58,8 +58,8 @@ def write(name, content):
 
 HEADINGS = b"client,event_date,days,surface,floor_1\n"
 ODD = {
-    "the first day there is": (lambda: ["day", "0001-01-01"], 0, "Nothing is agreed for 0001-01-01"),
-    "the last day there is": (lambda: ["day", "9999-12-31"], 0, "Nothing is agreed for 9999-12-31"),
+    "the first day there is": (lambda: ["day", "0001-01-01"], 0, "Nothing is agreed for January 1, 1."),
+    "the last day there is": (lambda: ["day", "9999-12-31"], 0, "Nothing is agreed for December 31, 9999."),
     "bytes that are no text": (lambda: [*ISSUE, "--client", "\udcff"], 2, "found the sign U+DCFF, which is no text"),
     "a NUL": (lambda: [*ISSUE, "--client", "A\0B"], 2, "found the sign U+0000, which is no text"),
     "bytes that are no text, said of a quote": (

@@ -138,11 +138,16 @@ SAID = {
     "the worked example's first line": (
         figures_of(("4x4", 18, 22, True)), D(1),
         ("5 across x 6 along, 30 panels, 20 x 24 ft", "Panels of 4 x 4 ft, not turned.",
-         "Slot edging, above and left: 11 pieces", "Tongue edging, below and right: 11 pieces", "Corners: 4"),
+         "Slot edging, above and right: 11 pieces", "Tongue edging, below and left: 11 pieces", "Corners: 4"),
     ),
     "its third, turned, without edging": (
         figures_of(("4x4", 1, 1, True), ("3x4", 11, 18, False)), D(2),
         ("3 across x 6 along, 18 panels, 12 x 18 ft", TURNED, BARE, "", ""),
+    ),
+    "its third, turned, with edging": (
+        figures_of(("3x4", 11, 18, True)), D(1),
+        ("3 across x 6 along, 18 panels, 12 x 18 ft", TURNED,
+         "Slot edging, above and left: 8 pieces", "Tongue edging, below and right: 8 pieces", "Corners: 4"),
     ),
     "one panel": (
         figures_of(("4x4", 1, 1, False)), D(1),
@@ -200,15 +205,16 @@ def drawn(plan):
     top, left, rows, columns = ORIGIN_ROW, ORIGIN_COLUMN, along * panel_rows, across * panel_columns
     edge = ("corner", "slot", "tongue") if plan["plan_edging_fitted"] else ("bare", "bare", "bare")
     fill(edge[0], top - frame, left - frame, rows + 2 * frame, columns + 2 * frame)
+    at_left, at_right = edge[1:] if plan["plan_turned"] else edge[:0:-1]
     fill(edge[1], top - frame, left, frame, columns)
-    fill(edge[1], top, left - frame, rows, frame)
     fill(edge[2], top + rows, left, frame, columns)
-    fill(edge[2], top, left + columns, rows, frame)
+    fill(at_left, top, left - frame, rows, frame)
+    fill(at_right, top, left + columns, rows, frame)
     gaps = [(row, column) for (row, column), part in cells.items() if part == "tongue" and (row + column) % 4 >= 2]
     cells.update(dict.fromkeys(gaps, "tongue_gap"))
     for down in range(along):
         for over in range(across):
-            tone = ("panel", "next_panel")[(down + over) % 2]
+            tone = ("panel", "next_panel")[(along - 1 - down + over) % 2]
             fill(tone, top + down * panel_rows, left + over * panel_columns, panel_rows, panel_columns)
     return cells
 
@@ -356,15 +362,21 @@ def test_libreoffice_prints_square_cells_on_one_page(tmp_path, soffice):
         write(tmp_path / "turned.xlsx", "A4", ("3x4", 11, 18, True)),
     ]
     pdfs = soffice.convert(paths, tmp_path / "pdf", to="pdf")
-    for pdf, panels, proportion in zip(pdfs, (30, 18), (1, 4 / 3), strict=True):
+    for pdf, panels, proportion, slot_first in zip(pdfs, (30, 18), (1, 4 / 3), (False, True), strict=True):
         tall = [shape for shape in stacked(rectangles(pdf)) if shape[4] > 20]
         tones = Counter(part for part, *_ in tall if part in ("panel", "next_panel"))
         assert tones == {"panel": panels / 2, "next_panel": panels / 2}
         for part, _, _, width, height in tall:
             assert part not in tones or width / height == pytest.approx(proportion, rel=0.02)
-        assert min(tall, key=lambda shape: shape[1])[0] == "slot"
+        ends = min if slot_first else max
+        assert ends(tall, key=lambda shape: shape[1])[0] == "slot"
         dashes = [shape for shape in rectangles(pdf) if shape[0] in ("tongue", "tongue_gap")]
-        assert max(left for _, left, *_ in dashes) > max(left for _, left, *_ in tall)
+        beside = [left for _, left, *_ in tall]
+        assert (
+            max(left for _, left, *_ in dashes) > max(beside)
+            if slot_first
+            else min(left for _, left, *_ in dashes) < min(beside)
+        )
         assert len(re.findall(rb"/Type\s*/Page\b", pdf.read_bytes())) == len(SHEETS)
 
 

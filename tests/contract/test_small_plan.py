@@ -5,17 +5,17 @@ from decimal import Decimal as D
 from hypothesis import given
 from hypothesis import strategies as st
 
-from quotebook.contract.plan_figures import BELOW, SIDE_BY_SIDE
+from quotebook.contract.plan_figures import BEYOND, SIDE_BY_SIDE
 from quotebook.contract.small_plan_figures import COLUMN_PIXELS, COLUMNS, ROW_PIXELS, small_plan_figures
 
 sides = st.decimals(1, 120, places=2)
 
 
-def drawn(width, length, way=D(0), first_width=D(0), first_length=D(0)):
+def drawn(width, length, way=D(0), first_width=D(0), far_length=D(0)):
     """Rows and columns, those of the first block, and the pixels down and across."""
     plan = {
         "plan_whole_width": width, "plan_whole_length": length, "plan_way": way, "plan_actual_width": first_width,
-        "plan_actual_length": first_length, "plan_kind": D(1), "plan_other_kind": D(2),
+        "plan_other_actual_length": far_length, "plan_kind": D(1), "plan_other_kind": D(2),
     }  # fmt: skip
     found = small_plan_figures(plan)
     rows, columns = int(found["small_plan_rows"]), int(found["small_plan_columns"])
@@ -37,7 +37,7 @@ def test_a_floor_keeps_its_proportion(width, length):
 def test_two_blocks_meet_where_they_do(width, length, share):
     (_, columns), (_, first), _ = drawn(width, length, D(SIDE_BY_SIDE), first_width=width * share)
     assert first == 1 or abs(first - columns * share) <= D("0.5")
-    _, (above, _), (down, _) = drawn(width, length, D(BELOW), first_length=length * share)
+    _, (above, _), (down, _) = drawn(width, length, D(BEYOND), far_length=length * share)
     assert abs(sum(ROW_PIXELS[:above]) - down * share) <= max(ROW_PIXELS) / D(2)
 
 

@@ -15,12 +15,12 @@ from hypothesis import strategies as st
 from quotebook import desk as desks
 from quotebook.checking.check import check_file
 from quotebook.demonstration.demo import retype
-from quotebook.engine.mix import mix
+from quotebook.engine.mix import blocks, mix
 from quotebook.engine.model import FloorLine, Request
 from quotebook.engine.price import price
 from quotebook.errors import Misuse
 from quotebook.quoting.issuing import issue
-from quotebook.quoting.mixing import floor_lines, parse_mix
+from quotebook.quoting.mixing import fill_floor, floor_lines, parse_mix
 from quotebook.quoting.reissuing import Disputed, reissue
 from quotebook.rate_card.reader import read_rate_card
 
@@ -149,3 +149,51 @@ def test_what_joins_lines_is_not_the_clients_to_change(issued, tmp_path):
     [finding] = [finding for finding in report.findings if finding.kind == "rate-changed"]
     assert (report.verdict, finding.name) == ("disputed", "joined_width_1")
     assert finding.effect < 0  # no edging is paid for
+
+
+NEAR_LEFT = ("OAK-44+OAK-42:14x20", "OAK-44+OAK-34:8x10", "OAK-44+OAK-34:10x8", "OAK-44+OAK-34:12x10")
+"""In all but the first the larger block is the other one."""
+
+
+@pytest.mark.parametrize("floor", NEAR_LEFT)
+def test_the_first_line_is_the_block_at_the_near_left_as_the_crew_s_plan_has_it(floor):
+    first, _ = floor_lines(floor, CARD, "paving")
+    asked = parse_mix(floor, CARD)
+    found = blocks(fill_floor(asked.kinds, asked.width, asked.length).placements)
+    [near] = [block for block in found if not (block.x or block.y)]
+    assert (first.panel, first.width, first.length) == (near.panel, near.width, near.length)
+
+
+@pytest.fixture
+def offered(tmp_path):
+    """A desk and a quote of two options, of which the second, which is not picked, is one floor of two kinds."""
+    desk = desks.init(tmp_path / "desk")
+    lines = [
+        line for floor in ("A=OAK-44:16x20", "B=OAK-44+OAK-42:14x20") for line in floor_lines(floor, CARD, "paving")
+    ]
+    request = Request(
+        client="A", event_date=date.today(), days=D(1), surface="paving", lines=tuple(lines), picked="A"
+    )  # fmt: skip
+    path, content = issue(desk, CARD, request, next(desk.numbers()), date.today())
+    return desk, path, content
+
+
+def test_a_part_that_is_changed_in_an_option_not_picked_holds_nobody_up(offered, tmp_path):
+    """No price rests on it. A further revision offers the floor as it was."""
+    desk, path, content = offered
+    changes = {"length_2": D(24), "days": D(2)}
+    returned = retype(path, tmp_path / "returned.xlsx", content, changes)
+    report = check_file(returned, desk)
+    assert (report.verdict, {finding.kind for finding in report.findings}) == ("changed", {"input-changed"})
+    again = reissue(desk, returned).content
+    assert (again.inputs["length_2"], again.inputs["days"]) == (D(20), D(2))
+
+
+def test_a_part_that_is_changed_in_the_option_picked_does(offered, tmp_path):
+    desk, path, content = offered
+    returned = retype(path, tmp_path / "returned.xlsx", content, {"length_2": D(24), "picked": "B"})
+    kinds = {finding.kind: finding for finding in check_file(returned, desk).findings}
+    assert kinds.keys() == {"input-changed", "part-changed"}
+    assert "Floor lines 2, 3 are one floor" in kinds["part-changed"].message
+    with pytest.raises(Disputed, match="one floor laid of several kinds"):
+        reissue(desk, returned)
