@@ -71,7 +71,7 @@ def must_have_workbook(desk: Desk, details: Details) -> Path | None:
 
 def _must_be_slip_of(path: Path, line: str, key: bytes) -> None:
     """Raises Unreadable if a slip is missing, was edited, or is that of another event."""
-    again = "Move it away: quotebook rebuild writes it again from the ledger."
+    again = "Or move it away: quotebook rebuild writes it again from the ledger."
     if not path.exists():
         raise Unreadable(f"{path}: this slip is missing. quotebook rebuild writes it again from the ledger.")
     try:
