@@ -21,7 +21,7 @@ from worked_example import FIRM
 from quotebook.engine.model import FloorLine, Holding, Papers, RateCard, SheetHolding
 from quotebook.engine.price import price
 from quotebook.engine.stock import Item
-from quotebook.ledger import Ledger
+from quotebook.ledger import Ledger, database
 from quotebook.ledger.events import Agreed, Issued, now
 from quotebook.ledger.records import record_of
 from quotebook.ledger.tables import metadata
@@ -50,6 +50,35 @@ WITH_TAX = replace(
 """Every price has 25 % in it, so that a fifth of it is tax."""
 EVENT_DATE = date(2026, 6, 20)
 """Of the worked example."""
+
+
+@pytest.fixture
+def quick_queries(monkeypatch):
+    """Ledgers of one kind share what SQLAlchemy makes of each query, which costs more than to carry it out.
+
+    It keeps that by dialect and engine, of which every ledger has its own. On a server they share connections too.
+    """
+    first, servers, whole = {}, {}, database.create_engine
+
+    def create(address, **options):
+        if address in servers:
+            return servers[address]
+        kind = address.get_backend_name()
+        if kind == "postgresql":
+            del options["poolclass"]
+        engine = whole(address, **options)
+        with engine.connect():  # a dialect is of use once it has seen its server
+            dialect, queries = first.setdefault(kind, (engine.dialect, {}))
+        engine.dialect = dialect
+        engine.update_execution_options(compiled_cache=queries)
+        if kind == "postgresql":
+            servers[address] = engine
+        return engine
+
+    monkeypatch.setattr(database, "create_engine", create)
+    yield
+    for engine in servers.values():
+        engine.dispose()
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])

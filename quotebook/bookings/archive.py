@@ -17,8 +17,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from secrets import token_hex
 
-from quotebook.checking.check import returned_quote
+from quotebook.checking.check import check_file, returned_quote
 from quotebook.checking.comparison import Comparison
+from quotebook.checking.kinds import Kind
 from quotebook.contract.stamped import papers_of
 from quotebook.desk import Desk
 from quotebook.engine.model import Firm, RateCard
@@ -97,6 +98,8 @@ def desk_name(desk: Desk) -> str:
     path = name_path(desk)
     try:
         return path.read_text("ascii").strip()
+    except UnicodeDecodeError as error:
+        raise Unreadable(f"{path}: was changed, and is no desk's name. Put back your copy, or remove it.") from error
     except OSError:
         pass
     first = slip_path(desk, 1)
@@ -149,7 +152,7 @@ def keep_slips(desk: Desk, ledger: Ledger) -> None:
         last -= 1
         line = ledger.line(last) or ""
     for sequence, line in reversed(lacking):
-        _put(slip_path(desk, sequence), write_slip(line, desk.key()).encode())
+        write_slip_file(slip_path(desk, sequence), line, desk.key())
 
 
 def record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard, workbook: Workbook | None = None) -> None:
@@ -212,6 +215,16 @@ def read_slip_file(path: Path, key: bytes) -> str:
         raise Unreadable(f"{path}: {error}") from None
     except OSError as error:
         raise Unreadable(f"{path}: cannot be read: {error.strerror}.") from error
+
+
+def write_slip_file(path: Path, line: str, key: bytes) -> None:
+    """Write the slip with this line, unless it exists. Raises Misuse if it cannot be written."""
+    _put(path, write_slip(line, key).encode())
+
+
+def is_as_signed(desk: Desk, path: Path) -> bool:
+    """Whether nothing in an issued workbook differs from what its stamp signs."""
+    return {finding.kind for finding in check_file(path, desk).findings} <= {Kind.EXPIRED, Kind.OLDER_REVISION}
 
 
 def _desk_in_ledger(desk: Desk) -> str:

@@ -31,8 +31,10 @@ from quotebook.ledger import Ledger
 from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Declined, Delivered, Loss, now
 from quotebook.ledger.life import NumberTaken
 from quotebook.ledger.records import QuoteRecord
+from quotebook.ledger.refusals import NotRecorded
 from quotebook.quoting.issuing import write_and_read
 from quotebook.quoting.reissuing import Reissued, accepted_findings, reissue
+from quotebook.spreadsheets.cells import Workbook
 
 EARLY = timedelta(days=7)
 """A delivery is recorded at most so long before the event without being asked about (common practice, no source)."""
@@ -48,8 +50,20 @@ def issue_and_record(
     must_know_kinds(ledger, card, today)
     card_now = replace(card, rates=rates_for(ledger, card, request))
     written = write_and_read(desk, card_now, request, number, today)
-    record_issued(desk, ledger, written.path, card, written.workbook)
+    _record_written(desk, ledger, written.path, card, written.workbook)
     return written.path, written.content
+
+
+def _record_written(desk: Desk, ledger: Ledger, path: Path, card: RateCard, workbook: Workbook | None) -> None:
+    """Record a workbook that was written just now; it is removed again if the database refuses it.
+
+    So it is never taken for one that a crash left unrecorded. Raises what `record_issued` raises.
+    """
+    try:
+        record_issued(desk, ledger, path, card, workbook)
+    except NotRecorded:
+        path.unlink()
+        raise
 
 
 class IssuedQuote(NamedTuple):
@@ -115,7 +129,7 @@ def reissue_and_record(
         desk, path, accept, discount_share=discount_share, rates_now=rates_now, issued=issued, new_rates=new_rates
     )
     record_returned(desk, ledger, path, done.report)
-    record_issued(desk, ledger, done.path, desk.card(), done.workbook)
+    _record_written(desk, ledger, done.path, desk.card(), done.workbook)
     return done
 
 

@@ -11,23 +11,21 @@ from itertools import count
 from pathlib import Path
 
 from quotebook.bookings.archive import (
-    digest_of,
+    is_as_signed,
     must_be_of,
     name_path,
     read_slip_file,
     record_issued,
     record_of_file,
-    returned_path,
     slip_path,
 )
-from quotebook.checking.check import check_file
-from quotebook.checking.kinds import Kind
+from quotebook.bookings.soundness import must_have_workbook
 from quotebook.desk import Desk
 from quotebook.engine.model import Firm
 from quotebook.errors import Misuse, QuotebookError, Unreadable
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import ledger_path
-from quotebook.ledger.events import EVENTS, Details, firm_at_event, has_figures
+from quotebook.ledger.events import EVENTS, Details, firm_at_event
 from quotebook.ledger.recording import KeptEvent
 from quotebook.ledger.records import QuoteRecord
 from quotebook.ledger.slips import digest_of_line, named_by_moment, numbered, place_of
@@ -81,7 +79,7 @@ def record_unrecorded(desk: Desk, ledger: Ledger) -> tuple[list[Path], list[str]
         if int(revision) in ledger.life(number).issued:
             continue
         try:
-            if not _is_as_signed(desk, path):
+            if not is_as_signed(desk, path):
                 raise Misuse(f"{path}: was changed after it was signed, and no slip names it. It was not recorded.")
             record_issued(desk, ledger, path, card)
             recorded.append(path)
@@ -129,20 +127,8 @@ def _lines_before_numbers(desk: Desk) -> list[str]:
 
 def _figures(desk: Desk, details: Details, firm: Firm) -> QuoteRecord | None:
     """The figures of an event's workbook. Raises Unreadable if it is missing, or is not the one on the slip."""
-    if not has_figures(details):
-        return None
-    agreed, digest = details["event"] == "agreed", details.get("sha256", "")
-    path = returned_path(desk, digest) if agreed else desk.issued_path(details["quote_number"], details["revision"])
-    if not path.exists():
-        raise Unreadable(f"{path}: this workbook is missing, and a slip names it. Put back your copy of it.")
-    if not (digest_of(path.read_bytes()) == digest if digest else _is_as_signed(desk, path)):
-        raise Unreadable(f"{path}: is not the workbook that its slip names: it was changed. Put back your copy of it.")
-    return record_of_file(desk, path, firm_at_event(details, firm))
-
-
-def _is_as_signed(desk: Desk, path: Path) -> bool:
-    """Whether nothing in an issued workbook differs from what its stamp signs."""
-    return {finding.kind for finding in check_file(path, desk).findings} <= {Kind.EXPIRED, Kind.OLDER_REVISION}
+    path = must_have_workbook(desk, details)
+    return record_of_file(desk, path, firm_at_event(details, firm)) if path else None
 
 
 def _is_slip(path: Path) -> bool:

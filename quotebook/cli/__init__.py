@@ -79,11 +79,12 @@ class Commands(click.Group):
 def _interrupt_again(lost: "sys.UnraisableHookArgs") -> None:
     """Raise Ctrl-C again that came while something was being disposed of, where Python raises nothing.
 
-    A moment later, since it would be lost again before this function is left.
+    A moment later, since it would be lost again before this function is left. A half-written file that cannot be
+    closed any more is no matter: it was given up, and that was said.
     """
     if issubclass(lost.exc_type, KeyboardInterrupt):
         threading.Timer(0.05, _thread.interrupt_main).start()
-    else:
+    elif not issubclass(lost.exc_type, (OSError, ValueError)):
         sys.__unraisablehook__(lost)
 
 

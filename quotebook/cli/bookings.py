@@ -18,6 +18,7 @@ from quotebook.cli.options import (
     say,
     say_json,
     sure_option,
+    words,
 )
 
 if TYPE_CHECKING:
@@ -41,7 +42,9 @@ def item_count(text: str) -> tuple[str, int]:
 @click.command(epilog="Example: quotebook agree returned/Q0001-accepted.xlsx")
 @desk_option
 @click.option("--accept", multiple=True, metavar="FINDING:NAME", help="Accept this disputed finding; repeatable.")
-@click.option("--said-yes", default="", metavar="WORDS", help="The client said yes otherwise: how, in your words.")
+@click.option(
+    "--said-yes", type=words, default="", metavar="WORDS", help="The client said yes otherwise: how, in your words."
+)
 @sure_option
 @click.argument("named", metavar="FILE|QUOTE")
 def agree(desk: "Desk", accept: tuple[str, ...], said_yes: str, sure: bool, named: str) -> None:

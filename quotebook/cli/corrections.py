@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from quotebook.cli.bookings import item_count
-from quotebook.cli.options import day, desk_option, say
+from quotebook.cli.options import day, desk_option, say, words
 
 if TYPE_CHECKING:
     from quotebook.desk import Desk
@@ -16,7 +16,7 @@ on_option = click.option("--on", type=day, metavar="YYYY-MM-DD", help="The day. 
 
 @click.command(epilog='Example: quotebook undo Q0001 --because "The wrong quote was cancelled"')
 @desk_option
-@click.option("--because", required=True, metavar="TEXT", help="Why, for whoever reads the history.")
+@click.option("--because", type=words, required=True, metavar="TEXT", help="Why, for whoever reads the history.")
 @click.argument("number", metavar="QUOTE")
 def undo(desk: "Desk", because: str, number: str) -> None:
     """Take back the last thing recorded of a quote.

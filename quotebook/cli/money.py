@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from quotebook.cli import options
-from quotebook.cli.options import desk_option, number, say
+from quotebook.cli.options import desk_option, number, say, words
 
 if TYPE_CHECKING:
     from quotebook.bookings.payments import Account
@@ -99,7 +99,7 @@ def change_on_the_day(text: str) -> tuple[str, Decimal, str]:
     help="Agreed on the day, below 0 to take off; taxed as goods, delivery, labour (default) or waiver; repeatable.",
 )
 @click.option("--credit", is_flag=True, help="Take the quote's bill back by a credit note instead.")
-@click.option("--because", default="", metavar="TEXT", help="Why, on the credit note.")
+@click.option("--because", type=words, default="", metavar="TEXT", help="Why, on the credit note.")
 @click.option("-o", "output", type=options.FILE, metavar="FILE", help="Copy it to this file.")
 @click.argument("quote", metavar="QUOTE")
 def bill(

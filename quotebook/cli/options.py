@@ -5,7 +5,7 @@ import os
 import re
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -31,13 +31,26 @@ def _desk(folder: str) -> "Desk":
 
 
 def number(text: str) -> Decimal:
-    """The number in an option's value, exactly as written. Raises click.BadParameter."""
+    """The number in an option's value, exactly as written, in plain digits. Raises click.BadParameter."""
     from quotebook.engine.money import number as exact_number
 
     try:
-        return exact_number(text)
+        if text.isascii():
+            return exact_number(text)
     except ValueError:
-        raise click.BadParameter(f"{text!r} is not a number") from None
+        pass
+    raise click.BadParameter(f"{text!r} is not a number")
+
+
+def words(text: str) -> str:
+    """The words in an option's value, with a space for a line break or a tab.
+
+    Raises click.BadParameter for bytes that are no text, and for signs that print nothing.
+    """
+    text = " ".join(text.split())
+    if strange := [sign for sign in text if not sign.isprintable()]:
+        raise click.BadParameter(f"found the sign U+{ord(strange[0]):04X}, which is no text")
+    return text
 
 
 def number_between(least: int, most: int) -> Callable[[str], Decimal]:
@@ -130,8 +143,9 @@ def say(text: str, colour: str | None = None) -> None:
 
 
 def complain(text: str) -> None:
-    """Print a line on standard error, in red only on a terminal and without NO_COLOR."""
-    click.echo(click.style(text, fg="red") if _in_colour(sys.stderr) else text, err=True)
+    """Print a line on standard error, in red only on a terminal and without NO_COLOR; nothing if it is closed."""
+    with suppress(OSError):
+        click.echo(click.style(text, fg="red") if _in_colour(sys.stderr) else text, err=True)
 
 
 def on_terminal(stream: TextIO | None) -> bool:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from quotebook.cli.options import desk_option, json_option, say, say_json
+from quotebook.cli.options import desk_option, json_option, say, say_json, words
 
 if TYPE_CHECKING:
     from quotebook.bookings.payments import Account
@@ -20,7 +20,7 @@ LONGEST_NAME = 22
 
 @click.command(epilog='Example: quotebook decline Q0003 --because "too dear"')
 @desk_option
-@click.option("--because", default="", metavar="TEXT", help="Why, in a few words that you use again.")
+@click.option("--because", type=words, default="", metavar="TEXT", help="Why, in a few words that you use again.")
 @click.argument("number", metavar="QUOTE")
 def decline(desk: "Desk", because: str, number: str) -> None:
     """Close a quote that its client does not want.
@@ -60,7 +60,7 @@ def named(account: "Account", local: "Local") -> str:
 @click.option("--open", "only_open", is_flag=True, help="Only quotes that are not decided yet.")
 @click.option("--due", "only_due", is_flag=True, help="Only quotes that money is due for, or is to go back.")
 @click.option("--month", metavar="YYYY-MM", help="Only events of this month.")
-@click.option("--client", metavar="TEXT", help="Only clients with this in their name.")
+@click.option("--client", type=words, metavar="TEXT", help="Only clients with this in their name.")
 @click.option("--lost", is_flag=True, help="Count the declined ones by year, kind of panel and reason.")
 @json_option
 def list_quotes(

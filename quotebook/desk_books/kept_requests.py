@@ -22,9 +22,12 @@ def keep_request(desk: Desk, number: str, texts: Mapping[str, str]) -> None:
 
 
 def kept_request(desk: Desk, number: str) -> dict[str, str] | None:
-    """What the row asked for that became quote `number`; None if the quote did not come from a row."""
+    """What the row asked for that became quote `number`; None if the quote did not come from a row of this desk.
+
+    The file may be there all the same: it is written before the quote, and another desk may have used the number.
+    """
     path = desk.issued / f"{number}{_SUFFIX}"
-    if not path.exists():
+    if not path.exists() or not desk.latest_revision(number):
         return None
     texts: dict[str, str] = json.loads(path.read_text("utf-8"))
     return texts
@@ -39,5 +42,5 @@ def access_from(asked: Mapping[str, Mapping[str, str]]) -> dict[str, time]:
 def kept_requests(desk: Desk) -> dict[str, dict[str, str]]:
     """What every row asked for that became a quote, by the quote's number. Others are left out."""
     numbers = sorted(path.name.removesuffix(_SUFFIX) for path in desk.issued.glob(f"Q*{_SUFFIX}"))
-    kept = {number: kept_request(desk, number) for number in numbers if desk.latest_revision(number)}
+    kept = {number: kept_request(desk, number) for number in numbers}
     return {number: texts for number, texts in kept.items() if texts is not None}

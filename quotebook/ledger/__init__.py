@@ -116,6 +116,12 @@ class Ledger:
         with self.database.reading() as connection:
             return connection.scalar(query)
 
+    def lines(self) -> list[tuple[int, str]]:
+        """The number and the line of every event that this desk recorded, in order."""
+        query = select(history.c.sequence, history.c.line).where(history.c.desk == self.desk)
+        with self.database.reading() as connection:
+            return [(sequence, line) for sequence, line in connection.execute(query.order_by(history.c.sequence))]
+
     def life(self, quote_number: str) -> Life:
         """What is known of a quote by its events."""
         with self.database.reading() as connection:

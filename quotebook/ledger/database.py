@@ -19,7 +19,7 @@ from quotebook.errors import Misuse, Unreadable
 from quotebook.files import atomically
 from quotebook.ledger.migrations import bring_up_to_date
 from quotebook.ledger.refusals import LOCK, holders_of_lock, in_words
-from quotebook.ledger.tables import VERSION, metadata, version
+from quotebook.ledger.tables import VERSION, history, metadata, version
 
 PATIENCE = 30
 """Seconds to wait while another process writes to the ledger."""
@@ -185,9 +185,10 @@ def _enforce_references_and_triggers(connection: sqlite3.Connection, _: object) 
 
 def _known_version(connection: Connection, name: str) -> int | None:
     """The version of the ledger's layout; None if there is no ledger yet. Raises Unreadable for a newer layout."""
-    if not inspect(connection).has_table(version.name):
+    tables = inspect(connection)
+    if not tables.has_table(version.name) and not tables.has_table(history.name):
         return None
-    versions = connection.scalars(select(version.c.version)).all()
+    versions = connection.scalars(select(version.c.version)).all() if tables.has_table(version.name) else ()
     found: int = versions[0] if len(versions) == 1 and isinstance(versions[0], int) else 0
     if found < 1:
         raise Unreadable(

@@ -10,17 +10,28 @@ from quotebook.errors import Misuse, QuotebookError, Unreadable
 LOCK = 7190220601
 """The number of PostgreSQL's lock that stands for the right to write to the ledger."""
 
-_IN_USE = (Misuse, "is in use by another program. Nothing was recorded. Close that program, or wait, and try again.")
+
+class NotRecorded(Misuse):
+    """The database refused, and what was to be recorded was not, beyond doubt."""
+
+
+_IN_USE = (
+    NotRecorded, "is in use by another program. Nothing was recorded. Close that program, or wait, and try again.",
+)  # fmt: skip
 _SQLITE_ERRORS = {
-    "SQLITE_FULL": (Misuse, "the disk is full. Nothing was recorded. Make room and try again."),
-    "SQLITE_READONLY": (Misuse, "it or its folder is read-only. Nothing was recorded. Allow writing and try again."),
-    "SQLITE_CANTOPEN": (Misuse, "cannot be opened or created. Check that its folder exists and allows writing."),
+    "SQLITE_FULL": (NotRecorded, "the disk is full. Nothing was recorded. Make room and try again."),
+    "SQLITE_READONLY": (
+        NotRecorded, "it or its folder is read-only. Nothing was recorded. Allow writing and try again.",
+    ),
+    "SQLITE_CANTOPEN": (NotRecorded, "cannot be opened or created. Check that its folder exists and allows writing."),
     "SQLITE_BUSY": _IN_USE,
     "SQLITE_LOCKED": _IN_USE,
-    "SQLITE_IOERR": (Misuse, "the disk cannot read or write it. Nothing was recorded. Check that the disk has room."),
+    "SQLITE_IOERR": (
+        NotRecorded, "the disk cannot read or write it. Nothing was recorded. Check that the disk has room.",
+    ),
     "SQLITE_NOTADB": (Unreadable, "is not a ledger, and was left as it is. Move it away and run quotebook rebuild."),
     "SQLITE_CORRUPT": (Unreadable, "is damaged, and was left as it is. Put back a backup, or rebuild it."),
-}
+}  # fmt: skip
 """The exception, and what a user reads, by the start of SQLite's name for an error (sqlite.org/rescode.html)."""
 
 _LOCK_NOT_AVAILABLE = "55P03"
@@ -41,14 +52,16 @@ def in_words(error: DBAPIError, name: str, holders: Callable[[], str]) -> Quoteb
         if code.startswith(start):
             return kind(f"{name}: {sentence}")
     if getattr(error.orig, "sqlstate", "") == _LOCK_NOT_AVAILABLE:
-        return Misuse(f"{name}: is in use by {holders()}. Nothing was recorded. Wait until that is done, or stop it.")
+        return NotRecorded(
+            f"{name}: is in use by {holders()}. Nothing was recorded. Wait until that is done, or stop it."
+        )
     said = (str(error.orig).strip().splitlines() or [""])[0]
     if error.connection_invalidated:
         return Misuse(
             f"{name}: the connection to the ledger was lost: {said}. Whether the last step was recorded is not known: "
             "look at quotebook quotes before you repeat it."
         )
-    return Misuse(f"{name}: the ledger's database refused, and nothing was changed: {said}")
+    return NotRecorded(f"{name}: the ledger's database refused, and nothing was changed: {said}")
 
 
 def holders_of_lock(engine: Engine) -> str:

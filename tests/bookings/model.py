@@ -19,8 +19,8 @@ class Floor:
 
 @dataclass(frozen=True)
 class Quote:
-    offers: tuple
-    """The floor that each revision offers, the first revision first."""
+    offers: Mapping
+    """The floor that each revision offers."""
     returned: frozenset = frozenset()
     """The revisions of which a file came back."""
     agreed: int = 0
@@ -40,12 +40,16 @@ class Quote:
     def holds(self):
         return self.agreed and not self.cancelled
 
+    @property
+    def last(self):
+        return max(self.offers)
+
     def word(self, revision):
         return self.words.get(revision) or ("returned" if revision in self.returned else "issued")
 
     def shown(self):
         """The revisions that a list shows: what is agreed, and what the client has still to answer."""
-        last = len(self.offers)
+        last = self.last
         if self.holds:
             waits = last > self.agreed and self.word(last) in ("issued", "returned")
             return (self.agreed, last) if waits else (self.agreed,)
@@ -66,12 +70,21 @@ class Model:
     def quote(self, number):
         return self.quotes[number][-1]
 
+    def offers(self, number):
+        """The revisions of a quote that were issued."""
+        return self.quote(number).offers if number in self.quotes else {}
+
     def decide(self, number, revision, word, **what):
         was = self.quote(number)
         self.quotes[number].append(replace(was, words={**was.words, revision: word}, **what))
 
-    def offer(self, number, floor):
-        self.amend(number, lambda quote: replace(quote, offers=(*quote.offers, floor)))
+    def copy(self):
+        piles = {number: list(pile) for number, pile in self.quotes.items()}
+        return Model(self.owned, piles, list(self.changes), list(self.renames))
+
+    def offer(self, number, revision, floor):
+        self.quotes.setdefault(number, [Quote({})])
+        self.amend(number, lambda quote: replace(quote, offers={**quote.offers, revision: floor}))
 
     def come_back(self, number, revision):
         self.amend(number, lambda quote: replace(quote, returned=quote.returned | {revision}))

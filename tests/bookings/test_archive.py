@@ -3,10 +3,13 @@
 import json
 import re
 import shutil
+import sqlite3
 import sys
+from contextlib import closing
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal as D
+from pathlib import Path
 
 import openpyxl
 import pytest
@@ -23,7 +26,9 @@ from quotebook.bookings.archive import (
     record_of_file,
     slip_path,
 )
+from quotebook.bookings.decisions import issue_and_record
 from quotebook.bookings.rebuilding import rebuild, record_unrecorded
+from quotebook.bookings.soundness import faults
 from quotebook.checking.check import check_file
 from quotebook.cli import main
 from quotebook.desk import Desk, init
@@ -32,7 +37,7 @@ from quotebook.engine.price import price
 from quotebook.engine.stock import Item, owned
 from quotebook.errors import Misuse, Unreadable
 from quotebook.ledger import Ledger
-from quotebook.ledger.database import ledger_url
+from quotebook.ledger.database import ledger_path, ledger_url
 from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Delivered, Loss, Returned, now
 from quotebook.ledger.life import NumberTaken
 from quotebook.ledger.slips import Place, write_slip
@@ -262,6 +267,52 @@ def test_what_is_not_as_it_was_signed_is_named_and_nothing_is_rebuilt(kept, tmp_
     assert again.history() == []
 
 
+@pytest.mark.parametrize(
+    "spoil", [altered, missing, doubled, not_text, lost_workbook, edited_answer, exchanged], ids=lambda f: f.__name__
+)
+def test_it_is_named_beside_a_whole_ledger_by_who_looks(kept, tmp_path, spoil):
+    copy = replace(kept[0], folder=tmp_path / "desk")
+    shutil.copytree(kept[0].folder, copy.folder)
+    ledger = archive.open_ledger(copy)
+    assert not [*faults(copy, ledger)]
+    sentence = spoil(copy).replace("is not the slip that follows", "is the slip of another event")
+    [fault] = faults(copy, archive.open_ledger(copy))
+    assert sentence in fault
+
+
+def test_a_ledger_that_was_edited_is_named(kept, tmp_path):
+    copy = replace(kept[0], folder=tmp_path / "desk")
+    shutil.copytree(kept[0].folder, copy.folder)
+    with closing(sqlite3.connect(ledger_path(copy.folder))) as file, file:
+        file.execute("DROP TRIGGER history_kept_on_UPDATE")
+        file.execute("UPDATE history SET line = replace(line, 'Q0002', 'Q0004') WHERE sequence = 5")
+    found = [*faults(copy, archive.open_ledger(copy))]
+    assert "000005.json: is the slip of another event" in found[0]
+    assert "its event 6 does not follow the one before it" in found[1]
+
+
+def test_commands_name_what_was_edited_and_write_again_what_is_missing(kept, tmp_path, monkeypatch):
+    shutil.copytree(kept[0].folder, tmp_path / "desk")
+    monkeypatch.chdir(tmp_path / "desk")
+
+    def run(*arguments, status):
+        result = CliRunner().invoke(main, arguments)
+        assert result.exit_code == status, result.output
+        return " ".join(result.output.split())
+
+    assert "Every slip and workbook of the ledger's 15 events is there" in run("rebuild", "--look", status=0)
+    slip = Path("slips/000005.json")
+    before = slip.read_bytes()
+    slip.write_bytes(before.replace(b"Q0002", b"Q0004"))
+    for command in (["rebuild", "--look"], ["backup", "copy.sqlite"], ["rebuild"]):
+        assert "000005.json: the slip was changed" in run(*command, status=3)
+    slip.unlink()
+    assert "this slip is missing" in run("rebuild", "--look", status=3)
+    assert "000005.json was missing, and was written again" in run("rebuild", status=0)
+    assert slip.read_bytes() == before
+    run("rebuild", "--look", "--anew", status=2)
+
+
 def test_strays_are_named_and_stay(kept, tmp_path):
     desk, ledger = kept
     copy = copy_of(desk, tmp_path / "desk")
@@ -350,6 +401,23 @@ def test_a_workbook_whose_number_was_taken_meanwhile_is_removed(tmp_path):
         record_issued(other, Ledger(ledger_url(one.folder), desk_name(other)), path, card)
     assert not path.exists() and not slip_path(other, 1).exists()
     assert one.issued_path("Q0001", 1).exists() and contents(ledger) == before
+
+
+def test_a_workbook_that_the_database_refuses_is_removed(tmp_path):
+    """Or it would be taken for one that a crash left, and be recorded later though nobody was told of it."""
+    desk = init(tmp_path / "desk")
+    request = Request(
+        event_date=date(2027, 6, 12), days=D(1), surface="grass",
+        lines=(FloorLine(desk.card().rates.kinds[0].panel, D(8), D(8)),),
+    )  # fmt: skip
+    ledger = Ledger(ledger_url(desk.folder), desk_name(desk), patience=0.1)
+    with closing(sqlite3.connect(ledger_path(desk.folder))) as other:
+        other.execute("BEGIN IMMEDIATE")
+        with pytest.raises(Misuse, match="in use by another program"):
+            issue_and_record(desk, ledger, desk.card(), request, "Q0001", TODAY)
+    assert not desk.issued_path("Q0001", 1).exists()
+    issue_and_record(desk, ledger, desk.card(), request, "Q0001", TODAY)
+    assert desk.issued_path("Q0001", 1).exists()
 
 
 def test_a_workbook_that_is_recorded_stays(tmp_path):

@@ -6,6 +6,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 import unmeasured
@@ -57,10 +58,20 @@ def write(name, content):
 
 HEADINGS = b"client,event_date,days,surface,floor_1\n"
 ODD = {
-    "the first day there is": (lambda: ["day", "0001-01-01"], 0, "Nothing is agreed for 0001-01-01"),
-    "the last day there is": (lambda: ["day", "9999-12-31"], 0, "Nothing is agreed for 9999-12-31"),
+    "the first day there is": (lambda: ["day", "0001-01-01"], 0, "Nothing is agreed for January 1, 1."),
+    "the last day there is": (lambda: ["day", "9999-12-31"], 0, "Nothing is agreed for December 31, 9999."),
     "bytes that are no text": (lambda: [*ISSUE, "--client", "\udcff"], 2, "found the sign U+DCFF, which is no text"),
     "a NUL": (lambda: [*ISSUE, "--client", "A\0B"], 2, "found the sign U+0000, which is no text"),
+    "bytes that are no text, said of a quote": (
+        lambda: ["decline", "Q0001", "--because", "\udcff"], 2, "found the sign U+DCFF, which is no text",
+    ),
+    "a sign that prints nothing": (
+        lambda: ["undo", "Q0001", "--because", "a\x01"], 2, "found the sign U+0001, which is no text",
+    ),
+    "full-width digits of an amount": (lambda: ["pay", "Q0001", "\uff11\uff12"], 2, "is not a number"),
+    "a desk's name that is no text": (
+        lambda: [*spoil_slips("desk.txt"), "quotes"], 3, "desk.txt: was changed, and is no desk's name",
+    ),
     "a NUL in a list": (
         lambda: ["issue", "--requests", write("l.csv", HEADINGS + b"A\0B,2027-06-12,1,grass,OAK-44:4x4\n")],
         2, "l.csv, row 2, client: found the sign U+0000",
@@ -77,9 +88,9 @@ ODD = {
 }  # fmt: skip
 
 
-def spoil_slips():
+def spoil_slips(name="000001.json"):
     assert run(*ISSUE).exit_code == 0
-    write("slips/000001.json", b"\xff\xfe\xff")
+    write(f"slips/{name}", b"\xff\xfe\xff")
     return []
 
 
@@ -126,6 +137,7 @@ def elsewhere(shell, *arguments):
     ("shell", "arguments", "status", "said"),
     [
         (">/dev/full", ["quotes"], 3, "quotebook: the output: No space left on device\n"),
+        (">/dev/full 2>/dev/full", ["quotes"], 3, ""),
         ("2>&-", ["agree", "nothing.xlsx"], 3, ""),
         ("2>&-", ["nonsense"], 2, ""),
         (">&-", ["quotes"], 0, ""),
@@ -143,6 +155,14 @@ def test_nobody_reads_on(desk):
     process.stdout.close()
     assert (process.wait(timeout=120), process.stderr.read()) == (128 + signal.SIGPIPE, b"")
     process.stderr.close()
+
+
+def test_what_python_says_of_a_file_that_was_given_up_is_not_shown(capsys):
+    """After Ctrl-C or on a full disk, a workbook that is half written is disposed of, and cannot be closed."""
+    from quotebook.cli import _interrupt_again
+
+    _interrupt_again(SimpleNamespace(exc_type=ValueError, exc_value=ValueError("seek of closed file")))
+    assert capsys.readouterr().err == ""
 
 
 WORKER = """

@@ -224,3 +224,11 @@ def test_backup_of_postgresql_is_its_own_tools_work(ledger, tmp_path):
         with pytest.raises(Misuse, match="pg_dump"):
             ledger.backup(tmp_path / "copy")
         assert not (tmp_path / "copy").exists()
+
+
+def test_a_ledger_without_its_version_is_damaged(path):
+    Ledger(f"sqlite:///{path}")
+    with closing(sqlite3.connect(path)) as file, file:
+        file.execute("DROP TABLE ledger_version")
+    with pytest.raises(Unreadable, match="does not say which layout it has"):
+        Ledger(f"sqlite:///{path}")
