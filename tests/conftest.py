@@ -2,6 +2,7 @@
 
 import os
 
+import extent
 import gnumeric as gnumeric_program
 import hands
 import pytest
@@ -14,6 +15,11 @@ settings.load_profile("busy machine")
 
 def pytest_addoption(parser):
     parser.addoption("--slow", action="store_true", help="run the tests marked slow as well")
+
+
+def pytest_configure(config):
+    if config.getoption("--slow"):
+        os.environ[extent.SLOW] = "1"
 
 
 def pytest_collection_modifyitems(config, items):

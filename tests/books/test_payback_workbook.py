@@ -7,6 +7,7 @@ from io import BytesIO
 
 import openpyxl
 import pytest
+from extent import extent
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from ledger_fixtures import FIRM
@@ -60,7 +61,7 @@ def test_recalculated_by_libreoffice(soffice, tmp_path):
     must_equal(values_in(saved, figures_of(content)), content.results)
 
 
-@settings(max_examples=20)
+@settings(max_examples=extent(8, 60))
 @given(its_plans=st.lists(plans, min_size=1, max_size=3), minor_units=st.sampled_from((0, 2, 3)))
 def test_any_plans_recalculated(tmp_path_factory, its_plans, minor_units):
     path = tmp_path_factory.mktemp("payback") / "payback.xlsx"

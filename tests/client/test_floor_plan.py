@@ -14,6 +14,7 @@ import openpyxl
 import oracle
 import pytest
 import random_quotes
+from extent import extent
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from worked_example import FIRM, LARGE, OBLONG, PAPERS, RATES, REQUEST, SNAP
@@ -116,7 +117,7 @@ def check_figures(plan, recalculating, rates, request, line):
 
 
 @given(rates, requests, lines_to_draw)
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=extent(60, 150), deadline=None)
 def test_every_figure_and_sentence_is_the_recalculated_one(plan, recalculating, rates, request, line):
     check_figures(plan, recalculating, rates, request, line)
 

@@ -16,6 +16,7 @@ from tomllib import loads
 import oracle
 import pytest
 from edits import Book
+from extent import extent
 from hands import by_ironcalc
 from test_recalculation import differences
 
@@ -172,7 +173,8 @@ def issued(tmp_path_factory):
 def test_ironcalc_agrees_and_the_check_is_clean(issued, language, tmp_path):
     quote = issued[language]
     assert quote.content.results["total"] == issued["en"].content.results["total"] > 0
-    assert differences(quote.content, oracle.recalculated_by_ironcalc(quote.poisoned, quote.content.places)) == {}
+    recalculated = oracle.recalculated_by_ironcalc(oracle.with_addresses(quote.poisoned), quote.content.places)
+    assert differences(quote.content, recalculated) == {}
     as_it_was = by_ironcalc(quote.poisoned, tmp_path / "same.xlsx", quote.content.places, lambda hand: None)
     assert quote.verdict(as_it_was) == ("agrees", set())
     by_hand = quote.changed(tmp_path / "by-hand.xlsx")
@@ -181,7 +183,8 @@ def test_ironcalc_agrees_and_the_check_is_clean(issued, language, tmp_path):
 
 
 def test_libreoffice_agrees_and_the_check_is_clean(issued, soffice, tmp_path):
-    made = [(language, quote.poisoned, "agrees", set()) for language, quote in issued.items()]
+    untouched = [*issued.items()][: extent(1, len(issued))]
+    made = [(language, quote.poisoned, "agrees", set()) for language, quote in untouched]
     made += [
         (language, quote.changed(tmp_path / f"{language}-changed.xlsx"), "changed", set(quote.changes))
         for language, quote in issued.items()

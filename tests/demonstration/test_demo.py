@@ -2,6 +2,7 @@
 
 import json
 import re
+import shutil
 from decimal import Decimal as D
 
 import openpyxl
@@ -18,11 +19,20 @@ from quotebook.ledger import Ledger
 from quotebook.ledger.database import file_url
 
 
-@pytest.fixture
-def folder(tmp_path, monkeypatch):
-    """Where to try it, on a machine that shares a ledger with real desks."""
-    monkeypatch.setenv("QUOTEBOOK_LEDGER", file_url(tmp_path / "real.sqlite"))
-    return tmp_path / "try-it"
+@pytest.fixture(scope="module")
+def real_ledger(tmp_path_factory):
+    """The ledger of real desks on a machine where somebody tries the demonstration."""
+    url = tmp_path_factory.mktemp("real") / "real.sqlite"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("QUOTEBOOK_LEDGER", file_url(url))
+        yield url
+
+
+@pytest.fixture(scope="module")
+def played(real_ledger, tmp_path_factory):
+    """The folder of the four events and the books, and what the command said."""
+    folder = tmp_path_factory.mktemp("demo") / "try-it"
+    return folder, run("demo", folder)
 
 
 def run(*arguments):
@@ -36,9 +46,9 @@ def states(desk, monkeypatch):
     return [quote["state"] for quote in json.loads(run("quotes", "--desk", desk, "--json"))["quotes"]]
 
 
-def test_what_is_not_disputed_is_agreed_and_held(folder, monkeypatch):
+def test_what_is_not_disputed_is_agreed_and_held(played, monkeypatch):
     """20 of the 60 panels of OAK-44 are away from the eve of the first event to the day after it."""
-    said = run("demo", folder)
+    folder, said = played
     assert re.findall(r"Q\d+ revision 1, (\w+);", said) == ["agrees", "changed", "disputed", "disputed"]
     assert re.findall(r"(Q\d+) revision 1, .*: is agreed: ", said) == ["Q0001", "Q0002"]
     assert re.search(r"panels of OAK-44 +40 +40 +40\n", said)
@@ -46,14 +56,14 @@ def test_what_is_not_disputed_is_agreed_and_held(folder, monkeypatch):
     assert states(folder / "desk", monkeypatch) == ["agreed", "agreed", "returned", "returned", *after_that]
 
 
-def test_the_books_of_the_demo_are_filled_and_leave_something_to_do(folder, monkeypatch):
+def test_the_books_of_the_demo_are_filled_and_leave_something_to_do(played, tmp_path, monkeypatch):
     """Played through the books: a decision that cannot be done stays, a row is told, an answer lies in the post."""
-    run("demo", folder)
+    desk = shutil.copytree(played[0] / "desk", tmp_path / "desk")
     monkeypatch.delenv("QUOTEBOOK_LEDGER")
-    said = CliRunner().invoke(main, ["catch-up", "--desk", str(folder / "desk")])
+    said = CliRunner().invoke(main, ["catch-up", "--desk", str(desk)])
     assert said.exit_code == 1 and "Post: Q0007-r1: changed, second thoughts.xlsx." in said.output
     assert "row 10: not issued" in said.output and "Q0008" in said.output
-    today = openpyxl.load_workbook(folder / "desk" / "desk_book.xlsx")["Today"]
+    today = openpyxl.load_workbook(desk / "desk_book.xlsx")["Today"]
     assert {row[1].value for row in today.iter_rows(min_row=5)} >= {
         "Answer",
         "Deposit",
@@ -63,21 +73,21 @@ def test_the_books_of_the_demo_are_filled_and_leave_something_to_do(folder, monk
     }
 
 
-def test_nothing_invented_comes_into_a_ledger_of_real_desks(folder, tmp_path):
-    run("demo", folder)
+def test_nothing_invented_comes_into_a_ledger_of_real_desks(played, real_ledger, tmp_path):
     run("demo", tmp_path / "season", "--season", "--quotes", "2")
-    assert not (tmp_path / "real.sqlite").exists()
+    assert not real_ledger.exists()
 
 
-def test_a_desk_that_is_there_is_left_alone(folder):
-    init(folder / "desk")
-    again = CliRunner().invoke(main, ["demo", str(folder)])
+def test_a_desk_that_is_there_is_left_alone(tmp_path):
+    init(tmp_path / "desk")
+    again = CliRunner().invoke(main, ["demo", str(tmp_path)])
     assert again.exit_code == 2 and "nothing was written" in again.stderr
 
 
 @pytest.mark.slow
-def test_two_years_have_books_that_reconcile_and_can_be_made_again(folder, tmp_path):
+def test_two_years_have_books_that_reconcile_and_can_be_made_again(real_ledger, tmp_path):
     """Every month from spring to winter has earned something."""
+    folder = tmp_path / "try-it"
     said = run("demo", folder, "--season")
     total, agreed = (
         re.search(r"both sum to USD ([\d.]+\d)", said),

@@ -7,6 +7,7 @@ from decimal import Decimal as D
 import hands
 import openpyxl
 import pytest
+from extent import extent
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl.utils import get_column_letter
@@ -45,7 +46,7 @@ places = st.tuples(st.sampled_from(("Today", "Quotes", "Calendar", "Money", "Sea
                    st.integers(1, 40))  # fmt: skip
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=extent(3, 30), deadline=None)
 @given(st.dictionaries(places, words | st.integers(10**6, 10**7), min_size=1, max_size=12))
 def test_nothing_that_the_owner_wrote_is_lost(made, tmp_path_factory, written):
     """Anywhere: over our cells and headings, beside them, in decisions, in columns and sheets of the owner's own."""

@@ -13,6 +13,7 @@ import edited_quotes
 import oracle
 import pytest
 import random_quotes
+from extent import extent
 from hypothesis import HealthCheck, Phase, given, settings
 
 from quotebook.evaluation import functions, programs
@@ -23,7 +24,7 @@ from quotebook.spreadsheets.reading import read_workbook
 
 EDITS_OF_EACH = 12
 QUOTES = 5
-LIBREOFFICE_FILES, GNUMERIC_FILES = 32, 12
+LIBREOFFICE_FILES, GNUMERIC_FILES = extent(8, 32), extent(8, 32)
 BATCH = 50
 """Files that one process works out; LibreOffice ends without a word somewhere beyond 200."""
 

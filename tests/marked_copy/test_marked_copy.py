@@ -1,6 +1,7 @@
 """The marked copy: what was returned, cell by cell and part by part, with the findings on top of it."""
 
 import re
+import shutil
 import zipfile
 from copy import deepcopy
 from datetime import date
@@ -10,6 +11,7 @@ from pathlib import Path
 import handmade
 import openpyxl
 import pytest
+from extent import extent
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
@@ -181,10 +183,11 @@ def test_a_file_without_findings_is_copied_too(copies):
 
 
 def test_libreoffice_opens_it_and_works_out_what_was_returned(copies, soffice, tmp_path):
-    names = [path.name for path, *_ in copies]
+    chosen = copies[:: extent(2, 1)]
+    names = [path.name for path, *_ in chosen]
     (tmp_path / "returned").mkdir(), (tmp_path / "marked").mkdir()
-    soffice.convert([path for path, *_ in copies], tmp_path / "returned")
-    soffice.convert([copy for *_, copy in copies], tmp_path / "marked")
+    soffice.convert([path for path, *_ in chosen], tmp_path / "returned")
+    soffice.convert([copy for *_, copy in chosen], tmp_path / "marked")
     for name in names:
         before, after = (read_workbook(tmp_path / folder / name) for folder in ("returned", "marked"))
         values = [{place: cell.value for place, cell in sheet.cells.items()} for sheet in before.sheets]
@@ -195,15 +198,13 @@ def test_libreoffice_opens_it_and_works_out_what_was_returned(copies, soffice, t
 
 def test_libreoffice_shows_the_notes_and_prints_pages_more(copies, soffice, tmp_path):
     path, report, copy = copies[3]
-    (tmp_path / "before").mkdir()
     (ods,) = soffice.convert([copy], tmp_path, to="ods")
     noted = sum(cell.comment is not None for sheet in openpyxl.load_workbook(copy) for row in sheet for cell in row)
     assert noted > len(report.findings)
     assert zipfile.ZipFile(ods).read("content.xml").count(b"<office:annotation ") == noted
-    pages = [
-        len(re.findall(rb"/Type\s*/Page\b", soffice.convert([file], folder, to="pdf")[0].read_bytes()))
-        for file, folder in ((path, tmp_path / "before"), (copy, tmp_path))
-    ]
+    before = shutil.copy(path, tmp_path / "before.xlsx")
+    printed = soffice.convert([before, copy], tmp_path, to="pdf")
+    pages = [len(re.findall(rb"/Type\s*/Page\b", file.read_bytes())) for file in printed]
     assert pages[1] > pages[0] + 1
 
 
@@ -450,7 +451,7 @@ def _copied_or_refused(noted, tmp_path_factory, data):
         assert read_workbook(copy).sheets[1:] == before.sheets
 
 
-@settings(max_examples=15)
+@settings(max_examples=extent(5, 15))
 @given(st.data())
 def test_a_damaged_package_is_copied_or_refused_in_a_sentence(noted, tmp_path_factory, data):
     _copied_or_refused(noted, tmp_path_factory, data)

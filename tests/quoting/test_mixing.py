@@ -8,7 +8,8 @@ from importlib.resources import files
 from math import ceil
 
 import pytest
-from hypothesis import assume, given
+from extent import extent
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from quotebook import desk as desks
@@ -49,6 +50,7 @@ def test_a_floor_of_one_kind_is_one_line(text, surface, lines):
 codes = st.sampled_from(["OAK-44+OAK-42", "OAK-44+OAK-34", "OAK-34+OAK-42", "OAK-44+OAK-34+OAK-42"])
 
 
+@settings(max_examples=extent(30, 300))
 @given(codes, st.integers(4, 30), st.integers(4, 30), st.booleans())
 def test_the_lines_come_to_the_whole_floor(codes, width, length, edged):
     """Panels of each kind as the mix counts them, none more; edging round the outside alone; the area asked for."""

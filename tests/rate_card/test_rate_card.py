@@ -4,15 +4,18 @@ import re
 import tomllib
 import zipfile
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from decimal import Decimal as D
 from importlib.resources import files
 
 import openpyxl
 import pytest
 from babel.numbers import get_currency_precision
+from edits import Book
+from extent import extent
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
+from openpyxl.utils.datetime import to_excel
 
 from quotebook.engine.lifting import recommended_weight
 from quotebook.engine.model import DIRECT, NOT_HERE, OVER_SUBFLOOR, SURFACES
@@ -23,6 +26,7 @@ from quotebook.rate_card.reader import read_rate_card
 from quotebook.rate_card.rules import CODE, COLOUR, REGION, CurrencyCode, Day, Number, Pattern, Words, minor_units
 from quotebook.rate_card.writer import SHIPPED, write_rate_card
 from quotebook.spreadsheets import filled_in
+from quotebook.spreadsheets.cells import CellAddress, Fault
 
 TEMPLATES = files("quotebook.templates")
 CARD = TEMPLATES / "rate_card.xlsx"
@@ -45,16 +49,32 @@ def place(book, target):
     return sheet.cell(row + below, column)
 
 
-def edited(path, edits):
-    """A copy of the shipped card with other entries, saved by openpyxl; the edited cells' addresses."""
-    book = openpyxl.load_workbook(CARD)
-    cells = []
-    for target, value in edits.items():
-        cell = place(book, target)
-        cell.value = value
+SHIPPED_BOOK, SHIPPED_XML = openpyxl.load_workbook(CARD), Book(CARD)
+SHIPPED_DAY = str(place(SHIPPED_BOOK, ("kinds_bought_on", 1)).style_id)
+"""The format of its cells that hold days."""
+
+
+def edited(path, entries):
+    """A copy of the shipped card with other entries; the edited cells' addresses."""
+    edit, cells = SHIPPED_XML.edit(), []
+    for target, value in entries.items():
+        cell = place(SHIPPED_BOOK, target)
         cells.append(f"sheet {cell.parent.title}, cell {cell.coordinate} ")
-    book.save(path)
+        _type(edit, CellAddress(cell.parent.title, cell.row, cell.column), value)
+    edit.save(path)
     return cells
+
+
+def _type(edit, address, value):
+    """As a program stores what somebody types: a formula without its value, an error, a day in a cell of days."""
+    if isinstance(value, str) and value.startswith("="):
+        edit.put(address, None).formula(address, value[1:])
+    elif isinstance(value, str) and value.startswith("#") and value.endswith("!"):
+        edit.put(address, Fault(value))
+    elif isinstance(value, date):
+        edit.put(address, D(str(to_excel(value)))).cell(address).set("s", SHIPPED_DAY)
+    else:
+        edit.put(address, value)
 
 
 def complaints_about(path):
@@ -412,7 +432,7 @@ mistakes = st.lists(
 ).flatmap(lambda fields: st.fixed_dictionaries({target: wrong_for(field.rule) for field, target in fields}))
 
 
-@settings(max_examples=20, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=extent(6, 60), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(edits=mistakes)
 def test_mistakes_anywhere_are_each_told_once(edits, tmp_path):
     path = tmp_path / "card.xlsx"
@@ -484,7 +504,9 @@ def cards(draw):
 
 
 @settings(
-    max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+    max_examples=extent(5, 50),
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 @given(values=cards())
 def test_any_card_is_read_as_it_was_written(values, tmp_path):
