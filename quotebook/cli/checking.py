@@ -14,7 +14,7 @@ from quotebook.cli.options import (
     json_option,
     say,
     say_json,
-    spare_what_is_loaded,
+    sparing,
 )
 from quotebook.errors import Misuse, QuotebookError
 from quotebook.progress import watched
@@ -67,7 +67,6 @@ def _reports(
     from quotebook.checking.incoming import incoming, marked_copies
     from quotebook.checking.issued import IssuedQuotes, issued_quotes
 
-    spare_what_is_loaded()
     files = incoming(names, scratch)
     if copies := marked_copies(names):
         others = f" and {len(copies) - 1} more" if len(copies) > 1 else ""
@@ -80,7 +79,7 @@ def _reports(
     checking = check_all(files, desk, jobs=jobs, issued=issued)
     assert isinstance(checking, Generator)  # closed below, so that no process outlives an interruption
     with closing(checking) as found:
-        reports = list(watched(found, "Checking", len(files)))
+        reports = list(watched(sparing(found), "Checking", len(files)))
     return files, reports
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from quotebook.cli.options import FILE, say, spare_what_is_loaded
+from quotebook.cli.options import FILE, say, sparing
 from quotebook.progress import watched
 
 
@@ -70,8 +70,7 @@ def _two_years(folder: Path, quotes: int | None) -> None:
 
     quotes = quotes or season.QUOTES
     desk, outcomes = season.run(folder, quotes)
-    spare_what_is_loaded()
-    counts = Counter(watched(outcomes, "Playing two years", quotes))
+    counts = Counter(watched(sparing(outcomes), "Playing two years", quotes))
     say(", ".join(f"{count} {outcome}" for outcome, count in counts.most_common()))
     card, ledger = desk.card(), ledger_in(desk)
     first_year, last_year = season.YEARS

@@ -20,7 +20,7 @@ from quotebook.cli.options import (
     percentage,
     returned_workbook,
     say,
-    spare_what_is_loaded,
+    sparing,
     sure_option,
 )
 
@@ -220,8 +220,7 @@ def _issue_all(
         output.mkdir(parents=True, exist_ok=True)
     if output:
         must_be_writable(output / ".quotebook" if rows else output)
-    spare_what_is_loaded()
-    for place, enquiry in enumerate(progress.watched(enquiries, "Issuing")):
+    for place, enquiry in enumerate(sparing(progress.watched(enquiries, "Issuing"))):
 
         def keep(number: str, row: Mapping[str, str] | None = rows[place] if rows else None) -> None:
             if row is not None:
