@@ -24,6 +24,7 @@ import worked_example
 from quotebook import desk as desks
 from quotebook.checking.check import Report, check_file
 from quotebook.checking.findings import AGREES, CHANGED, DISPUTED, UNREADABLE, VERDICTS
+from quotebook.contract.vocabulary import REPLIES
 from quotebook.errors import Unreadable
 from quotebook.quoting.issuing import issue
 from quotebook.spreadsheets.reading import read_workbook
@@ -46,6 +47,10 @@ class Source:
     def __post_init__(self):
         self.parts = mutations.parts_of(self.path)
         self.cells = cells_of(self.path)
+        book = read_workbook(self.path)
+        named = [book.resolve(name) for name in REPLIES]
+        self.replies = {(cell.sheet, cell.top, cell.left) for cell in named if cell}
+        """The cells that a client answers in, and the line that the floor plan draws: whatever is there is theirs."""
 
     def is_empty_result(self, place: tuple) -> bool:
         """Whether a formula has no text as its result: as loaded, LibreOffice shows it now as nothing, now as 0."""
@@ -82,21 +87,23 @@ class Mutant:
     def overlooked(self) -> dict:
         """By program the cells in which it shows something else than was issued, and the check says nothing of them.
 
-        Where an entry was changed, as the check says, figures that rest on it are others, as they should be: there
-        only the values that the file itself carries are looked at.
+        Where an entry was changed, as the check says, or an answer was given, figures that rest on it are others, as
+        they should be: there only the values that the file itself carries are looked at.
         """
         if not self.passes:
             return {}
         told = {(finding.sheet, finding.cell) for finding in self.report.findings}
-        own = cells_of(self.path) if self.report.verdict == CHANGED else {}
+        own, ours = cells_of(self.path), self.source.cells
+        replied = {place for place in self.source.replies if own.get(place) != ours.get(place)}
+        is_changed = bool(replied) or self.report.verdict == CHANGED
         found = {}
         for program, cells in self.differing.items():
             found[program] = [
                 (when, place, was, now)
                 for when, place, was, now in cells
-                if place[0] != STAMP and (place[0], eyes.address(*place[1:])) not in told
+                if place[0] != STAMP and (place[0], eyes.address(*place[1:])) not in told and place not in replied
                 if (when, was, now) != (0, None, "0") or not self.source.is_empty_result(place)
-                if self.report.verdict == AGREES or (when == 0 and own.get(place) == self.source.cells.get(place))
+                if not is_changed or (when == 0 and own.get(place) == ours.get(place))
             ]
         return {program: cells for program, cells in found.items() if cells}
 

@@ -198,9 +198,17 @@ class Edit:
                 merged.set("ref", ":".join(CellAddress(sheet, *at).cell for at in found[1]))
             else:
                 merged.getparent().remove(merged)
-
+        self._move_rules(sheet, corners)
         self._retarget(corners)
         return self
+
+    def _move_rules(self, sheet: str, corners) -> None:
+        """Moves the conditional formats of a sheet along with its cells."""
+        for ruled in list(self.sheet(sheet).iter(f"{MAIN}conditionalFormatting")):
+            areas = ruled.get("sqref").split()
+            kept = (corners(sheet, [(_row(ref), _column(ref)) for ref in area.split(":")]) for area in areas)
+            now = [":".join(CellAddress(sheet, *at).cell for at in area[1]) for area in kept if area]
+            ruled.set("sqref", " ".join(now)) if now else ruled.getparent().remove(ruled)
 
     def _retarget(self, change) -> None:
         """Rewrites what each name stands for; `change` gets the sheet and the first and last (row, column)."""

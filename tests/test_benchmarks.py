@@ -7,6 +7,7 @@ from xml.etree import ElementTree
 
 import pytest
 from benchmarks import books, size
+from benchmarks.checking import parts_opened
 from benchmarks.made import TODAY, asked
 from benchmarks.measuring import Cost, Row, at_most, faster, in_turn
 from benchmarks.plot import svg
@@ -24,6 +25,16 @@ def test_xlsxwriter_alone_writes_the_very_cells_of_a_quote(tmp_path):
     replay(again, *record(partial(write_quote, ours, issue, desk.key())))
     theirs, own = (parts(file) for file in (again, ours))
     assert [name for name in own if theirs[name] != own[name]] == ["docProps/app.xml"]
+
+
+def test_the_floor_of_a_check_parses_what_the_check_opens(tmp_path):
+    desk = desks.init(tmp_path / "desk")
+    path = tmp_path / "quote.xlsx"
+    with path.open("wb") as file:
+        write_quote(file, issue_of(desk.card(), asked(desk.card(), 1)[0], "Q0001", TODAY), desk.key())
+    opened = parts_opened(path)
+    assert {"xl/workbook.xml", "xl/sharedStrings.xml", "xl/worksheets/sheet1.xml"} < {*opened}
+    assert len({*opened}) == len(opened) and "docProps/app.xml" not in opened
 
 
 def parts(file):
@@ -52,8 +63,8 @@ def test_works_are_taken_in_turn():
 
 def test_a_reach_is_met_from_its_own_side():
     slow, quick = Cost(3, 3), Cost(1, 1)
-    assert at_most("w", "b", 3, slow, quick).reached and not at_most("w", "b", 2, slow, quick).reached
-    assert faster("w", "b", 3, quick, slow).reached and not faster("w", "b", 4, quick, slow).reached
+    assert at_most("w", "b", 3, slow, quick, "in").reached and not at_most("w", "b", 2, slow, quick, "in").reached
+    assert faster("w", "b", 3, quick, slow, "in").reached and not faster("w", "b", 4, quick, slow, "in").reached
     assert not Row("w", "b", 60_001, 60_000, unit="bytes").reached
 
 

@@ -9,8 +9,8 @@ from quotebook.checking.kinds import Kind
 from quotebook.checking.worked_out import WorkedOut
 from quotebook.contract.stamped import papers_of
 from quotebook.contract.wording import quoted
-from quotebook.spreadsheets.appearance import SheetAppearance
-from quotebook.spreadsheets.cells import CellAddress, CellRange, position_of
+from quotebook.spreadsheets.appearance import CellLook, FormatRule, Place, SheetAppearance, hides_texts, holds, is_odd
+from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, area_of
 
 MOST_NAMED = 3
 """Cells, rows or columns that are named one by one."""
@@ -22,8 +22,6 @@ DIGITS = re.compile(r'("[^"]*"|\\.|\[[^\]]*\])|General|[#0?](?:[#0?.]|,(?=[#0?])
 """A text in a number format, or what stands for a number; a comma behind that would leave out its thousands."""
 LAST_SECTIONS = re.compile(r"(;#?)+$")
 """Gnumeric ends with `General` the formats that LibreOffice wrote into an .ods with an empty section for 0."""
-PRINTED = re.compile(r"\$?([A-Z]{1,3}\$?[0-9]+)(?::\$?([A-Z]{1,3}\$?[0-9]+))?(?=,|$)")
-"""A range in a print area."""
 LETTERHEAD = (2, 2)
 """The row and column where the picture of ours begins: the firm's logo, on the sheet with the price."""
 
@@ -40,6 +38,7 @@ def seen_as_issued(sheet: WorkedOut) -> Iterator[Finding]:
             yield from _unprinted(sheet, issued, now, look)
         yield from _pictures(now, look, {LETTERHEAD} if issued in _sheets_of(sheet, "total") else set())
         yield from _formats(sheet, issued, now, look)
+        yield from _rules(sheet, issued, now, look)
 
 
 def _sheets_of(sheet: WorkedOut, *names: str) -> set[str]:
@@ -94,19 +93,13 @@ def _words(text: str) -> list[str]:
 
 def _unprinted(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> Iterator[Finding]:
     """Cells of the price or the terms that are not printed; what somebody added elsewhere is told as that."""
-    printed, moved = list(_areas_in(now, look.print_area)), sheet.returned.moved[issued]
+    moved = sheet.returned.moved[issued]
     places = (moved.place(*place) for place in sheet.returned.unnamed_cells[issued])
-    filled = [CellAddress(now, *place) for place in places if place]
-    left_out = [address for address in filled if printed and not any(area.holds(address) for area in printed)]
-    if left_out:
-        cells = _listed(address.cell for address in sorted(left_out))
+    filled = [place for place in places if place]
+    left_out = [place for place in filled if not any(holds(area, place) for area in look.printed or ())]
+    if left_out and look.printed is not None:
+        cells = _listed(CellAddress(now, *place).cell for place in sorted(left_out))
         yield Finding(Kind.PAGE_CHANGED, f"{now}: the print area leaves out {cells}.", "", now)
-
-
-def _areas_in(sheet: str, print_area: str) -> Iterator[CellRange]:
-    """The cells that a print area prints."""
-    for first, last in PRINTED.findall(print_area):
-        yield CellRange(sheet, *position_of(first), *position_of(last or first))
 
 
 def _pictures(now: str, look: SheetAppearance, ours: set[tuple[int, int]]) -> Iterator[Finding]:
@@ -128,7 +121,7 @@ def _formats(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> 
     moved = sheet.returned.moved[issued]
     ours = {moved.place(row, column): _shown_by(code) for row, column, code in sheet.content.formats.get(issued, ())}
     odd = {place: code for place, code in look.formats.items() if not _shows_the_same(code, ours.get(place))}
-    if formats := {place: code for place, code in odd.items() if place in cells}:
+    if formats := {place: code for place, code in odd.items() if place in cells and _shows_another(cells[place], code)}:
         cell, listed = first(formats)
         code = quoted(formats[min(formats)])
         message = f"{now} {listed}: the number format {code} shows another text than the number, or hides it."
@@ -143,10 +136,39 @@ def _formats(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> 
             f"{now} {listed}: not shown as it is: too pale, too small, struck out, repeated or under another cell."
         )
         yield Finding(Kind.TEXT_UNSEEN, message, "", now, cell)
-    more = look.rules > sheet.content.format_rules.get(issued, 0) and issued not in _sheets_of(sheet, "plan_line")
-    if more or look.hiding_rules:
-        message = f"{now}: a conditional format was added, which may hide or change what is seen."
-        yield Finding(Kind.RULE_ADDED, message, "", now)
+
+
+def _rules(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> Iterator[Finding]:
+    """Conditional formats for cells that had none, and those that hide what is in a cell or show something else."""
+    ours = _ruled(sheet, issued)
+    filled = _filled(sheet, issued, now)
+    told = {place for place in filled for rule in look.rules if rule.holds(place) and _is_told(rule, place, look, ours)}
+    if told:
+        cells = [CellAddress(now, *place).cell for place in sorted(told)]
+        message = f"{now} {_listed(cells)}: a conditional format was added, which may hide or change what is seen."
+        yield Finding(Kind.RULE_ADDED, message, "", now, cells[0])
+
+
+def _ruled(sheet: WorkedOut, issued: str) -> list[tuple[CellRange, bool]] | None:
+    """Where the cells with conditional formats of ours are now, and whether one strikes out what is there; None where
+    the quote's version did not say so."""
+    if sheet.content.ruled is None:
+        return None
+    moved = sheet.returned.moved[issued]
+    areas = ((cells, strikes) for cells, strikes in sheet.content.ruled.get(issued, {}).items())
+    found = ((area_of(each), strikes) for cells, strikes in areas for each in cells.split())
+    now = ((moved.area(CellRange(issued, *area)), strikes) for area, strikes in found if area)
+    return [(area, bool(strikes)) for area, strikes in now if area]
+
+
+def _is_told(rule: FormatRule, place: Place, look: SheetAppearance, ours: list[tuple[CellRange, bool]] | None) -> bool:
+    """Whether a rule for a cell is told: one that hides what is there, or strikes it out where ours does not."""
+    if rule.hides_in(look.looks.get(place, CellLook())):
+        return True
+    if ours is None:
+        return rule.strikes
+    there = [strikes for area, strikes in ours if holds(area[1:], place)]
+    return not there or (rule.strikes and not any(there))
 
 
 def _under_others(look: SheetAppearance, cells: set[tuple[int, int]]) -> set[tuple[int, int]]:
@@ -159,6 +181,11 @@ def _under_others(look: SheetAppearance, cells: set[tuple[int, int]]) -> set[tup
             covered = {place for place in cells if top <= place[0] <= bottom and left <= place[1] <= right}
         found |= covered - {(top, left)}
     return found
+
+
+def _shows_another(cell: Cell, code: str) -> bool:
+    """Whether an odd number format shows something else than what is in the cell; many are odd for numbers alone."""
+    return is_odd(code) if not isinstance(cell.value, str) else bool(cell.value) and hides_texts(code)
 
 
 def _shows_the_same(code: str, ours: str | None) -> bool:

@@ -39,12 +39,22 @@ def write_quote(file: BinaryIO, issue: Issue, key: bytes) -> Content:
     for option in draft.options:
         title = draft.words["sheets"]["option"].format(option=option)
         write_working_of_option(SheetWriter(book, book.add_worksheet(title), styles, content), draft, option)
-    content.format_rules = {sheet.name: len(sheet.cond_formats) for sheet in book.worksheets() if sheet.cond_formats}
+    content.ruled = _ruled(book)
     _write_stamp(book, content, key)
     created = datetime.combine(issue.papers.issued_on, time())
     book.set_properties({"title": f"{draft.text('quote')} {issue.papers.quote_number}", "created": created})
     book.close()
     return content
+
+
+def _ruled(book: Workbook) -> dict[str, dict[str, int]]:
+    """The cells with conditional formats of each sheet that has any, and whether one strikes out what is there."""
+    striking = {each.dxf_index for each in book.formats if each.font_strikeout} - {None}
+    return {
+        sheet.name: {cells: int(any(rule["format"] in striking for rule in rules)) for cells, rules in found.items()}
+        for sheet in book.worksheets()
+        if (found := sheet.cond_formats)
+    }
 
 
 def _number_formats(draft: QuoteDraft) -> dict[str, str]:

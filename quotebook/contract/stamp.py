@@ -67,8 +67,9 @@ class Content:
     formats: dict[str, list[Any]] = field(default_factory=dict)
     """For each sheet its cells whose number format has words in it or leaves a number out, such as amounts with their
     currency: row, column, and the format."""
-    format_rules: dict[str, int] = field(default_factory=dict)
-    """How many conditional formats each sheet has that has any."""
+    ruled: dict[str, dict[str, int]] | None = None
+    """For each sheet with conditional formats the cells that have any (`B11:M11 B13`), 1 where one of them strikes out
+    what is there, else 0. None for a quote of a version that did not say so."""
     fixed: dict[str, list[Any]] = field(default_factory=dict)
     """For each sheet its cells without a name: row, column, and the text, number or `=formula`."""
 

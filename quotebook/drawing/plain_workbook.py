@@ -8,15 +8,8 @@ from xlsxwriter.worksheet import Worksheet
 from quotebook.spreadsheets.appearance import is_odd
 
 
-class PlainSheet(Worksheet):  # type: ignore[misc]
-    """A sheet that takes a formula as it is.
-
-    XlsxWriter looks into each for some thirty functions of later spreadsheet programs, which took a quarter of the
-    time of writing a quote; none of them may stand in a formula here.
-    """
-
-    def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
-        return formula.removeprefix("=")
+class SheetOfSeenCells(Worksheet):  # type: ignore[misc]
+    """A sheet that leaves out cells that nobody can see."""
 
     def merge_range(
         self, row: int, column: int, last_row: int, last_column: int, data: str, cell_format: Format
@@ -38,6 +31,17 @@ def _draws_around(cell_format: Format) -> bool:
     edges = cell_format.top, cell_format.bottom, cell_format.left, cell_format.right
     filled = cell_format.pattern or cell_format.bg_color
     return bool(any(edges) or filled or is_odd(str(cell_format.num_format)) or not cell_format.locked)
+
+
+class PlainSheet(SheetOfSeenCells):
+    """A sheet that takes a formula as it is.
+
+    XlsxWriter looks into each for some thirty functions of later spreadsheet programs, which took a quarter of the
+    time of writing a quote; none of them may stand in a formula here.
+    """
+
+    def _prepare_formula(self, formula: str, expand_future_functions: bool = False) -> str:
+        return formula.removeprefix("=")
 
 
 class PlainWorkbook(xlsxwriter.Workbook):  # type: ignore[misc]

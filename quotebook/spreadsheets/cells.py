@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from quotebook.engine.money import number
-from quotebook.spreadsheets.appearance import SheetAppearance
+from quotebook.spreadsheets.appearance import Area, SheetAppearance
 
 LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
 """The last row and column that a sheet can have ("Excel specifications and limits")."""
@@ -167,6 +167,21 @@ def position_of(reference: str) -> tuple[int, int]:
     for letter in match[1].upper():
         column = column * 26 + ord(letter) - 64
     return existing_position(int(match[2]), column)
+
+
+WRITTEN = re.compile(r"([A-Z]{1,3}[1-9][0-9]{0,6})(?::([A-Z]{1,3}[1-9][0-9]{0,6}))?")
+
+
+def area_of(reference: str) -> Area | None:
+    """The first row and column of `B4:D9`, or `B4`, and the last; None for what no program writes so."""
+    match = WRITTEN.fullmatch(reference)
+    if match is None:
+        return None
+    try:
+        (top, left), (bottom, right) = position_of(match[1]), position_of(match[2] or match[1])
+    except ValueError:
+        return None
+    return (top, left, bottom, right) if top <= bottom and left <= right else None
 
 
 def existing_position(row: int, column: int) -> tuple[int, int]:

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING
 
 from quotebook.spreadsheets.cells import LocalName, Sheet, Workbook, day_zero, look_of
 from quotebook.spreadsheets.grammar import Grammar, Unknowns
-from quotebook.spreadsheets.ods_appearance import appearance_of
+from quotebook.spreadsheets.ods_appearance import SheetLooks
 from quotebook.spreadsheets.ods_sheet import CONTENT_PART, OFFICE, TABLE, SheetReader
+from quotebook.spreadsheets.ods_styles import Styles
 from quotebook.spreadsheets.ods_tables import CONTENT, MANIFEST, PREFIXES, SETTINGS, STYLES
 from quotebook.spreadsheets.openformula import xlsx_address, xlsx_formula
 from quotebook.spreadsheets.package import ROUNDING, SAVE, Package
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
 
     from lxml.etree import _Element
 
-STYLE = "{urn:oasis:names:tc:opendocument:xmlns:style:1.0}"
 NAME = f"{TABLE}name"
 NAMED = (f"{TABLE}named-range", f"{TABLE}named-expression")
 OTHER_PARTS = {"META-INF/manifest.xml": MANIFEST, "settings.xml": SETTINGS, "styles.xml": STYLES}
@@ -47,9 +47,7 @@ def read(package: Package) -> Workbook:
     unknowns = Unknowns()
     root = _held(package, CONTENT_PART, CONTENT, unknowns)
     _hold_prefixes(package, unknowns)
-    for part, table in OTHER_PARTS.items():
-        if package.has(part):
-            _held(package, part, table, unknowns)
+    held = {part: _held(package, part, table, unknowns) for part, table in OTHER_PARTS.items() if package.has(part)}
     _hold_type(package, unknowns)
     book = root.find(f"{OFFICE}body/{OFFICE}spreadsheet")
     if book is None:
@@ -64,8 +62,9 @@ def read(package: Package) -> Workbook:
     observations += tuple((what, CONTENT_PART) for tag, what in TOLD.items() if next(root.iter(tag), None) is not None)
     if settings is not None and settings.get(f"{TABLE}precision-as-shown") == "true":
         observations += ((ROUNDING, "precision-as-shown"),)
-    reader, hidden = SheetReader(package, unknowns, date_1904), _hidden_styles(root)
-    sheets = tuple(_sheet(reader, table, hidden) for table in own)
+    styles = Styles(root, held.get("styles.xml"))
+    reader, looks = SheetReader(package, unknowns, date_1904), SheetLooks(styles)
+    sheets = tuple(_sheet(reader, table, looks) for table in own)
     if len({look_of(sheet.name) for sheet in sheets}) < len(sheets):
         raise package.unreadable(f"has two sheets of one name; {SAVE}")
     names, local_names = _names(package, book, own)
@@ -119,21 +118,16 @@ def _counts_from_1904(package: Package, settings: "_Element | None") -> bool:
     return first_day == of_1904
 
 
-def _hidden_styles(root: "_Element") -> set[str | None]:
-    """The names of the table styles that hide a sheet."""
-    return {
-        style.get(f"{STYLE}name")
-        for style in root.iterfind(f"{OFFICE}automatic-styles/{STYLE}style")
-        for properties in style.iterfind(f"{STYLE}table-properties")
-        if properties.get(f"{TABLE}display") == "false"
-    }
-
-
-def _sheet(reader: "SheetReader", table: "_Element", hidden: set[str | None]) -> Sheet:
-    """The sheet in a table; `hidden` has the names of the styles that hide one."""
+def _sheet(reader: SheetReader, table: "_Element", looks: SheetLooks) -> Sheet:
+    """The sheet in a table. Raises Unreadable where it is damaged or beyond the limits."""
     name = table.get(NAME, "")
-    visibility = "hidden" if table.get(f"{TABLE}style-name") in hidden else "visible"
-    return Sheet(name, visibility, reader.cells(name, table), appearance_of(table))
+    said = looks.styles.said("table", table.get(f"{TABLE}style-name"))
+    visibility = "hidden" if said.get(f"{TABLE}display") == "false" else "visible"
+    cells = reader.cells(name, table)
+    try:
+        return Sheet(name, visibility, cells, looks.of(table))
+    except ValueError as error:
+        raise reader.package.damaged(f"the columns of sheet {name[:60]!r}", error) from None
 
 
 def _names(

@@ -38,8 +38,6 @@ VALUES = {
 }
 """The attributes that may give the value of a cell, by the type that it gives (part 3, 19.385)."""
 CELLS = (f"{TABLE}table-cell", f"{TABLE}covered-table-cell")
-ROW = f"{TABLE}table-row"
-ROW_GROUPS = (f"{TABLE}table-row-group", f"{TABLE}table-header-rows", f"{TABLE}table-rows")
 PARAGRAPH = f"{TEXT}p"
 CHARACTERS = {f"{TEXT}tab": "\t", f"{TEXT}line-break": "\n"}
 """Elements that stand for one character."""
@@ -70,8 +68,8 @@ class SheetReader:
         cells: dict[tuple[int, int], Cell] = {}
         self.sheet, self.row = sheet, 1
         try:
-            for element in _rows(table):
-                times, found = _repetitions(element, "rows"), list(self._row(element))
+            for element in lines(table, "row"):
+                times, found = repetitions(element, "rows"), list(self._row(element))
                 self.count += len(found) * times
                 self.package.bound("cells", self.count)
                 for below in range(times if found else 0):
@@ -85,7 +83,7 @@ class SheetReader:
         """The cells of a row that hold a value or a formula, each with its column."""
         column = 1
         for element in row.iterchildren(*CELLS):
-            times, cell = _repetitions(element, "columns"), self._cell(element)
+            times, cell = repetitions(element, "columns"), self._cell(element)
             if cell:
                 if what := _twofold(element):
                     place = CellAddress(self.sheet, self.row, column).cell
@@ -187,22 +185,23 @@ def _twofold(element: "_Element") -> str:
     return ""
 
 
-def _rows(table: "_Element") -> "Iterator[_Element]":
-    """The rows of a table, including those in groups, however deep the groups are."""
-    waiting = [table.iterchildren(ROW, *ROW_GROUPS)]
+def lines(table: "_Element", line: str) -> "Iterator[_Element]":
+    """The rows or the columns of a table (`line` is "row" or "column"), those in groups too, however deep they are."""
+    one, *groups = (f"{TABLE}table-{what}" for what in (line, f"{line}-group", f"header-{line}s", f"{line}s"))
+    waiting = [table.iterchildren(one, *groups)]
     while waiting:
         for element in waiting[-1]:
-            if element.tag == ROW:
+            if element.tag == one:
                 yield element
             else:
-                waiting.append(element.iterchildren(ROW, *ROW_GROUPS))
+                waiting.append(element.iterchildren(one, *groups))
                 break
         else:
             waiting.pop()
 
 
-def _repetitions(element: "_Element", what: str) -> int:
-    """How often a row or cell is repeated; `what` is "rows" or "columns". Raises ValueError."""
+def repetitions(element: "_Element", what: str) -> int:
+    """How often a row, a column or a cell is repeated; `what` is "rows" or "columns". Raises ValueError."""
     times = parse_count(element.get(f"{TABLE}number-{what}-repeated", "1"))
     if not times:
         raise ValueError("repeated 0 times")

@@ -8,13 +8,15 @@ tables in `xlsx_sheet_table` and `xlsx_book_tables` call harmless. All else is n
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
+from quotebook.errors import Unreadable
 from quotebook.spreadsheets.cells import LocalName, Sheet, Workbook, look_of
 from quotebook.spreadsheets.package import AGAIN, ROUNDING, SAVE, Package
-from quotebook.spreadsheets.xlsx_appearance import OddStyles, print_areas
+from quotebook.spreadsheets.xlsx_appearance import print_areas
 from quotebook.spreadsheets.xlsx_book_tables import STRINGS, STYLES
 from quotebook.spreadsheets.xlsx_links import Link
 from quotebook.spreadsheets.xlsx_parts import Parts
 from quotebook.spreadsheets.xlsx_sheet import SheetReader
+from quotebook.spreadsheets.xlsx_styles import OddStyles
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
@@ -39,7 +41,7 @@ def read(package: Package) -> Workbook:
     date_1904 = parts.truth(book.find(f"{main}workbookPr"), "date1904")
     texts = _shared_texts(parts)
     reader = SheetReader(parts, {number: text for number, (text, _) in texts.items()}, _styles(parts), date_1904)
-    reader.runs = {number: item for number, (_, item) in texts.items() if len(item) > 1}
+    reader.runs = {number: item for number, (_, item) in texts.items() if len(item) and item[0].tag != f"{main}t"}
     listed = book.findall(f"{main}sheets/{main}sheet")
     package.bound("sheets", len(listed))
     _hold_ids(parts, listed)
@@ -47,7 +49,7 @@ def read(package: Package) -> Workbook:
     sheets = tuple(_sheet(parts, reader, element, links) for element in listed)
     for number, area in print_areas(parts).items():
         if number.isdecimal() and int(number) < len(sheets):
-            sheets[int(number)].appearance.print_area = area
+            sheets[int(number)].appearance.printed = area
     titles = [sheet.name for sheet in sheets]
     if len({look_of(title) for title in titles}) < len(titles):
         raise package.unreadable(f"has two sheets of one name; {SAVE}")
@@ -70,9 +72,18 @@ def _shared_texts(parts: Parts) -> "dict[str, tuple[str, _Element]]":
 
 
 def _styles(parts: Parts) -> OddStyles:
-    """The formats that show something else than the cell. All are held against their table."""
+    """The formats that show something else than the cell. All but the theme are held against their table."""
     member = parts.links.only(parts.book, "styles")
-    return OddStyles(parts.root(member, "styleSheet", STYLES) if member else None)
+    return OddStyles(parts.root(member, "styleSheet", STYLES) if member else None, _theme(parts))
+
+
+def _theme(parts: Parts) -> "_Element | None":
+    """The theme, whose colours have numbers; None where there is none that a program can read."""
+    member = parts.links.only(parts.book, "theme")
+    try:
+        return parts.package.xml(member) if member else None
+    except Unreadable:
+        return None
 
 
 def _hold_ids(parts: Parts, listed: "Sequence[_Element]") -> None:
@@ -116,6 +127,8 @@ def _names(
         ):
             parts.unknowns.note(f"the name {name[:40]!r}, which runs something", parts.book)
         target = parts.unescapable(element.text or "", parts.book)
+        if target.startswith("="):  # Gnumeric then makes nothing of the formulas that use it
+            parts.unknowns.note(f"the name {name[:40]!r} for what begins with an equals sign", parts.book)
         if scope is not None:
             local_names.append(LocalName(by_number.get(scope, ""), name, target))
         elif key in names:

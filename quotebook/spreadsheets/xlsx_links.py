@@ -35,6 +35,7 @@ READ = {
     "comments": ("spreadsheetml.comments+xml",),
     "drawing": ("drawing+xml",),
     "vmlDrawing": ("vmlDrawing",),
+    "theme": ("theme+xml",),
 }
 """Relationships that are followed, by the last part of their type, each with the ends of the content types that the
 part which it leads to may have."""
@@ -54,7 +55,7 @@ TOLD = {
 """Relationships that are told, by what each leads to."""
 HARMLESS = frozenset(
     (
-        "theme", "themeOverride", "calcChain", "printerSettings", "chart", "chartUserShapes",
+        "themeOverride", "calcChain", "printerSettings", "chart", "chartUserShapes",
         "chartStyle", "chartColorStyle", "chartEx", "image", "hdphoto", "threadedComment", "person",
         "documenttask", "extended-properties", "extendedProperties", "core-properties", "custom-properties",
         "customProperties", "customProperty", "thumbnail", "metadata/thumbnail", "metadata/core-properties", "table",
@@ -92,8 +93,9 @@ LINKS_OUT = ("/hyperlink", "/externalLinkPath")
 """The ends of the types of links that lead out of the package and fetch nothing by themselves, or are told already."""
 NOWHERE = "about:blank"
 """Where the links of a marked copy lead."""
-TARGET = re.compile(r"(?:(?!//)[^%\\?#:])+")
-"""A link inside the package, spelled so that no two programs read it as the names of two files."""
+TARGET = re.compile(r"(?:/|(?:\.\./)*)(?:(?!\.\.?/)[^%\\?#:/]+/)*(?!\.\.?$)[^%\\?#:/]+")
+"""A link inside the package, spelled so that no two programs read it as the names of two files: LibreOffice looks for a
+file of that very name before it makes one step less of `./`."""
 TOLD_TYPES = {
     "macro": ("vbaProject", "macrosheet+xml"),
     "external link": ("externalLink+xml",),
@@ -193,7 +195,8 @@ class Links:
             links[id_] = Link(self._kind(part, type_, member or target), member)
             if outside == "External" and target != NOWHERE and not type_.endswith(LINKS_OUT):
                 self.told["external link", target[:100]] = None
-            if outside == "Internal" and links[id_].kind:
+            is_lost = links[id_].kind == "theme" and not self._package.has(member)  # some libraries leave it out
+            if outside == "Internal" and links[id_].kind and not is_lost:
                 self._hold_target(part, target, links[id_])
         return {id_: link for id_, link in links.items() if link.member}
 

@@ -12,6 +12,7 @@ from quotebook.spreadsheets.cells import (
     CellAddress,
     Fault,
     StoredValue,
+    area_of,
     existing_position,
     number_or_fault,
     parse_count,
@@ -19,10 +20,11 @@ from quotebook.spreadsheets.cells import (
     serial_of_iso_date,
 )
 from quotebook.spreadsheets.formula_text import is_oddly_spelled, moved_formula
-from quotebook.spreadsheets.xlsx_appearance import OddStyles, hides_row, look_around
+from quotebook.spreadsheets.xlsx_appearance import hides_row, look_around
 from quotebook.spreadsheets.xlsx_parts import TRUTHS, Parts, grammar_of
 from quotebook.spreadsheets.xlsx_plain_cells import PlainRows, rows_of, split
 from quotebook.spreadsheets.xlsx_sheet_table import SHEET
+from quotebook.spreadsheets.xlsx_styles import OddStyles
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -31,7 +33,6 @@ if TYPE_CHECKING:
 
 REFERENCE = re.compile(r"[A-Z]{1,3}[1-9][0-9]{0,6}")
 """How a file spells the place of a cell."""
-RANGE = re.compile(rf"({REFERENCE.pattern})(?::({REFERENCE.pattern}))?")
 
 
 class SheetReader:
@@ -215,7 +216,7 @@ class SheetReader:
                     self._note("an empty formula", at)
                 return text or None
             case "array":
-                if self._area(element) != (*at, *at):
+                if area_of(element.get("ref", "")) != (*at, *at):
                     self._note("a formula that fills other cells (array)", at)
                 return text or None
             case "shared":
@@ -228,7 +229,7 @@ class SheetReader:
 
     def _shared(self, index: str | None, element: "_Element", text: str, at: tuple[int, int]) -> str:
         """A shared formula where it stands: of its first cell as it is written, of the others moved."""
-        area = self._area(element)
+        area = area_of(element.get("ref", ""))
         if index not in self.masters:
             if not text:
                 raise LookupError(repr(index))
@@ -243,8 +244,3 @@ class SheetReader:
         self.shared_text += len(moved)
         self.package.bound("characters of shared formulas", self.shared_text)
         return moved
-
-    def _area(self, element: "_Element") -> tuple[int, int, int, int] | None:
-        """The first and last row and column of the cells that a formula says it is for; None where it says nothing."""
-        match = RANGE.fullmatch(element.get("ref", ""))
-        return (*position_of(match[1]), *position_of(match[2] or match[1])) if match else None

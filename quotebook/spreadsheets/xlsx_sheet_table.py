@@ -93,7 +93,7 @@ sheetView             windowProtection showFormulas showGridLines showRowColHead
                       colorId zoomScale zoomScaleNormal zoomScaleSheetLayoutView zoomScalePageLayoutView
                       workbookViewId
                       > pane selection* pivotSelection* extLst
-col                   min max width style hidden bestFit customWidth phonetic outlineLevel collapsed
+col                   min max width style hidden bestFit customWidth phonetic outlineLevel collapsed level
 protectedRange        password sqref name securityDescriptor algorithmName hashValue saltValue spinCount
                       > securityDescriptor*
 filterColumn          colId hiddenButton showButton

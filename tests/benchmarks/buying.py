@@ -12,15 +12,18 @@ from worked_example import REQUEST
 
 from quotebook.buying.break_even import Terms
 from quotebook.buying.break_even_report import compare_on
+from quotebook.buying.charge import ChargeTerms, charges
 from quotebook.buying.demand import LISTED, Asked, bookings
+from quotebook.buying.price_ladder import Costs
 from quotebook.buying.purchases import Assumed, kinds_to_buy, steps_of_kinds
 from quotebook.buying.redraws import DRAWN_AGAIN, redrawn
 
-from .measuring import Row, in_turn
+from .measuring import Row, in_turn, seconds
 
 CREW_COST = Decimal("31.40")
 STEPS, FEW_STEPS, FEW = 30, 12, 300
 SIDES = Decimal(16), Decimal(20)
+CHARGED = ChargeTerms("2027", 2027, Decimal("0.05"), Decimal("0.1"), Costs(CREW_COST, Decimal(85)))
 
 
 def season(count: int) -> list[Asked]:
@@ -56,13 +59,19 @@ def rows(count: int, rounds: int) -> Iterator[Row]:
         "season": partial(played, many, STEPS),
         "a quarter of the requests": partial(played, fewer, STEPS),
         "redraws": partial(drawn_again, few, FEW_STEPS),
+        "charge": partial(charges, CARD, many, ["4x4", "2x3"], CHARGED),
         "break-even": partial(compare_on, CARD, ("4x4", "2x3"), "grass", SIDES, terms),
     }, rounds)  # fmt: skip
     work = f"buy: {count:,} requests, one kind, {STEPS} steps"
-    yield Row(work, "-", found["season"].wall, 5, unit="s", costs=found)
+    counted = "in: pricing the requests, every step; out: reading them, redraws, the workbook"
+    yield Row(work, "-", found["season"].wall, 5, unit="s", costs=found, counted=counted)
     ratio = found["season"].wall / found["a quarter of the requests"].wall
     yield Row(work, "a quarter of the requests (4 x is linear)", ratio, 4.5)
     yield Row(
         f"buy: {DRAWN_AGAIN} redraws of {FEW} requests, {FEW_STEPS} steps", "-", found["redraws"].wall, 20, unit="s"
     )
-    yield Row("break-even of two kinds", "-", found["break-even"].wall, 0.1, unit="s")
+    yield seconds(
+        "break-even of two kinds", 0.1, found["break-even"], "in: both floors on two grounds; out: the workbook"
+    )
+    counted = "in: pricing the requests, use, ladders of two kinds; out: reading them, the workbook"
+    yield seconds(f"charge: {count:,} requests", 10, found["charge"], counted)

@@ -33,6 +33,8 @@ class Row:
     by_processor: float | None = None
     """The same ratio in seconds of the processor, which other work on the machine disturbs less."""
     costs: Mapping[str, Cost] | None = None
+    counted: str = ""
+    """What is in it, and what is out of it."""
 
     @property
     def reached(self) -> bool:
@@ -61,7 +63,7 @@ def in_turn(works: Mapping[str, Callable[[], object]], rounds: int = ROUNDS) -> 
     return {name: Cost(*map(median, zip(*each, strict=True))) for name, each in costs.items()}
 
 
-def at_most(work: str, beside: str, reach: float, ours: Cost, theirs: Cost) -> Row:
+def at_most(work: str, beside: str, reach: float, ours: Cost, theirs: Cost, counted: str) -> Row:
     """Ours may take `reach` times as long as theirs."""
     return Row(
         work,
@@ -72,11 +74,16 @@ def at_most(work: str, beside: str, reach: float, ours: Cost, theirs: Cost) -> R
         "x",
         ours.cpu / theirs.cpu,
         {"ours": ours, "theirs": theirs},
+        counted,
     )
 
 
-def faster(work: str, beside: str, reach: float, ours: Cost, theirs: Cost) -> Row:
+def faster(work: str, beside: str, reach: float, ours: Cost, theirs: Cost, counted: str) -> Row:
     """Theirs takes at least `reach` times as long as ours."""
-    return Row(
-        work, beside, theirs.wall / ours.wall, reach, True, "x", theirs.cpu / ours.cpu, {"ours": ours, "theirs": theirs}
-    )
+    costs = {"ours": ours, "theirs": theirs}
+    return Row(work, beside, theirs.wall / ours.wall, reach, True, "x", theirs.cpu / ours.cpu, costs, counted)
+
+
+def seconds(work: str, reach: float, ours: Cost, counted: str) -> Row:
+    """Ours may take `reach` seconds by the clock."""
+    return Row(work, "-", ours.wall, reach, unit="s", costs={"ours": ours}, counted=counted)

@@ -10,6 +10,7 @@ from unittest.mock import patch
 import xlsxwriter
 
 from quotebook.drawing import styles
+from quotebook.drawing.plain_workbook import SheetOfSeenCells
 
 BOOK = 0
 """The number of the workbook among what calls are made on."""
@@ -79,9 +80,15 @@ def record(write) -> tuple[list[Call], dict]:
     return calls, options
 
 
+class SameCells(xlsxwriter.Workbook):
+    """XlsxWriter's workbook, without the cells that ours leaves out where one cell covers them."""
+
+    worksheet_class = SheetOfSeenCells
+
+
 def replay(file: BinaryIO, calls: list[Call], options: dict) -> None:
     """Writes the same workbook once more."""
-    there = {BOOK: xlsxwriter.Workbook(file, options)}
+    there = {BOOK: SameCells(file, options)}
     for on, method, positional, named, made in calls:
         given = [there[each] if type(each) is Number else each for each in positional]
         given = [_found(there, each) if type(each) is dict else each for each in given]

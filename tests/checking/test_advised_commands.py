@@ -1,5 +1,6 @@
 """Whatever a check advises is a command that succeeds, and where none would, none is advised: finding by finding."""
 
+import json
 import shlex
 import shutil
 from dataclasses import replace
@@ -14,10 +15,12 @@ from test_appearance import ADDED
 
 from quotebook.bookings.archive import open_ledger
 from quotebook.bookings.decisions import issue_and_record, reissue_and_record
+from quotebook.checking.findings import KINDS
 from quotebook.cli import main
 from quotebook.contract.stamp import Content
 from quotebook.demonstration.demo import EVENTS
 from quotebook.desk import Desk, init
+from quotebook.quoting.issuing import issue
 from quotebook.quoting.mixing import floor_lines
 from quotebook.spreadsheets.cells import CellAddress
 
@@ -25,13 +28,13 @@ EVENT = replace(EVENTS[0], event_date=date.today() + timedelta(days=200))
 
 
 class Issued:
-    """A desk where one quote was issued and recorded today."""
+    """A desk where one quote was issued and recorded, today if no other day is said."""
 
-    def __init__(self, folder: Path, request):
+    def __init__(self, folder: Path, request, on: date | None = None):
         self.desk = init(folder / "desk")
         card = self.desk.card()
         self.path, self.content = issue_and_record(
-            self.desk, open_ledger(self.desk), card, request(card), "Q0001", date.today()
+            self.desk, open_ledger(self.desk), card, request(card), "Q0001", on or date.today()
         )
 
 
@@ -108,6 +111,12 @@ WITH_ADVICE = {
     "sheet-renamed": (lambda hand, c: hand.rename("Rates", "Your rates"), ["reissue", "agree"]),
     "arithmetic-differs": (lambda hand, c: hand.cache(at(c, "total"), D(1)), ["reissue"]),
     "not-recalculated": (lambda hand, c: hand.cache(at(c, "tax"), None), ["reissue", "agree"]),
+    "name-redirected": (lambda hand, c: hand.point("delivery", "Quote!$B$60"), ["reissue"]),
+    "column-deleted": (lambda hand, c: hand.remove("Quote", column=4), ["reissue"]),
+    "sheet-added": (lambda hand, c: hand.add("Another"), ["reissue", "agree"]),
+    "sheet-hidden": (lambda hand, c: hand.show("Rates", "hidden"), ["reissue", "agree"]),
+    "stamp-shown": (lambda hand, c: hand.show("stamp", "visible"), ["reissue", "agree"]),
+    "unknown-content": (lambda hand, c: hand.cell(at(c, "total")).set("odd", "1"), ["reissue"]),
     "stamp-missing": (lambda hand, c: hand.delete("stamp"), ["reissue"]),
     "foreign-part": (lambda hand, c: hand.parts.update({"xl/vbaProject.bin": b"?"}), ["reissue"]),
     "two at once": (lambda hand, c: hand.put(at(c, "delivery"), D(0)).put(TERM, "No."), ["reissue"]),
@@ -118,14 +127,44 @@ WITH_ADVICE = {
 def test_what_is_advised_succeeds(issued, at_desk, what, tmp_path):
     edit, names = WITH_ADVICE[what]
     _, back = at_desk(issued, edit, "the client's.xlsx")
-    commands = advised(run("check", back).output)
-    assert [name for name, *_ in commands] == names
-    shutil.copytree(Path.cwd(), tmp_path / "as it was")
+    assert [name for name, *_ in walked(back, what if what in KINDS else None, tmp_path)] == names
+
+
+def walked(back: Path, kind: str | None, scratch: Path) -> list[list[str]]:
+    """The commands that are advised on a file, each of which succeeds at a copy of the desk; the file is told of in
+    words, as JSON, in a marked copy and in steps."""
+    said = run("check", back, "--marked")
+    assert said.exit_code in (0, 1) and (kind is None or f"- {kind}:" in said.output)
+    assert back.with_suffix(f".checked{back.suffix}").exists()
+    [told] = json.loads(run("check", "--json", back).output)["files"]
+    assert kind is None or kind in {finding["kind"] for finding in told["findings"]}
+    assert run("explain", back, "--depth", 1).exit_code == 0
+    commands = advised(said.output)
+    shutil.copytree(Path.cwd(), scratch / "as it was")
     for command in commands:
-        shutil.rmtree(tmp_path / "as it is", ignore_errors=True)
-        shutil.copytree(tmp_path / "as it was", tmp_path / "as it is")
-        done = run(*command, "--desk", tmp_path / "as it is")
+        shutil.rmtree(scratch / "as it is", ignore_errors=True)
+        shutil.copytree(scratch / "as it was", scratch / "as it is")
+        done = run(*command, "--desk", scratch / "as it is")
         assert done.exit_code == 0, (command, done.output)
+    return commands
+
+
+@pytest.fixture(scope="module")
+def expired(tmp_path_factory):
+    """A quote that stood until some days ago."""
+    return Issued(tmp_path_factory.mktemp("expired"), lambda card: EVENT, date.today() - timedelta(days=100))
+
+
+def test_a_quote_that_stood_until_yesterday_is_reissued(expired, at_desk, tmp_path):
+    _, back = at_desk(expired, say("yes"))
+    assert [name for name, *_ in walked(back, "expired", tmp_path)] == ["reissue"]
+
+
+def test_a_quote_of_earlier_rules_is_agreed_or_reissued(tmp_path, monkeypatch):
+    shutil.copytree(Path(__file__).parent.parent / "witnesses" / "rules-1", tmp_path / "desk")
+    monkeypatch.chdir(tmp_path / "desk")
+    back = shutil.copy("issued/Q0001-r1.xlsx", "back.xlsx")
+    assert [name for name, *_ in walked(Path(back), "other-rules", tmp_path)] == ["reissue", "agree"]
 
 
 @pytest.mark.parametrize("kind", ADDED)
@@ -136,6 +175,9 @@ def test_what_is_seen_is_shown_once_more_before_a_yes_counts(issued, at_desk, ki
 
     _, back = at_desk(issued, both)
     [command] = advised(run("check", back).output)
+    assert kind in {
+        finding["kind"] for finding in json.loads(run("check", "--json", back).output)["files"][0]["findings"]
+    }
     refused = run("agree", back)
     assert refused.exit_code == 1 and f"--accept {kind}" in refused.output.replace("'", "")
     assert run(*command).exit_code == 0
@@ -162,6 +204,26 @@ def test_where_nothing_would_succeed_nothing_is_advised(issued, at_desk, kind):
     assert said.exit_code == 1 and f"- {kind}:" in said.output and advised(said.output) == []
     for command in ("reissue", "agree"):
         assert run(command, back, "--accept", f"{kind}:guests").exit_code in (1, 2)
+
+
+def test_on_a_quote_that_is_not_in_the_ledger_nothing_is_advised(issued, at_desk, tmp_path):
+    """One that another desk of the owner's has issued, under their one key."""
+    at_desk(issued, say("yes"))
+    elsewhere = init(tmp_path / "elsewhere")
+    shutil.copy("signing.key", elsewhere.key_path)
+    path, _ = issue(elsewhere, elsewhere.card(), EVENT, "Q0009", date.today())
+    said = run("check", path)
+    assert said.exit_code == 1 and "- unknown-quote:" in said.output and advised(said.output) == []
+
+
+ELSEWHERE = {
+    "part-changed", "older-revision", "expired", "other-rules", "unknown-quote", "not-a-quote", "unreadable",
+}  # fmt: skip
+"""Kinds of finding that have a test of their own here."""
+
+
+def test_every_kind_of_finding_is_walked_through_here():
+    assert {*WITH_ADVICE, *WITHOUT_ADVICE, *ADDED, *ELSEWHERE} >= KINDS
 
 
 def test_a_part_of_a_mixed_floor_is_neither_reissued_nor_agreed(mixed, at_desk):

@@ -1,20 +1,14 @@
 """What a person sees besides the cells: told in one line each and disputed by nobody; ours is never told."""
 
 from copy import deepcopy
-from datetime import date
 
 import pytest
-from edits import LINK, MAIN, Book, Edit
+from edits import LINK, MAIN, Edit
 from lxml import etree
 
-from quotebook import desk as desks
-from quotebook.checking.check import check_file
-from quotebook.demonstration.demo import EVENTS
-from quotebook.quoting.issuing import issue
 from quotebook.spreadsheets.appearance import is_odd
 from quotebook.spreadsheets.cells import CellAddress, position_of
 
-TODAY = date(2026, 11, 2)
 KINDS = f"{LINK[1:].partition('}')[0]}"
 TERM = CellAddress("Terms and cautions", 3, 3)
 TYPES = "{http://schemas.openxmlformats.org/package/2006/content-types}"
@@ -111,7 +105,8 @@ def style(hand: Edit, cell: CellAddress, code: str = "", colour: str = "", size:
 
 
 def rule(hand: Edit) -> None:
-    made = element("conditionalFormatting", element("cfRule", type="expression", priority="1"), sqref="K42")
+    cells = place(hand, "labour").cell
+    made = element("conditionalFormatting", element("cfRule", type="expression", priority="1"), sqref=cells)
     before(hand.sheet("Quote"), ("dataValidations", "printOptions", "pageMargins"), made)
 
 
@@ -130,10 +125,10 @@ def label(hand: Edit) -> CellAddress:
 
 
 def rule_of_ours_elsewhere(hand: Edit) -> None:
-    """One of ours for other cells too, as a rule of its own among all."""
+    """One of ours for another cell that holds something, as a rule of its own among all."""
     ours = next(hand.sheet("Quote").iter(f"{MAIN}conditionalFormatting"))
     made = deepcopy(ours)
-    made.set("sqref", "K42")
+    made.set("sqref", place(hand, "labour").cell)
     for number, each in enumerate(made, 90):
         each.set("priority", str(number))
     ours.addnext(made)
@@ -154,9 +149,9 @@ ADDED = {
 PLACES = {
     "lines-hidden": ("Quote", "A{tax}"), "comment-added": ("Quote", "K42"), "page-changed": ("Quote", ""),
     "picture-added": ("Quote", "J42"), "format-changed": ("Quote", "D{total}"), "text-unseen": ("Quote", "B{total}"),
-    "rule-added": ("Quote", ""), "sheet-doubled": ("Quote (2)", ""),
+    "rule-added": ("Quote", "{labour}"), "sheet-doubled": ("Quote (2)", ""),
 }  # fmt: skip
-"""Where each is told; `{total}` is the row of the total, `{tax}` that of the tax."""
+"""Where each is told; `{total}` is the row of the total, `{tax}` that of the tax, `{labour}` the cell of labour."""
 
 
 def merged_over(hand: Edit) -> None:
@@ -168,13 +163,59 @@ def merged_over(hand: Edit) -> None:
     hand.sheet("Quote").find(f"{MAIN}mergeCells").append(element("mergeCell", ref=f"B{at.row}:D{at.row}"))
 
 
-def ours_that_hides(hand: Edit, tag: str = "font") -> None:
-    """One of our own rules, with a look that takes the text or the number away."""
+def ours_that_hides(hand: Edit, *look) -> None:
+    """One of our own rules, that of the total, with another look."""
     looks = hand.root("xl/styles.xml").find(f"{MAIN}dxfs")
-    rule = next(hand.sheet("Quote").iter(f"{MAIN}cfRule"))
-    white = element("font", element("color", rgb="FFFFFFFF"))
-    looks.append(element("dxf", white if tag == "font" else element("numFmt", numFmtId="999", formatCode=";;;")))
+    looks.append(element("dxf", *look))
+    rule = next(each for each in hand.sheet("Quote").iter(f"{MAIN}cfRule") if "D9" in each.getparent().get("sqref"))
     rule.set("dxfId", str(len(looks) - 1))
+
+
+def font(**colour) -> object:
+    return element("font", element("color", **colour))
+
+
+def fill(code: str) -> object:
+    """A fill as the looks of rules have it."""
+    return element("fill", element("patternFill", element("bgColor", rgb=code)))
+
+
+def of_later_excel(hand: Edit) -> None:
+    """A rule among extensions, with its look in it, for the total."""
+    x14 = "http://schemas.microsoft.com/office/spreadsheetml/2009/9/main"
+    xm = "http://schemas.microsoft.com/office/excel/2006/main"
+    hand.sheet("Quote").append(
+        etree.fromstring(
+            f'''<extLst xmlns="{MAIN[1:-1]}"><ext uri="{{78C0D931-6437-407d-A8EE-F0AAD7539E65}}">
+            <x14:conditionalFormattings xmlns:x14="{x14}" xmlns:xm="{xm}"><x14:conditionalFormatting>
+            <x14:cfRule type="expression" priority="1" id="{{1}}"><xm:f>TRUE</xm:f>
+            <x14:dxf><font><color rgb="FFFFFFFF"/></font></x14:dxf></x14:cfRule><xm:sqref>D9</xm:sqref>
+            </x14:conditionalFormatting></x14:conditionalFormattings></ext></extLst>'''
+        )
+    )
+
+
+def painted_by_value(hand: Edit) -> None:
+    """Our rule for the total, as a scale of colours."""
+    rule = next(each for each in hand.sheet("Quote").iter(f"{MAIN}cfRule") if "D9" in each.getparent().get("sqref"))
+    rule[:] = [element("colorScale", *(element("cfvo", type=end) for end in ("min", "max")))]
+    rule[0].extend([element("color", rgb="FF1F5C4D"), element("color", rgb="FF1F5C4D")])
+    rule.set("type", "colorScale")
+
+
+def filled(hand: Edit, cell: CellAddress, made, **font_colour) -> None:
+    """Gives a cell a fill of its own, and a colour of its text."""
+    style(hand, cell, size="10")
+    root = hand.root("xl/styles.xml")
+    fills = root.find(f"{MAIN}fills")
+    fills.append(element("fill", made))
+    root.find(f"{MAIN}cellXfs")[-1].set("fillId", str(len(fills) - 1))
+    root.find(f"{MAIN}fonts")[-1][-1].attrib.clear()
+    root.find(f"{MAIN}fonts")[-1][-1].attrib.update(font_colour)
+
+
+def pattern(kind: str, front: str, back: str) -> object:
+    return element("patternFill", element("fgColor", rgb=front), element("bgColor", rgb=back), patternType=kind)
 
 
 VML = (
@@ -203,10 +244,28 @@ def struck_out_in_part(hand: Edit, inline: bool = False) -> None:
         cell[0].text = str(len(strings) - 1)
 
 
+def pale_as_a_whole(hand: Edit) -> None:
+    """A shared text in one run, which is white."""
+    cell, strings = hand.cell(TERM), hand.root("xl/sharedStrings.xml")
+    run = element("r", element("rPr", element("color", rgb="FFFFFFFF")), element("t"))
+    run[-1].text = strings[int(cell.findtext(f"{MAIN}v"))].findtext(f"{MAIN}t")
+    strings.append(element("si", run))
+    cell.find(f"{MAIN}v").text = str(len(strings) - 1)
+
+
+def aligned(hand: Edit, cell: CellAddress, **how) -> None:
+    style(hand, cell, size="10")
+    hand.root("xl/styles.xml").find(f"{MAIN}cellXfs")[-1].append(element("alignment", **how))
+
+
+def in_font(hand: Edit, cell: CellAddress, name: str) -> None:
+    style(hand, cell, size="10")
+    hand.root("xl/styles.xml").find(f"{MAIN}fonts")[-1].append(element("name", val=name))
+
+
 def repeated(hand: Edit) -> None:
     """The total repeated as often as its cell has room for: 55 for 5."""
-    style(hand, total(hand), size="10")
-    hand.root("xl/styles.xml").find(f"{MAIN}cellXfs")[-1].append(element("alignment", horizontal="fill"))
+    aligned(hand, total(hand), horizontal="fill")
 
 
 MORE = [
@@ -223,48 +282,53 @@ MORE = [
     ("text-unseen", repeated),
     ("picture-added", vml),
     ("picture-added", lambda hand: hand.sheet("Quote").append(element("picture"))),
-    ("rule-added", ours_that_hides),
-    ("rule-added", lambda hand: ours_that_hides(hand, "numFmt")),
+    ("text-unseen", lambda hand: filled(hand, label(hand), pattern("none", "", ""), theme="0")),
+    ("text-unseen", lambda hand: filled(hand, label(hand), pattern("none", "", ""), theme="3", tint="0.95")),
+    ("text-unseen", lambda hand: filled(hand, label(hand), pattern("none", "", ""), indexed="26")),
+    ("text-unseen", lambda hand: filled(hand, label(hand), pattern("solid", "FF000000", "FFFFFFFF"), theme="1")),
+    ("text-unseen", lambda hand: filled(hand, label(hand), pattern("darkGray", "FF000000", "FFFFFFFF"), rgb="404040")),
+    ("text-unseen", lambda hand: filled(hand, label(hand), element("gradientFill"), rgb="000000")),
+    ("lines-hidden", lambda hand: hand.cell(place(hand, "tax")).getparent().set("hidden", "t")),
+    ("text-unseen", pale_as_a_whole),
+    ("text-unseen", lambda hand: aligned(hand, label(hand), horizontal="left", indent="200")),
+    ("text-unseen", lambda hand: in_font(hand, label(hand), "Wingdings")),
+    ("lines-hidden", lambda hand: next(hand.sheet("Quote").iter(f"{MAIN}sheetView")).set("topLeftCell", "A12")),
+    ("text-unseen", lambda hand: style(hand, total(hand), code="[White]#,##0.00")),
+    ("text-unseen", lambda hand: style(hand, total(hand), code="[Color 6]#,##0.00")),
+    ("format-changed", lambda hand: style(hand, label(hand), code="General;General;General;")),
+    ("format-changed", lambda hand: style(hand, total(hand), code="[<900]General;")),
+    ("rule-added", lambda hand: ours_that_hides(hand, font(rgb="FFFFFFFF"))),
+    ("rule-added", lambda hand: ours_that_hides(hand, font(theme="0"))),
+    ("rule-added", lambda hand: ours_that_hides(hand, fill("FF1F5C4D"))),
+    ("rule-added", lambda hand: ours_that_hides(hand, element("numFmt", numFmtId="999", formatCode=";;;"))),
+    ("rule-added", painted_by_value),
     ("rule-added", rule_of_ours_elsewhere),
 ]
 
 
-class Quote:
-    def __init__(self, folder):
-        self.folder, self.desk = folder, desks.init(folder / "desk")
-        path, _ = issue(self.desk, self.desk.card(), EVENTS[0], "Q0001", TODAY)
-        self.book = Book(path)
-
-    def report(self, edit):
-        hand = self.book.edit()
-        edit(hand)
-        return check_file(hand.save(self.folder / "back.xlsx"), self.desk, TODAY)
-
-
-@pytest.fixture(scope="module")
-def quote(tmp_path_factory):
-    return Quote(tmp_path_factory.mktemp("seen"))
-
-
-def test_a_format_of_ours_on_another_cell_is_told(quote):
+def test_a_format_of_ours_on_another_cell_is_told(english):
     """The total said to be an exclamation mark, as the sheet has beside a line with a warning."""
-    [told] = quote.report(lambda hand: style(hand, total(hand), code='"!";;')).findings
+    [told] = english.report(lambda hand: style(hand, total(hand), code='"!";;')).findings
     assert (told.kind, told.sheet, told.cell) == ("format-changed", "Quote", "D9")
 
 
 @pytest.mark.parametrize(("kind", "edit"), [*ADDED.items(), *MORE])
-def test_what_a_person_sees_is_told_and_not_disputed(quote, kind, edit):
-    report = quote.report(edit)
+def test_what_a_person_sees_is_told_and_not_disputed(english, kind, edit):
+    report = english.report(edit)
     [told] = report.findings
     assert (told.kind, told.effect, report.verdict) == (kind, None, "changed") and "\n" not in told.message
 
 
-def test_the_frame_of_a_comment_is_no_shape(quote):
-    assert quote.report(lambda hand: vml(hand, "Note")).findings == ()
+def test_a_rule_of_later_excel_is_told_beside_what_is_not_known_of_it(english):
+    assert "rule-added" in {finding.kind for finding in english.report(of_later_excel).findings}
 
 
-def test_what_is_said_names_the_place(quote):
-    said = {kind: quote.report(edit).findings[0].message for kind, edit in ADDED.items()}
+def test_the_frame_of_a_comment_is_no_shape(english):
+    assert english.report(lambda hand: vml(hand, "Note")).findings == ()
+
+
+def test_what_is_said_names_the_place(english):
+    said = {kind: english.report(edit).findings[0].message for kind, edit in ADDED.items()}
     assert said["lines-hidden"] == "Quote: row 28 hidden, with what is on it."
     assert said["comment-added"] == "Quote K42: a comment was added, “As agreed, 900.”."
     assert said["page-changed"] == "Quote: the header or footer now says “less 10”."
@@ -276,9 +340,10 @@ def test_what_is_said_names_the_place(quote):
     [
         ("", False), ("General", False), ("#,##0.00", False), ("General;-General;", False),
         ("#,##0.00;\\-#,##0.00;;", False),
-        ("0.00%", False), ("[Red]-0.00", False), ("yyyy\\-mm\\-dd", False), ("[$-409]d\\-mmm\\-yy", False),
+        ("0.00%", False), ("[Red]0.00", False), ("yyyy\\-mm\\-dd", False), ("[$-409]d\\-mmm\\-yy", False),
         (";;;", True), ("0.00;;", True), ('"900.00"', True), ('0.00" less 10 %"', True), ("\\9\\0\\0", True),
-        ("#,##0,", True), ("0.0,,", True), ("[$EUR] 0.00", True),
+        ("#,##0,", True), ("0.0,,", True), ("[$EUR] 0.00", True), ("-0.00", True), ("9#", True), ("0 x", True),
+        ("*9", True), ("# ??/16", False), ('_(* #,##0.00_);_(* \\(#,##0.00\\);_(* "-"??_);_(@_)', False),
     ],
 )  # fmt: skip
 def test_number_formats_with_words_or_nothing_in_them(code, odd):

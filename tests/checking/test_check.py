@@ -226,7 +226,7 @@ def _check_several(issued, typed):
 
 
 @given(several)
-@settings(max_examples=4)
+@settings(max_examples=2)
 def test_effects_of_several_edits(issued, typed):
     _check_several(issued, typed)
 

@@ -123,7 +123,7 @@ def _comes_to_the_same(in_ironcalc, entries):
     assert report.engine == report.sheet
 
 
-@settings(max_examples=6)
+@settings(max_examples=2)
 @given(ENTRIES)
 def test_the_signed_formulas_come_to_what_another_program_makes_of_them(in_ironcalc, entries):
     _comes_to_the_same(in_ironcalc, entries)

@@ -82,10 +82,17 @@ EDITS = {
 """The steps, the kinds of finding, and what it does to the total: None for no total, ... where not worked by hand."""
 
 
+AT_LENGTH = (
+    "a row inserted", "a panel kind deleted", "a sheet copied", "the rates deleted", "a name doubled", "a rate cleared",
+    "a rate as a text", "a code changed", "a word changed",
+)  # fmt: skip
+"""Edits of which the normal run has another of their kind, or of which `test_every_edit` has many: with --slow."""
+
+
 @pytest.fixture(scope="module")
-def edited(issued, by_libreoffice, tmp_path_factory):
+def edited(issued, by_libreoffice, tmp_path_factory, request):
     """What LibreOffice saves after each edit."""
-    folder = tmp_path_factory.mktemp("edited")
+    folder, at_length = tmp_path_factory.mktemp("edited"), request.config.getoption("--slow")
     jobs = {
         what: Job(
             issued.path,
@@ -93,12 +100,15 @@ def edited(issued, by_libreoffice, tmp_path_factory):
             told(issued) if callable(told) else told,
         )
         for number, (what, (told, *_)) in enumerate(EDITS.items())
+        if at_length or what not in AT_LENGTH
     }
     by_libreoffice([*jobs.values()])
     return {what: job.target for what, job in jobs.items()}
 
 
-@pytest.mark.parametrize("what", EDITS)
+@pytest.mark.parametrize(
+    "what", [pytest.param(what, marks=[pytest.mark.slow] if what in AT_LENGTH else []) for what in EDITS]
+)
 def test_edited_in_libreoffice(issued, edited, what):
     _, kinds, effect = EDITS[what]
     report = issued.check(edited[what])

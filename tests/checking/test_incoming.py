@@ -273,7 +273,7 @@ def test_a_hostile_message_is_one_sentence_and_soon(tmp_path, data, says):
 MAIL = message(("quote.xlsx", b"some bytes of a workbook"), ("größe.xlsx", b"more")).as_bytes()
 
 
-@settings(max_examples=200)
+@settings(max_examples=50)
 @given(
     st.lists(st.tuples(st.integers(0, len(MAIL)), st.binary(max_size=6), st.integers(0, 12)), min_size=1, max_size=6)
 )

@@ -89,10 +89,19 @@ INSERTED = [
 ]  # fmt: skip
 
 
+AT_LENGTH = ("after openpyxl", "after IronCalc", "abroad", "dressed by Excel", "strictly dressed")
+"""Second programs after a first one, and others that the normal run has in a like form: with --slow."""
+
+
+def marked(*titles):
+    """Titles as parameters, those of AT_LENGTH for the slow run."""
+    return [pytest.param(title, marks=[pytest.mark.slow] if title in AT_LENGTH else []) for title in titles]
+
+
 @pytest.fixture(scope="module")
-def saved(issued, abroad, by_libreoffice, tmp_path_factory):
+def saved(issued, abroad, by_libreoffice, tmp_path_factory, request):
     """What LibreOffice saves, in one go: by what was done."""
-    folder = tmp_path_factory.mktemp("saved")
+    folder, at_length = tmp_path_factory.mktemp("saved"), request.config.getoption("--slow")
     dropped = hands.by_openpyxl(issued.path, folder / "dropped.xlsx")
     calculated = hands.by_ironcalc(issued.path, folder / "calculated.xlsx", issued.places, lambda hand: None)
     jobs = {
@@ -112,6 +121,7 @@ def saved(issued, abroad, by_libreoffice, tmp_path_factory):
         "rows and columns inserted": Job(issued.path, folder / "inserted.xlsx", INSERTED),
         "inserted and changed, as .ods": Job(issued.path, folder / "both.ods", steps(issued.places, LEGAL) + INSERTED),
     }
+    jobs = {title: job for title, job in jobs.items() if at_length or title not in AT_LENGTH}
     by_libreoffice([*jobs.values()])
     back = {
         "as .ods and back": Job(jobs["changed, as .ods"].target, folder / "there_and_back.xlsx"),
@@ -124,16 +134,16 @@ def saved(issued, abroad, by_libreoffice, tmp_path_factory):
 
 @pytest.mark.parametrize(
     "how",
-    [
+    marked(
         "as .xlsx", "as .xlsm", "as .ods", "through .xls", "through .fods", "after openpyxl", "after IronCalc",
         "dressed by Excel", "strictly dressed", "rows and columns inserted",
-    ],
+    ),
 )  # fmt: skip
 def test_saved_by_libreoffice(issued, saved, how):
     clean(issued.check(saved[how]))
 
 
-@pytest.mark.parametrize("how", ["abroad", "abroad, as .ods"])
+@pytest.mark.parametrize("how", marked("abroad", "abroad, as .ods"))
 def test_in_another_language_saved_by_libreoffice(abroad, saved, how):
     clean(abroad.check(saved[how]))
 
@@ -232,23 +242,26 @@ def test_saved_by_gnumeric_from_an_ods_has_functions_that_no_other_program_knows
     assert {finding.kind for finding in issued.check(output).findings} <= {"formula-altered", "stamp-shown"}
 
 
-# Libraries, where they are installed: odfpy from PyPI, and three of npm in the folder that NODE_PATH names
+# Libraries: odfpy from PyPI, and, where NODE_PATH names the folder that they are installed in, three of npm
 
 
-def test_saved_by_odfpy(issued, saved, tmp_path):
+@pytest.mark.parametrize(("how", "changed"), {"as .ods": (), "changed, as .ods": LEGAL}.items())
+def test_saved_by_odfpy(issued, saved, tmp_path, how, changed):
     odf = pytest.importorskip("odf.opendocument")
-    odf.load(saved["as .ods"]).save(tmp_path / "odfpy.ods")
-    clean(issued.check(tmp_path / "odfpy.ods"))
+    odf.load(saved[how]).save(tmp_path / "odfpy.ods")
+    clean(issued.check(tmp_path / "odfpy.ods"), changed)
 
 
 @pytest.mark.skipif(not os.environ.get("NODE_PATH"), reason="NODE_PATH names no folder of npm packages")
-def test_saved_by_libraries_of_npm(issued, tmp_path):
-    script = Path(__file__).parent.parent / "npm_writers.js"
-    subprocess.run(["node", str(script), str(issued.path), str(tmp_path)], check=True, timeout=60)
+@pytest.mark.parametrize("changed", [(), LEGAL], ids=["as issued", "changed"])
+def test_saved_by_libraries_of_npm(issued, saved, tmp_path, changed):
+    script, source = Path(__file__).parent.parent / "npm_writers.js", saved["changed"] if changed else issued.path
+    subprocess.run(["node", str(script), str(source), str(tmp_path)], check=True, timeout=60)
     for name in ("exceljs", "sheetjs"):
-        clean(issued.check(tmp_path / f"{name}.xlsx"))
+        clean(issued.check(tmp_path / f"{name}.xlsx"), changed)
     report = issued.check(tmp_path / "xlsx-populate.xlsx")  # it works nothing out
-    assert [finding.kind for finding in report.findings] == ["not-recalculated"]
+    kinds = [finding.kind for finding in report.findings]
+    assert sorted(kinds) == sorted(["input-changed"] * len(changed) + ["not-recalculated"])
 
 
 # What other programs may do, by the file format
@@ -427,7 +440,7 @@ def _check_changes(issued, path, typed):
 
 
 @given(changes)
-@settings(max_examples=10)
+@settings(max_examples=3)
 def test_any_legal_change_in_ironcalc(issued, tmp_path_factory, typed):
     _check_changes(issued, tmp_path_factory.getbasetemp() / "changed.xlsx", typed)
 

@@ -1,16 +1,13 @@
 """The report on a file, word for word, and the small comparisons on which its findings rest."""
 
-from datetime import date
 from decimal import Decimal as D
 from types import SimpleNamespace
 
 import pytest
-from edits import Book
 
-from quotebook import desk as desks
 from quotebook.checking.advice import advice_on
 from quotebook.checking.answer import Answer
-from quotebook.checking.check import Report, check_file, returned_quote
+from quotebook.checking.check import Report, returned_quote
 from quotebook.checking.check_figures import _some
 from quotebook.checking.check_sheets import _bears_words_of
 from quotebook.checking.edits import CellEdit
@@ -20,11 +17,8 @@ from quotebook.checking.issued import _missing
 from quotebook.checking.kinds import Kind
 from quotebook.checking.report import in_words as report_in_words
 from quotebook.checking.worked_out import WorkedOut
-from quotebook.demonstration.demo import EVENTS
-from quotebook.quoting.issuing import issue
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Sheet
 
-TODAY = date(2026, 11, 2)
 RATE = Finding(
     Kind.RATE_CHANGED,
     "Labour, per person and hour: 33.60 when issued, now 12.00. Only you set it.",
@@ -132,30 +126,6 @@ def test_advice_word_for_word(found, sentence, commands):
 # Of one quote
 
 
-class Quote:
-    def __init__(self, folder):
-        self.folder, self.desk = folder, desks.init(folder / "desk")
-        self.path, self.content = issue(self.desk, self.desk.card(), EVENTS[0], "Q0001", TODAY)
-        self.book = Book(self.path)
-
-    def place(self, name):
-        return CellAddress(*self.content.places[name])
-
-    def saved(self, **typed):
-        hand = self.book.edit()
-        for name, value in typed.items():
-            hand.put(self.place(name), value)
-        return hand.save(self.folder / "back.xlsx")
-
-    def messages(self, **typed):
-        return [finding.message for finding in check_file(self.saved(**typed), self.desk, TODAY).findings]
-
-
-@pytest.fixture(scope="module")
-def quote(tmp_path_factory):
-    return Quote(tmp_path_factory.mktemp("sentences"))
-
-
 NOT_USABLE = {
     "a number with its unit": (
         {"width_1": "12'"}, "“12'” is a text and not a number. Ask the client to type 12; it must be ",
@@ -177,20 +147,20 @@ NOT_USABLE = {
 
 
 @pytest.mark.parametrize(("typed", "said"), NOT_USABLE.values(), ids=NOT_USABLE)
-def test_why_an_entry_cannot_be_used(quote, typed, said):
+def test_why_an_entry_cannot_be_used(english, typed, said):
     [name] = typed
-    [message] = [each for each in quote.messages(**typed) if f"({name})" in each and "from before a change" not in each]
+    [message] = [each for each in english.said(**typed) if f"({name})" in each]
     assert message.partition(": ")[2].startswith(said)
 
 
-def test_a_formula_is_put_back_with_the_figure_that_it_had(quote):
-    path = quote.saved(tax=D(0))
-    edit = returned_quote(path, quote.desk).formula_edit("tax")
-    assert edit == CellEdit(quote.place("tax"), Cell(quote.content.results["tax"], quote.content.formulas["tax"]))
+def test_a_formula_is_put_back_with_the_figure_that_it_had(english):
+    path = english.saved(tax=D(0))
+    edit = returned_quote(path, english.desk).formula_edit("tax")
+    assert edit == CellEdit(english.place("tax"), Cell(english.content.results["tax"], english.content.formulas["tax"]))
 
 
-def test_a_worth_is_money_or_none(quote):
-    sheet = WorkedOut(returned_quote(quote.path, quote.desk))
+def test_a_worth_is_money_or_none(english):
+    sheet = WorkedOut(returned_quote(english.path, english.desk))
     assert sheet._difference(D("10.006"), D(3)) == D("7.01")
     assert sheet._difference(D(3), D("10.006")) == D("-7.01")
     assert sheet._difference(D(10**15), D(0)) is sheet._difference(D(0), D(10**15)) is None
@@ -212,25 +182,25 @@ def test_a_sheet_bears_another_s_words_from_a_half_of_them_on(texts, others, bea
     assert _bears_words_of(other, ours) == bears
 
 
-def names_of(quote, depth):
-    sheet = WorkedOut(returned_quote(quote.path, quote.desk))
+def names_of(english, depth):
+    sheet = WorkedOut(returned_quote(english.path, english.desk))
     return [step.name for step in explain(sheet, "balance", depth)]
 
 
-def test_steps_go_down_as_far_as_they_are_asked_to(quote):
+def test_steps_go_down_as_far_as_they_are_asked_to(english):
     """balance = total - deposit; both are read before what either of them reads."""
-    assert names_of(quote, 0) == ["balance"]
-    assert names_of(quote, 1) == ["balance", "total", "deposit"]
-    two = names_of(quote, 2)
+    assert names_of(english, 0) == ["balance"]
+    assert names_of(english, 1) == ["balance", "total", "deposit"]
+    two = names_of(english, 2)
     assert two[:3] == ["balance", "total", "deposit"] and {"goods", "deposit_share"} <= {*two[3:]}
-    assert len(names_of(quote, None)) > len(names_of(quote, 3)) > len(two)
-    assert not any(name.startswith("word_") or name == "minor_units" for name in names_of(quote, None))
+    assert len(names_of(english, None)) > len(names_of(english, 3)) > len(two)
+    assert not any(name.startswith("word_") or name == "minor_units" for name in names_of(english, None))
 
 
 @pytest.mark.parametrize("name", ["profit", "kinds_rate"])
-def test_what_is_no_figure_has_no_steps(quote, name):
+def test_what_is_no_figure_has_no_steps(english, name):
     with pytest.raises(KeyError):
-        explain(WorkedOut(returned_quote(quote.path, quote.desk)), name)
+        explain(WorkedOut(returned_quote(english.path, english.desk)), name)
 
 
 def test_a_step_says_what_it_was_only_where_that_is_something_else():

@@ -8,7 +8,7 @@ from functools import cached_property
 import pytest
 import soffice
 import worked_example
-from edits import MAIN, WORKBOOK, Book
+from edits import LINKS, MAIN, WORKBOOK, Book
 from lxml import etree
 
 from quotebook import desk as desks
@@ -188,6 +188,31 @@ def test_a_name_in_capitals_is_told(issued):
     assert (verdict, found) == (DISPUTED, {f"unknown-content:{place.sheet}!{place.cell}"})
     verdict, found = issued.found(lambda quote, hand: hand.name("trips").set("name", "Trips"))
     assert verdict == DISPUTED and {each.partition(":")[0] for each in found} == {"unknown-content"}
+
+
+def test_a_name_for_what_begins_with_an_equals_sign_is_told(issued):
+    """Gnumeric makes nothing of the formulas that use it."""
+
+    def edit(quote, hand):
+        name = next(each for each in hand.names() if each.get("name") == "labour")
+        name.text = f"={name.text}"
+
+    assert issued.found(edit) == (DISPUTED, {"unknown-content"})
+
+
+@pytest.mark.parametrize(
+    "target", ["./worksheets/sheet1.xml", "worksheets/./sheet1.xml", "worksheets/../worksheets/sheet1.xml"]
+)
+def test_a_link_with_steps_that_lead_nowhere_is_told(issued, target):
+    """LibreOffice looks first for a file of that very name, which may stand beside the one that the check reads."""
+
+    def edit(quote, hand):
+        links = hand.root(LINKS)
+        next(each for each in links if each.get("Target") == "worksheets/sheet1.xml").set(
+            "Target", target.format("worksheets")
+        )
+
+    assert issued.found(edit) == (DISPUTED, {"unknown-content"})
 
 
 def test_a_name_of_the_client_s_own_may_have_capitals(issued):

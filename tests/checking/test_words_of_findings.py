@@ -1,46 +1,8 @@
 """What a finding says: the labels and words of the quote's own language, units, and the value to type."""
 
-from datetime import date
 from decimal import Decimal as D
 
 import pytest
-from edits import Book
-
-from quotebook import desk as desks
-from quotebook.checking.check import check_file
-from quotebook.contract.labels import Labels
-from quotebook.demonstration.demo import EVENTS
-from quotebook.quoting.issuing import issue
-from quotebook.spreadsheets.cells import CellAddress
-
-TODAY = date(2026, 11, 2)
-
-
-class Quote:
-    def __init__(self, folder, template):
-        self.folder, self.desk = folder, desks.init(folder / "desk", template)
-        path, self.content = issue(self.desk, self.desk.card(), EVENTS[0], "Q0001", TODAY)
-        self.book, self.labels = Book(path), Labels(self.content)
-
-    def place(self, name):
-        return CellAddress(*self.content.places[name])
-
-    def said(self, **typed):
-        hand = self.book.edit()
-        for name, value in typed.items():
-            hand.put(self.place(name), value)
-        findings = check_file(hand.save(self.folder / "back.xlsx"), self.desk, TODAY).findings
-        return [finding.message for finding in findings if finding.kind != "not-recalculated"]
-
-
-@pytest.fixture(scope="module")
-def english(tmp_path_factory):
-    return Quote(tmp_path_factory.mktemp("english"), "rate_card.xlsx")
-
-
-@pytest.fixture(scope="module")
-def french(tmp_path_factory):
-    return Quote(tmp_path_factory.mktemp("french"), "rate_card_metric.xlsx")
 
 
 def test_a_figure_has_its_label_its_name_its_place_and_its_unit(english):
@@ -104,9 +66,7 @@ def test_what_is_allowed_is_said_in_the_files_own_words(french):
 
 
 def test_a_deleted_row_says_what_was_on_it(english):
-    hand = english.book.edit()
-    hand.remove("Rates", row=english.place("hourly_rate").row)
-    findings = check_file(hand.save(english.folder / "back.xlsx"), english.desk, TODAY).findings
+    findings = english.report(lambda hand: hand.remove("Rates", row=english.place("hourly_rate").row)).findings
     [said] = [finding.message for finding in findings if finding.kind != "not-recalculated"]
     assert said.startswith("Rates, row 6: deleted, with Labour, per person and hour (hourly_rate)")
 

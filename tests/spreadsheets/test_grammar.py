@@ -66,6 +66,7 @@ Excel         sheet     v             xml:space
 Excel         sheet     dataValidation type allowBlank showInputMessage showErrorMessage sqref xr:uid
 Excel         sheet     hyperlink     ref r:id xr:uid
 Excel         sheet     pageSetup     paperSize orientation horizontalDpi verticalDpi r:id
+SheetJS       sheet     col           min max width customWidth level
 Excel         workbook  workbook      mc:Ignorable
 Excel         workbook  workbookPr    defaultThemeVersion codeName filterPrivacy
 Excel         workbook  workbookView  xWindow yWindow windowWidth windowHeight xr2:uid
