@@ -294,13 +294,8 @@ class Evaluation:
         if cell is None:
             return LOOK_UP
         self._reading.append(name)
-        value = self._values.get(cell)
-        if type(value) is not float:
-            self._steps += 1
-            return self.value(cell)
-        self._reading.append(cell)
-        self._steps += 2
-        return value
+        self._steps += 1
+        return self.value(cell)
 
     def _cell_named(self, name: str) -> CellAddress | None:
         if name in self.changes.names:
