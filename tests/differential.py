@@ -24,6 +24,7 @@ import worked_example
 from quotebook import desk as desks
 from quotebook.checking.check import Report, check_file
 from quotebook.checking.findings import AGREES, CHANGED, DISPUTED, UNREADABLE, VERDICTS
+from quotebook.checking.kinds import Kind
 from quotebook.contract.vocabulary import REPLIES
 from quotebook.errors import Unreadable
 from quotebook.quoting.issuing import issue
@@ -88,7 +89,8 @@ class Mutant:
         """By program the cells in which it shows something else than was issued, and the check says nothing of them.
 
         Where an entry was changed, as the check says, or an answer was given, figures that rest on it are others, as
-        they should be: there only the values that the file itself carries are looked at.
+        they should be: there only the values that the file itself carries are looked at, and not even those where the
+        check says that nothing has worked them out since, which Gnumeric does as it loads them.
         """
         if not self.passes:
             return {}
@@ -96,6 +98,7 @@ class Mutant:
         own, ours = cells_of(self.path), self.source.cells
         replied = {place for place in self.source.replies if own.get(place) != ours.get(place)}
         is_changed = bool(replied) or self.report.verdict == CHANGED
+        is_stale = any(finding.kind == Kind.NOT_RECALCULATED for finding in self.report.findings)
         found = {}
         for program, cells in self.differing.items():
             found[program] = [
@@ -103,7 +106,7 @@ class Mutant:
                 for when, place, was, now in cells
                 if place[0] != STAMP and (place[0], eyes.address(*place[1:])) not in told and place not in replied
                 if (when, was, now) != (0, None, "0") or not self.source.is_empty_result(place)
-                if not is_changed or (when == 0 and own.get(place) == ours.get(place))
+                if not is_changed or (when == 0 and not is_stale and own.get(place) == ours.get(place))
             ]
         return {program: cells for program, cells in found.items() if cells}
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
+from textwrap import wrap
 
 from quotebook.buying.break_even import (
     Comparison,
@@ -18,7 +19,7 @@ from quotebook.contract.local import Local, local_for
 from quotebook.engine.model import CARPET_INDOORS, RateCard
 from quotebook.engine.money import plain, round6
 from quotebook.errors import Misuse
-from quotebook.text_table import table
+from quotebook.text_table import WIDTH, table
 
 HIRES = tuple(map(Decimal, (5, 10, 20, 40, 80)))
 """Hires a year for which both floors are shown."""
@@ -83,9 +84,10 @@ def say_break_even(comparison: Comparison) -> Iterator[str]:
     if not any(ground.surface == CARPET_INDOORS for ground in comparison.grounds):
         barred = [code for code in codes if not possible(card, code, CARPET_INDOORS)]
         yield f"On {CARPET_INDOORS} there is nothing to compare: {' and '.join(barred)} cannot go there."
-    yield (
+    yield from wrap(
         f"Assumed: a crew member costs {local.amount(terms.crew_cost)} an hour, a trip "
-        f"{local.amount(terms.trip_cost)}, money earns {local.number(terms.discount_rate * 100)} % a year."
+        f"{local.amount(terms.trip_cost)}, money earns {local.number(terms.discount_rate * 100)} % a year.",
+        WIDTH,
     )
 
 

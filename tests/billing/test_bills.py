@@ -56,7 +56,8 @@ def test_a_bill_without_changes_comes_to_what_was_agreed(desk):
     said = run("bill", "Q0001")
     due = D(total) - 100
     assert said.splitlines()[0] == f"B0001 for Q0001: {D(total):,} USD: bills/B0001.xlsx"
-    assert f"due by {date.today() + timedelta(14)}: {due:,} USD" in said
+    by = date.today() + timedelta(14)
+    assert f"due by {by:%B} {by.day}, {by.year}: {due:,} USD" in said
     assert D(str(figures(desk, "B0001")["due"])) == due
     assert listed()["due"] == [{"for": "bill", "amount": str(due), "by": str(date.today() + timedelta(14))}]
 

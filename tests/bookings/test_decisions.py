@@ -119,7 +119,7 @@ def test_stock_of_a_season_is_the_least_of_each_kind_and_its_first_day(returned)
     run("agree", returned / ACCEPTED)
     said = run("stock", "--from", "2027-06-01", "--to", "2027-06-30", "--kind", "OAK-44")
     assert [line.split() for line in said.splitlines()] == [
-        ["Free", "least", "on"], ["panels", "of", "OAK-44", "40", "2027-06-11"],
+        ["Free", "least", "on"], ["panels", "of", "OAK-44", "40", "Jun", "11,", "2027"],
     ]  # fmt: skip
 
 

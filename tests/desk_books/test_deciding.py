@@ -125,7 +125,7 @@ def test_a_payment_is_recorded_once(desk):
     old = (desk.folder / "desk_book.xlsx").read_bytes()
     assert [str(each).partition(",")[0] for each in run(desk).decided] == [
         "Q0001: agreed",
-        "Q0001: paid 100.5 on 2027-03-01",
+        "Q0001: paid 100.50 on March 1",
     ]
     assert shown(desk, "Q0001")["Paid so far"] == 100.5
     (desk.folder / "desk_book.xlsx").write_bytes(old)  # a program saved the earlier edition over the new one
@@ -148,7 +148,10 @@ def test_a_dry_run_decides_nothing(desk):
     decide(desk, Q0001={"Decision": "agree", "Paid": 50, "Paid on": TODAY})
     before = files_of(desk)
     done = run(desk, dry_run=True)
-    assert [str(each) for each in done.decided] == ["Q0001: agree: would be done", "Q0001: paid 50: would be recorded"]
+    assert [str(each) for each in done.decided] == [
+        "Q0001: agree: would be done",
+        "Q0001: paid 50.00: would be recorded",
+    ]
     assert files_of(desk) == before
 
 

@@ -187,7 +187,7 @@ def test_decisions_made_in_libreoffice(by_libreoffice, desk, tmp_path):
     steps.append(["type_in", "Today", 30, 3, "ring the tent firm"])
     by_libreoffice([hands.Job(desk_book(desk), tmp_path / "saved.xlsx", steps)])
     shutil.move(tmp_path / "saved.xlsx", desk_book(desk))
-    assert [str(each) for each in run(desk).decided] == ["Q0001: paid 50 on 2027-02-28", "Q0003: declined"]
+    assert [str(each) for each in run(desk).decided] == ["Q0001: paid 50.00 on February 28, 2027", "Q0003: declined"]
     kept = [
         [cell.value for cell in row[1:]] for row in openpyxl.load_workbook(desk_book(desk))["Kept"].iter_rows(min_row=5)
     ]
