@@ -9,9 +9,6 @@ import pytest
 import soffice as libreoffice
 from hypothesis import HealthCheck, settings
 
-settings.register_profile("busy machine", deadline=None, suppress_health_check=[HealthCheck.too_slow])
-settings.load_profile("busy machine")
-
 
 def pytest_addoption(parser):
     parser.addoption("--slow", action="store_true", help="run the tests marked slow as well")
@@ -20,6 +17,13 @@ def pytest_addoption(parser):
 def pytest_configure(config):
     if config.getoption("--slow"):
         os.environ[extent.SLOW] = "1"
+    settings.register_profile(
+        "busy machine",
+        max_examples=extent.extent(50, 100),
+        deadline=None,
+        suppress_health_check=[HealthCheck.too_slow],
+    )
+    settings.load_profile("busy machine")
 
 
 def pytest_collection_modifyitems(config, items):
