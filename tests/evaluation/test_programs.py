@@ -138,6 +138,11 @@ def as_in_ironcalc():
     programs._remembered.cache_clear()
 
 
+def _is_cut(said):
+    """Whether it is a text with the largest number that IronCalc writes into one (test_programs_differ.py)."""
+    return isinstance(said, str) and str(2**64 - 1) in said.replace(",", "")
+
+
 def check_with_ironcalc(folder, quotes_count, edits_of_each):
     found, not_worked_out, figures_held = [], Counter(), 0
     for path, content, edited in cases(folder, quotes_count, edits_of_each):
@@ -149,11 +154,12 @@ def check_with_ironcalc(folder, quotes_count, edits_of_each):
         not_worked_out.update(
             value.text for value in ours.values() if isinstance(value, NotWorkedOut) and value not in TO_BE_EXPECTED
         )
-        if different := differences(ours, theirs):
+        different = {name: both for name, both in differences(ours, theirs).items() if not _is_cut(both[1])}
+        if different:
             found.append((edited, different))
         if edited:
             path.unlink()
-    assert found == []
+    assert found == [], "\n".join(map(str, found))
     assert not not_worked_out
     return figures_held
 

@@ -25,6 +25,7 @@ class Difference(NamedTuple):
 
 
 MAYBE = "a text that some programs take for a number"
+BIG = "1" + 20 * "0"
 D = Difference
 DIFFERENCES = (
     D("2^3^2", {}, 64, 64, 64, 512, "ECMA-376 and Excel: powers from the left"),
@@ -59,6 +60,7 @@ DIFFERENCES = (
     D('0.1+0.2&""', {}, "0.3", "0.30000000000000004", "0.3", "0.3", "15 digits"),
     D('1E+16&""', {}, "10000000000000000", "10000000000000000", "1E+016", "10000000000000000", "20 characters"),
     D('1E-5&""', {}, "0.00001", "0.00001", "0.00001", "1e-05", "20 characters"),
+    D("FIXED(1E+20,0,1)", {}, BIG, "18446744073709551615", BIG, BIG, "all digits; IronCalc stops at 2^64 - 1"),
     D('"TRUE"+1', {}, "#VALUE!", "#VALUE!", 2, 2, "Excel: POI, FormulaEvalTestData_Copy.xlsx"),
     D('"5%"+1', {}, MAYBE, 1.05, 1.05, 1.05, "a number in some countries and programs"),
     D('"1 1/2"+1', {}, MAYBE, "#VALUE!", 2.5, 2.5, "a number in some countries and programs"),
