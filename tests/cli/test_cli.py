@@ -299,7 +299,6 @@ def on_terminal(*arguments, **environment) -> str:
 
 
 DISPUTED = ("check", "returned/Q0003*.xlsx")
-FIVE = ("check", *(f"returned/Q000{number}*.xlsx" for number in range(1, 5)), "gone.xlsx")
 COLOURS = re.compile(r"\x1b\[[0-9;]*m")
 
 
@@ -313,10 +312,6 @@ def test_no_color_is_honoured(at_desk):
     assert not COLOURS.search(on_terminal(*DISPUTED, NO_COLOR="1"))
     assert not COLOURS.search(on_terminal("reissue", "gone.xlsx", NO_COLOR="1"))
     assert COLOURS.search(on_terminal(*DISPUTED, NO_COLOR=""))
-
-
-def test_a_progress_bar_is_shown_on_a_terminal_only(at_desk):
-    assert "Checking" in on_terminal(*FIVE) and "Checking" not in run(*FIVE).output
 
 
 def test_a_reader_that_leaves_early_causes_no_complaint(at_desk):
