@@ -6,7 +6,7 @@ takes on the first ground. In the formulas `#` is the kind's number and `@` both
 """
 
 from quotebook.contract.formulas import money, rounded_up
-from quotebook.engine.model import Firm
+from quotebook.engine.model import WEIGHT_UNITS, Firm
 from quotebook.engine.payback import LONGEST_LIFE
 
 OF_ALL = {
@@ -173,4 +173,4 @@ def on_ground(formula: str, kind: int, ground: int) -> str:
 def in_units(firm: Firm, unit: str) -> str:
     """A unit with the firm's currency, length and weight filled in."""
     length = firm.length_unit
-    return unit.format(currency=firm.currency, length=length, weight={"ft": "lb", "m": "kg"}[length])
+    return unit.format(currency=firm.currency, length=length, weight=WEIGHT_UNITS[length])

@@ -174,11 +174,12 @@ def _is_told(rule: FormatRule, place: Place, look: SheetAppearance, ours: list[t
 def _under_others(look: SheetAppearance, cells: set[tuple[int, int]]) -> set[tuple[int, int]]:
     """Cells that are merged with one before them, which covers them."""
     found: set[tuple[int, int]] = set()
-    for top, left, bottom, right in look.covered:
+    for area in look.covered:
+        top, left, bottom, right = area
         if (bottom - top + 1) * (right - left + 1) <= len(cells):
             covered = cells & {*product(range(top, bottom + 1), range(left, right + 1))}
         else:
-            covered = {place for place in cells if top <= place[0] <= bottom and left <= place[1] <= right}
+            covered = {place for place in cells if holds(area, place)}
         found |= covered - {(top, left)}
     return found
 

@@ -22,6 +22,9 @@ GRASS, PAVING, HARD_INDOORS, CARPET_INDOORS = SURFACES = ("grass", "paving", "ha
 DIRECT, OVER_SUBFLOOR, NOT_HERE = LAYINGS = ("direct", "over subfloor", "no")
 """How a kind of panel goes on a surface, as the rate card says for each pair."""
 
+WEIGHT_UNITS = {"ft": "lb", "m": "kg"}
+"""The unit of weight that goes with each unit of length."""
+
 OPTIONS = ("A", "B", "C")
 """The letters of the alternatives that a quote may offer, of which its client picks one."""
 

@@ -17,7 +17,7 @@ from quotebook.engine.compare import Choice
 from quotebook.engine.crew import owner_cautions
 from quotebook.engine.floor import dancers, standing_room
 from quotebook.engine.loading import TooHeavy
-from quotebook.engine.model import NOT_HERE, PanelKind, RateCard
+from quotebook.engine.model import NOT_HERE, WEIGHT_UNITS, PanelKind, RateCard
 from quotebook.engine.money import plain, round6, round_up
 from quotebook.engine.visits import Job
 from quotebook.text_table import WIDTH, table
@@ -79,7 +79,7 @@ def say_sizes(card: RateCard, wish: Wish, found: Sequence[Advice], on: date | No
 
 
 def _sizes_table(card: RateCard, advice: Advice) -> Iterator[str]:
-    unit, weight_unit = card.firm.length_unit, _weight_unit(card)
+    unit, weight_unit = card.firm.length_unit, WEIGHT_UNITS[card.firm.length_unit]
     headings = ("panels", f"size, {unit}", "shape", "each", "total", "minutes", "carts", weight_unit, "free")
     return table(headings, (_size_row(size, local_for(card.firm)) for size in advice.sizes), left=0)
 
@@ -121,7 +121,7 @@ def say_choices(
     possible, local = [choice for choice in found if choice.laying != NOT_HERE], local_for(card.firm)
     said = {
         "unit": card.firm.length_unit,
-        "weight_unit": _weight_unit(card),
+        "weight_unit": WEIGHT_UNITS[card.firm.length_unit],
         "currency": card.firm.currency,
         "crew": plain(card.rates.crew),
     }
@@ -216,7 +216,3 @@ def _plain_value(name: str, value: object) -> object:
 
 def _named(kind: PanelKind) -> str:
     return f"{kind.panel} ({kind.panel_name})"
-
-
-def _weight_unit(card: RateCard) -> str:
-    return {"ft": "lb", "m": "kg"}[card.firm.length_unit]

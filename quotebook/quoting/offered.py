@@ -8,7 +8,7 @@ from typing import NamedTuple
 from quotebook.checking.comparison import Comparison
 from quotebook.contract.local import Local
 from quotebook.engine.figures import Figures
-from quotebook.engine.model import FloorLine, Request
+from quotebook.engine.model import WEIGHT_UNITS, FloorLine, Rates, Request
 from quotebook.engine.money import ZERO, plain
 from quotebook.engine.price import price
 from quotebook.text_table import WIDTH, table
@@ -34,20 +34,19 @@ class OptionPriced(NamedTuple):
 def options_priced(comparison: Comparison) -> list[OptionPriced]:
     """Every option that a workbook offers, as its entries stand and at the rates with which it was issued."""
     request, rates = comparison.request, comparison.issued_rates
-    return [_priced(request.with_pick(option), price(rates, request.with_pick(option))) for option in request.options]
+    return [_priced(request.with_pick(option), rates) for option in request.options]
 
 
-def _priced(request: Request, figures: Figures) -> OptionPriced:
+def _priced(request: Request, rates: Rates) -> OptionPriced:
     floors = tuple(line for line in request.as_picked().every_line if line != FloorLine())
-    return OptionPriced(request.picked, floors, figures)
+    return OptionPriced(request.picked, floors, price(rates, request))
 
 
 def say_offered(
     found: Sequence[OptionPriced], picked: str, currency: str, length_unit: str, local: Local
 ) -> Iterator[str]:
     """The options side by side, then what each is; `picked` says of one of them that it counts."""
-    weight_unit = {"ft": "lb", "m": "kg"}[length_unit]
-    said = {"currency": currency, "weight_unit": weight_unit}
+    said = {"currency": currency, "weight_unit": WEIGHT_UNITS[length_unit]}
     panels = [sum((line.panels for line in each.figures.lines), ZERO) for each in found]
     sheets = [sum((line.sheets for line in each.figures.lines), ZERO) for each in found]
     rows = [

@@ -18,6 +18,8 @@ Area = tuple[int, int, int, int]
 
 MOST_HIDDEN = 1_000
 """Rows or columns beside each other of which it is noted that they are hidden."""
+LEAST_HEIGHT = 3
+"""Points of a row below which nobody reads what is there; the least of a quote's own is 3.75."""
 LEAST_TEXT = 4
 """Points of a text below which nobody reads it; the least of a quote's own is 8."""
 OF_SYMBOLS = ("wingdings", "webdings", "symbol", "opensymbol", "zapf dingbats", "marlett", "bookshelf symbol")

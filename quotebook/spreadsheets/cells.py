@@ -169,12 +169,14 @@ def position_of(reference: str) -> tuple[int, int]:
     return existing_position(int(match[2]), column)
 
 
-WRITTEN = re.compile(r"([A-Z]{1,3}[1-9][0-9]{0,6})(?::([A-Z]{1,3}[1-9][0-9]{0,6}))?")
+AS_WRITTEN = r"[A-Z]{1,3}[1-9][0-9]{0,6}"
+"""The pattern of a cell's place as programs write it."""
+RANGE_AS_WRITTEN = re.compile(rf"({AS_WRITTEN})(?::({AS_WRITTEN}))?")
 
 
 def area_of(reference: str) -> Area | None:
     """The first row and column of `B4:D9`, or `B4`, and the last; None for what no program writes so."""
-    match = WRITTEN.fullmatch(reference)
+    match = RANGE_AS_WRITTEN.fullmatch(reference)
     if match is None:
         return None
     try:

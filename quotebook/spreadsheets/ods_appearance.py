@@ -6,7 +6,16 @@ from dataclasses import dataclass, field
 from itertools import islice, product
 from typing import TYPE_CHECKING
 
-from quotebook.spreadsheets.appearance import MOST_HIDDEN, Area, FormatRule, Place, SheetAppearance, hides_texts, is_odd
+from quotebook.spreadsheets.appearance import (
+    LEAST_HEIGHT,
+    MOST_HIDDEN,
+    Area,
+    FormatRule,
+    Place,
+    SheetAppearance,
+    hides_texts,
+    is_odd,
+)
 from quotebook.spreadsheets.cells import CellAddress, area_of, parse_count
 from quotebook.spreadsheets.ods_formats import STYLE
 from quotebook.spreadsheets.ods_sheet import lines, repetitions
@@ -21,8 +30,8 @@ COVERED = f"{TABLE}covered-table-cell"
 HIDDEN = ("collapse", "filter")
 MOST_NOTED = 10_000
 """Repetitions of one cell of which it is noted how they look."""
-LEAST_HEIGHT, LEAST_WIDTH = 3, 3
-"""Points below which nobody reads what is in a row or a column; the least of a quote's own are 3.75 and 4.2."""
+LEAST_WIDTH = 3
+"""Points of a column below which nobody reads what is there; the least of a quote's own is 4.2."""
 QUOTED_NAME = re.compile(r"'(?:[^']|'')*'")
 RANGE = re.compile(r"\.\$?([A-Z]+)\$?([0-9]+)(?::[^.\s:]*\.\$?([A-Z]+)\$?([0-9]+))?(?=\s|$)")
 """A cell or a range in an address, behind the name of its sheet."""

@@ -5,7 +5,15 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from quotebook.errors import Unreadable
-from quotebook.spreadsheets.appearance import MOST_HIDDEN, Area, FormatRule, Place, SheetAppearance, is_odd
+from quotebook.spreadsheets.appearance import (
+    LEAST_HEIGHT,
+    MOST_HIDDEN,
+    Area,
+    FormatRule,
+    Place,
+    SheetAppearance,
+    is_odd,
+)
 from quotebook.spreadsheets.cells import area_of
 from quotebook.spreadsheets.colours import BLACK
 from quotebook.spreadsheets.xlsx_links import Link
@@ -15,9 +23,8 @@ from quotebook.spreadsheets.xlsx_styles import OddStyles, is_struck, is_true, lo
 if TYPE_CHECKING:
     from lxml.etree import _Element
 
-LEAST_HEIGHT, LEAST_WIDTH = 3, 0.5
-"""Points of a row and characters of a column below which nobody reads what is there; the least of a quote's own are
-3.75 and 0.8."""
+LEAST_WIDTH = 0.5
+"""Characters of a column below which nobody reads what is there; the least of a quote's own is 0.8."""
 PRINT_AREA = "_xlnm.print_area"
 PRINTED = re.compile(r"\$?([A-Z]{1,3}\$?[0-9]+)(?::\$?([A-Z]{1,3}\$?[0-9]+))?(?=,|$)")
 """A range in a print area."""

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from quotebook.errors import Unreadable
 from quotebook.spreadsheets.appearance import SheetAppearance
 from quotebook.spreadsheets.cells import (
+    AS_WRITTEN,
     Cell,
     CellAddress,
     Fault,
@@ -31,8 +32,7 @@ if TYPE_CHECKING:
 
     from lxml.etree import _Element
 
-REFERENCE = re.compile(r"[A-Z]{1,3}[1-9][0-9]{0,6}")
-"""How a file spells the place of a cell."""
+REFERENCE = re.compile(AS_WRITTEN)
 
 
 class SheetReader:
