@@ -8,6 +8,7 @@ from lxml import etree
 
 from quotebook.spreadsheets.appearance import is_odd
 from quotebook.spreadsheets.cells import CellAddress, position_of
+from quotebook.spreadsheets.xlsx_styles import is_cut
 
 KINDS = f"{LINK[1:].partition('}')[0]}"
 TERM = CellAddress("Terms and cautions", 3, 3)
@@ -348,3 +349,18 @@ def test_what_is_said_names_the_place(english):
 )  # fmt: skip
 def test_number_formats_with_words_or_nothing_in_them(code, odd):
     assert is_odd(code) == odd
+
+
+@pytest.mark.parametrize(
+    ("font", "cut"),
+    [
+        ('<sz val="8"/>', False),
+        ('<sz val="3"/>', True),
+        ('<sz val="8"/><vertAlign val="superscript"/>', False),
+        ('<sz val="6"/><vertAlign val="superscript"/>', True),  # 58 % of it are 3.5 points
+        ('<sz val="6"/><vertAlign val="subscript"/>', True),
+        ('<sz val="6"/><vertAlign val="baseline"/>', False),
+    ],
+)
+def test_a_small_text_is_smaller_where_it_is_raised(font, cut):
+    assert is_cut(etree.fromstring(f"<font>{font}</font>")) == cut

@@ -9,7 +9,7 @@ import pytest
 from owner import TODAY, WEDDING, files_of, new_desk, run, told, type_requests
 
 from quotebook.contract.stamp import unseal
-from quotebook.desk_books.kept_requests import kept_request
+from quotebook.desk_books.kept_requests import keep_request, kept_request
 from quotebook.desk_books.places import request_book
 from quotebook.quoting.mail import kept_address
 
@@ -169,3 +169,12 @@ def test_a_quote_in_the_clients_language_and_without_tax(desk):
     run(desk, TODAY)
     content = unseal(desk.issued_stamp("Q0003", 1), desk.key())
     assert content.owner["word_yes"] == "oui" and content.results["tax"] == 0
+
+
+def test_a_row_kept_for_a_number_that_this_desk_did_not_use_is_no_quotes(tmp_path):
+    """It is written before the quote; then the number went to another desk of the same ledger."""
+    desk = new_desk(tmp_path / "desk")
+    keep_request(desk, "Q0001", {"access_from": "16:30"})
+    assert kept_request(desk, "Q0001") is None
+    desk.issued_path("Q0001", 1).touch()
+    assert kept_request(desk, "Q0001") == {"access_from": "16:30"}

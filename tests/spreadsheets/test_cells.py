@@ -11,7 +11,7 @@ import second_reader
 from quotebook.checking.returned import DAYS_TO_1904
 from quotebook.contract.values import day_of, is_day, serial_of_day
 from quotebook.errors import Unreadable
-from quotebook.spreadsheets.cells import Cell, CellRange, Fault, position_of
+from quotebook.spreadsheets.cells import Cell, CellRange, Fault, area_of, position_of
 from quotebook.spreadsheets.reading import read_workbook
 
 
@@ -428,3 +428,21 @@ def test_limits_of_sheets_names_and_shared_formulas(tmp_path, monkeypatch):
 def test_places():
     places = {"A1": (1, 1), "$Z$9": (9, 26), "aa10": (10, 27), "XFD1048576": (1_048_576, 16_384)}
     assert {text: position_of(text) for text in places} == places
+
+
+@pytest.mark.parametrize(
+    ("written", "area"),
+    [
+        ("B4", (4, 2, 4, 2)),
+        ("B4:D9", (4, 2, 9, 4)),
+        ("D9:B4", None),  # some programs turn it round, and others take it for nothing
+        ("B9:D4", None),
+        ("$B$4", None),
+        ("b4", None),
+        ("B04", None),
+        ("XFE1", None),
+        ("", None),
+    ],
+)
+def test_an_area_is_what_programs_write_so(written, area):
+    assert area_of(written) == area
