@@ -1,6 +1,8 @@
 """What the tests share: `--slow`, and the spreadsheet engines."""
 
 import os
+import sys
+from pathlib import Path
 
 import extent
 import gnumeric as gnumeric_program
@@ -14,7 +16,17 @@ def pytest_addoption(parser):
     parser.addoption("--slow", action="store_true", help="run the tests marked slow as well")
 
 
+BYTECODE = Path(__file__).parent.parent / ".pytest_cache" / "bytecode"
+"""Compiled modules are kept there, wherever the machine keeps none: the tests start hundreds of processes, and each
+would compile all that it imports.
+"""
+
+
 def pytest_configure(config):
+    if sys.dont_write_bytecode:
+        sys.dont_write_bytecode = False
+        sys.pycache_prefix = os.environ["PYTHONPYCACHEPREFIX"] = str(BYTECODE)
+        os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     if config.getoption("--slow"):
         os.environ[extent.SLOW] = "1"
     settings.register_profile(
