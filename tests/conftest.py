@@ -6,7 +6,6 @@ from pathlib import Path
 
 import extent
 import gnumeric as gnumeric_program
-import hands
 import pytest
 import soffice as libreoffice
 from hypothesis import HealthCheck, settings
@@ -59,10 +58,10 @@ def soffice():
 
 @pytest.fixture(scope="session")
 def by_libreoffice(soffice):
-    """`hands.by_libreoffice`, where LibreOffice can be told what to edit: it takes the system's `python3-uno`."""
-    if not hands.can_edit_in_libreoffice():
+    """`soffice.work`, where LibreOffice can be told what to edit: it takes the system's `python3-uno`."""
+    if not soffice.can_be_spoken_to():
         _without("LibreOffice cannot be spoken to (python3-uno)")
-    return hands.by_libreoffice
+    return soffice.work
 
 
 @pytest.fixture(scope="session")
