@@ -1,5 +1,6 @@
 """What the tests share: `--slow`, and the spreadsheet engines."""
 
+import gc
 import os
 import sys
 from pathlib import Path
@@ -30,7 +31,7 @@ def pytest_configure(config):
         os.environ[extent.SLOW] = "1"
     settings.register_profile(
         "busy machine",
-        max_examples=extent.extent(50, 100),
+        max_examples=extent.extent(25, 100),
         deadline=None,
         suppress_health_check=[HealthCheck.too_slow],
     )
@@ -43,6 +44,12 @@ def pytest_collection_modifyitems(config, items):
     for item in items:
         if "slow" in item.keywords:
             item.add_marker(pytest.mark.skip(reason="a long profile: run with --slow"))
+
+
+def pytest_collection_finish():
+    """Modules and tests stay to the end: the collection of garbage need not go through them again and again."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session")

@@ -8,6 +8,7 @@ import hands
 import pytest
 import worked_example
 from edits import Book
+from extent import some
 from soffice import Job
 
 from quotebook import desk as desks
@@ -219,7 +220,7 @@ def test_a_third_option_of_the_client_s_own(offer):
     assert picked.sheet == picked.engine not in TOTALS.values()
 
 
-@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("language", some(LANGUAGES, ["fr"]))
 def test_a_quote_in_every_language_is_proved_and_comes_back_clean(offer, language):
     number = f"Q1{LANGUAGES.index(language):03}"
     path, _ = issue(offer.desk, offer.card.in_language(language), OFFERED.with_pick("B"), number, TODAY)
