@@ -107,10 +107,12 @@ def _of_one(work_out: Callable[..., Scalar]) -> Callable[..., Scalar]:
     """A function of single numbers; the first error among them is the answer."""
 
     def function(*arguments: Scalar, **told: int) -> Scalar:
-        numbers = [*map(number_of, arguments)]
-        for number in numbers:
+        numbers = []
+        for argument in arguments:
+            number = argument if type(argument) is float else number_of(argument)
             if isinstance(number, Fault):
                 return number
+            numbers.append(number)
         return work_out(*numbers, **told)
 
     return function
@@ -118,7 +120,7 @@ def _of_one(work_out: Callable[..., Scalar]) -> Callable[..., Scalar]:
 
 def _rounded(number: float, places: float, rounding: str) -> float | Fault:
     """To so many places of the number's first 15 digits, which are what spreadsheets keep."""
-    if 0 <= places < 10 and -LONG < number < LONG and round(number, int(places)) == number:
+    if 0 <= places < 10 and -LONG < number < LONG and (number.is_integer() or round(number, int(places)) == number):
         return number  # as most are, having been rounded before
     exact = Decimal(f"{number:.15g}")
     if exact.is_zero() or places > 20 - exact.adjusted():
