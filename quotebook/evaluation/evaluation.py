@@ -13,7 +13,7 @@ from decimal import Decimal
 from math import isfinite
 
 from quotebook.engine.money import number
-from quotebook.evaluation.functions import FROM_1904
+from quotebook.evaluation.dates import FROM_1904
 from quotebook.evaluation.programs import LOOK_UP, LookUp, Program, program_of, value_of_name, value_of_part
 from quotebook.evaluation.trees import Cells, Name, NotAFormula, Tree, tree_of
 from quotebook.evaluation.values import (

@@ -10,7 +10,8 @@ from enum import Enum
 from functools import lru_cache
 from typing import Final, NamedTuple, Protocol, TypeVar
 
-from quotebook.evaluation.functions import CELLS, FUNCTIONS, GRID, MANY, ONE, PLACE, Function, Line
+from quotebook.evaluation.functions import CELLS, FUNCTIONS, GRID, MANY, ONE, PLACE, Function
+from quotebook.evaluation.lookups import Line
 from quotebook.evaluation.trees import REMEMBERED, Call, Cells, Constant, Name, NotAFormula, Operation, Tree, tree_of
 from quotebook.evaluation.values import (
     LARGEST_ARRAY,
