@@ -76,11 +76,13 @@ def test_a_formula_in_an_entry_of_which_there_is_a_doubt(english, formula, cache
     )
 
 
-def test_a_wrong_figure_that_no_figure_shown_rests_on_is_worth_nothing(english):
-    """The file shows other labour, and the total that it comes to without that."""
-    report = english.report(lambda hand: hand.cache(english.place("labour"), D(1)))
-    [labour] = [finding for finding in report.findings if finding.name == "labour"]
-    assert (labour.kind, labour.effect) == ("arithmetic-differs", 0)
+@pytest.mark.parametrize(("total", "worth"), [("1061.92", "0"), ("995.72", "-66.20")])
+def test_a_wrong_figure_is_worth_what_the_total_shown_follows_it_by(english, total, worth):
+    """Labour is 67.20 and shown as 1.00: beside the total that it comes to, and beside the one with 1.00 in it."""
+    shown = {"labour": D(1), "total": D(total)}
+    report = english.report(lambda hand: [hand.cache(english.place(name), value) for name, value in shown.items()])
+    [labour] = report.findings
+    assert (labour.name, labour.kind, labour.effect) == ("labour", "arithmetic-differs", D(worth))
 
 
 def test_what_is_allowed_is_said_in_the_files_own_words(french):
