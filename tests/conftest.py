@@ -47,9 +47,10 @@ def pytest_collection_modifyitems(config, items):
 
 
 def pytest_collection_finish():
-    """Modules and tests stay to the end: the collection of garbage need not go through them again and again."""
+    """Garbage is looked for seldom, and not among the modules and tests, which stay to the end."""
     gc.collect()
     gc.freeze()
+    gc.set_threshold(50_000, 20, 20)
 
 
 @pytest.fixture(scope="session")
