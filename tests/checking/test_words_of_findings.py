@@ -97,6 +97,16 @@ def test_a_deleted_row_says_what_was_on_it(english):
     assert said.startswith("Rates, row 6: deleted, with Labour, per person and hour (hourly_rate)")
 
 
+def test_a_row_of_a_table_that_is_gone_is_worth_what_the_sheet_lacks_without_it(english):
+    """The panel of the only floor, without which nothing is priced. The file still shows the total as issued."""
+    kinds = english.place("kinds_panel")
+    row = kinds.row + english.content.tables["kinds_panel"].index("OAK-44")
+    report = english.report(lambda hand: hand.remove("Rates", row=row))
+    worths = {finding.kind: finding.effect for finding in report.findings}
+    assert worths == {"rate-changed": -report.issued, "not-recalculated": report.issued}
+    assert report.issued == D("1061.92") and report.worked_out == 0
+
+
 def test_a_floor_line_taken_out_is_one_finding(english):
     names = {"panel_1": None, "width_1": None, "length_1": None, "edging_wanted_1": None}
     [said] = english.said(**names)
