@@ -10,7 +10,6 @@ import os
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple
 
 from sqlalchemy import ColumnElement, Connection, func, or_, select
 
@@ -54,14 +53,6 @@ class Standing:
     cancelled_at: str | None
 
 
-class IssuedRevision(NamedTuple):
-    """What tells one issued revision from another of its number."""
-
-    issued_on: date
-    client: str
-    event_date: date
-
-
 class Ledger:
     """The ledger at an address, created if there is none. Its methods raise what `Database` raises.
 
@@ -70,7 +61,7 @@ class Ledger:
 
     def __init__(self, url: str, desk: str = "", patience: float = PATIENCE):
         self.database = Database(url, patience)
-        self.desk = desk
+        self.url, self.desk = url, desk
 
     def record(self, event: Event, owned: Mapping[Item, int] | None = None) -> bool:
         """Record an event; False if it was recorded already.
@@ -173,13 +164,6 @@ class Ledger:
         with self.database.reading() as connection:
             quote_id = find_quote_id(connection, quote_number, revision, sha256="")
             return None if quote_id is None else read_quote(connection, quote_id)
-
-    def revisions(self) -> dict[tuple[str, int], IssuedRevision]:
-        """Every revision that was issued, by number and revision."""
-        columns = quotes.c.quote_number, quotes.c.revision, *(quotes.c[name] for name in IssuedRevision._fields)
-        with self.database.reading() as connection:
-            rows = connection.execute(select(*columns).where(quotes.c.sha256 == "")).all()
-        return {(number, revision): IssuedRevision(*values) for number, revision, *values in rows}
 
     def standing(self, quote_number: str) -> Standing | None:
         """The state of a quote; None if it was never agreed."""

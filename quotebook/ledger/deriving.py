@@ -5,14 +5,17 @@ where codes were renamed or events put back.
 """
 
 import json
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date, timedelta
 from itertools import groupby
-from typing import Any, NamedTuple
+from typing import Any
 
 from sqlalchemy import Connection, Table, delete, insert, select
 
+from quotebook.engine.stock import Item
 from quotebook.ledger.bills import Bill, standing_bill
+from quotebook.ledger.events import Details
 from quotebook.ledger.life import Agreement, Life, life_of
 from quotebook.ledger.records import QuoteRecord, taken_by
 from quotebook.ledger.rows import read_quotes, read_renames
@@ -34,18 +37,14 @@ from quotebook.ledger.tables import (
 AT_ONCE = 500
 """So many quotes are read and written together."""
 
+Key = tuple[str, int, str]
+"""What the figures of a quote are found by: number, revision, and the digest of the file that was agreed, if it was."""
+_AS_RECORDED = (
+    "revision", "issued_on", "client", "event", "event_date", "total", "deposit", "minor_units", "currency",
+)  # fmt: skip
+"""The columns of the list that are those of `quotes`."""
 _MOMENTS = [column.name for column in agreements.c if column.name.endswith("_at")]
 Rows = Iterator[tuple[Table, dict[str, Any]]]
-
-
-class _Figures(NamedTuple):
-    """What is needed of a row of `quotes` to list it."""
-
-    quote_id: int
-    event_date: date
-    days: int
-    client: str
-    total: int
 
 
 def derive_all(connection: Connection) -> None:
@@ -67,7 +66,7 @@ def derive(connection: Connection, quote_number: str, life: Life) -> None:
     """Write what follows from one quote's life in place of what followed from it before."""
     for table in DERIVED:
         connection.execute(delete(table).where(table.c.quote_number == quote_number))
-    _insert(connection, {quote_number: life}, read_renames(connection) if life.holding else ())
+    _insert(connection, {quote_number: life}, read_renames(connection))
 
 
 def open_until(state: str, event_date: date, total: int, paid: int, bill: Bill | None) -> date | None:
@@ -83,59 +82,57 @@ def open_until(state: str, event_date: date, total: int, paid: int, bill: Bill |
 
 
 def _insert(connection: Connection, lives: Mapping[str, Life], renames: Sequence[Rename]) -> None:
-    columns = quotes.c.quote_number, quotes.c.revision, quotes.c.sha256, *(quotes.c[name] for name in _Figures._fields)
-    query = select(*columns).where(quotes.c.quote_number.in_(lives))
-    figures = {tuple(row[:3]): _Figures(*row[3:]) for row in connection.execute(query)}
-    holding = [figures[_key(number, life.holding)].quote_id for number, life in lives.items() if life.holding]
-    agreed = read_quotes(connection, quotes.c.quote_id.in_(holding)) if holding else {}
+    columns = quotes.c.quote_number, quotes.c.revision, quotes.c.sha256, quotes.c.quote_id
+    found = connection.execute(select(*columns).where(quotes.c.quote_number.in_(lives)))
+    ids = {tuple(key): quote_id for *key, quote_id in found}
+    wanted = {ids[key] for number, life in lives.items() for key in _figures_of(number, life)}
+    figures = read_quotes(connection, quotes.c.quote_id.in_(wanted)) if wanted else {}
     rows: dict[Table, list[dict[str, Any]]] = {table: [] for table in DERIVED}
     for number, life in lives.items():
-        for table, row in _rows(number, life, figures, agreed, renames):
+        of_quote = {key: (ids[key], figures[ids[key]]) for key in _figures_of(number, life)}
+        for table, row in _rows(life, of_quote, renames):
             rows[table].append({"quote_number": number} | row)
     for table, of_table in rows.items():
         if of_table:
             connection.execute(insert(table), of_table)
 
 
-def _key(number: str, agreement: Agreement) -> tuple[str, int, str]:
-    return number, agreement.revision, agreement.sha256
-
-
-def _rows(
-    number: str,
-    life: Life,
-    figures: Mapping[tuple[str, int, str], _Figures],
-    agreed: Mapping[int, QuoteRecord],
-    renames: Sequence[Rename],
-) -> Rows:
-    """Every row that follows from a quote's life, with its table, and without the quote's number."""
+def _figures_of(number: str, life: Life) -> Iterator[Key]:
+    """The figures that the rows of a quote rest on: those that were agreed, and those that wait for an answer."""
     if life.agreement:
-        yield agreements, _agreement(life.agreement, figures[_key(number, life.agreement)])
-    if life.holding:
-        found, revision = figures[_key(number, life.holding)], life.holding.revision
-        yield from _stock(agreed[found.quote_id], life.holding, life.issued.get(revision, {}), renames)
-        yield listed, _listed(found, life, revision)
+        yield number, life.agreement.revision, life.agreement.sha256
     if revision := _revision_to_answer(life):
-        yield listed, _listed(figures[number, revision, ""], life, revision)
+        yield number, revision, ""
+
+
+def _rows(life: Life, figures: Mapping[Key, tuple[int, QuoteRecord]], renames: Sequence[Rename]) -> Rows:
+    """Every row that follows from a quote's life, with its table, and without the quote's number."""
+    for (_, revision, sha256), (quote_id, quote) in figures.items():
+        issued = life.issued.get(revision, {})
+        if sha256 and life.agreement:
+            yield agreements, _agreement(life.agreement, quote) | {"quote_id": quote_id}
+        if sha256 and life.holding:
+            yield from _stock(quote, life.holding, issued, renames)
+        if not sha256 or life.holding:
+            yield listed, _listed(quote, life, issued, renames) | {"quote_id": quote_id}
     for place, payment in enumerate(life.payments):
         yield payments, {"place": place} | payment._asdict()
     for bill in life.bills:
         yield bills, bill._asdict() | {"count": int(bill.bill_number[1:]), "taxes": json.dumps(bill.taxes)}
 
 
-def _agreement(agreement: Agreement, figures: _Figures) -> dict[str, Any]:
-    moments = {name: getattr(agreement, name) for name in _MOMENTS}
-    last_day = figures.event_date + timedelta(figures.days - 1)
-    return {"quote_id": figures.quote_id, "first_day": figures.event_date, "last_day": last_day, **moments}
+def _agreement(agreement: Agreement, quote: QuoteRecord) -> dict[str, Any]:
+    last_day = quote.event_date + timedelta(quote.days - 1)
+    return {"first_day": quote.event_date, "last_day": last_day} | {name: getattr(agreement, name) for name in _MOMENTS}
 
 
-def _stock(quote: QuoteRecord, agreement: Agreement, issued: Mapping[str, Any], renames: Sequence[Rename]) -> Rows:
+def _stock(quote: QuoteRecord, agreement: Agreement, issued: Details, renames: Sequence[Rename]) -> Rows:
     """What an agreed quote holds, and what did not come back of it, by the codes of now."""
-    for item, pieces in renamed(taken_by(quote), renames, dict(issued)).items():
+    for item, pieces in renamed(taken_by(quote), renames, issued).items():
         days = {"held_from": quote.held_from, "held_to": quote.held_to}
         yield holds, item._asdict() | days | {"pieces": pieces}
     for loss in agreement.losses:
-        [item] = renamed({loss.item: 1}, renames, dict(issued))
+        [item] = renamed({loss.item: 1}, renames, issued)
         counts = {"damaged": loss.damaged, "lost": loss.lost, "gone_from": quote.held_to + timedelta(1)}
         yield losses, item._asdict() | counts
 
@@ -150,28 +147,31 @@ def _revision_to_answer(life: Life) -> int:
     return last
 
 
-def _listed(figures: _Figures, life: Life, revision: int) -> dict[str, Any]:
+def _listed(quote: QuoteRecord, life: Life, issued: Details, renames: Sequence[Rename]) -> dict[str, Any]:
     """A row of the list; what was paid and billed counts for the agreement where there is one."""
-    state, agreement, issued = life.states[revision], life.agreement, life.issued.get(revision, {})
-    mine = agreement if agreement and agreement.revision == revision else None
+    state, agreement = life.states[quote.revision], life.agreement
+    mine = agreement if agreement and agreement.revision == quote.revision else None
     has_money = mine is not None or not life.holding
     paid = sum(payment.amount for payment in life.payments) if has_money else 0
     bill = standing_bill(life.bills) if has_money else None
-    return {
-        "quote_id": figures.quote_id,
-        "event_date": figures.event_date,
-        "client_folded": figures.client.casefold(),
+    panels = Counter[Item]()
+    for line in quote.lines:
+        panels[Item("panels", line.panel)] += line.panels
+    now = renamed(panels, renames, issued)
+    return {name: getattr(quote, name) for name in _AS_RECORDED} | {
         "state": state,
-        "open_until": open_until(state, figures.event_date, figures.total, paid, bill),
         "valid_until": _day(issued.get("valid_until")),
         "deposit_days": issued.get("deposit_days"),
         "balance_days": issued.get("balance_days"),
+        "panels": json.dumps({item.code: pieces for item, pieces in now.items()}),
         "paid": paid,
         "cancelled_on": _day(mine.cancelled_at if mine and state == "cancelled" else None),
-        "because": life.reasons.get(revision, "") if state == "declined" else "",
-        "bill_number": bill.bill_number if bill else "",
+        "because": life.reasons.get(quote.revision, "") if state == "declined" else "",
+        "bill": json.dumps(bill._asdict(), default=str) if bill else "",
         "options": issued.get("options", ""),
         "picked": mine.picked if mine else issued.get("picked", ""),
+        "client_folded": quote.client.casefold(),
+        "open_until": open_until(state, quote.event_date, quote.total, paid, bill),
     }
 
 

@@ -1,16 +1,16 @@
 """Quotes in a list: of each its figures, its state and what was paid for it, and what quotes are asked for by."""
 
-from collections import Counter, defaultdict
-from collections.abc import Collection
+import json
+from collections import Counter
+from collections.abc import Collection, Mapping
 from datetime import date
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from sqlalchemy import ColumnElement, Connection, select
 
-from quotebook.ledger.bills import Bill
-from quotebook.ledger.codes import kind_now
-from quotebook.ledger.rows import read_bills
-from quotebook.ledger.tables import bills, lines, listed, quotes
+from quotebook.ledger.bills import Bill, bill_of
+from quotebook.ledger.codes import spelling
+from quotebook.ledger.tables import listed
 
 
 class ListedQuote(NamedTuple):
@@ -75,40 +75,23 @@ def of_client(text: str) -> ColumnElement[bool]:
 
 
 def list_quotes(connection: Connection, *which: ColumnElement[bool]) -> list[ListedQuote]:
-    """The quotes that were issued and fulfil these conditions, by number.
+    """The quotes that were issued and fulfil the conditions, by number.
 
     A revision that was issued after the one that is agreed, and is still open, follows it.
     """
-    columns = [*(_COLUMNS[name].label(name) for name in _COLUMNS), listed.c.quote_id, listed.c.bill_number]
-    query = select(*columns).join(quotes, quotes.c.quote_id == listed.c.quote_id).where(*which)
-    rows = connection.execute(query.order_by(quotes.c.quote_number, quotes.c.revision)).mappings().all()
-    panels = _panels(connection, *which) if rows else {}
-    same = (bills.c[name] == listed.c[name] for name in ("quote_number", "bill_number"))
-    standing = {bill.quote_number: bill for bill in read_bills(connection, *same, *which)} if rows else {}
-    return [
-        ListedQuote(
-            **{name: row[name] for name in _COLUMNS},
-            panels=dict(panels[row["quote_id"]]),
-            bill=standing[row["quote_number"]] if row["bill_number"] else None,
-        )
-        for row in rows
-    ]
+    query = select(*(listed.c[name] for name in ListedQuote._fields)).where(*which)
+    rows = connection.execute(query).all()  # in order below: for an order the database would leave the index
+    spelled = spelling(connection) if rows else {}
+    found = [ListedQuote(*row)._replace(panels=_panels(row.panels, spelled), bill=_bill(row.bill)) for row in rows]
+    return sorted(found, key=lambda quote: (quote.quote_number, quote.revision))
 
 
-_COLUMNS: dict[str, ColumnElement[Any]] = {
-    name: listed.c[name] if name in listed.c else quotes.c[name]
-    for name in ListedQuote._fields
-    if name not in ("panels", "bill")
-}
-"""Where each field of a ListedQuote stands, but for those that are read for themselves."""
+def _panels(text: str, spelled: Mapping[str, str]) -> dict[str, int]:
+    panels: Counter[str] = Counter()
+    for code, count in json.loads(text).items():
+        panels[spelled[code.casefold()]] += count
+    return dict(panels)
 
 
-def _panels(connection: Connection, *which: ColumnElement[bool]) -> dict[int, Counter[str]]:
-    """The panels of each kind in the listed quotes that fulfil these conditions, by the ids of their figures."""
-    panels: dict[int, Counter[str]] = defaultdict(Counter)
-    query = select(lines.c.quote_id, kind_now(connection), lines.c.panels).order_by(lines.c.quote_id, lines.c.line)
-    query = query.join(listed, listed.c.quote_id == lines.c.quote_id)
-    query = query.join(quotes, quotes.c.quote_id == lines.c.quote_id).where(*which)
-    for quote_id, panel, count in connection.execute(query):
-        panels[quote_id][panel] += count
-    return panels
+def _bill(text: str) -> Bill | None:
+    return bill_of(json.loads(text)) if text else None

@@ -56,9 +56,13 @@ _HISTORY_2 = (
 
 
 def _derive_lists(connection: Connection) -> None:
-    """Layout 3 derives the list of quotes, the payments and the bills, and finds the codes of panels by an index."""
+    """Layout 3 derives the list of quotes, the payments and the bills, and finds codes by indexes.
+
+    Quotes are found by the date of their event in what is derived.
+    """
     for table in ("agreements", "holds", "losses"):
         connection.execute(text(f"DROP TABLE IF EXISTS {table}"))
+    connection.execute(text("DROP INDEX quotes_by_date"))
     connection.execute(text("CREATE INDEX lines_by_panel ON lines (panel, quote_id)"))
     connection.execute(text("CREATE INDEX lines_by_subfloor ON lines (subfloor_kind)"))
 

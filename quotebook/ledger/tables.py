@@ -50,7 +50,6 @@ quotes = Table(
     *_columns(String, "currency"), *_columns(Integer, "minor_units"),
     *_columns(BigInteger, *QUOTE_MONEY),
     UniqueConstraint("quote_number", "revision", "sha256"),
-    Index("quotes_by_date", "event_date"),
 )  # fmt: skip
 
 lines = Table(
@@ -92,14 +91,20 @@ losses = Table(
 listed = Table(
     "listed", metadata,
     Column("quote_id", ForeignKey(quotes.c.quote_id), primary_key=True, autoincrement=False),
-    *_columns(String, "quote_number"), *_columns(Date, "event_date"), *_columns(Text, "client_folded"),
-    *_columns(String, "state"), Column("open_until", Date), Column("valid_until", Date),
-    Column("deposit_days", Integer), Column("balance_days", Integer), *_columns(BigInteger, "paid"),
-    Column("cancelled_on", Date), *_columns(Text, "because"), *_columns(String, "bill_number", "options", "picked"),
+    *_columns(String, "quote_number"), *_columns(Integer, "revision"), *_columns(String, "state"),
+    *_columns(Date, "issued_on"), Column("valid_until", Date),
+    *(Column(name, Integer) for name in ("deposit_days", "balance_days")),
+    *_columns(Text, "client", "event"), *_columns(Date, "event_date"),
+    *_columns(Text, "panels"),  # by their codes now, as JSON
+    *_columns(BigInteger, "total", "deposit", "paid"), *_columns(Integer, "minor_units"), *_columns(String, "currency"),
+    Column("cancelled_on", Date), *_columns(Text, "because"),
+    *_columns(Text, "bill"),  # the one that stands, as JSON; empty for none
+    *_columns(String, "options", "picked"),
+    *_columns(Text, "client_folded"), Column("open_until", Date),
     Index("listed_by_number", "quote_number"), Index("listed_by_day", "event_date"),
-    Index("listed_by_state", "state", "event_date"), Index("listed_by_open", "open_until"),
+    Index("listed_by_state", "state"), Index("listed_by_open", "open_until"),
 )  # fmt: skip
-"""What a row in the list of quotes says besides the figures of `quote_id`, and what rows are asked for by.
+"""The list of quotes: every field of a `listing.ListedQuote`, and two by which quotes are asked for.
 
 `client_folded` is the client's name without a difference of capitals. `open_until` is the last day on which
 something may have to be done about it: 9999-12-31 where only a further event ends that, none where all is done.
