@@ -38,7 +38,7 @@ def questions(ledger: Ledger, today: date, number: str) -> dict[str, Question]:
         "quotes --due": lambda: ledger.listed(open_on(date.max)),
         "quotes --month": lambda: ledger.listed(of_days(month, last)),
         "quotes --client": lambda: ledger.listed(of_client("Client 1234")),
-        "quotes in the desk book": lambda: ledger.listed(or_(open_on(today), of_days(today - timedelta(366), today))),
+        "quotes in the desk book": lambda: ledger.listed(or_(open_on(today), of_days(today - timedelta(92), today))),
         "revenue of a month": lambda: revenue(ledger, month, last).by_kind,
         "revenue of a year": lambda: revenue(ledger, *year).by_kind,
         "payments of a month": lambda: ledger.payments(month, last),
@@ -103,9 +103,10 @@ def plans(ledger: Ledger, statements: Sequence[Statement], analyze: bool = False
             return [Plan(text, frozenset(_scanned_by_sqlite(row.detail for row in rows))) for text, rows in asked]
         if indexes:
             connection.exec_driver_sql("SET LOCAL enable_seqscan = off")
-        options = "ANALYZE, BUFFERS, FORMAT JSON" if analyze else "FORMAT JSON"
         found = []
         for text, values in statements:
+            reads = not text.startswith("DELETE")
+            options = "ANALYZE, BUFFERS, FORMAT JSON" if analyze and reads else "FORMAT JSON"
             [top] = connection.exec_driver_sql(f"EXPLAIN ({options}) {text}", values).scalar()
             nodes = list(_nodes(top["Plan"]))
             blocks = top["Plan"].get("Shared Hit Blocks", 0) + top["Plan"].get("Shared Read Blocks", 0)

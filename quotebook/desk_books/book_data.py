@@ -23,8 +23,8 @@ LONGEST_JOB = timedelta(days=60)
 """A job that is out is looked for among those that started at most this long ago."""
 AHEAD = timedelta(days=10)
 """Deliveries and returns are shown this long before."""
-LOOKED_BACK = timedelta(days=366)
-"""Closed quotes are shown for so long after their event, and payments for so long after they came in."""
+LOOKED_BACK = timedelta(days=92)
+"""Closed quotes are shown for so long after their event, and payments for so long after they came in; whole months."""
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).parent.parent))  # where the tests' own modules are
 
 from ledger_plans import Question, asked_by, plans, questions
+from sqlalchemy import Connection, Integer, String, cast, func, insert, select, true
 
 from quotebook import desk as desks
 from quotebook.bookings.archive import open_ledger
@@ -29,12 +30,16 @@ from quotebook.desk_books.book_data import gather
 from quotebook.ledger import Ledger
 from quotebook.ledger.deriving import derive_all
 from quotebook.ledger.listing import of_days
-from quotebook.ledger.tables import DERIVED
+from quotebook.ledger.tables import history, lines, metadata, quotes
 
 from .made import asked
 from .measuring import cost
 
 FILLING = Path(__file__).with_suffix(".sql")
+MADE = 20_000
+"""So many quotes are made one by one; the rest are copies of them."""
+FIRST_MADE, STEP = 1_000_000, 10_000_000
+"""Below all ids of figures that are made, and above all numbers of quotes."""
 
 
 def main() -> None:
@@ -53,20 +58,43 @@ def main() -> None:
             _measure(ledger, question, ask)
 
 
-def _fill(desk: Desk, quotes: int) -> None:
-    """Record one quote as its desk does, make the others after it, and derive what follows from all of them."""
+def _fill(desk: Desk, count: int) -> None:
+    """Record one quote as its desk does, make others after it, derive what follows from them, and copy all that."""
     card = desk.card()
     ledger, [number] = open_ledger(desk), islice(desk.numbers(), 1)
     path, _ = issue_and_record(desk, ledger, card, asked(card, 1)[0], number, date.today())
     agree(desk, ledger, card, path, said_yes="by telephone", sure=True)
     pay(desk, ledger, number, Decimal(100), date.today())
-    script = FILLING.read_text("utf-8").replace(":N", str(quotes))
+    made = min(count, MADE)
     with ledger.database.writing() as connection:
-        print(f"filled: {cost(lambda: connection.connection.driver_connection.execute(script))}")
+        script = FILLING.read_text("utf-8").replace(":N", str(made))
+        print(f"{made:,} made: {cost(lambda: connection.connection.driver_connection.execute(script))}")
         print(f"derived, as after a rename or a rebuild: {cost(lambda: derive_all(connection))}")
-    with ledger.database.writing() as connection:
-        for table in DERIVED:
-            connection.exec_driver_sql(f"ANALYZE {table.name}")
+        print(f"copied: {cost(lambda: copy(connection, number, count // made - 1))}")
+
+
+def copy(connection: Connection, first: str, copies: int) -> None:
+    """Add so many copies of every quote but the first, with numbers, clients and places in the history of their own.
+
+    What was derived from it is copied too: the program would derive the same, and take longer.
+    """
+    largest = {"quote_id": quotes.c.quote_id, "sequence": history.c.sequence, "clock": history.c.clock}
+    steps = {name: connection.scalar(select(func.max(column))) for name, column in largest.items()}
+    copied = func.generate_series(1, copies).table_valued("nth", name="nth")
+    nth = copied.c.nth
+    for table in (table for table in metadata.sorted_tables if table is lines or "quote_number" in table.c):
+        own = {column.name: column for column in table.c}
+        own |= {name: table.c[name] + step * nth for name, step in steps.items() if name in own}
+        own |= {name: table.c[name] + "/" + cast(nth, String) for name in ("client", "client_folded") if name in own}
+        made = lines.c.quote_id > FIRST_MADE
+        if table is not lines:
+            own["quote_number"] = "Q" + cast(cast(func.substr(table.c.quote_number, 2), Integer) + STEP * nth, String)
+            made = table.c.quote_number != first
+        if table is history:
+            own["line"] = func.replace(history.c.line, history.c.quote_number, own["quote_number"])
+        rows = select(*own.values()).select_from(table.join(copied, true())).where(made)
+        connection.execute(insert(table).from_select([*own], rows))
+        connection.exec_driver_sql(f"ANALYZE {table.name}")
 
 
 def _questions(desk: Desk, ledger: Ledger) -> dict[str, Question]:
