@@ -55,9 +55,9 @@ def answers_to(desk: Desk, ledger: Ledger, numbers: Collection[str], today: date
     """The answers to some quotes that the desk has recorded, by number; of each, the client's latest last."""
     issued = issued_quotes(desk, ledger)
     found: dict[str, list[Answer]] = {}
-    for number, events in ledger.histories(numbers).items():
-        answers = [_kept(desk, details, today, issued) for details in events if details["event"] == "returned"]
-        if answers:
+    for number, returned in ledger.histories(numbers, "returned").items():
+        if returned:
+            answers = [_kept(desk, details, today, issued) for details in returned]
             found[number] = sorted(answers, key=lambda answer: answer.sent_at)
     return found
 

@@ -241,10 +241,11 @@ class Ledger:
         with self.database.reading() as connection:
             return [json.loads(line) for line in connection.scalars(query)]
 
-    def histories(self, numbers: Collection[str]) -> dict[str, list[Details]]:
-        """The details of every event of each of these quotes, in the order of recording."""
+    def histories(self, numbers: Collection[str], event: str | None = None) -> dict[str, list[Details]]:
+        """The details of every event of each of these quotes, or of those of one kind, in the order of recording."""
         found: dict[str, list[Details]] = {number: [] for number in numbers}
         query = select(history.c.quote_number, history.c.line).order_by(*IN_ORDER)
+        query = query.where(history.c.event == event) if event else query
         with self.database.reading() as connection:
             for some in _some(numbers):
                 for number, line in connection.execute(query.where(history.c.quote_number.in_(some))):

@@ -82,8 +82,15 @@ def list_quotes(connection: Connection, *which: ColumnElement[bool]) -> list[Lis
     query = select(*(listed.c[name] for name in ListedQuote._fields)).where(*which)
     rows = connection.execute(query).all()  # in order below: for an order the database would leave the index
     spelled = spelling(connection) if rows else {}
-    found = [ListedQuote(*row)._replace(panels=_panels(row.panels, spelled), bill=_bill(row.bill)) for row in rows]
+    found = []
+    for row in rows:
+        values = list(row)
+        values[_PANELS], values[_BILL] = _panels(row.panels, spelled), _bill(row.bill)
+        found.append(ListedQuote._make(values))
     return sorted(found, key=lambda quote: (quote.quote_number, quote.revision))
+
+
+_PANELS, _BILL = (ListedQuote._fields.index(name) for name in ("panels", "bill"))
 
 
 def _panels(text: str, spelled: Mapping[str, str]) -> dict[str, int]:

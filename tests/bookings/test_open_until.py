@@ -1,4 +1,4 @@
-"""What a list of open quotes leaves out is done: the rows are asked for by a day, and their money is worked out after."""
+"""What a list of open quotes leaves out is done: rows are asked for by a day, and their money is worked out after."""
 
 from datetime import date, timedelta
 from decimal import Decimal as D
@@ -20,14 +20,14 @@ amounts = st.sampled_from((0, 1, 350, 999, 1000, 1001))
 @given(st.sampled_from(STATES), amounts, st.none() | amounts, st.integers(-400, 400), st.integers(-90, 90))
 def test_what_money_or_a_decision_waits_for_is_open(state, paid, billed, away, cancelled):
     """Whatever was paid and billed of 1,000: what is due, to be given back, or to be decided is in the list."""
-    bill = billed and Bill("B0001", "Q0001", DAY, DAY, "USD", billed, (), prices_with_tax=False, corrects="", because="",
-                           sha256="")  # fmt: skip
+    of_bill = {"prices_with_tax": False, "corrects": "", "because": "", "sha256": ""}
+    bill = Bill("B0001", "Q0001", DAY, DAY, "USD", billed, (), **of_bill) if billed else None
     today = DAY + timedelta(away)
     quote = ListedQuote(
         "Q0001", 1, state, DAY, DAY, 7, 7, "", "", DAY, {}, 1000, 350, paid, 2, "USD",
-        DAY + timedelta(cancelled) if state == "cancelled" else None, "", bill or None, "", "",
+        DAY + timedelta(cancelled) if state == "cancelled" else None, "", bill, "", "",
     )  # fmt: skip
-    until = open_until(state, DAY, quote.total, paid, quote.bill)
+    until = open_until(state, DAY, quote.total, paid, bill)
     account = account_of(quote, worked_example.PAYMENT_TERMS)
     if account.dues or account.to_give_back:
         assert until == date.max
@@ -37,4 +37,4 @@ def test_what_money_or_a_decision_waits_for_is_open(state, paid, billed, away, c
         assert until == date.max
     if paid == 0 and bill is None and state in ("declined", "cancelled"):
         assert until is None
-    assert account.total == D(quote.bill.total if quote.bill else 1000) / 100
+    assert account.total == D(bill.total if bill else 1000) / 100
