@@ -38,7 +38,7 @@ def questions(ledger: Ledger, today: date, number: str) -> dict[str, Question]:
         "quotes --due": lambda: ledger.listed(open_on(date.max)),
         "quotes --month": lambda: ledger.listed(of_days(month, last)),
         "quotes --client": lambda: ledger.listed(of_client("Client 1234")),
-        "quotes in the desk book": lambda: ledger.listed(or_(open_on(today), of_days(today - timedelta(92), today))),
+        "quotes in the desk book": lambda: ledger.listed(or_(open_on(today), of_days(today - timedelta(57), today))),
         "revenue of a month": lambda: revenue(ledger, month, last).by_kind,
         "revenue of a year": lambda: revenue(ledger, *year).by_kind,
         "payments of a month": lambda: ledger.payments(month, last),

@@ -23,8 +23,6 @@ LONGEST_JOB = timedelta(days=60)
 """A job that is out is looked for among those that started at most this long ago."""
 AHEAD = timedelta(days=10)
 """Deliveries and returns are shown this long before."""
-LOOKED_BACK = timedelta(days=92)
-"""Closed quotes are shown for so long after their event, and payments for so long after they came in; whole months."""
 
 
 @dataclass(frozen=True)
@@ -67,7 +65,7 @@ class BookData:
     free: FreeByDay
     """From today on, for CALENDAR_WEEKS."""
     payments: Sequence[Payment]
-    """Those that came in since the first closed quote that is shown had its event."""
+    """Those of this month and the last."""
     told: Sequence[tuple[str, Outcome]] = ()
     """What could not be taken in, each with a word for what it is: a decision, a request, a file in the post."""
 
@@ -75,9 +73,10 @@ class BookData:
 def gather(desk: Desk, ledger: Ledger, card: RateCard, today: date, also: Collection[str] = ()) -> BookData:
     """Read all of it from the ledger, and the answers from the files beside what came back.
 
-    Besides what something is to be done about, and what was lately, the quotes with the numbers `also` are shown.
+    Quotes that nothing is to be done about are shown if their event is this month, was in the last or is later, or if
+    they have one of the numbers `also`; payments, if they came in this month or the last.
     """
-    since = (today - LOOKED_BACK).replace(day=1)
+    since = (today.replace(day=1) - timedelta(1)).replace(day=1)
     found = accounts(ledger, card.payment_terms, or_(open_on(today), of_days(since, date.max)))
     rest = {*also} - {account.quote.quote_number for account in found}
     found += [account_of(quote, card.payment_terms) for quote in ledger.listed_of(rest)]

@@ -91,7 +91,7 @@ def test_what_was_written_where_stays_where_it_was(desk):
     ]  # fmt: skip
 
 
-def test_a_closed_quote_stays_for_three_months_or_as_long_as_a_note_is_beside_it(desk):
+def test_a_closed_quote_stays_until_the_month_after_is_over_or_as_long_as_a_note_is_beside_it(desk):
     """Q0002, of March 6, and Q0003, of June 12, are declined; there is a note beside one of them, later taken away."""
 
     def rows():
@@ -100,12 +100,12 @@ def test_a_closed_quote_stays_for_three_months_or_as_long_as_a_note_is_beside_it
     decide(desk, Q0002={"Decision": "decline", "Notes": "next year?"}, Q0003={"Decision": "decline"})
     run(desk)
     assert rows() == {"Q0002", "Q0003"}
-    run(desk, date(2027, 9, 30))
+    run(desk, date(2027, 7, 31))
     assert rows() == {"Q0002", "Q0003"}
-    run(desk, date(2027, 10, 2))
+    run(desk, date(2027, 8, 1))
     assert rows() == {"Q0002"}
     decide(desk, Q0002={"Notes": None})
-    run(desk, date(2027, 10, 2))
+    run(desk, date(2027, 8, 1))
     assert rows() == set()
 
 
