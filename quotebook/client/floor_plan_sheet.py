@@ -12,7 +12,9 @@ from quotebook.client.draft import LINE_DRAWN, QuoteDraft
 from quotebook.client.entry_rules import set_entry_rule
 from quotebook.client.page import set_up_page
 from quotebook.contract.formulas import first_of
+from quotebook.contract.plan_block_formulas import most_of, of_block
 from quotebook.contract.plan_figures import FRAME, GRID, ORIGIN_COLUMN, ORIGIN_ROW
+from quotebook.contract.vocabulary import on_line
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import INK
 from quotebook.engine.model import LINES
@@ -40,20 +42,17 @@ WITHIN = f"ROW()<=plan_last_row+{FRAME},COLUMN()<=plan_last_column+{FRAME}"
 ON_FLOOR = "ROW()>=ROW(plan_origin),ROW()<=plan_last_row,COLUMN()>=COLUMN(plan_origin),COLUMN()<=plan_last_column"
 DASH = "MOD(ROW()+COLUMN(),4)<2"
 """Slot edging is drawn solid and tongue edging dashed, so that nobody has to tell their colours apart."""
-SECOND = "AND(plan_way>0,ROW()<=plan_other_last_row,COLUMN()>=plan_other_column)"
-PANELS_DOWN = "(plan_last_row-ROW())/plan_panel_rows"
-PANELS_ALONG = "(COLUMN()-COLUMN(plan_origin))/plan_panel_columns"
-OTHERS_DOWN = "(plan_other_last_row-ROW())/plan_other_panel_rows"
-OTHERS_ALONG = "(COLUMN()-plan_other_column)/plan_other_panel_columns"
-PANELS_BEFORE = (
-    f"IF({SECOND},INT(ROUND({OTHERS_DOWN},6))+INT(ROUND({OTHERS_ALONG},6)),"
-    f"INT(ROUND({PANELS_DOWN},6))+INT(ROUND({PANELS_ALONG},6)))"
+IN_BLOCK = "AND(COLUMN()>=plan_left_#,COLUMN()<plan_right_#,ROW()>=plan_top_#,ROW()<=plan_bottom_#)"
+BLOCK_PANELS = (
+    "INT(ROUND((plan_bottom_#-ROW())/plan_panel_rows_#,6))+INT(ROUND((COLUMN()-plan_left_#)/plan_panel_columns_#,6))"
 )
-KIND = f"IF({SECOND},plan_other_kind,plan_kind)"
+"""Whether a cell is in a block of a floor of several lines, and the panels of the block between it and the block's near
+left corner."""
+FIRST_PANELS = "INT(ROUND(({bottom}-ROW())/plan_panel_rows,6))+INT(ROUND((COLUMN()-{left})/plan_panel_columns,6))"
+ALONE = {"bottom": "plan_last_row", "left": "COLUMN(plan_origin)"}
+"""The panels of the first block, or of a floor of one line, in the same way; and where the latter lies."""
 
-RULES = {
-    "panel": f"AND({ON_FLOOR},MOD({PANELS_BEFORE},2)=0)",
-    "next_panel": f"AND({ON_FLOOR})",
+EDGES = {
     "corner": f"AND({EDGED},{WITHIN},OR({ABOVE},{BELOW}),OR({BEFORE},{AFTER}))",
     "slot": f"AND({EDGED},{WITHIN},OR({ABOVE},IF(plan_turned=1,{BEFORE},{AFTER})))",
     "tongue": f"AND({EDGED},{WITHIN},{DASH})",
@@ -63,8 +62,26 @@ RULES = {
         "COLUMN()>=COLUMN(plan_origin)-1,COLUMN()<=plan_last_column+1)"
     ),
 }
-"""What a cell of the drawing shows, worked out from its own row and column; the first rule that holds counts. The rules
-use few names, because some programs evaluate all of them for all cells and spend most of that time on names."""
+"""Where a cell of the drawing shows edging."""
+
+
+def rules(blocks: int) -> dict[str, str]:
+    """What a cell of the drawing shows, worked out from its own row and column, where floors have up to so many blocks.
+
+    The first rule that holds counts. The rules use few names, because some programs evaluate all of them for all cells
+    and spend most of that time on names.
+    """
+    several = [(on_line(IN_BLOCK, number), on_line(BLOCK_PANELS, number)) for number in range(2, blocks + 1)]
+    first = {"bottom": "plan_bottom_1", "left": "plan_left_1"} if several else ALONE
+    panels_before = first_of(several, FIRST_PANELS.format(**first))
+    return {"panel": f"AND({ON_FLOOR},MOD({panels_before},2)=0)", "next_panel": f"AND({ON_FLOOR})"} | EDGES
+
+
+def kind_there(blocks: int) -> str:
+    """The kind of the panel that a cell of the drawing is part of, by its place on the list."""
+    several = [(on_line(IN_BLOCK, number), f"plan_kind_{number}") for number in range(2, blocks + 1)]
+    return first_of(several, "plan_kind")
+
 
 SWATCHES = (
     ("panel", 0, 0, DRAWN), ("corner", 0, 50, EDGED), ("slot", 1, 0, EDGED),
@@ -72,8 +89,11 @@ SWATCHES = (
 )  # fmt: skip
 """The colours of the legend, three columns wide: part, row from LEGEND_ROW, first column from LEFT, and when it shows.
 Where each kind of edging lies is said in words too."""
+SWATCH_STEP = 4
+"""Columns from the colour of a block to that of the next, or to what they are."""
 LEGEND = {
-    "plan_panel_said": (0, 7), "plan_corner_said": (0, 54), "plan_slot_said": (1, 4), "plan_tongue_said": (1, 54),
+    "plan_panel_said": (0, SWATCH_STEP), "plan_corner_said": (0, 54),
+    "plan_slot_said": (1, SWATCH_STEP), "plan_tongue_said": (1, 54),
 }  # fmt: skip
 """The sentences of the legend, each with its row from LEGEND_ROW and its first column from LEFT."""
 
@@ -120,10 +140,10 @@ def _whose(writer: SheetWriter, draft: QuoteDraft) -> None:
     writer.mirror(QUOTE_ROW, LEFT + 59, 'IF(event_day=0,"",event_day)', day, "strong_right", "day", to=LAST)
     first = int(str(draft.results["plan_first"]))
     floor = first_of([(f"plan_first={line}", f"floor_said_{line}") for line in range(1, LINES + 1)], '""')
-    second = first_of([(f"plan_first={line}", f"floor_said_{line + 1}") for line in range(1, LINES)], '""')
-    floor += f'&IF(plan_way=0,"","; "&{second})'
-    result = draft.results[f"floor_said_{first}"]
-    result = f"{result}; {draft.results[f'floor_said_{first + 1}']}" if draft.results["plan_way"] else result
+    blocks = int(str(draft.results.get("plan_blocks", 1)))
+    for number in range(2, most_of(draft.groups) + 1):
+        floor += "&" + of_block(draft.groups, number, '"; "&floor_said_{line}', '""')
+    result = "; ".join(str(draft.results[f"floor_said_{line}"]) for line in range(first, first + blocks))
     writer.mirror(FLOOR_ROW, LEFT, floor, result, "strong_shrunk", to=LAST)
 
 
@@ -134,7 +154,14 @@ def _legend(writer: SheetWriter, draft: QuoteDraft, fills: dict[str, Format]) ->
         if part in ("panel", "next_panel"):
             _finishes(writer, draft, part, (row, LEFT + column, row, LEFT + column + 2), condition, "plan_kind")
         _rule(writer, row, LEFT + column, row, LEFT + column + 2, condition, fills[part])
+    further = most_of(draft.groups) - 1
+    for number in range(1, further + 1):
+        first = LEFT + SWATCH_STEP * number
+        area, condition = (LEGEND_ROW, first, LEGEND_ROW, first + 2), f"AND({DRAWN},plan_blocks>{number})"
+        _finishes(writer, draft, "panel", area, condition, f"plan_kind_{number + 1}")
+        _rule(writer, *area, condition, fills["panel"])
     for name, (down, column) in LEGEND.items():
+        column += SWATCH_STEP * further if name == "plan_panel_said" else 0
         _figure(writer, draft, name, LEGEND_ROW + down, LEFT + column, "quiet")
 
 
@@ -156,9 +183,10 @@ def _drawing(writer: SheetWriter, draft: QuoteDraft, fills: dict[str, Format]) -
     for row in range(TOP, BOTTOM):
         writer.sheet.set_row_pixels(row, CELL_HEIGHT)
     writer.anchor("plan_origin", ORIGIN_ROW - 1, ORIGIN_COLUMN - 1)
-    for part, condition in RULES.items():
+    blocks = most_of(draft.groups)
+    for part, condition in rules(blocks).items():
         if part in ("panel", "next_panel"):
-            _finishes(writer, draft, part, (TOP, LEFT, BOTTOM - 1, LAST), condition, KIND)
+            _finishes(writer, draft, part, (TOP, LEFT, BOTTOM - 1, LAST), condition, kind_there(blocks))
         _rule(writer, TOP, LEFT, BOTTOM - 1, LAST, condition, fills[part])
 
 
