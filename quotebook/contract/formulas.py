@@ -130,15 +130,12 @@ def _of_all(function: str, amounts: list[str]) -> str:
 def _candidates(across: int) -> dict[str, str]:
     """The formulas of the floor to consider for so many panels across: `engine.suggestion` says how it is scored."""
     width, length = f"{across}*suggested_panel_width", f"along_for_{across}*suggested_panel_length"
-    longer, shorter = f"MAX({width},{length})", f"MIN({width},{length})"
-    most = f"MAX(area_needed/({width}*suggested_panel_length),{width}/(1.5*suggested_panel_length))"
-    usable = (
-        f"AND(along_for_{across}>0,along_for_{across}<={MOST_A_SIDE},ROUND({longer}-longest_side,6)<=0"
-        f",ROUND({longer}-1.5*{shorter},6)<=0)"
-    )
+    most = f"MAX(panels_needed/{across},{width}/(1.5*suggested_panel_length))"
+    fits = f"ROUND(MAX({width},{length})-MIN(longest_side,1.5*MIN({width},{length})),6)<=0"
+    usable = f"AND(along_for_{across}>0,along_for_{across}<={MOST_A_SIDE},{fits})"
     score = f"{across}*along_for_{across}*10000+ROUND({width}+{length},6)"
     return {
-        f"along_for_{across}": _where("AND(suggested_panel_width>0,area_needed>0)", rounded_up(most)),
+        f"along_for_{across}": _where("panels_needed>0", rounded_up(most)),
         f"score_for_{across}": f"IF({usable},{score},1000000000)",
     }
 
@@ -284,6 +281,9 @@ QUOTE = {
     "balance": "total-deposit",
     "suggested_panel_width": _first_panel("panel_width"),
     "suggested_panel_length": _first_panel("panel_length"),
+    "panels_needed": _where(
+        "AND(suggested_panel_width>0,area_needed>0)", "area_needed/(suggested_panel_width*suggested_panel_length)"
+    ),
     "suggested_score": _of_all("MIN", [f"score_for_{across}" for across in ACROSS]),
     "suggested_across": _where(
         "suggested_score<1000000000",
@@ -340,12 +340,15 @@ CAUTIONS = {
     "step_no_edging": _on_any_line("AND(floor_width_#>0,edging_fitted_#=0,edge_height_#>step_limit,piece_#=0)"),
     "bevel": _on_any_line("AND(edging_fitted_#=1,edge_height_#>step_limit)"),
     "raised": "AND(panels>0,raised=word_yes)",
-    "room": _on_any_line(
-        "AND(floor_width_#>0,floor_length_#>0,OR("
-        f"AND(SUM(room_width)>0,ROUND({_SHORTER}-SUM(room_width),6)>0),"
-        f"AND(SUM(room_length)>0,ROUND({_SHORTER}-SUM(room_length),6)>0),"
-        "AND(SUM(room_width)>0,SUM(room_length)>0,"
-        f"ROUND({_LONGER}-MAX(SUM(room_width),SUM(room_length)),6)>0)))"
+    "room": _where(
+        "OR(SUM(room_width)>0,SUM(room_length)>0)",
+        _on_any_line(
+            "AND(floor_width_#>0,floor_length_#>0,OR("
+            f"AND(SUM(room_width)>0,ROUND({_SHORTER}-SUM(room_width),6)>0),"
+            f"AND(SUM(room_length)>0,ROUND({_SHORTER}-SUM(room_length),6)>0),"
+            "AND(SUM(room_width)>0,SUM(room_length)>0,"
+            f"ROUND({_LONGER}-MAX(SUM(room_width),SUM(room_length)),6)>0)))"
+        ),
     ),
     "ground": _OUTDOORS,
     "weather": _OUTDOORS,

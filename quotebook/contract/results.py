@@ -11,7 +11,7 @@ from quotebook.contract.values import CellValue, Dictionary, Words, joined
 from quotebook.engine import cautions
 from quotebook.engine.figures import Figures
 from quotebook.engine.model import LINES, Rates, Request
-from quotebook.engine.money import round6
+from quotebook.engine.money import ZERO, round6
 from quotebook.engine.suggestion import candidates
 
 
@@ -59,13 +59,15 @@ def _sentences(rates: Rates, request: Request, figures: Figures, words: Words) -
 
 
 def _candidates(rates: Rates, figures: Figures) -> dict[str, Decimal]:
-    """The floors that the suggestion considers, by panels across, and the least of their scores."""
+    """The floors that the suggestion considers, by panels across, what they rest on, and the least of their scores."""
     floors = candidates(
         figures.suggested_panel_width, figures.suggested_panel_length, figures.area_needed, rates.longest_side
     )
     along = {f"along_for_{across}": floor.along for across, floor in enumerate(floors, 1)}
     scores = {f"score_for_{across}": floor.score for across, floor in enumerate(floors, 1)}
-    return along | scores | {"suggested_score": min(scores.values())}
+    panel = figures.suggested_panel_width * figures.suggested_panel_length
+    needed = figures.area_needed / panel if panel else ZERO
+    return along | scores | {"panels_needed": needed, "suggested_score": min(scores.values())}
 
 
 def _suggestion(figures: Figures, sentence: str, unit: str) -> str:

@@ -13,7 +13,7 @@ from decimal import Decimal
 from math import isfinite
 
 from quotebook.engine.money import number
-from quotebook.evaluation.functions import FROM_1904
+from quotebook.evaluation.dates import FROM_1904
 from quotebook.evaluation.programs import LOOK_UP, LookUp, Program, program_of, value_of_name, value_of_part
 from quotebook.evaluation.trees import Cells, Name, NotAFormula, Tree, tree_of
 from quotebook.evaluation.values import (
@@ -27,7 +27,17 @@ from quotebook.evaluation.values import (
     NotWorkedOut,
     Scalar,
 )
-from quotebook.spreadsheets.cells import RELATIVE, Cell, CellAddress, CellRange, Fault, Sheet, Workbook, target_range
+from quotebook.spreadsheets.cells import (
+    RELATIVE,
+    Cell,
+    CellAddress,
+    CellRange,
+    Fault,
+    Sheet,
+    Workbook,
+    target_cell,
+    target_range,
+)
 
 MOST_DEEP = 120
 """Expressions within each other in formulas that rest on each other, before those at the far end are worked out
@@ -79,6 +89,8 @@ class Evaluation:
         self._of_sheets = frozenset(names)
         self._alone = {name: target for (_, name), target in self._local.items() if names.count(name) == 1}
         self._values: dict[CellAddress, Scalar] = {address: _taken(value) for address, value in (known or {}).items()}
+        self._as_read = self._values
+        """What formulas take the cells for that they have read."""
         self._reads: dict[CellAddress, list[Read]] = {}
         self._names: dict[tuple[str, str], tuple[CellRange | Scalar, list[Read]]] = {}
         self._cells_named: dict[str, CellAddress | None] = {}
@@ -109,7 +121,7 @@ class Evaluation:
         while True:
             last = next(reversed(self._awaited))
             try:
-                value = self.value(last)
+                value = self._come_to(last)
             except _TooDeep as found:
                 self._awaited[found.address] = None
                 continue
@@ -128,8 +140,8 @@ class Evaluation:
         other = type(self)(self.workbook, self.changes | changes)
         stale = self._resting_on(changes)
         values = {address: value for address, value in self._values.items() if address not in stale}
-        reads = {address: self._reads[address] for address in values if address in self._reads}
-        other._values, other._reads = values, reads  # noqa: SLF001  (another evaluation, made here)
+        other._values.update(values)  # noqa: SLF001  (another evaluation, made here)
+        other._reads = {address: self._reads[address] for address in values if address in self._reads}  # noqa: SLF001
         return other
 
     def read_by(self, address: CellAddress) -> list[Read]:
@@ -189,15 +201,27 @@ class Evaluation:
     def value(self, address: CellAddress) -> Scalar:
         """What a cell comes to, as formulas take it."""
         self._reading.append(address)
-        value = self._values.get(address)
-        if value is None:  # not worked out yet, or blank
-            cell = self._cell(address)
-            if cell is None:
-                return None
-            value = _taken(cell.value) if cell.formula is None else self._by_formula(address, cell.formula)
-            if cell.formula is None:
-                self._values[address] = value
+        value = self._as_read.get(address)
+        if value is None:  # not read yet, or blank
+            value = self._taken_for(address)
         self._steps += 1 + len(value) // 16 if type(value) is str else 1
+        return value
+
+    def _taken_for(self, address: CellAddress) -> Scalar:
+        """What formulas take a cell for that none of them has read."""
+        return self._come_to(address)
+
+    def _come_to(self, address: CellAddress) -> Scalar:
+        """What a cell comes to by its own formula, where it has one."""
+        value = self._values.get(address)
+        if value is not None:
+            return value
+        cell = self._cell(address)
+        if cell is None:
+            return None
+        if cell.formula is not None:
+            return self._by_formula(address, cell.formula)
+        value = self._values[address] = _taken(cell.value)
         return value
 
     def _by_formula(self, address: CellAddress, formula: str) -> Scalar:
@@ -233,9 +257,8 @@ class Evaluation:
             self._reading = outer
 
     def _cell(self, address: CellAddress) -> Cell | None:
-        changed = self.changes.cells.get(address)
-        if changed is not None:
-            return changed
+        if address in self.changes.cells:
+            return self.changes.cells[address]
         sheet = self._sheets.get(address.sheet)
         return sheet.cells.get((address.row, address.column)) if sheet else None
 
@@ -295,14 +318,18 @@ class Evaluation:
             return LOOK_UP
         self._reading.append(name)
         self._steps += 1
-        return self.value(cell)
+        value = self._as_read.get(cell)
+        if type(value) is not float:
+            return self.value(cell)
+        self._reading.append(cell)
+        self._steps += 1
+        return value
 
     def _cell_named(self, name: str) -> CellAddress | None:
         if name in self.changes.names:
             return self.changes.names[name].only_cell()
         target = None if name in self._of_sheets else self.workbook.names.get(name)
-        cells = target_range(target, self._titles) if target else None
-        return cells.only_cell() if cells else None
+        return target_cell(target, self._titles) if target else None
 
     def _looked_up(self, name: str, sheet: str) -> tuple[CellRange | Scalar, list[Read]]:
         """What a name stands for, and what that rests on; kept, since formulas say the same names again and again."""
@@ -365,12 +392,16 @@ class FromCachedValues(Evaluation):
     A formula that `changes` puts somewhere is followed too, and so is one without a value.
     """
 
-    def value(self, address: CellAddress) -> Scalar:
-        cell = self._cell(address) if self._under_way and address not in self.changes.cells else None
+    def __init__(self, workbook: Workbook, changes: Changes | None = None):
+        super().__init__(workbook, changes)
+        self._as_read = {}
+
+    def _taken_for(self, address: CellAddress) -> Scalar:
+        cell = self._cell(address) if address not in self.changes.cells else None
         if cell is None or cell.formula is None or cell.value is None:
-            return super().value(address)
-        self._reading.append(address)
-        return _taken(cell.value)
+            return self._come_to(address)
+        value = self._as_read[address] = _taken(cell.value)
+        return value
 
 
 class _TooDeep(Exception):

@@ -10,7 +10,8 @@ from enum import Enum
 from functools import lru_cache
 from typing import Final, NamedTuple, Protocol, TypeVar
 
-from quotebook.evaluation.functions import CELLS, FUNCTIONS, GRID, MANY, ONE, PLACE, Function, Line
+from quotebook.evaluation.functions import CELLS, FUNCTIONS, GRID, MANY, ONE, PLACE, Function
+from quotebook.evaluation.lookups import Line
 from quotebook.evaluation.trees import REMEMBERED, Call, Cells, Constant, Name, NotAFormula, Operation, Tree, tree_of
 from quotebook.evaluation.values import (
     LARGEST_ARRAY,
@@ -66,9 +67,11 @@ class Book(Protocol):
 
 A_WHOLE_LINE = NotWorkedOut("a whole row or column where one value goes")
 
-Found = TypeVar("Found", bound=Scalar | Array)
+Value = Scalar | Array
+Found = TypeVar("Found", bound=Value)
+Meaning = CellRange | Scalar
 Run = Callable[[Book, CellAddress], Scalar]
-Reader = Callable[[Book, CellAddress], Scalar | Array]
+Reader = Callable[[Book, CellAddress], Value]
 Way = Callable[[Tree, bool], Reader]
 """How an argument is read; told whether everything is worked out cell by cell."""
 
@@ -122,7 +125,7 @@ def _single(tree: Tree) -> Run:
         return lambda book, here: operate(left(book, here), right(book, here))
     if isinstance(tree, Call):
         work_out = _call(tree, over_cells=False)
-        return lambda book, here: _first(work_out(book, here))
+        return lambda book, here: found if type(found := work_out(book, here)) is float else _first(found)
     return _one_cell(tree)
 
 
@@ -140,11 +143,7 @@ def _by_name(
     if name is None:
         return otherwise
 
-    def named(book: Book, here: CellAddress) -> Found | Scalar:
-        value = book.value_named(name)
-        return otherwise(book, here) if value is LOOK_UP else value
-
-    return named
+    return lambda book, here: otherwise(book, here) if (value := book.value_named(name)) is LOOK_UP else value
 
 
 def _name_alone(tree: Tree) -> str | None:
@@ -152,14 +151,14 @@ def _name_alone(tree: Tree) -> str | None:
     return tree.name if isinstance(tree, Name) and tree.sheet is None else None
 
 
-def _first(found: Scalar | Array) -> Scalar:
+def _first(found: Value) -> Scalar:
     """One value of what a function gives: of an array the first, of several cells none that is known here."""
-    if type(found) is float or not isinstance(found, Array):
+    if not isinstance(found, Array):
         return found
     return A_WHOLE_LINE if isinstance(found, Line) else found.cells[0]
 
 
-def _one_of(cells: CellRange | Scalar, book: Book, here: CellAddress) -> Scalar:
+def _one_of(cells: Meaning, book: Book, here: CellAddress) -> Scalar:
     """The value of one cell; of a range that in the formula's own row or column."""
     if not isinstance(cells, CellRange):
         return cells
@@ -173,19 +172,19 @@ def _one_of(cells: CellRange | Scalar, book: Book, here: CellAddress) -> Scalar:
     return NOT_A_VALUE
 
 
-def _where(tree: Cells | Name) -> Callable[[Book, CellAddress], CellRange | Scalar]:
+def _where(tree: Cells | Name) -> Callable[[Book, CellAddress], Meaning]:
     """Where a name or an address leads."""
     if isinstance(tree, Name):
         name, scope = tree.name, tree.sheet
 
-        def named(book: Book, here: CellAddress) -> CellRange | Scalar:
+        def named(book: Book, here: CellAddress) -> Meaning:
             sheet = here.sheet if scope is None else book.sheet_called(scope)
             return NO_REFERENCE if sheet is None else book.named(name, sheet)
 
         return named
     sheet, top, left, bottom, right = tree.sheet, tree.top, tree.left, tree.bottom, tree.right
 
-    def addressed(book: Book, here: CellAddress) -> CellRange | Scalar:
+    def addressed(book: Book, here: CellAddress) -> Meaning:
         title = here.sheet if sheet is None else book.sheet_called(sheet)
         return NO_REFERENCE if title is None else CellRange(title, top, left, bottom, right)
 
@@ -203,7 +202,7 @@ def _every(tree: Tree) -> Reader:
         return _call(tree, over_cells=True)
     where = _where(tree)
 
-    def grid(book: Book, here: CellAddress) -> Scalar | Array:
+    def grid(book: Book, here: CellAddress) -> Value:
         cells = where(book, here)
         if not isinstance(cells, CellRange):
             return cells
@@ -214,7 +213,7 @@ def _every(tree: Tree) -> Reader:
 
 
 def _operation(sign: str, left: Reader, right: Reader) -> Reader:
-    def worked_out(book: Book, here: CellAddress) -> Scalar | Array:
+    def worked_out(book: Book, here: CellAddress) -> Value:
         one, other = left(book, here), right(book, here)
         height, width = _extent([one, other])
         if height and not book.spend(height * width):
@@ -258,15 +257,16 @@ def _of_arguments(function: Function, arguments: list[Reader], singly: list[bool
 def _of_all(function: Function, arguments: list[Reader]) -> Reader:
     of_days = function.of_days
 
-    def worked_out(book: Book, here: CellAddress) -> Scalar | Array:
-        read, cells = [argument(book, here) for argument in arguments], 0
-        for value in read:
-            if type(value) is float:
-                continue
-            if isinstance(value, NotWorkedOut):
-                return value
-            if isinstance(value, Array):
-                cells += len(value.cells)
+    def worked_out(book: Book, here: CellAddress) -> Value:
+        read, cells = [], 0
+        for argument in arguments:
+            value = argument(book, here)
+            if type(value) is not float:
+                if isinstance(value, NotWorkedOut):
+                    return value
+                if isinstance(value, Array):
+                    cells += len(value.cells)
+            read.append(value)
         if cells and not book.spend(function.rounds * cells):
             return TOO_MUCH
         return function.work_out(*read, day_zero_later=book.day_zero_later) if of_days else function.work_out(*read)
@@ -275,7 +275,7 @@ def _of_all(function: Function, arguments: list[Reader]) -> Reader:
 
 
 def _of_each_cell(function: Function, arguments: list[Reader], singly: list[bool]) -> Reader:
-    def worked_out(book: Book, here: CellAddress) -> Scalar | Array:
+    def worked_out(book: Book, here: CellAddress) -> Value:
         read = [argument(book, here) for argument in arguments]
         for value in read:
             if isinstance(value, NotWorkedOut):
@@ -300,7 +300,7 @@ def _of_each_cell(function: Function, arguments: list[Reader], singly: list[bool
     return worked_out
 
 
-def _extent(values: list[Scalar | Array]) -> tuple[int, int]:
+def _extent(values: list[Value]) -> tuple[int, int]:
     """Height and width over all arrays among some values; of none, nothing."""
     arrays = [value for value in values if isinstance(value, Array)]
     return max((array.height for array in arrays), default=0), max((array.width for array in arrays), default=0)
@@ -314,7 +314,7 @@ def _of_place(function: Function, arguments: tuple[Tree, ...]) -> Reader:
         return _always(NotWorkedOut("the place of what is no address"))
     where = _where(arguments[0])
 
-    def worked_out(book: Book, here: CellAddress) -> Scalar | Array:
+    def worked_out(book: Book, here: CellAddress) -> Value:
         cells = where(book, here)
         if isinstance(cells, CellRange):
             return function.work_out(cells)
@@ -332,7 +332,7 @@ def _read_many(tree: Tree, over_cells: bool) -> Reader:
     if isinstance(tree, (Cells, Name)):
         where, name = _where(tree), _name_alone(tree)
 
-        def filled(book: Book, here: CellAddress) -> Scalar | Array:
+        def filled(book: Book, here: CellAddress) -> Value:
             value = book.value_named(name) if name else LOOK_UP
             if type(value) is float:  # which counts the same in a cell and by itself
                 return value
@@ -358,7 +358,7 @@ def _as_grid(read: Way) -> Way:
     def reading(tree: Tree, over_cells: bool) -> Reader:
         reader = read(tree, over_cells)
 
-        def grid(book: Book, here: CellAddress) -> Scalar | Array:
+        def grid(book: Book, here: CellAddress) -> Value:
             found = reader(book, here)
             return found if isinstance(found, (Array, NotWorkedOut)) else Array(1, 1, [found])
 
@@ -385,7 +385,7 @@ def _if(arguments: tuple[Tree, ...], over_cells: bool, answer: Way) -> Reader:
         for argument in (*arguments[1:], Constant(False))[:2]
     )
 
-    def chosen(book: Book, here: CellAddress) -> Scalar | Array:
+    def chosen(book: Book, here: CellAddress) -> Value:
         found = condition(book, here)
         if type(found) is bool:
             return where_true(book, here) if found else where_false(book, here)
@@ -399,7 +399,7 @@ def _if(arguments: tuple[Tree, ...], over_cells: bool, answer: Way) -> Reader:
     return chosen
 
 
-def _if_each(book: Book, conditions: Array, where_true: Scalar | Array, where_false: Scalar | Array) -> Scalar | Array:
+def _if_each(book: Book, conditions: Array, where_true: Value, where_false: Value) -> Value:
     arrays = [array if isinstance(array, Array) else Array(1, 1, [array]) for array in (where_true, where_false)]
     height, width = _extent([conditions, *arrays])
     if height * width > LARGEST_ARRAY or not book.spend(height * width):
@@ -417,7 +417,7 @@ def _iferror(arguments: tuple[Tree, ...], over_cells: bool, answer: Way) -> Read
         return _always(_miscounted("IFERROR", arguments))
     first, second = (_read_one(argument, over_cells) for argument in arguments)
 
-    def caught(book: Book, here: CellAddress) -> Scalar | Array:
+    def caught(book: Book, here: CellAddress) -> Value:
         found = first(book, here)
         if _is_error(found):
             return second(book, here)
@@ -434,7 +434,7 @@ def _iferror(arguments: tuple[Tree, ...], over_cells: bool, answer: Way) -> Read
     return caught
 
 
-def _is_error(value: Scalar | Array) -> bool:
+def _is_error(value: Value) -> bool:
     return isinstance(value, Fault) and not isinstance(value, NotWorkedOut)
 
 

@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import Decimal
-from operator import mul
+from operator import eq, ge, gt, le, lt, mul, ne
 
 from quotebook.spreadsheets.cells import Fault
 
@@ -177,16 +177,14 @@ def _of_numbers(operate: Callable[[float, float], float | Fault]) -> Callable[[S
     """An operator between two values that count as numbers; an error on the left comes before one on the right."""
 
     def operator(one: Scalar, other: Scalar) -> Scalar:
-        if type(one) is not float:
-            one = number_of(one)
-        if type(other) is not float:
-            other = number_of(other)
-        if isinstance(one, Fault):
-            return one
-        if isinstance(other, Fault):
-            return other
+        if type(one) is not float or type(other) is not float:
+            one, other = number_of(one), number_of(other)
+            if isinstance(one, Fault):
+                return one
+            if isinstance(other, Fault):
+                return other
         result = operate(one, other)
-        return result if isinstance(result, Fault) or math.isfinite(result) else NOT_A_NUMBER
+        return result if type(result) is not float or math.isfinite(result) else NOT_A_NUMBER
 
     return operator
 
@@ -227,13 +225,13 @@ def _kind(value: Scalar) -> int:
     return 2 if isinstance(value, bool) else 1 if isinstance(value, str) else 0
 
 
-def _comparison(holds: Callable[[int], bool]) -> Callable[[Scalar, Scalar], Scalar]:
+def _comparison(holds: Callable[[float, float], bool]) -> Callable[[Scalar, Scalar], Scalar]:
     def operator(one: Scalar, other: Scalar) -> Scalar:
         if type(one) is float and type(other) is float and (one == other or abs(one - other) >= NEAR * abs(one)):
-            return holds((one > other) - (one < other))  # which is what `order` comes to for them, sooner
+            return holds(one, other)  # which is what `order` comes to for them, sooner
         if isinstance(one, Fault):
             return one
-        return other if isinstance(other, Fault) else holds(order(one, other))
+        return other if isinstance(other, Fault) else holds(order(one, other), 0)
 
     return operator
 
@@ -245,12 +243,12 @@ OPERATORS: dict[str, Callable[[Scalar, Scalar], Scalar]] = {
     "/": _of_numbers(_divided),
     "^": _of_numbers(_raised),
     "&": joined,
-    "=": _comparison(lambda found: found == 0),
-    "<>": _comparison(lambda found: found != 0),
-    "<": _comparison(lambda found: found < 0),
-    "<=": _comparison(lambda found: found <= 0),
-    ">": _comparison(lambda found: found > 0),
-    ">=": _comparison(lambda found: found >= 0),
+    "=": _comparison(eq),
+    "<>": _comparison(ne),
+    "<": _comparison(lt),
+    "<=": _comparison(le),
+    ">": _comparison(gt),
+    ">=": _comparison(ge),
 }
 
 _Numbers = list[float]

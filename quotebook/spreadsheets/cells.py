@@ -221,6 +221,21 @@ def target_range(target: str, titles: dict[str, str]) -> CellRange | None:
     return None if title is None else found if title == found.sheet else found._replace(sheet=title)
 
 
+def target_cell(target: str, titles: dict[str, str]) -> CellAddress | None:
+    """The one cell that a name's target is; None for more cells than one, and for all that is no range."""
+    found = _parse_one_cell(target) if len(target) <= LONGEST_TARGET else None
+    if found is None:
+        return None
+    title = titles.get(found.sheet.lower())
+    return None if title is None else found if title == found.sheet else found._replace(sheet=title)
+
+
+@lru_cache(maxsize=4_096)
+def _parse_one_cell(target: str) -> CellAddress | None:
+    found = _parse_target(target)
+    return found.only_cell() if found else None
+
+
 @lru_cache(maxsize=4_096)
 def _parse_target(target: str) -> CellRange | None:
     """The range in a target, with the sheet's name as the target spells it, whether that sheet exists or not."""

@@ -1,5 +1,6 @@
 """The report on a file, word for word, and the small comparisons on which its findings rest."""
 
+from collections import Counter
 from decimal import Decimal as D
 from types import SimpleNamespace
 
@@ -7,7 +8,7 @@ import pytest
 
 from quotebook.checking.advice import advice_on
 from quotebook.checking.answer import Answer
-from quotebook.checking.check import Report, returned_quote
+from quotebook.checking.check import Report, check_file, returned_quote
 from quotebook.checking.check_figures import _some
 from quotebook.checking.check_sheets import _bears_words_of
 from quotebook.checking.edits import CellEdit
@@ -15,6 +16,9 @@ from quotebook.checking.explanation import explain, in_words
 from quotebook.checking.findings import Finding
 from quotebook.checking.issued import _missing
 from quotebook.checking.kinds import Kind
+from quotebook.checking.moved import UNMOVED, _in_order
+from quotebook.checking.report import as_json as report_as_json
+from quotebook.checking.report import direction
 from quotebook.checking.report import in_words as report_in_words
 from quotebook.checking.worked_out import WorkedOut
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Sheet
@@ -58,6 +62,35 @@ def test_a_report_word_for_word():
 def test_a_report_on_a_file_without_a_quote_word_for_word():
     found = Report("back.xlsx", "unreadable", (Finding(Kind.UNREADABLE, "back.xlsx: is empty."),))
     assert [*report_in_words(found)] == ["back.xlsx: unreadable", "  - unreadable: back.xlsx: is empty."]
+
+
+def test_a_report_as_json():
+    found = report("disputed", Answer.YES, (WIDTH, RATE), worked_out=D("286.53"), sheet=D("290.00"), picked="B")
+    found = Report(**{**vars(found), "replies": (("accepted", "yes"),), "state": "mismatching"})
+    [said] = report_as_json([found])["files"]
+    assert [finding["effect"] for finding in said.pop("findings")] == ["229.73", "-43.20"]
+    assert said == {
+        "file": "back.xlsx", "quote": "Q0001", "revision": 2, "verdict": "disputed", "answer": "yes", "picked": "B",
+        "totals": {"issued": "100", "sheet": "290.00", "engine": "120", "worked_out": "286.53"},
+        "state": "mismatching", "remainder": "3.47", "replies": {"accepted": "yes"},
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("kind", "effect", "said"),
+    [
+        (Kind.RATE_CHANGED, "0.01", "too much"), (Kind.RATE_CHANGED, "-0.01", "too little"),
+        (Kind.INPUT_CHANGED, "0.01", "more"), (Kind.INPUT_CHANGED, "-0.01", "less"),
+    ],
+)  # fmt: skip
+def test_what_an_effect_means(kind, effect, said):
+    assert direction(kind, D(effect)) == said
+
+
+def test_a_rate_card_is_no_quote(english):
+    card = english.desk.folder / "rate_card.xlsx"
+    said = f"{card}: This is a rate card and not a quote. Its entries are checked whenever a command reads it."
+    assert check_file(card, english.desk) == Report(str(card), "unreadable", (Finding(Kind.NOT_A_QUOTE, said),))
 
 
 def test_figures_that_are_missing_are_said_to_be_none():
@@ -211,6 +244,16 @@ def test_a_step_says_what_it_was_only_where_that_is_something_else():
         "Labour (labour): 60.00 = 5 x 12.00 [issued: 157.00]   <- changed here",
         "labour: 60.00",
     ]
+
+
+def test_a_figure_that_was_emptied_is_blank(english):
+    sheet = WorkedOut(returned_quote(english.saved(hourly_rate=None), english.desk))
+    [step] = [step for step in explain(sheet, "labour") if step.name == "hourly_rate"]
+    assert (step.value, step.issued, step.differs) == ("blank", "33.60", True)
+
+
+def test_nothing_has_moved_where_nothing_says_so():
+    assert _in_order(Counter()) == UNMOVED
 
 
 def test_up_to_three_figures_are_named_and_more_are_counted():

@@ -16,6 +16,7 @@ from quotebook.checking.check import check_file
 from quotebook.checking.check_sheets import MOST_ADDED
 from quotebook.checking.findings import AGREES, DISPUTED, UNREADABLE
 from quotebook.contract.stamp import SHEET
+from quotebook.contract.stamped import table_columns
 from quotebook.quoting.issuing import issue
 from quotebook.spreadsheets.cells import CellAddress
 
@@ -89,6 +90,16 @@ def _grown(name, rows):
         hand.point(name, f"'{place.sheet}'!${column}${place.row}:${column}${last}")
 
     return edit
+
+
+def test_a_table_that_ends_further_down_in_all_of_its_columns_has_the_names_of_its_own(issued):
+    def longer(quote, hand):
+        for name in table_columns(quote.content)["kinds"]:
+            cells, _, last = quote.target(name).rpartition("$")
+            hand.point(name, f"{cells}${int(last) + 1}")
+
+    _, found = issued.found(longer)
+    assert not any(reference.startswith("name-redirected") for reference in found)
 
 
 def _data_table(quote, hand):

@@ -59,6 +59,30 @@ def test_no_value_is_guessed_where_there_is_a_doubt(english, name, text):
     assert "cannot be used" in said and "type" not in said
 
 
+@pytest.mark.parametrize(
+    ("formula", "cached", "doubt"),
+    [
+        ("10+10", D(21), "which comes to 20 ft and not to what the file shows, 21 ft"),
+        ("SHEETS()", D(20), "which rests on the function SHEETS and is not worked out here"),
+    ],
+)
+def test_a_formula_in_an_entry_of_which_there_is_a_doubt(english, formula, cached, doubt):
+    place = english.place("width_1")
+    report = english.report(lambda hand: hand.put(place, cached).formula(place, formula))
+    [said] = [finding.message for finding in report.findings if finding.kind == "input-invalid"]
+    assert said.startswith(
+        f"Width, line 1 (width_1), Quote {place.cell}: worked out by ={formula}, {doubt}. "
+        "Ask the client to type the value."
+    )
+
+
+def test_a_wrong_figure_that_no_figure_shown_rests_on_is_worth_nothing(english):
+    """The file shows other labour, and the total that it comes to without that."""
+    report = english.report(lambda hand: hand.cache(english.place("labour"), D(1)))
+    [labour] = [finding for finding in report.findings if finding.name == "labour"]
+    assert (labour.kind, labour.effect) == ("arithmetic-differs", 0)
+
+
 def test_what_is_allowed_is_said_in_the_files_own_words(french):
     surfaces = french.content.tables["surfaces"][0]
     assert f"it must be one of {', '.join(surfaces)}." in french.said(surface="moon")[0]

@@ -18,7 +18,7 @@ from quotebook.engine.suggestion import (  # fmt: skip
 )
 
 FORMULAS = (
-    {"area_needed": QUOTE["area_needed"]}
+    {name: QUOTE[name] for name in ("area_needed", "panels_needed")}
     | CANDIDATES
     | {
         name: QUOTE[name]

@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from quotebook.evaluation import evaluation as module
+from quotebook.evaluation.criteria import pattern
 from quotebook.evaluation.evaluation import Changes, Evaluation, FromCachedValues
-from quotebook.evaluation.functions import FUNCTIONS, _pattern
+from quotebook.evaluation.functions import FUNCTIONS
 from quotebook.evaluation.trees import NotAFormula, tree_of
 from quotebook.evaluation.values import LONGEST_TEXT
 from quotebook.spreadsheets.cells import Cell, CellAddress, Fault
@@ -167,7 +168,7 @@ def test_wildcards_read_a_text_once(wanted):
                 reads += 1
                 yield character
 
-    _pattern(wanted)(Counted("a" * LONGEST_TEXT))
+    pattern(wanted)(Counted("a" * LONGEST_TEXT))
     assert reads <= LONGEST_TEXT
 
 

@@ -17,6 +17,7 @@ from extent import extent
 from hypothesis import HealthCheck, Phase, given, settings
 
 from quotebook.evaluation import functions, programs
+from quotebook.evaluation.arguments import truths_in
 from quotebook.evaluation.evaluation import Evaluation
 from quotebook.evaluation.values import IN_A_CIRCLE, Array, NotWorkedOut
 from quotebook.spreadsheets.cells import CellAddress, Fault
@@ -122,7 +123,7 @@ def as_in_ironcalc():
     def decided_by(deciding):
         def function(*arguments):
             for argument in arguments:
-                truths = functions._truths([argument])
+                truths = truths_in([argument])
                 if isinstance(truths, Fault) or deciding in truths:
                     return truths if isinstance(truths, Fault) else deciding
             return not deciding
