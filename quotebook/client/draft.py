@@ -63,7 +63,7 @@ class QuoteDraft:
             | ({"suggestion": formulas.suggestion(self.words["notes"], unit)} if firm.suggests_sizes else {})
             | plan_formulas(self.words, unit, self.groups)
             | small_plan_formulas(self.groups)
-            | offer_formulas(self.words, ground, unit, firm.reply_address)
+            | offer_formulas(self.words, ground, unit, firm.reply_address, self.groups)
         )
         self.joined = joined_cells(issue.request)
         self.options = issue.request.options

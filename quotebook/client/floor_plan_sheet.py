@@ -15,6 +15,7 @@ from quotebook.contract.formulas import first_of
 from quotebook.contract.plan_block_formulas import most_of, of_block
 from quotebook.contract.plan_figures import FRAME, GRID, ORIGIN_COLUMN, ORIGIN_ROW
 from quotebook.contract.vocabulary import on_line
+from quotebook.drawing import text_size
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import INK
 from quotebook.engine.model import LINES
@@ -31,6 +32,8 @@ LEFT, TOP = ORIGIN_COLUMN - 1 - FRAME, ORIGIN_ROW - 1 - FRAME
 """The first column and row of the drawing, from 0."""
 LAST = LEFT + CELLS - 1
 """The last column of the drawing."""
+HALF = 59
+"""Columns of what stands at the left of the head."""
 QUOTE_ROW, LINE_ROW, FLOOR_ROW, CAPTION_ROW, LAID_ROW, LEGEND_ROW, WIDTH_ROW = 2, 3, 4, 5, 6, 7, 10
 BOTTOM = TOP + CELLS
 """The row below the drawing."""
@@ -120,8 +123,10 @@ def _head(writer: SheetWriter, draft: QuoteDraft) -> None:
     writer.sheet.set_row(0, 6)
     writer.text(0, LEFT, "", "band", to=LAST)
     writer.sheet.set_row(1, 28)
-    writer.text(1, LEFT, draft.issue.firm.firm, "firm", to=LEFT + 58)
-    writer.text(1, LEFT + 59, draft.words["sheets"]["plan"], "title", to=LAST)
+    firm = draft.issue.firm.firm
+    long = text_size.text_width(firm, *writer.styles.type("firm")) > HALF * CELL_WIDTH * text_size.SPARE
+    writer.text(1, LEFT, firm, "firm_long" if long else "firm", to=LEFT + HALF - 1)
+    writer.text(1, LEFT + HALF, draft.words["sheets"]["plan"], "title", to=LAST)
     _whose(writer, draft)
     writer.text(LINE_ROW, LEFT, draft.words["plan"]["which"], "label", to=LEFT + 29)
     writer.entry("plan_line", LINE_ROW, LEFT + 30, LINE_DRAWN, kind="whole", to=LEFT + 39)
@@ -136,15 +141,18 @@ def _whose(writer: SheetWriter, draft: QuoteDraft) -> None:
     client, day = draft.issue.request.client, draft.results["event_day"] or ""
     said = f"{draft.issue.papers.quote_number}{', ' if client else ''}{client}"
     whose = 'quote_number&IF(client="","",", "&client)'
-    writer.mirror(QUOTE_ROW, LEFT, whose, said, "strong_shrunk", to=LEFT + 58)
-    writer.mirror(QUOTE_ROW, LEFT + 59, 'IF(event_day=0,"",event_day)', day, "strong_right", "day", to=LAST)
+    writer.mirror(QUOTE_ROW, LEFT, whose, said, "strong_shrunk", to=LEFT + HALF - 1)
+    writer.mirror(QUOTE_ROW, LEFT + HALF, 'IF(event_day=0,"",event_day)', day, "strong_right", "day", to=LAST)
     first = int(str(draft.results["plan_first"]))
     floor = first_of([(f"plan_first={line}", f"floor_said_{line}") for line in range(1, LINES + 1)], '""')
     blocks = int(str(draft.results.get("plan_blocks", 1)))
     for number in range(2, most_of(draft.groups) + 1):
         floor += "&" + of_block(draft.groups, number, '"; "&floor_said_{line}', '""')
     result = "; ".join(str(draft.results[f"floor_said_{line}"]) for line in range(first, first + blocks))
-    writer.mirror(FLOOR_ROW, LEFT, floor, result, "strong_shrunk", to=LAST)
+    writer.mirror(FLOOR_ROW, LEFT, floor, result, "strong_wrapped", to=LAST)
+    names = ["; ".join(str(draft.results[f"floor_said_{line}"]) for line in group) for group in draft.groups]
+    lines = max(text_size.line_count(text, CELLS * CELL_WIDTH, bold=True) for text in (result, *names))
+    writer.sheet.set_row(FLOOR_ROW, text_size.row_height(lines))
 
 
 def _legend(writer: SheetWriter, draft: QuoteDraft, fills: dict[str, Format]) -> None:
