@@ -348,7 +348,7 @@ def test_a_day_without_jobs_writes_nothing(desk, tmp_path, monkeypatch):
 REFUSED = {
     "a quote of another day": (
         ["2027-06-20", "--quote", "Q0001"],
-        "Q0001 is set up on 2027-06-12 and struck on 2027-06-12",
+        "Q0001 is set up on 12 June 2027 and struck on 12 June 2027",
     ),
     "no such quote": ([str(DAY), "--quote", "Q0099"], "no quote of that number was issued here"),
     "no time": ([str(DAY), "--set-up", "8 am"], "write it as 08:00"),

@@ -134,7 +134,7 @@ def test_issue_says_what_is_short_when_and_what_would_do(desk, floor, short):
     said = run("issue", "--date", DAY, "--surface", "grass", "--floor", floor)
     assert ("Short:" in said) == bool(short)
     if short:
-        assert f"Short: {short} from 2027-08-06 to 2027-08-08." in said
+        assert f"Short: {short} from 6 August 2027 to 8 August 2027." in said
         (instead,) = re.findall(r"Alternatives to floor 1: (.+)\.\n", said)
         for would_do in instead.split(", "):
             assert "Short:" not in run("issue", "--date", DAY, "--surface", "grass", "--floor", would_do)
