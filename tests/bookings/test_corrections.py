@@ -99,7 +99,7 @@ def test_a_cancellation_is_taken_back_only_where_it_still_fits(desk, ledger):
     decisions.cancel(desk, ledger, "Q0001")
     agree(desk, ledger, quote("Q0002", lines=floor(width=80)))
     before = contents(ledger)
-    with pytest.raises(NotEnough, match="10 panels of 4x4 from 2026-06-19 to 2026-06-22"):
+    with pytest.raises(NotEnough, match="10 panels of 4x4 from 19 June 2026 to 22 June 2026"):
         undo(desk, ledger)
     assert contents(ledger) == before
     decisions.cancel(desk, ledger, "Q0002")
