@@ -5,7 +5,7 @@ all 0 (a program that writes formulas and works nothing out), stale (something w
 out since), consistent, or mismatching: then some are wrong whatever happened.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from decimal import Decimal
 from functools import cached_property
 from typing import NamedTuple
@@ -82,11 +82,11 @@ class WorkedOut:
         """Whether rows or columns are elsewhere than they were."""
         return any(moved.any_elsewhere for moved in self.returned.moved.values())
 
-    def _proved(self) -> dict[CellAddress, CellValue]:
-        """The figures that no edit has touched, where no row or column can have moved either."""
+    def _proved(self, but: Collection[str] = ()) -> dict[CellAddress, CellValue]:
+        """The figures that rest on no edit and on none of the names `but`, where no row or column can have moved."""
         if self._may_have_moved:
             return {}
-        cells, touched = self.returned.cells, self.comparison.touched
+        cells, touched = self.returned.cells, self.comparison.touched | {*but}
         beyond = touched | all_dependents(self.content.formulas, touched)
         return {cells[name].place: value for name, value in self.content.results.items() if name not in beyond}
 
@@ -300,7 +300,11 @@ class WorkedOut:
         if total and total.place not in pinned and agrees(total.value, self._total(self._then)):
             return ZERO
         others = {place: cell for place, cell in pinned.items() if place != address}
-        there, without = (self._total(self._then.with_changes(Changes(cells))) for cells in (pinned, others))
+        known = self._proved([self.formula_cells[place] for place in pinned])
+        there, without = (
+            self._total(Evaluation(self.returned.workbook, self._then.changes | Changes(cells), known))
+            for cells in (pinned, others)
+        )
         return self._difference(there, without)
 
     @property

@@ -75,7 +75,7 @@ class Changes:
 class Evaluation:
     """The cells of one workbook, with `changes`, as its formulas make them.
 
-    `known` are values of cells that need not be worked out.
+    `known` are values of cells that need not be worked out. What they rest on is not read: no change may be among that.
     """
 
     def __init__(

@@ -354,6 +354,14 @@ def test_an_interruption_leaves_no_half_written_file_and_says_so(returned, tmp_p
     assert not [path for path in tmp_path.iterdir() if path.name.startswith(".")]
 
 
+def test_a_message_without_a_workbook_comes_back_with_its_trouble(tmp_path):
+    message = tmp_path / "mail.eml"
+    message.write_text("Subject: yes\n\nWe take it.\n")
+    [one] = incoming([message], tmp_path)
+    assert (one.path, one.shown, one.beside) == (message, str(message), message)
+    assert one.trouble.startswith(f"{message}: ")
+
+
 def test_a_bad_file_never_stops_the_rest(returned, tmp_path):
     desk, files = returned
     for path in files:

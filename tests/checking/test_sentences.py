@@ -6,6 +6,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from quotebook.checking import batch
 from quotebook.checking.advice import advice_on
 from quotebook.checking.answer import Answer
 from quotebook.checking.check import Report, check_file, returned_quote
@@ -18,7 +19,7 @@ from quotebook.checking.issued import _missing
 from quotebook.checking.kinds import Kind
 from quotebook.checking.moved import UNMOVED, _in_order
 from quotebook.checking.report import as_json as report_as_json
-from quotebook.checking.report import direction
+from quotebook.checking.report import direction, replies_in_words
 from quotebook.checking.report import in_words as report_in_words
 from quotebook.checking.worked_out import WorkedOut
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Sheet
@@ -74,6 +75,18 @@ def test_a_report_as_json():
         "totals": {"issued": "100", "sheet": "290.00", "engine": "120", "worked_out": "286.53"},
         "state": "mismatching", "remainder": "3.47", "replies": {"accepted": "yes"},
     }  # fmt: skip
+
+
+def test_a_long_reply_goes_on_below_itself():
+    [first, second] = replies_in_words([("questions", "Is it " + "very " * 15 + "dear?")])
+    assert first.startswith("  Questions: Is it very") and second.startswith("    very")
+
+
+def test_no_more_processes_than_are_asked_for(monkeypatch):
+    asked_for = []
+    monkeypatch.setattr(batch, "_on_processes", lambda check, files, jobs: asked_for.append(jobs) or [])
+    assert [*batch.check_all([None] * 100, None, issued=object(), jobs=3)] == []
+    assert asked_for == [3]
 
 
 @pytest.mark.parametrize(

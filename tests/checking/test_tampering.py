@@ -96,7 +96,7 @@ def test_a_table_that_ends_further_down_in_all_of_its_columns_has_the_names_of_i
     def longer(quote, hand):
         for name in table_columns(quote.content)["kinds"]:
             cells, _, last = quote.target(name).rpartition("$")
-            hand.point(name, f"{cells}${int(last) + 1}")
+            hand.point(name, f"{cells}${int(last) + 5}")
 
     _, found = issued.found(longer)
     assert not any(reference.startswith("name-redirected") for reference in found)

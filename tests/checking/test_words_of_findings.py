@@ -76,11 +76,13 @@ def test_a_formula_in_an_entry_of_which_there_is_a_doubt(english, formula, cache
     )
 
 
-def test_a_wrong_figure_that_no_figure_shown_rests_on_is_worth_nothing(english):
-    """The file shows other labour, and the total that it comes to without that."""
-    report = english.report(lambda hand: hand.cache(english.place("labour"), D(1)))
-    [labour] = [finding for finding in report.findings if finding.name == "labour"]
-    assert (labour.kind, labour.effect) == ("arithmetic-differs", 0)
+@pytest.mark.parametrize(("total", "worth"), [("1061.92", "0"), ("995.72", "-66.20")])
+def test_a_wrong_figure_is_worth_what_the_total_shown_follows_it_by(english, total, worth):
+    """Labour is 67.20 and shown as 1.00: beside the total that it comes to, and beside the one with 1.00 in it."""
+    shown = {"labour": D(1), "total": D(total)}
+    report = english.report(lambda hand: [hand.cache(english.place(name), value) for name, value in shown.items()])
+    [labour] = report.findings
+    assert (labour.name, labour.kind, labour.effect) == ("labour", "arithmetic-differs", D(worth))
 
 
 def test_what_is_allowed_is_said_in_the_files_own_words(french):
@@ -93,6 +95,16 @@ def test_a_deleted_row_says_what_was_on_it(english):
     findings = english.report(lambda hand: hand.remove("Rates", row=english.place("hourly_rate").row)).findings
     [said] = [finding.message for finding in findings if finding.kind != "not-recalculated"]
     assert said.startswith("Rates, row 6: deleted, with Labour, per person and hour (hourly_rate)")
+
+
+def test_a_row_of_a_table_that_is_gone_is_worth_what_the_sheet_lacks_without_it(english):
+    """The panel of the only floor, without which nothing is priced. The file still shows the total as issued."""
+    kinds = english.place("kinds_panel")
+    row = kinds.row + english.content.tables["kinds_panel"].index("OAK-44")
+    report = english.report(lambda hand: hand.remove("Rates", row=row))
+    worths = {finding.kind: finding.effect for finding in report.findings}
+    assert worths == {"rate-changed": -report.issued, "not-recalculated": report.issued}
+    assert report.issued == D("1061.92") and report.worked_out == 0
 
 
 def test_a_floor_line_taken_out_is_one_finding(english):

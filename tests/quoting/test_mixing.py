@@ -143,6 +143,13 @@ def test_a_client_who_changes_one_block_is_told_apart(issued, tmp_path):
             reissue(desk, returned, accept)
 
 
+def test_both_parts_changed_are_said_in_one_sentence(issued, tmp_path):
+    desk, path, content = issued
+    returned = retype(path, tmp_path / "returned.xlsx", content, {"length_1": D(24), "length_2": D(24)})
+    [said] = [each.message for each in check_file(returned, desk).findings if each.kind == "part-changed"]
+    assert "a part of it was changed by itself: Length, line 1 (length_1) 20 ft, now 24 ft; Length, line 2" in said
+
+
 def test_what_joins_lines_is_not_the_clients_to_change(issued, tmp_path):
     desk, path, content = issued
     report = check_file(retype(path, tmp_path / "returned.xlsx", content, {"joined_width_1": D(-12)}), desk)
