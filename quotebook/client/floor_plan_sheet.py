@@ -226,12 +226,12 @@ def _figure(
 def part_colours(accent: str) -> dict[str, str]:
     """The colour of each part of the drawing: tones of the firm's own, except for corners and a bare edge."""
     return {
-        "panel": _paler(accent, 0.86),
-        "next_panel": _paler(accent, 0.70),
+        "panel": paler(accent, 0.86),
+        "next_panel": paler(accent, 0.70),
         "bare": "#A6A6A6",
         "slot": accent,
-        "tongue": _paler(accent, 0.40),
-        "tongue_gap": _paler(accent, 0.80),
+        "tongue": paler(accent, 0.40),
+        "tongue_gap": paler(accent, 0.80),
         "corner": INK,
     }
 
@@ -242,7 +242,7 @@ def _darker(colour: str) -> str:
     return "#" + "".join(f"{round(channel * 0.9):02X}" for channel in channels)
 
 
-def _paler(colour: str, share: float) -> str:
+def paler(colour: str, share: float) -> str:
     """A colour mixed with that share of white."""
     channels = (int(colour[at : at + 2], 16) for at in (1, 3, 5))
     return "#" + "".join(f"{round(channel + (255 - channel) * share):02X}" for channel in channels)
