@@ -1,10 +1,12 @@
 """What the tests share: `--slow`, and the spreadsheet engines."""
 
+import gc
 import os
+import sys
+from pathlib import Path
 
 import extent
 import gnumeric as gnumeric_program
-import hands
 import pytest
 import soffice as libreoffice
 from hypothesis import HealthCheck, settings
@@ -14,12 +16,22 @@ def pytest_addoption(parser):
     parser.addoption("--slow", action="store_true", help="run the tests marked slow as well")
 
 
+BYTECODE = Path(__file__).parent.parent / ".pytest_cache" / "bytecode"
+"""Compiled modules are kept there, wherever the machine keeps none: the tests start hundreds of processes, and each
+would compile all that it imports.
+"""
+
+
 def pytest_configure(config):
+    if sys.dont_write_bytecode:
+        sys.dont_write_bytecode = False
+        sys.pycache_prefix = os.environ["PYTHONPYCACHEPREFIX"] = str(BYTECODE)
+        os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     if config.getoption("--slow"):
         os.environ[extent.SLOW] = "1"
     settings.register_profile(
         "busy machine",
-        max_examples=extent.extent(50, 100),
+        max_examples=extent.extent(25, 100),
         deadline=None,
         suppress_health_check=[HealthCheck.too_slow],
     )
@@ -32,6 +44,13 @@ def pytest_collection_modifyitems(config, items):
     for item in items:
         if "slow" in item.keywords:
             item.add_marker(pytest.mark.skip(reason="a long profile: run with --slow"))
+
+
+def pytest_collection_finish():
+    """Garbage is looked for seldom, and not among the modules and tests, which stay to the end."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 20)
 
 
 @pytest.fixture(scope="session")
@@ -47,10 +66,10 @@ def soffice():
 
 @pytest.fixture(scope="session")
 def by_libreoffice(soffice):
-    """`hands.by_libreoffice`, where LibreOffice can be told what to edit: it takes the system's `python3-uno`."""
-    if not hands.can_edit_in_libreoffice():
+    """`soffice.work`, where LibreOffice can be told what to edit: it takes the system's `python3-uno`."""
+    if not soffice.can_be_spoken_to():
         _without("LibreOffice cannot be spoken to (python3-uno)")
-    return hands.by_libreoffice
+    return soffice.work
 
 
 @pytest.fixture(scope="session")

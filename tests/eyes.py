@@ -8,7 +8,6 @@ import tempfile
 from pathlib import Path
 
 import gnumeric
-import hands
 import soffice
 
 from quotebook.errors import Unreadable
@@ -44,7 +43,7 @@ def _answers(paths: list[str]) -> list:
     with tempfile.TemporaryDirectory(prefix="soffice-") as profile, tempfile.TemporaryFile("w+") as said:
         (Path(profile) / "user").mkdir()
         (Path(profile) / "user" / "registrymodifications.xcu").write_text(TRUST_WHAT_IS_THERE)
-        command = [hands.SPEAKS_UNO, str(Path(__file__).parent / "libreoffice_eyes.py"), soffice.PROGRAM, profile]
+        command = [soffice.SPEAKS_UNO, str(Path(__file__).parent / "libreoffice_eyes.py"), soffice.PROGRAM, profile]
         process = subprocess.Popen(
             command, stdin=subprocess.PIPE, stdout=said, stderr=subprocess.DEVNULL, text=True, start_new_session=True
         )

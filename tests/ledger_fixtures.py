@@ -84,8 +84,13 @@ def quick_queries(monkeypatch):
 @pytest.fixture(params=["sqlite", "postgresql"])
 def url(request, tmp_path):
     """The address of a ledger that is not there yet."""
-    if request.param == "sqlite":
-        yield f"sqlite:///{tmp_path / 'ledger.sqlite'}"
+    yield from address_of(request.param, tmp_path)
+
+
+def address_of(kind, folder):
+    """The address of a ledger that is not there yet: an SQLite file in a folder, or a schema on the server."""
+    if kind == "sqlite":
+        yield f"sqlite:///{folder / 'ledger.sqlite'}"
     else:
         yield from schema_of_its_own()
 

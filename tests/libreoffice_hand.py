@@ -1,8 +1,9 @@
 """Edits workbooks in LibreOffice, as a person would: run by the Python that LibreOffice speaks to (`uno`).
 
-Standard input is JSON, a list of jobs: the workbook, where to save it, and the steps, each the name of
-a function below with its arguments. Rows and columns count from 1. All of it is one process of
-LibreOffice, under the profile given as the argument.
+Each line of standard input is JSON, a list of jobs: the workbook, where to save it, and the steps, each the name of
+a function below with its arguments. Rows and columns count from 1. Each line of standard output answers one: what
+went wrong, or an empty text. All of it is one process of LibreOffice, under the profile given as the argument, which
+ends with the standard input.
 """
 
 import json
@@ -24,6 +25,7 @@ FILTERS = {
     ".xls": "MS Excel 97",
     ".ods": "calc8",
     ".fods": "OpenDocument Spreadsheet Flat XML",
+    ".pdf": "calc_pdf_Export",
 }
 DISPOSED = DisposedException
 PIPE = f"pipe,name=quotebook{os.getpid()};urp"
@@ -93,20 +95,41 @@ def started(soffice, profile):
 
 def main():
     office, desktop = started(*sys.argv[1:])
-    for job in json.load(sys.stdin):
-        book = desktop.loadComponentFromURL(Path(job["path"]).as_uri(), "_blank", 0, properties(Hidden=True))
-        for sheet in book.Sheets:
-            sheet.unprotect("")
-        for step, *arguments in job["steps"]:
-            globals()[step](book, *arguments)
-        book.calculateAll()
-        target = Path(job["target"])
-        book.storeToURL(target.as_uri(), properties(FilterName=FILTERS[target.suffix]))
-        book.close(True)
+    for line in sys.stdin:
+        print(json.dumps(said_of(desktop, json.loads(line))), flush=True)
     try:
         desktop.terminate()
     finally:
         office.wait(20)
+
+
+def said_of(desktop, jobs):
+    """Does each job, also where another could not be done."""
+    said = []
+    for job in jobs:
+        try:
+            do(desktop, job["path"], Path(job["target"]), job["steps"])
+        except DISPOSED:
+            raise
+        except Exception as failure:
+            said.append(f"{job['path']}: {failure}")
+    return "; ".join(said)
+
+
+def do(desktop, path, target, steps):
+    book = desktop.loadComponentFromURL(Path(path).as_uri(), "_blank", 0, properties(Hidden=True))
+    try:
+        if steps:
+            for sheet in book.Sheets:
+                sheet.unprotect("")
+            for step, *arguments in steps:
+                globals()[step](book, *arguments)
+            book.calculateAll()
+        target.parent.mkdir(parents=True, exist_ok=True)
+        book.storeToURL(target.as_uri(), properties(FilterName=FILTERS[target.suffix]))
+    finally:
+        if book is not None:
+            book.close(True)
 
 
 def connected():

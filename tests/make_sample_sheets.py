@@ -14,8 +14,10 @@ from pathlib import Path
 from zipfile import ZIP_DEFLATED
 
 import hands
+import soffice
 from edits import Book
-from hands import Job, steps
+from hands import steps
+from soffice import Job
 
 from quotebook import desk as desks
 from quotebook.demonstration.demo import EVENTS
@@ -85,7 +87,7 @@ def main(folder: Path = FOLDER) -> None:
     for file, told in IN_LIBREOFFICE.items():
         path, places = issued[file[:5]]
         jobs.append(Job(path, folder / file, told(places)))
-    hands.by_libreoffice(jobs)
+    soffice.work(jobs)
     hands.by_openpyxl(issued["Q0002"][0], folder / "Q0002-no-figures.xlsx")
     path, places = issued["Q0004"]
     Book(path).edit().put(CellAddress(*places["length_1"]), D(20)).save(folder / "Q0004-stale.xlsx", ZIP_DEFLATED)

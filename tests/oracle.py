@@ -78,8 +78,16 @@ def values_in(path: Path, places: dict[str, list]) -> dict[str, object]:
 
     with warnings.catch_warnings():
         warnings.filterwarnings("ignore", "Workbook contains no default style")  # as Gnumeric saves it
-        book = openpyxl.load_workbook(path, data_only=True)
-    return {name: _serial(book[sheet].cell(row, column).value) for name, (sheet, row, column) in places.items()}
+        book = openpyxl.load_workbook(path, data_only=True, read_only=True)  # without styles and merged cells
+    values = {
+        (sheet.title, cell.row, cell.column): cell.value
+        for sheet in book.worksheets
+        for row in sheet.rows
+        for cell in row
+        if cell.value is not None
+    }
+    book.close()
+    return {name: _serial(values.get(tuple(place))) for name, place in places.items()}
 
 
 def _serial(value: object) -> object:

@@ -182,7 +182,7 @@ def test_one_sentence_for_what_cannot_be_done(returned, command, said):
 
 def test_a_short_season_reconciles(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    said = run("demo", "season", "--season", "--quotes", "12")
+    said = run("demo", "season", "--season", "--quotes", "6")
     assert "Reconciled:" in said
     assert {path.name for path in (tmp_path / "season").iterdir()} >= {"desk", "revenue.xlsx", "payback.xlsx"}
 

@@ -3,6 +3,7 @@
 Nothing said to be done is lost. Each step (a write, an fsync, a link, a rename, an unlink, a commit of the
 ledger) is failed in three ways: the process dies before it, the process dies after it, or the disk is full,
 which a write notices when half of it is written. A process of its own does it, so that a death is a death.
+Dead before a step is as good as dead after the one before it, and is tried with `--slow`.
 Workbooks are stood in for by files that hold the figures; `--slow` takes real ones.
 """
 
@@ -149,7 +150,7 @@ LEAST = {issue: 12, check: 12, agree: 19}
 """Each takes so many steps, or more."""
 
 
-@pytest.mark.parametrize("how", ["dies before", "dies after", "the disk is full"])
+@pytest.mark.parametrize("how", [pytest.param("dies before", marks=pytest.mark.slow), "dies after", "the disk is full"])
 @pytest.mark.parametrize("do", [issue, check, agree], ids=lambda do: do.__name__)
 def test_a_fault_at_every_step_loses_nothing(desk, tmp_path, do, how):
     before = len(archive.open_ledger(desk).history())

@@ -487,12 +487,12 @@ class After(date):
 pytestmark = pytest.mark.usefixtures("quick_queries")
 
 
-@pytest.mark.parametrize("runs", [100, pytest.param(5000, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("runs", [40, pytest.param(5000, marks=pytest.mark.slow)])
 def test_whatever_happens_the_ledger_is_right(runs):
     run_state_machine_as_test(AnyLedger, settings=settings(max_examples=runs, stateful_step_count=20, deadline=None))
 
 
-@pytest.mark.parametrize("runs", [20, pytest.param(5000, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("runs", [10, pytest.param(5000, marks=pytest.mark.slow)])
 def test_on_a_server_too(postgresql, runs):
     """One ledger at a time in the schema, which is emptied for each run."""
 

@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from decimal import Decimal as D
 
 import pytest
+from extent import extent
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from ledger_fixtures import CARD, floor
@@ -75,7 +76,7 @@ def counted_day_by_day(season, ledger):
     return out, served, short
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=extent(20, 60), deadline=None)
 @given(SEASONS, st.booleans())
 def test_as_counted_day_by_day(drawn, ledger):
     outcome_of = (lambda agreed: AGREED if agreed else LOST) if ledger else (lambda _: LISTED)
@@ -123,7 +124,7 @@ def test_the_break_even_sales_change_of_a_textbook():
         assert rung.share_to_lose == pytest.approx(rise / (margin + rise), abs=D("0.000001"))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=extent(50, 150), deadline=None)
 @given(
     st.integers(1, 300), st.integers(1, 9_999), st.integers(0, 20_000), st.integers(0, 500_000), st.integers(0, 2_000),
     st.sampled_from(["0.01", "0.05", "0.125"]),

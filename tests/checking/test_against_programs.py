@@ -13,8 +13,10 @@ from quotebook.checking.check import check_file
 from quotebook.checking.findings import Finding
 from quotebook.checking.kinds import Kind
 
-MUTANTS, BY_GNUMERIC = 200, 8
-"""Gnumeric takes half a second for each: of the short run it is shown a few, of the long one all."""
+MUTANTS, BY_GNUMERIC = 90, 4
+"""Each kind of each source, and a few once more. Gnumeric takes half a second for each: of the short run it is shown a
+few, of the long one all.
+"""
 LONG = 20_000
 
 

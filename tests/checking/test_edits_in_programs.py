@@ -4,7 +4,8 @@ from decimal import Decimal as D
 
 import hands
 import pytest
-from hands import Job, steps
+from hands import steps
+from soffice import Job
 from test_check import TOTAL, Quote
 
 

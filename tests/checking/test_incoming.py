@@ -302,10 +302,16 @@ def many(returned, tmp_path_factory):
     return folder
 
 
-def test_several_processes_report_as_one_does_and_in_order(returned, many, tmp_path):
+@pytest.fixture(scope="module")
+def reports(returned, many, tmp_path_factory):
+    """What one process reports of them."""
+    return list(check_all(incoming([many], tmp_path_factory.mktemp("alone")), returned[0], TODAY, jobs=1))
+
+
+def test_several_processes_report_as_one_does_and_in_order(returned, many, reports, tmp_path):
     files = incoming([many], tmp_path)
     several = list(check_all(files, returned[0], TODAY, jobs=2))
-    assert several == list(check_all(files, returned[0], TODAY, jobs=1))
+    assert several == reports
     assert [report.file for report in several] == [one.shown for one in files]
     assert [report.verdict for report in several].count("unreadable") == 1
 
@@ -313,8 +319,9 @@ def test_several_processes_report_as_one_does_and_in_order(returned, many, tmp_p
 # The table
 
 
-def test_the_table_has_a_line_for_each_file_within_80_columns(returned, many, tmp_path):
-    reports = list(check_all(incoming([many, tmp_path / ("long " * 30 + ".xlsx")], tmp_path), returned[0], TODAY))
+def test_the_table_has_a_line_for_each_file_within_80_columns(returned, reports, tmp_path):
+    missing = check_all(incoming([tmp_path / ("long " * 30 + ".xlsx")], tmp_path), returned[0], TODAY)
+    reports = [*reports, *missing]
     lines = list(summary(reports))
     assert len(lines) == 1 + len(reports) + 1
     assert max(map(len, lines)) <= 80

@@ -8,6 +8,8 @@ import hands
 import pytest
 import worked_example
 from edits import Book
+from extent import some
+from soffice import Job
 
 from quotebook import desk as desks
 from quotebook.bookings.archive import open_ledger, record_of_file
@@ -75,9 +77,7 @@ class Offer:
 def offer(tmp_path_factory, by_libreoffice):
     """The desk, with a file that came back for each of TYPED."""
     made = Offer(tmp_path_factory.mktemp("offer"))
-    by_libreoffice(
-        [hands.Job(made.path, made.saved(**typed), hands.steps(made.content.places, typed)) for typed in TYPED]
-    )
+    by_libreoffice([Job(made.path, made.saved(**typed), hands.steps(made.content.places, typed)) for typed in TYPED])
     return made
 
 
@@ -180,7 +180,7 @@ def accepted(offer, by_libreoffice):
     """What LibreOffice saves after a client picked B and accepted, in both formats."""
     typed = {"picked": "B", "accepted": "yes", "accepted_by": "A. Client"}
     files = {form: offer.folder / f"accepted.{form}" for form in ("xlsx", "ods")}
-    by_libreoffice([hands.Job(offer.path, file, hands.steps(offer.content.places, typed)) for file in files.values()])
+    by_libreoffice([Job(offer.path, file, hands.steps(offer.content.places, typed)) for file in files.values()])
     return files
 
 
@@ -220,7 +220,7 @@ def test_a_third_option_of_the_client_s_own(offer):
     assert picked.sheet == picked.engine not in TOTALS.values()
 
 
-@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("language", some(LANGUAGES, ["fr"]))
 def test_a_quote_in_every_language_is_proved_and_comes_back_clean(offer, language):
     number = f"Q1{LANGUAGES.index(language):03}"
     path, _ = issue(offer.desk, offer.card.in_language(language), OFFERED.with_pick("B"), number, TODAY)

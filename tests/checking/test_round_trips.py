@@ -17,10 +17,11 @@ import dressings
 import hands
 import pytest
 from edits import MAIN, Book
-from hands import Job, steps
+from hands import steps
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from lxml import etree
+from soffice import Job
 
 from quotebook import desk as desks
 from quotebook.checking.check import check_file

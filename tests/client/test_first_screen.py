@@ -9,9 +9,11 @@ from datetime import date
 from decimal import Decimal as D
 from importlib.resources import as_file, files
 from io import BytesIO
+from itertools import product
 
 import openpyxl
 import pytest
+from extent import some
 
 from quotebook.client.columns import WIDTHS
 from quotebook.client.draft import Issue
@@ -96,11 +98,7 @@ def test_the_first_screen_has_the_total_and_the_floors_in_use_and_one_to_spare(s
     assert text_size.pixels_across(WIDTHS) <= WIDE
 
 
-OPTIONS = {"two": 2, "three": 3}
-
-
-@pytest.mark.parametrize("language", LANGUAGES)
-@pytest.mark.parametrize("options", OPTIONS.values(), ids=OPTIONS)
+@pytest.mark.parametrize(("options", "language"), some([*product((2, 3), LANGUAGES)], [(2, "es"), (3, "fr")]))
 def test_the_options_are_on_the_first_screen_with_the_first_of_their_floors(language, options):
     """The cell in which one is picked, on which the cursor opens, and a line for each; then the floors begin."""
     issue = issue_of(language=language, lines=options)

@@ -117,7 +117,7 @@ def check_figures(plan, recalculating, rates, request, line):
 
 
 @given(rates, requests, lines_to_draw)
-@settings(max_examples=extent(60, 150), deadline=None)
+@settings(max_examples=extent(25, 150), deadline=None)
 def test_every_figure_and_sentence_is_the_recalculated_one(plan, recalculating, rates, request, line):
     check_figures(plan, recalculating, rates, request, line)
 

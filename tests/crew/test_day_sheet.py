@@ -63,7 +63,7 @@ def requests(card, scale):
     ]  # fmt: skip
 
 
-@pytest.fixture(scope="module", params=CARDS)
+@pytest.fixture(scope="module", params=["letter", pytest.param("A4", marks=pytest.mark.slow)])
 def desk(request, tmp_path_factory):
     desk = desks.init(tmp_path_factory.mktemp("day") / "desk", CARDS[request.param])
     card = desk.card()
@@ -276,6 +276,7 @@ def test_edging_that_is_cut_is_told(desk, book, jobs):
     assert cut
 
 
+@pytest.mark.parametrize("desk", CARDS, indirect=True)
 def test_every_sheet_prints_on_one_page(path, book, soffice, tmp_path):
     (pdf,) = soffice.convert([path], tmp_path, to="pdf")
     said = subprocess.run(["pdftotext", "-layout", pdf, "-"], capture_output=True, text=True, check=True).stdout

@@ -4,7 +4,6 @@ import shutil
 from datetime import date
 from decimal import Decimal as D
 
-import hands
 import openpyxl
 import pytest
 from extent import extent
@@ -13,6 +12,7 @@ from hypothesis import strategies as st
 from openpyxl.utils import get_column_letter
 from oracle import values_in
 from owner import TODAY, WEDDING, answer, decide, files_of, new_desk, quotes_sheet, run, shown, tasks, type_requests
+from soffice import Job
 
 from quotebook.desk_books.edition import read_edition
 from quotebook.desk_books.places import desk_book, earlier_books
@@ -185,7 +185,7 @@ def test_decisions_made_in_libreoffice(by_libreoffice, desk, tmp_path):
         for number, entries in typed.items() for heading, value in entries.items()
     ]  # fmt: skip
     steps.append(["type_in", "Today", 30, 3, "ring the tent firm"])
-    by_libreoffice([hands.Job(desk_book(desk), tmp_path / "saved.xlsx", steps)])
+    by_libreoffice([Job(desk_book(desk), tmp_path / "saved.xlsx", steps)])
     shutil.move(tmp_path / "saved.xlsx", desk_book(desk))
     assert [str(each) for each in run(desk).decided] == ["Q0001: paid 50.00 on February 28, 2027", "Q0003: declined"]
     kept = [

@@ -1,7 +1,5 @@
 """The commands that record, on SQLite and PostgreSQL: after crashes, changes of the card, and with two desks."""
 
-# ruff: noqa: F401, F811 (fixtures are imported by their names)
-
 import json
 import re
 import subprocess
@@ -13,7 +11,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 from click.testing import CliRunner
-from ledger_fixtures import contents, url
+from ledger_fixtures import address_of, contents
 
 from quotebook.bookings.archive import desk_name, open_ledger
 from quotebook.bookings.rebuilding import rebuild
@@ -21,8 +19,8 @@ from quotebook.checking.issued import issued_content
 from quotebook.cli import main
 from quotebook.demonstration import season
 from quotebook.demonstration.demo import ledger_in, retype
-from quotebook.desk import Desk, init
-from quotebook.engine.model import FloorLine, Request
+from quotebook.desk import init
+from quotebook.engine.model import Request
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import file_url
@@ -35,6 +33,17 @@ OWNED = 60
 DAY = "2027-08-07"
 ALL_BUT_FOUR = "OAK-44:28x32:bare"
 """7 x 8 panels."""
+
+
+@pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.slow)])
+def url(request, tmp_path):
+    """On a server too what `on_a_server` marks, and with --slow all: what a ledger does there is held by the tests of
+    the ledger itself.
+    """
+    yield from address_of(request.param, tmp_path)
+
+
+on_a_server = pytest.mark.parametrize("url", ["sqlite", "postgresql"], indirect=True)
 
 
 @pytest.fixture
@@ -93,6 +102,7 @@ def change_card(desk, **entries):
 # The life of a quote
 
 
+@on_a_server
 def test_a_life_is_told_by_the_list_and_the_stock(desk):
     number = issue(client="Avelie Marsh")
     assert listed(number)["state"] == "issued" and free() == OWNED
@@ -140,6 +150,7 @@ def test_issue_says_what_is_short_when_and_what_would_do(desk, floor, short):
             assert "Short:" not in run("issue", "--date", DAY, "--surface", "grass", "--floor", would_do)
 
 
+@on_a_server
 def test_the_last_panels_go_to_one_of_two_commands(desk):
     numbers = [issue(), issue()]
     command = [sys.executable, "-c", "from quotebook.cli import main; main()", "agree", "--said-yes", "ok"]
@@ -197,6 +208,7 @@ def test_a_quote_that_a_crash_left_unrecorded_is_recorded_when_it_comes_back(des
     assert listed("Q0002")["state"] == "agreed" and free("2027-08-14") == OWNED - 20
 
 
+@on_a_server
 def test_a_ledger_that_has_gone_is_not_begun_anew(desk, tmp_path, monkeypatch):
     run("agree", answer(desk, issue()))
     before = contents(open_ledger(desk))
@@ -209,6 +221,7 @@ def test_a_ledger_that_has_gone_is_not_begun_anew(desk, tmp_path, monkeypatch):
     assert contents(Ledger(elsewhere)) == before and free() == 4
 
 
+@on_a_server
 def test_a_ledger_is_made_again_of_what_the_commands_left(desk, tmp_path):
     """Every command that records, and a card that has changed since."""
     first, second, third, fourth = (issue(f"OAK-44:{8 + 4 * n}x12:bare") for n in range(4))
@@ -234,6 +247,7 @@ def test_a_season_is_made_again_of_what_its_desk_keeps(tmp_path):
     assert contents(again) == contents(ledger_in(made))
 
 
+@on_a_server
 def test_a_backup_is_the_ledger(desk, url, tmp_path):
     run("agree", answer(desk, issue()))
     if url.startswith("sqlite"):
@@ -246,6 +260,7 @@ def test_a_backup_is_the_ledger(desk, url, tmp_path):
 # Several desks
 
 
+@on_a_server
 def test_two_desks_of_one_ledger_use_no_number_twice_and_hold_no_panel_twice(desk):
     other = init(desk.folder.parent / "other")
     other.key_path.write_bytes(desk.key_path.read_bytes())
@@ -260,8 +275,8 @@ def test_two_desks_of_one_ledger_use_no_number_twice_and_hold_no_panel_twice(des
     run("agree", f"{first}.xlsx")
 
 
+@on_a_server
 def test_a_number_that_another_desk_took_meanwhile_goes_to_nobody_else(desk, monkeypatch):
-    """The other desk records its Q0001, alike to the letter, between the look at the ledger and the record."""
     other = init(desk.folder.parent / "other")
     other.key_path.write_bytes(desk.key_path.read_bytes())
     ask = ["--date", DAY, "--surface", "grass", "--floor", "OAK-44:8x8:bare"]

@@ -22,8 +22,11 @@ from quotebook.ledger.tables import agreements, history, lines, metadata, quotes
 PANELS = Item("panels", "4x4")
 
 processes = multiprocessing.get_context("forkserver")
-processes.set_forkserver_preload(["pytest", "quotebook.ledger", "quotebook.engine.price", "sqlalchemy.dialects.sqlite"])
-"""Each process is a fork of one that has imported these, so that it starts in milliseconds."""
+processes.set_forkserver_preload(
+    ["pytest", "quotebook.ledger", "quotebook.engine.price", "sqlalchemy.dialects.sqlite", "psycopg",
+     "sqlalchemy.dialects.postgresql.psycopg"]
+)  # fmt: skip
+"""Each process is a fork of one that has imported these as far as they are there, so that it starts in milliseconds."""
 
 
 @pytest.fixture(autouse=True)

@@ -6,6 +6,7 @@ import zipfile
 from copy import deepcopy
 from datetime import date
 from decimal import Decimal as D
+from functools import cache
 from pathlib import Path
 
 import handmade
@@ -49,6 +50,12 @@ def copies(returned, tmp_path_factory):
     folder = tmp_path_factory.mktemp("copies")
     reports = {path: check_file(path, desk, TODAY) for path in files}
     return [(path, report, write_marked_copy(path, report, folder / path.name)) for path, report in reports.items()]
+
+
+@cache
+def opened(path):
+    """A file of `returned` or `copies` as openpyxl reads it, to look at."""
+    return openpyxl.load_workbook(path)
 
 
 def parts_of(path):
@@ -99,7 +106,7 @@ def test_parts_that_no_mark_touches_keep_their_bytes(copies):
 
 def test_print_areas_and_page_set_up_stay_with_their_sheets(copies):
     for path, _, copy in copies:
-        before, after = openpyxl.load_workbook(path), openpyxl.load_workbook(copy)
+        before, after = opened(path), opened(copy)
         for sheet in before.worksheets:
             now = after[sheet.title]
             assert (now.print_area, now.page_setup.paperSize) == (sheet.print_area, sheet.page_setup.paperSize)
@@ -111,7 +118,7 @@ def test_print_areas_and_page_set_up_stay_with_their_sheets(copies):
 
 def test_only_the_findings_are_selected(copies):
     for *_, copy in copies:
-        book = openpyxl.load_workbook(copy)
+        book = opened(copy)
         assert book.active.title == "Findings"
         assert [sheet.title for sheet in book.worksheets if sheet.sheet_view.tabSelected] == ["Findings"]
 
@@ -122,7 +129,7 @@ def test_only_the_findings_are_selected(copies):
 def test_each_finding_fills_and_notes_its_cell(copies):
     seen = 0
     for _, report, copy in copies:
-        book = openpyxl.load_workbook(copy)
+        book = opened(copy)
         for finding in (finding for finding in report.findings if finding.cell):
             cell = book[finding.sheet][finding.cell]
             assert cell.fill.fgColor.rgb == (FREE if finding.kind == "input-changed" else DISPUTING)
@@ -133,7 +140,7 @@ def test_each_finding_fills_and_notes_its_cell(copies):
 
 def test_a_mark_changes_nothing_of_a_cell_but_its_fill(copies):
     path, _, copy = copies[3]
-    before, after = (openpyxl.load_workbook(file)["Quote"][cell_of(path, "delivery")] for file in (path, copy))
+    before, after = (opened(file)["Quote"][cell_of(path, "delivery")] for file in (path, copy))
     assert before.fill.fgColor.rgb != after.fill.fgColor.rgb
     for aspect in ("number_format", "font", "border", "alignment", "protection"):
         assert repr(getattr(after, aspect)) == repr(getattr(before, aspect))
@@ -141,7 +148,7 @@ def test_a_mark_changes_nothing_of_a_cell_but_its_fill(copies):
 
 def test_the_findings_sheet_has_the_totals_and_a_link_to_each_cell(copies):
     path, report, copy = copies[3]
-    sheet = openpyxl.load_workbook(copy)["Findings"]
+    sheet = opened(copy)["Findings"]
     values = [cell.value for row in sheet.iter_rows() for cell in row if cell.value is not None]
     for total in (report.issued, report.sheet, report.engine, report.worked_out):
         assert float(total) in values
@@ -155,7 +162,7 @@ def test_the_findings_sheet_has_the_totals_and_a_link_to_each_cell(copies):
 def test_the_steps_to_the_total_are_those_that_explain_gives(copies):
     """The second client's wider floor: a figure that differs is noted at its cell and is a step of the last sheet."""
     path, report, copy = copies[1]
-    book = openpyxl.load_workbook(copy)
+    book = opened(copy)
     sheet, explained = book["How it came about"], WorkedOut(returned_quote(path, Desk(Path(report.desk))))
     steps = explain(explained, "total")
     assert [row[2].value for row in sheet.iter_rows(min_row=5)] == [step.value for step in steps]
@@ -170,13 +177,13 @@ def test_the_steps_to_the_total_are_those_that_explain_gives(copies):
 
 
 def test_a_figure_that_is_as_issued_has_no_steps(copies):
-    assert "How it came about" not in openpyxl.load_workbook(copies[0][2]).sheetnames
+    assert "How it came about" not in opened(copies[0][2]).sheetnames
 
 
 def test_a_file_without_findings_is_copied_too(copies):
     _, report, copy = copies[0]
     assert not report.findings
-    assert openpyxl.load_workbook(copy)["Findings"]["A1"].value == "Q0001 revision 1: agrees"
+    assert opened(copy)["Findings"]["A1"].value == "Q0001 revision 1: agrees"
 
 
 # In a spreadsheet program

@@ -9,6 +9,7 @@ from decimal import Decimal as D
 from email import message_from_bytes, policy
 
 import pytest
+from extent import some
 
 from quotebook.checking.attachments import attached_workbooks
 from quotebook.checking.batch import check_all
@@ -292,7 +293,7 @@ OFFERED = replace(
 )
 
 
-@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("language", some(LANGUAGES, ["es"]))
 def test_options_are_said_each_with_its_price(desk, language):
     card = desk.card().in_language(language)
     path, content = issue(desk, card, OFFERED, "Q0001", date.today())

@@ -50,7 +50,7 @@ def test_a_floor_of_one_kind_is_one_line(text, surface, lines):
 codes = st.sampled_from(["OAK-44+OAK-42", "OAK-44+OAK-34", "OAK-34+OAK-42", "OAK-44+OAK-34+OAK-42"])
 
 
-@settings(max_examples=extent(30, 300))
+@settings(max_examples=extent(15, 300))
 @given(codes, st.integers(4, 30), st.integers(4, 30), st.booleans())
 def test_the_lines_come_to_the_whole_floor(codes, width, length, edged):
     """Panels of each kind as the mix counts them, none more; edging round the outside alone; the area asked for."""

@@ -12,7 +12,7 @@ import openpyxl
 import pytest
 from babel.numbers import get_currency_precision
 from edits import Book
-from extent import extent
+from extent import extent, some
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from openpyxl.utils.datetime import to_excel
@@ -298,8 +298,19 @@ MISTAKES = {
 }  # fmt: skip
 
 
-@pytest.mark.parametrize(("target", "value", "words"), MISTAKES.values(), ids=MISTAKES)
-def test_a_mistake_is_told_at_its_cell_with_what_is_allowed(tmp_path, target, value, words):
+AT_LENGTH = (
+    "a number with its unit", "a panel without length", "a sheet without width", "no sheet on a cart",
+    "a van that carries nothing", "a van without room", "dancers without room", "sheets that no trip takes",
+    "a share below nought", "an unknown paper", "an unknown language", "an unknown word for a surface",
+    "an unknown surface", "an unknown grip", "a code with a space", "a code with an accent", "a code of digits",
+    "edging without pieces owned", "edging of no length",
+)  # fmt: skip
+"""Mistakes against a rule that another mistake here is against, with --slow."""
+
+
+@pytest.mark.parametrize("mistake", some(MISTAKES, MISTAKES.keys() - AT_LENGTH))
+def test_a_mistake_is_told_at_its_cell_with_what_is_allowed(tmp_path, mistake):
+    target, value, words = MISTAKES[mistake]
     cells = edited(tmp_path / "card.xlsx", {target: value})
     complaints = complaints_about(tmp_path / "card.xlsx")
     told = [line for line in complaints if cells[0] in line]

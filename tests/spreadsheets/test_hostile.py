@@ -161,8 +161,8 @@ def verdicts_on(seeds, victims, folder) -> dict[int, str]:
 
 
 def test_mutations(victims, tmp_path):
-    said = verdicts_on(range(120), victims, tmp_path)
-    assert 10 < list(said.values()).count("read") < 100  # neither all harmless nor all nonsense
+    said = verdicts_on(range(80), victims, tmp_path)
+    assert 10 < list(said.values()).count("read") < 70  # neither all harmless nor all nonsense
     assert len({text.partition(";")[0] for text in said.values()}) > 12  # and of many kinds
 
 
