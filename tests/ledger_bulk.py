@@ -47,4 +47,5 @@ def _quote(record, number, event_date):
 
 
 def _agreement(row):
-    return {"quote_number": row["quote_number"], "quote_id": row["quote_id"], "agreed_at": "2026-01-01"}
+    days = {"first_day": row["event_date"], "last_day": row["event_date"] + timedelta(row["days"] - 1)}
+    return {"quote_number": row["quote_number"], "quote_id": row["quote_id"], "agreed_at": "2026-01-01"} | days

@@ -35,7 +35,7 @@ from quotebook.engine.visits import Job
 from quotebook.errors import Misuse
 from quotebook.files import atomically
 from quotebook.ledger import Ledger
-from quotebook.ledger.bills import BillNumberTaken, next_number
+from quotebook.ledger.bills import BillNumberTaken
 from quotebook.ledger.events import Billed, Loss, now
 from quotebook.ledger.listing import ListedQuote
 from quotebook.ledger.states import BOOKED
@@ -98,7 +98,7 @@ def bill(
             words[f"payment_{'back' if each.amount < 0 else each.towards}"].format(date=say_day(each.paid_on, locale)),
             each.amount,
         )
-        for each in ledger.payments(number)
+        for each in ledger.payments_of(number)
     ]
     paid = tuple((text, in_major_units(amount, quote.minor_units)) for text, amount in payments)
     with_tax = job.rates.prices_with_tax or quote.state == "cancelled"  # what is kept has its tax in it
@@ -188,7 +188,7 @@ def _write_and_record(
     Until it is recorded the workbook is named by its digest, so that two that are written at once are two files.
     """
     for _ in range(ATTEMPTS):
-        numbered = replace(paper, bill_number=next_number(ledger.bills()))
+        numbered = replace(paper, bill_number=ledger.next_bill_number())
         written = BytesIO()
         content = write_bill(written, numbered, card.firm, logo_of(desk, card), bill_words(card.firm.language))
         digest = digest_of(written.getvalue())

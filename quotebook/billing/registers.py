@@ -20,21 +20,22 @@ PAYMENTS = ("date", "quote", "client", "event date", "for", "amount", "currency"
 
 def bills_register(ledger: Ledger, first: date, last: date) -> list[Row]:
     """Every bill and credit note dated from `first` to `last`: headings, and a row for each rate of tax on each."""
-    quotes = _by_number(ledger)
-    rows = (_bill_rows(bill, quotes[bill.quote_number]) for bill in ledger.bills() if first <= bill.billed_on <= last)
+    bills = ledger.bills(first, last)
+    quotes = _by_number(ledger, (bill.quote_number for bill in bills))
+    rows = (_bill_rows(bill, quotes[bill.quote_number]) for bill in bills)
     return [[*BILLS], *(row for of_bill in rows for row in of_bill)]
 
 
 def payments_register(ledger: Ledger, first: date, last: date) -> list[Row]:
     """Every payment from `first` to `last`, less than 0 for what went back, under their headings."""
-    quotes = _by_number(ledger)
+    payments = ledger.payments(first, last)
+    quotes = _by_number(ledger, (payment.quote_number for payment in payments))
     rows: list[Row] = [[*PAYMENTS]]
-    for payment in ledger.payments():
-        if first <= payment.paid_on <= last:
-            quote = quotes[payment.quote_number]
-            amount = in_major_units(payment.amount, quote.minor_units)
-            facts: Row = [payment.paid_on, payment.quote_number, quote.client, quote.event_date]
-            rows.append([*facts, payment.towards, amount, payment.currency])
+    for payment in payments:
+        quote = quotes[payment.quote_number]
+        amount = in_major_units(payment.amount, quote.minor_units)
+        facts: Row = [payment.paid_on, payment.quote_number, quote.client, quote.event_date]
+        rows.append([*facts, payment.towards, amount, payment.currency])
     return rows
 
 
@@ -48,9 +49,9 @@ def _bill_rows(bill: Bill, quote: ListedQuote) -> Iterable[Row]:
         yield [*facts, Decimal(rate), *amounts, bill.currency]
 
 
-def _by_number(ledger: Ledger) -> dict[str, ListedQuote]:
-    """The first row of each quote in the list: as agreed, if it is agreed."""
+def _by_number(ledger: Ledger, numbers: Iterable[str]) -> dict[str, ListedQuote]:
+    """The first row of each of these quotes in the list: as agreed, if it is agreed."""
     quotes: dict[str, ListedQuote] = {}
-    for quote in ledger.listed():
+    for quote in ledger.listed_of({*numbers}):
         quotes.setdefault(quote.quote_number, quote)
     return quotes

@@ -45,7 +45,7 @@ def undo(desk: Desk, ledger: Ledger, card: RateCard, number: str, reason: str) -
     record_event(
         desk, ledger, Undone(at=now(), undone_event=last["event"], undone_at=last["at"], **of_quote), owned(card)
     )
-    return TakenBack(last, ledger.listed(number)[0])
+    return TakenBack(last, ledger.listed_of([number])[0])
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,8 @@ from datetime import date
 from decimal import Decimal
 from typing import NamedTuple
 
+from sqlalchemy import ColumnElement
+
 from quotebook.bookings.archive import record_event
 from quotebook.desk import Desk
 from quotebook.engine.dues import BALANCE, BILL, DEPOSIT, Due, deposit_kept, dues
@@ -59,14 +61,14 @@ def _days(quote: ListedQuote, terms: PaymentTerms) -> tuple[Decimal, Decimal]:
     return deposit_days, balance_days
 
 
-def accounts(ledger: Ledger, terms: PaymentTerms) -> list[Account]:
-    """The money of every quote that was issued, by number."""
-    return [account_of(quote, terms) for quote in ledger.listed()]
+def accounts(ledger: Ledger, terms: PaymentTerms, *which: ColumnElement[bool]) -> list[Account]:
+    """The money of the quotes that fulfil the conditions, which are those in `ledger.listing`, by number."""
+    return [account_of(quote, terms) for quote in ledger.listed(*which)]
 
 
 def find_quote(ledger: Ledger, number: str) -> ListedQuote:
     """A quote as the list has it. Raises Misuse if no quote of that number was issued."""
-    listed = ledger.listed(number)
+    listed = ledger.listed_of([number])
     if not listed:
         raise Misuse(f"{number}: no quote of that number was issued here.")
     return listed[0]
@@ -90,7 +92,7 @@ def pay(
             f"{found.minor_units} decimal places."
         )
     in_units = in_minor_units(amount, found.minor_units)
-    that_day = [each for each in ledger.payments(number) if (each.amount, each.paid_on) == (in_units, paid_on)]
+    that_day = [each for each in ledger.payments_of(number) if (each.amount, each.paid_on) == (in_units, paid_on)]
     if not again and any(towards in ("", each.towards) for each in that_day):
         return False
     towards = towards or _purpose(found, in_units)

@@ -119,7 +119,7 @@ Conditions = tuple[ColumnElement[bool], ...]
 
 def agreed_from(first: date, last: date, currency: str | None = None) -> Conditions:
     """The conditions for quotes that count: agreed, not cancelled, of these days and this currency."""
-    conditions = agreements.c.cancelled_at.is_(None), quotes.c.event_date.between(first, last)
+    conditions = agreements.c.cancelled_at.is_(None), agreements.c.first_day.between(first, last)
     return (*conditions, quotes.c.currency == currency) if currency else conditions
 
 

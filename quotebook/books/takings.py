@@ -15,7 +15,6 @@ from quotebook.engine.dues import PURPOSES
 from quotebook.engine.money import in_major_units, plain
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
-from quotebook.ledger.listing import ListedQuote
 
 GIVEN_BACK = "given back"
 
@@ -52,7 +51,7 @@ def billed(ledger: Ledger, first: date, last: date, currency: str | None = None)
 
     Raises Misuse for bills in several currencies of which none is chosen.
     """
-    bills = [bill for bill in ledger.bills() if first <= bill.billed_on <= last]
+    bills = ledger.bills(first, last)
     code = _one_currency((bill.currency for bill in bills), currency)
     bills = [bill for bill in bills if bill.currency == code]
     by_month: dict[str, Counter[str]] = defaultdict(Counter)
@@ -73,7 +72,7 @@ def paid(ledger: Ledger, first: date, last: date, currency: str | None = None) -
 
     Raises Misuse for payments in several currencies of which none is chosen.
     """
-    payments = [payment for payment in ledger.payments() if first <= payment.paid_on <= last]
+    payments = ledger.payments(first, last)
     code = _one_currency((payment.currency for payment in payments), currency)
     payments = [payment for payment in payments if payment.currency == code]
     by_month: dict[str, Counter[str]] = defaultdict(Counter)
@@ -123,14 +122,8 @@ def _takings(
     count: int,
     by_quote: Counter[str],
 ) -> Takings:
-    places = minor_units_of(ledger.listed(), currency)
-    months = months_between(first, last)
+    months, places = months_between(first, last), ledger.minor_units_of(currency)
     return Takings(what, months, columns, by_month, currency, places, count, sum(by_quote.values()))
-
-
-def minor_units_of(quotes: Iterable[ListedQuote], currency: str) -> int:
-    """The decimal places of a currency, by a quote in it; 0 where there is none."""
-    return next((quote.minor_units for quote in quotes if quote.currency == currency), 0)
 
 
 def _one_currency(found: Iterable[str], chosen: str | None) -> str:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 from quotebook.bookings.archive import returned_path
@@ -15,9 +16,10 @@ from quotebook.engine.stock import Item
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
 from quotebook.ledger.events import Details
-from quotebook.ledger.listing import ListedQuote
+from quotebook.ledger.life import life_of
+from quotebook.ledger.listing import ListedQuote, of_days
 from quotebook.ledger.states import BOOKED
-from quotebook.ledger.stock_changes import Rename, renamed
+from quotebook.ledger.stock_changes import Rename, order_of, renamed
 from quotebook.quoting.request_rows import read_requests
 
 WHY_LOST = {
@@ -35,21 +37,17 @@ def requests_of_desk(desk: Desk, ledger: Ledger, card: RateCard, year: int) -> l
     An agreed quote counts as it was agreed, any other as its last revision was issued. Raises Misuse for a year
     without requests, and what reading a workbook raises.
     """
-    events = ledger.history()
-    issued = {(event["quote_number"], event["revision"]): event for event in events if event["event"] == "issued"}
-    unchanged = {event["sha256"] for event in issued.values()} | {
-        event["sha256"] for event in events if event["event"] == "returned" and event["verdict"] == AGREES
-    }
-    renames = [event for event in events if event["event"] == "renamed"]
-    found = []
-    for quote in _in_order(ledger.listed(), events):
-        if quote.event_date.year == year:
-            agreement = ledger.life(quote.quote_number).holding if quote.state in BOOKED else None
-            changed = None if agreement is None or agreement.sha256 in unchanged else agreement.sha256
-            request = _as_played(_request(desk, quote, changed))
-            request = _by_codes_of_now(request, renames, issued[quote.quote_number, quote.revision])
-            gone = any(line.panel and card.rates.kind(line.panel) is None for line in request.lines)
-            found.append(Asked(quote.quote_number, _playable(card, request), *_outcome(quote), gone))
+    listed = ledger.listed(of_days(date(year, 1, 1), date(year, 12, 31)))
+    quotes = {quote.quote_number: quote for quote in reversed(listed)}
+    histories, renames, found = ledger.histories(quotes), ledger.renames(), []
+    for number in sorted(quotes, key=lambda number: order_of(histories[number][0])):
+        quote, events = quotes[number], histories[number]
+        issued = {event["revision"]: event for event in events if event["event"] == "issued"}
+        changed = _changed_file(events) if quote.state in BOOKED else None
+        request = _as_played(_request(desk, quote, changed))
+        request = _by_codes_of_now(request, renames, issued[quote.revision])
+        gone = any(line.panel and card.rates.kind(line.panel) is None for line in request.lines)
+        found.append(Asked(number, _playable(card, request), *_outcome(quote), gone))
     if not found:
         raise Misuse(
             f"{year}: the ledger has no request for that season. Name another (--season) or a list (--requests FILE); "
@@ -81,13 +79,15 @@ def _by_codes_of_now(request: Request, renames: Sequence[Rename], issued: Detail
     return replace(request, lines=tuple(replace(line, panel=codes[line.panel]) for line in request.lines))
 
 
-def _in_order(listed: Sequence[ListedQuote], events: Sequence[Details]) -> list[ListedQuote]:
-    """Every quote, in the order in which the first revisions were issued; an agreed revision before an open one."""
-    numbers = dict.fromkeys(event["quote_number"] for event in events if event["event"] == "issued")
-    quotes: dict[str, ListedQuote] = {}
-    for quote in listed:
-        quotes.setdefault(quote.quote_number, quote)
-    return [quotes[number] for number in numbers if number in quotes]
+def _changed_file(events: Sequence[Details]) -> str | None:
+    """The digest of the file that was agreed, by a quote's events; None if nothing in it differed from its issue."""
+    agreement = life_of(events).holding
+    unchanged = {
+        event["sha256"]
+        for event in events
+        if event["event"] == "issued" or (event["event"] == "returned" and event["verdict"] == AGREES)
+    }
+    return agreement.sha256 if agreement and agreement.sha256 not in unchanged else None
 
 
 def _outcome(quote: ListedQuote) -> tuple[str, str]:

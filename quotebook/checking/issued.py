@@ -1,9 +1,8 @@
 """Finds what was issued for a returned workbook: by its stamp, and by what the desk and its ledger know."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from decimal import Decimal
-from functools import cached_property
 
 from quotebook.checking.comparison import Comparison
 from quotebook.checking.findings import Finding
@@ -15,8 +14,9 @@ from quotebook.contract.vocabulary import PAPERS
 from quotebook.contract.wording import shown
 from quotebook.desk import Desk
 from quotebook.errors import Unreadable
-from quotebook.ledger import IssuedRevision, Ledger
+from quotebook.ledger import Ledger
 from quotebook.ledger.database import has_ledger, ledger_url
+from quotebook.ledger.revisions import Revisions, read_revisions
 from quotebook.spreadsheets.cells import Workbook
 
 IDENTITY = tuple(name for name in PAPERS if name != "discount_share")
@@ -29,22 +29,18 @@ class IssuedQuotes:
     """The quotes that a desk knows to have been issued: those in its ledger, and those that it keeps."""
 
     desk: Desk
-    in_ledger: Mapping[tuple[str, int], IssuedRevision] = field(default_factory=dict)
-    """By number and revision; empty without a ledger."""
-
-    @cached_property
-    def _latest(self) -> dict[str, int]:
-        return dict(sorted(self.in_ledger))
+    in_ledger: Revisions = field(default_factory=Revisions)
+    """None without a ledger."""
 
     def latest_revision(self, number: str) -> int:
         """The last revision of a quote that was issued, at any desk with this ledger; 0 for none."""
-        return max(self._latest.get(number, 0), self.desk.latest_revision(number))
+        return max(*self.in_ledger.of(number), 0, self.desk.latest_revision(number))
 
     def doubt(self, content: Content) -> Finding | None:
         """Why a quote that is signed with this desk's key is none of this ledger's; None where it is."""
         papers = papers_of(content)
         number, revision = papers.quote_number, int(papers.revision)
-        known = self.in_ledger.get((number, revision))
+        known = self.in_ledger.of(number).get(revision)
         if known:
             said = content.inputs["client"] or "", shown("event_date", content.inputs["event_date"])
             if (papers.issued_on, *said) == (known.issued_on, known.client, str(known.event_date)):
@@ -61,7 +57,7 @@ def issued_quotes(desk: Desk, ledger: Ledger | None = None) -> IssuedQuotes:
     """What a desk knows to have been issued, by a ledger or else by its own. Raises what `Ledger` raises."""
     if ledger is None and has_ledger(desk.folder):
         ledger = Ledger(ledger_url(desk.folder))
-    return IssuedQuotes(desk, ledger.revisions() if ledger else {})
+    return IssuedQuotes(desk, read_revisions(ledger) if ledger else Revisions())
 
 
 def issued_content(workbook: Workbook, desk: Desk) -> tuple[Content | None, tuple[Finding, ...]]:

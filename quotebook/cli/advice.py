@@ -224,7 +224,7 @@ def _compare_options(desk: "Desk", named: str, as_json: bool) -> None:
         if not found:
             raise Misuse(f"{named}: offers no options. To compare kinds of panel: --floor and --surface.")
     papers = papers_of(comparison.content)
-    listed = ledger.listed(papers.quote_number)
+    listed = ledger.listed_of([papers.quote_number])
     quote = next((each for each in listed if each.revision == papers.revision), None)
     if as_json:
         say_json(offered_as_json(found, comparison.picked or ""))

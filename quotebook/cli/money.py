@@ -168,13 +168,14 @@ def bills(
         if file:
             with atomically(file) as path:
                 path.write_text(csv_of(register(ledger, start, end)), "utf-8-sig", newline="")
-    places = {quote.quote_number: quote.minor_units for quote in ledger.listed()}
+    found = ledger.bills(start, end)
+    quotes = ledger.listed_of({bill.quote_number for bill in found})
+    places = {quote.quote_number: quote.minor_units for quote in quotes}
     local, rows = local_for(desk.card().firm), []
-    for bill in ledger.bills():
-        if start <= bill.billed_on <= end:
-            kind = f"takes back {bill.corrects}" if bill.corrects else "bill"
-            total = f"{local.amount(in_major_units(bill.total, places[bill.quote_number]))} {bill.currency}"
-            rows.append((bill.bill_number, local.short_day(bill.billed_on), bill.quote_number, kind, total))
+    for bill in found:
+        kind = f"takes back {bill.corrects}" if bill.corrects else "bill"
+        total = f"{local.amount(in_major_units(bill.total, places[bill.quote_number]))} {bill.currency}"
+        rows.append((bill.bill_number, local.short_day(bill.billed_on), bill.quote_number, kind, total))
     for line in table(("Number", "Date", "Quote", "Kind", "Total"), rows, left=4):
         say(line)
 
@@ -192,11 +193,13 @@ def remind(desk: "Desk", day: date | None) -> None:
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.payments import accounts
     from quotebook.contract.local import local_for
+    from quotebook.ledger.listing import open_on
     from quotebook.quoting.mail import address_path
 
     card = desk.card()
     local = local_for(card.firm)
-    found = reminders(desk, accounts(open_ledger(desk), card.payment_terms), day or date.today())
+    owing = accounts(open_ledger(desk), card.payment_terms, open_on(date.max))
+    found = reminders(desk, owing, day or date.today())
     if not found:
         say(f"Nothing is due on {local.day(day or date.today())}.")
     for reminder in found:

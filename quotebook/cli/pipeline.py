@@ -71,33 +71,28 @@ def list_quotes(
     from quotebook.bookings.archive import open_ledger
     from quotebook.bookings.payments import accounts
     from quotebook.contract.local import local_for
+    from quotebook.ledger import listing
     from quotebook.ledger.states import OPEN, STATES
 
     if unknown := [state for state in states if state not in STATES]:
         raise click.UsageError(f"--state {unknown[0]}: allowed are {', '.join(STATES)}")
-    first, last = _days_of(month)
+    which = [listing.in_states(each) for each in (states, OPEN if only_open else ()) if each]
+    which += [listing.open_on(date.max)] if only_due else []
+    if month:
+        from quotebook.books.revenue import month_days  # with pandas, for which nobody else waits
+
+        which.append(listing.of_days(*month_days(month, month)))
+    which += [listing.of_client(client)] if client else []
     card = desk.card()
-    found = [
-        account
-        for account in accounts(open_ledger(desk), card.payment_terms)
-        if (not states or account.quote.state in states)
-        and (not only_open or account.quote.state in OPEN)
-        and (not only_due or account.dues or account.to_give_back)
-        and first <= account.quote.event_date <= last
-        and (client or "").casefold() in account.quote.client.casefold()
-    ]
+    found = accounts(open_ledger(desk), card.payment_terms, *which)
+    if only_due:
+        found = [account for account in found if account.dues or account.to_give_back]
     if lost:
         _say_lost(found, as_json)
     elif as_json:
         say_json({"quotes": [_as_json(account) for account in found]})
     else:
         _say_quotes(found, local_for(card.firm))
-
-
-def _days_of(month: str | None) -> tuple[date, date]:
-    from quotebook.books.revenue import month_days
-
-    return month_days(month, month) if month else (date.min, date.max)
 
 
 OPTION_AT_ISSUE = "In brackets: the option picked at issue, which counts until the quote is agreed."

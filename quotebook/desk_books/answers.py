@@ -4,7 +4,7 @@ It is only remembered, not decided by: an agreement checks its file anew. What i
 """
 
 import json
-from collections.abc import Iterable
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -51,15 +51,15 @@ def keep_answer(desk: Desk, digest: str, report: Report, file: str, sent_at: str
     return answer
 
 
-def answers_to(desk: Desk, ledger: Ledger, numbers: Iterable[str], today: date) -> dict[str, list[Answer]]:
+def answers_to(desk: Desk, ledger: Ledger, numbers: Collection[str], today: date) -> dict[str, list[Answer]]:
     """The answers to some quotes that the desk has recorded, by number; of each, the client's latest last."""
-    wanted, issued = set(numbers), issued_quotes(desk, ledger)
+    issued = issued_quotes(desk, ledger)
     found: dict[str, list[Answer]] = {}
-    for details in ledger.history():
-        if details["event"] == "returned" and details["quote_number"] in wanted:
-            answer = _kept(desk, details, today, issued)
-            found.setdefault(answer.quote_number, []).append(answer)
-    return {number: sorted(answers, key=lambda answer: answer.sent_at) for number, answers in found.items()}
+    for number, returned in ledger.histories(numbers, "returned").items():
+        if returned:
+            answers = [_kept(desk, details, today, issued) for details in returned]
+            found[number] = sorted(answers, key=lambda answer: answer.sent_at)
+    return found
 
 
 def _kept(desk: Desk, details: dict[str, Any], today: date, issued: IssuedQuotes) -> Answer:

@@ -1,18 +1,20 @@
-"""Gathers what the desk book shows: every quote with its money and its answers, what is free, what came in."""
+"""Gathers what the desk book shows: quotes with their money and their answers, what is free, what came in."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from sqlalchemy import or_
+
 from quotebook.bookings.availability import FreeByDay, free_by_day
-from quotebook.bookings.payments import Account, accounts
+from quotebook.bookings.payments import Account, account_of, accounts
 from quotebook.desk import Desk
 from quotebook.desk_books.answers import Answer, answers_to
 from quotebook.desk_books.outcome import Outcome
 from quotebook.engine.model import RateCard
 from quotebook.engine.stock import Item, owned
 from quotebook.ledger import Ledger, Standing
-from quotebook.ledger.listing import ListedQuote
+from quotebook.ledger.listing import ListedQuote, of_days, open_on
 from quotebook.ledger.payments import Payment
 from quotebook.ledger.states import OPEN
 
@@ -63,13 +65,21 @@ class BookData:
     free: FreeByDay
     """From today on, for CALENDAR_WEEKS."""
     payments: Sequence[Payment]
+    """Those of this month and the last."""
     told: Sequence[tuple[str, Outcome]] = ()
     """What could not be taken in, each with a word for what it is: a decision, a request, a file in the post."""
 
 
-def gather(desk: Desk, ledger: Ledger, card: RateCard, today: date) -> BookData:
-    """Read all of it from the ledger, and the answers from the files beside what came back."""
-    found = accounts(ledger, card.payment_terms)
+def gather(desk: Desk, ledger: Ledger, card: RateCard, today: date, also: Collection[str] = ()) -> BookData:
+    """Read all of it from the ledger, and the answers from the files beside what came back.
+
+    Quotes that nothing is to be done about are shown if their event is this month, was in the last or is later, or if
+    they have one of the numbers `also`; payments, if they came in this month or the last.
+    """
+    since = (today.replace(day=1) - timedelta(1)).replace(day=1)
+    found = accounts(ledger, card.payment_terms, or_(open_on(today), of_days(since, date.max)))
+    rest = {*also} - {account.quote.quote_number for account in found}
+    found += [account_of(quote, card.payment_terms) for quote in ledger.listed_of(rest)]
     going_on = [account.quote.quote_number for account in found if not _closed(account, today)]
     answers = answers_to(desk, ledger, going_on, today) if going_on else {}
     rows = [
@@ -89,7 +99,7 @@ def gather(desk: Desk, ledger: Ledger, card: RateCard, today: date) -> BookData:
         ledger.agreed(today - LONGEST_JOB, today + AHEAD),
         owned(card),
         free_by_day(ledger, card, first, last),
-        ledger.payments(),
+        ledger.payments(since),
     )
 
 

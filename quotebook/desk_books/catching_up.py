@@ -106,14 +106,15 @@ class _Book:
         """Carry out the decisions of a book; where there are none, how everything stands need not be looked up."""
         if not returned.decisions:
             return Decided()
-        data = gather(self.desk, self.ledger, self.card, self.today)
+        data = gather(self.desk, self.ledger, self.card, self.today, returned.decisions)
         return decide(self.desk, self.ledger, self.card, returned, data, self.dry_run)
 
     def write(self, told: Sequence[tuple[str, Outcome]]) -> list[Outcome]:
         """Write the book anew, with what could not be taken in, unless it could not be read or would show the same."""
         if self.trouble:
             return []
-        data = replace(gather(self.desk, self.ledger, self.card, self.today), told=told)
+        written_beside = self.owners.entries.quotes
+        data = replace(gather(self.desk, self.ledger, self.card, self.today, written_beside), told=told)
         found = season(self.ledger, self.card, self.today.year)
         try:
             new = renew(self.desk, data, found, self.owners, self.read)

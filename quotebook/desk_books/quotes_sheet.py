@@ -112,6 +112,12 @@ class Entries(NamedTuple):
     own: Mapping[str, Mapping[str, OwnersValue]]
     """Own columns: by heading, and in it by quote."""
 
+    @property
+    def quotes(self) -> set[str]:
+        """The quotes beside which something is written, which stay in the book as long as it is."""
+        own = (by_quote.items() for by_quote in self.own.values())
+        return {*self.decisions, *(number for cells in own for number, value in cells if value not in (None, ""))}
+
 
 def write_quotes(book: OwnerWorkbook, rows: Sequence[QuoteRow], entries: Entries) -> None:
     """Write the sheet: quotes that something is to be done about first, with the cells of the decisions."""

@@ -5,7 +5,6 @@ written, and an answer about a changed row is cleared once it has been carried o
 """
 
 import re
-from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
@@ -35,6 +34,8 @@ from quotebook.spreadsheets.filled_in import read_filled_workbook
 
 MOST_CLIENTS = 1000
 """So many clients are offered to choose from: those of the latest quotes."""
+LATEST = 20 * MOST_CLIENTS
+"""So many revisions are looked through for them."""
 
 
 class TakenRequests:
@@ -201,7 +202,7 @@ class _Taking:
 
     def write_told(self, path: Path) -> None:
         """Write the numbers and sentences that differ from those in the file, all at once."""
-        states = {quote.quote_number: quote for quote in self.ledger.listed()}
+        states = {quote.quote_number: quote for quote in self.ledger.listed_of(self.seen)}
         for number, row in self.seen.items():
             if number in states:
                 self.written.setdefault((row, TOLD), _state(states[number], local_for(self.card.firm)))
@@ -243,8 +244,7 @@ def _write_choices(path: Path, card: RateCard, ledger: Ledger) -> None:
     book = read_filled_workbook(path)
     if CHOICES not in book.sheets:
         return
-    latest = Counter({quote.client: place for place, quote in enumerate(ledger.listed()) if quote.client})
-    clients = sorted(client for client, _ in latest.most_common(MOST_CLIENTS))
+    clients = sorted(ledger.latest_clients(LATEST)[:MOST_CLIENTS])
     shown = {(place.row, place.column): value for place, value in book.cells.items() if place.sheet == CHOICES}
     wanted = choice_cells(card, clients)
     if texts := {place: text for place, text in wanted.items() if text != (shown.get(place) or "")}:

@@ -7,35 +7,39 @@ taken back is taken back by another event.
 
 import json
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
-from typing import NamedTuple
+from datetime import date
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import ColumnElement, Connection, func, or_, select
 
 from quotebook.engine.stock import Hold, Item
 from quotebook.ledger.bills import Bill
+from quotebook.ledger.codes import distinct
 from quotebook.ledger.database import PATIENCE, Database
+from quotebook.ledger.deriving import AT_ONCE
 from quotebook.ledger.events import Agreed, Details, Event
-from quotebook.ledger.life import Life, life_of, without_undone
-from quotebook.ledger.listing import ListedQuote, list_quotes
-from quotebook.ledger.payments import Payment, payments_in
+from quotebook.ledger.life import Life, life_of
+from quotebook.ledger.listing import ListedQuote, list_quotes, of_numbers
+from quotebook.ledger.payments import Payment
 from quotebook.ledger.recording import KeptEvent, items_now, put_back, record
 from quotebook.ledger.records import QuoteRecord
 from quotebook.ledger.rows import (
-    AgreementRow,
     find_quote_id,
     held_items,
-    read_agreement,
+    next_bill_number,
     read_bills,
     read_events,
     read_holds,
+    read_line,
     read_missing,
+    read_payments,
     read_quote,
+    read_quotes,
+    read_renames,
 )
-from quotebook.ledger.stock_changes import repairs
-from quotebook.ledger.tables import IN_ORDER, agreements, history, lines, quotes
+from quotebook.ledger.stock_changes import Rename, repairs
+from quotebook.ledger.tables import IN_ORDER, agreements, bills, history, lines, payments, quotes
 
 
 @dataclass(frozen=True)
@@ -49,14 +53,6 @@ class Standing:
     cancelled_at: str | None
 
 
-class IssuedRevision(NamedTuple):
-    """What tells one issued revision from another of its number."""
-
-    issued_on: date
-    client: str
-    event_date: date
-
-
 class Ledger:
     """The ledger at an address, created if there is none. Its methods raise what `Database` raises.
 
@@ -65,7 +61,7 @@ class Ledger:
 
     def __init__(self, url: str, desk: str = "", patience: float = PATIENCE):
         self.database = Database(url, patience)
-        self.desk = desk
+        self.url, self.desk = url, desk
 
     def record(self, event: Event, owned: Mapping[Item, int] | None = None) -> bool:
         """Record an event; False if it was recorded already.
@@ -101,7 +97,7 @@ class Ledger:
     def desks(self) -> set[str]:
         """The names of all desks that recorded an event."""
         with self.database.reading() as connection:
-            return set(connection.scalars(select(history.c.desk).where(history.c.desk != "").distinct()))
+            return {*distinct(connection, history.c.desk)} - {""}
 
     def last_line(self) -> tuple[int, str]:
         """The number and the line of the last event that this desk recorded; 0 and nothing if there is none."""
@@ -112,9 +108,8 @@ class Ledger:
 
     def line(self, sequence: int) -> str | None:
         """The line of the event of this desk with that number; None if there is none."""
-        query = select(history.c.line).where(history.c.desk == self.desk, history.c.sequence == sequence)
         with self.database.reading() as connection:
-            return connection.scalar(query)
+            return read_line(connection, self.desk, sequence)
 
     def lines(self) -> list[tuple[int, str]]:
         """The number and the line of every event that this desk recorded, in order."""
@@ -140,8 +135,7 @@ class Ledger:
     def codes(self) -> set[str]:
         """Every code under which a kind of panel or a subfloor was ever recorded, by quotes or of the stock itself."""
         with self.database.reading() as connection:
-            quoted = (select(column).distinct() for column in (lines.c.panel, lines.c.subfloor_kind))
-            codes = {code for query in quoted for code in connection.scalars(query)}
+            codes = {*distinct(connection, lines.c.panel), *distinct(connection, lines.c.subfloor_kind)}
             stock = read_events(connection, "")
         return codes | {event["new"] if event["event"] == "renamed" else event["item"][1] for event in stock}
 
@@ -155,6 +149,11 @@ class Ledger:
         with self.database.reading() as connection:
             return repairs(read_events(connection, ""))
 
+    def renames(self) -> list[Rename]:
+        """The details of every rename of a code, in order."""
+        with self.database.reading() as connection:
+            return read_renames(connection)
+
     def holds(self, first: date, last: date, excluding: str = "") -> list[Hold]:
         """What is away on any day from `first` to `last`, agreed or lost, except what quote `excluding` holds."""
         with self.database.reading() as connection:
@@ -166,62 +165,69 @@ class Ledger:
             quote_id = find_quote_id(connection, quote_number, revision, sha256="")
             return None if quote_id is None else read_quote(connection, quote_id)
 
-    def revisions(self) -> dict[tuple[str, int], IssuedRevision]:
-        """Every revision that was issued, by number and revision."""
-        columns = quotes.c.quote_number, quotes.c.revision, *(quotes.c[name] for name in IssuedRevision._fields)
-        with self.database.reading() as connection:
-            rows = connection.execute(select(*columns).where(quotes.c.sha256 == "")).all()
-        return {(number, revision): IssuedRevision(*values) for number, revision, *values in rows}
-
     def standing(self, quote_number: str) -> Standing | None:
         """The state of a quote; None if it was never agreed."""
         with self.database.reading() as connection:
-            agreement = read_agreement(connection, quote_number)
-            return None if agreement is None else _standing(connection, agreement)
+            found = _standings(connection, agreements.c.quote_number == quote_number)
+        return found[0] if found else None
 
     def agreed(self, first: date, last: date) -> list[Standing]:
         """Quotes that are agreed and not cancelled, of events that start from `first` to `last`, by date and number."""
-        query = (
-            select(agreements)
-            .join(quotes, agreements.c.quote_id == quotes.c.quote_id)
-            .where(agreements.c.cancelled_at.is_(None), quotes.c.event_date.between(first, last))
-            .order_by(quotes.c.event_date, agreements.c.quote_number)
-        )
         with self.database.reading() as connection:
-            rows = connection.execute(query).all()
-            return [_standing(connection, AgreementRow(**row._mapping)) for row in rows]
+            return _standings(
+                connection, agreements.c.cancelled_at.is_(None), agreements.c.first_day.between(first, last)
+            )
 
     def set_up_or_struck(self, day: date) -> list[str]:
-        """The numbers of agreed quotes whose event starts or ends on a day, by number."""
-        query = (
-            select(quotes.c.quote_number, quotes.c.event_date, quotes.c.days)
-            .join(agreements, agreements.c.quote_id == quotes.c.quote_id)
-            .where(agreements.c.cancelled_at.is_(None), quotes.c.held_from <= day, quotes.c.held_to >= day)
-            .order_by(quotes.c.event_date, quotes.c.quote_number)
-        )
+        """The numbers of agreed quotes whose event starts or ends on a day, by the day it starts and by number."""
+        on_the_day = or_(agreements.c.first_day == day, agreements.c.last_day == day)
+        query = select(agreements.c.quote_number).where(agreements.c.cancelled_at.is_(None), on_the_day)
         with self.database.reading() as connection:
-            return [
-                number
-                for number, event_date, days in connection.execute(query)
-                if day in (event_date, event_date + timedelta(days - 1))
-            ]
+            return list(connection.scalars(query.order_by(agreements.c.first_day, agreements.c.quote_number)))
 
-    def listed(self, quote_number: str | None = None) -> list[ListedQuote]:
-        """Every quote that was issued, or one of them, by number.
+    def listed(self, *which: ColumnElement[bool]) -> list[ListedQuote]:
+        """The quotes that were issued and fulfil the conditions, which are those in `listing`, by number.
 
         A revision that was issued after the one that is agreed, and is still open, follows it.
         """
         with self.database.reading() as connection:
-            return list_quotes(connection, quote_number)
+            return list_quotes(connection, *which)
 
-    def payments(self, quote_number: str | None = None) -> list[Payment]:
-        """Every payment that stands, or those of one quote, by day and in the order of recording."""
-        return payments_in(without_undone(self.history(quote_number)))
-
-    def bills(self) -> list[Bill]:
-        """Every bill and credit note, by number."""
+    def listed_of(self, numbers: Collection[str]) -> list[ListedQuote]:
+        """The quotes of these numbers, as `listed` has them."""
         with self.database.reading() as connection:
-            return read_bills(connection)
+            return [quote for some in _some(numbers) for quote in list_quotes(connection, of_numbers(some))]
+
+    def payments(self, first: date = date.min, last: date = date.max) -> list[Payment]:
+        """Every payment from `first` to `last` that stands, by day; those of a day by quote, as they were recorded."""
+        with self.database.reading() as connection:
+            return read_payments(connection, payments.c.paid_on.between(first, last))
+
+    def payments_of(self, quote_number: str) -> list[Payment]:
+        """Every payment for a quote that stands, by day and in the order of recording."""
+        with self.database.reading() as connection:
+            return read_payments(connection, payments.c.quote_number == quote_number)
+
+    def bills(self, first: date = date.min, last: date = date.max) -> list[Bill]:
+        """Every bill and credit note dated from `first` to `last`, by number."""
+        with self.database.reading() as connection:
+            return read_bills(connection, bills.c.billed_on.between(first, last))
+
+    def next_bill_number(self) -> str:
+        """The number that the next bill or credit note has."""
+        with self.database.reading() as connection:
+            return next_bill_number(connection)
+
+    def minor_units_of(self, currency: str) -> int:
+        """The decimal places of a currency, by a quote in it; 0 where there is none."""
+        with self.database.reading() as connection:
+            return connection.scalar(select(quotes.c.minor_units).where(quotes.c.currency == currency).limit(1)) or 0
+
+    def latest_clients(self, count: int) -> list[str]:
+        """The clients of the last so many revisions that were recorded as issued, each once, the latest first."""
+        query = select(quotes.c.client).where(quotes.c.sha256 == "", quotes.c.client != "")
+        with self.database.reading() as connection:
+            return list(dict.fromkeys(connection.scalars(query.order_by(quotes.c.quote_id.desc()).limit(count))))
 
     def latest_revision(self, quote_number: str) -> int:
         """The last revision of a quote that was issued; 0 if the quote was never issued."""
@@ -235,11 +241,32 @@ class Ledger:
         with self.database.reading() as connection:
             return [json.loads(line) for line in connection.scalars(query)]
 
+    def histories(self, numbers: Collection[str], event: str | None = None) -> dict[str, list[Details]]:
+        """The details of every event of each of these quotes, or of those of one kind, in the order of recording."""
+        found: dict[str, list[Details]] = {number: [] for number in numbers}
+        query = select(history.c.quote_number, history.c.line).order_by(*IN_ORDER)
+        query = query.where(history.c.event == event) if event else query
+        with self.database.reading() as connection:
+            for some in _some(numbers):
+                for number, line in connection.execute(query.where(history.c.quote_number.in_(some))):
+                    found[number].append(json.loads(line))
+        return found
+
     def backup(self, path: str | os.PathLike[str]) -> None:
         """Copy an SQLite ledger as it is now to a new file, while other processes go on writing."""
         self.database.backup(path)
 
 
-def _standing(connection: Connection, agreement: AgreementRow) -> Standing:
-    moments = {name: value for name, value in agreement._asdict().items() if name.endswith("_at")}
-    return Standing(read_quote(connection, agreement.quote_id), **moments)
+def _some(numbers: Collection[str]) -> Iterator[list[str]]:
+    """Numbers of quotes, each once, in such portions as one query takes."""
+    each = list(dict.fromkeys(numbers))
+    return (each[start : start + AT_ONCE] for start in range(0, len(each), AT_ONCE))
+
+
+def _standings(connection: Connection, *which: ColumnElement[bool]) -> list[Standing]:
+    """The state of each quote whose row in `agreements` fulfils the conditions, by the date of its event and number."""
+    query = select(agreements).where(*which).order_by(agreements.c.first_day, agreements.c.quote_number)
+    rows = connection.execute(query).mappings().all()
+    figures = read_quotes(connection, quotes.c.quote_id == agreements.c.quote_id, *which) if rows else {}
+    moments = [name for name in Standing.__dataclass_fields__ if name != "quote"]
+    return [Standing(figures[row["quote_id"]], **{name: row[name] for name in moments}) for row in rows]

@@ -35,15 +35,9 @@ class BillNumberTaken(Misuse):
     """Another bill was written meanwhile, and has the number."""
 
 
-def bills_in(events: Iterable[Details]) -> list[Bill]:
-    """The bills and credit notes among events, by number."""
-    found = [bill_of(details) for details in events if details["event"] == "billed"]
-    return sorted(found, key=lambda bill: int(bill.bill_number[1:]))
-
-
-def next_number(bills: Iterable[Bill]) -> str:
-    """The number that the next bill or credit note has."""
-    return f"B{max((int(bill.bill_number[1:]) for bill in bills), default=0) + 1:04}"
+def bill_number(count: int) -> str:
+    """The number of the bill or credit note that is the `count`-th of the firm."""
+    return f"B{count:04}"
 
 
 def standing_bill(bills: Iterable[Bill]) -> Bill | None:
@@ -51,12 +45,6 @@ def standing_bill(bills: Iterable[Bill]) -> Bill | None:
     bills = list(bills)
     taken_back = {bill.corrects for bill in bills}
     return next((bill for bill in bills if not bill.corrects and bill.bill_number not in taken_back), None)
-
-
-def must_be_next(bill: Bill, before: Iterable[Bill]) -> None:
-    """Raises BillNumberTaken for a bill whose number is not the next one after all those before."""
-    if bill.bill_number != next_number(before):
-        raise BillNumberTaken(f"{bill.bill_number} is not the next number of a bill: another was written meanwhile.")
 
 
 def must_stand(bill: Bill, before: Iterable[Bill]) -> bool:

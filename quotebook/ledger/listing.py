@@ -1,18 +1,16 @@
-"""Every quote in a line: its figures, its state, and what was paid for it."""
+"""Quotes in a list: of each its figures, its state and what was paid for it, and what quotes are asked for by."""
 
 import json
-from collections import Counter, defaultdict
+from collections import Counter
+from collections.abc import Collection, Mapping
 from datetime import date
-from itertools import groupby
 from typing import NamedTuple
 
-from sqlalchemy import Connection, RowMapping, select
+from sqlalchemy import ColumnElement, Connection, select
 
-from quotebook.ledger.bills import Bill, standing_bill
-from quotebook.ledger.codes import kind_now
-from quotebook.ledger.life import Life, life_of
-from quotebook.ledger.states import BOOKED, OPEN
-from quotebook.ledger.tables import IN_ORDER, agreements, history, lines, quotes
+from quotebook.ledger.bills import Bill, bill_of
+from quotebook.ledger.codes import spelling
+from quotebook.ledger.tables import listed
 
 
 class ListedQuote(NamedTuple):
@@ -51,77 +49,56 @@ class ListedQuote(NamedTuple):
     """The letter of the option that the figures count: the one that was agreed, or the one picked at issue."""
 
 
-def list_quotes(connection: Connection, quote_number: str | None = None) -> list[ListedQuote]:
-    """Every quote that was issued, or one of them, by number.
+def of_numbers(numbers: Collection[str]) -> ColumnElement[bool]:
+    """That a quote has one of these numbers; so many as one query takes (`AT_ONCE`)."""
+    return listed.c.quote_number.in_(numbers)
+
+
+def of_days(first: date, last: date) -> ColumnElement[bool]:
+    """That a quote's event starts from `first` to `last`."""
+    return listed.c.event_date.between(first, last)
+
+
+def in_states(states: Collection[str]) -> ColumnElement[bool]:
+    """That a quote is in one of these states."""
+    return listed.c.state.in_(states)
+
+
+def open_on(day: date) -> ColumnElement[bool]:
+    """That something may have to be done about a quote on that day or later, as `deriving.open_until` has it."""
+    return listed.c.open_until >= day
+
+
+def of_client(text: str) -> ColumnElement[bool]:
+    """That a client has this in the name, in capitals or not."""
+    return listed.c.client_folded.contains(text.casefold(), autoescape=True)
+
+
+def list_quotes(connection: Connection, *which: ColumnElement[bool]) -> list[ListedQuote]:
+    """The quotes that were issued and fulfil the conditions, by number.
 
     A revision that was issued after the one that is agreed, and is still open, follows it.
     """
-    events = select(history.c.quote_number, history.c.line).where(history.c.quote_number != "")
-    events = events.order_by(history.c.quote_number, *IN_ORDER)
-    figures = select(quotes).where(quotes.c.sha256 == "")
-    in_force = select(quotes).join(agreements, agreements.c.quote_id == quotes.c.quote_id)
-    in_force = in_force.where(agreements.c.cancelled_at.is_(None))
-    if quote_number is not None:
-        events = events.where(history.c.quote_number == quote_number)
-        figures, in_force = (each.where(quotes.c.quote_number == quote_number) for each in (figures, in_force))
-    issued = {(row.quote_number, row.revision): row._mapping for row in connection.execute(figures)}
-    agreed = {row.quote_number: row._mapping for row in connection.execute(in_force)}
-    panels = _panels(connection, quote_number)
-    listed = []
-    for number, rows in groupby(connection.execute(events).all(), lambda row: row.quote_number):
-        life = life_of(json.loads(row.line) for row in rows)
-        if life.holding and number in agreed:
-            columns = agreed[number]
-            listed.append(_listed(columns, panels[columns["quote_id"]], life, life.holding.revision))
-        if revision := _revision_to_answer(life):
-            columns = issued[number, revision]
-            listed.append(_listed(columns, panels[columns["quote_id"]], life, revision))
-    return listed
+    query = select(*(listed.c[name] for name in ListedQuote._fields)).where(*which)
+    rows = connection.execute(query).all()  # in order below: for an order the database would leave the index
+    spelled = spelling(connection) if rows else {}
+    found = []
+    for row in rows:
+        values = list(row)
+        values[_PANELS], values[_BILL] = _panels(row.panels, spelled), _bill(row.bill)
+        found.append(ListedQuote._make(values))
+    return sorted(found, key=lambda quote: (quote.quote_number, quote.revision))
 
 
-def _revision_to_answer(life: Life) -> int:
-    """The revision that stands for a quote beside what is agreed, or for want of it; 0 if there is none."""
-    last = max(life.issued, default=0)
-    if life.holding:
-        return last if last > life.holding.revision and life.states[last] in OPEN else 0
-    if life.agreement and life.agreement.revision in life.issued and life.states.get(last) in BOOKED:
-        return life.agreement.revision  # to which the agreement of the last gave way, and which was cancelled
-    return last
+_PANELS, _BILL = (ListedQuote._fields.index(name) for name in ("panels", "bill"))
 
 
-def _listed(columns: RowMapping, panels: Counter[str], life: Life, revision: int) -> ListedQuote:
-    """A row of the list; what was paid and billed counts for the agreement where there is one."""
-    state, agreement, issued = life.states[revision], life.agreement, life.issued.get(revision, {})
-    mine = agreement if agreement and agreement.revision == revision else None
-    has_money = mine is not None or not life.holding
-    return ListedQuote(
-        **{name: columns[name] for name in ListedQuote._fields if name in columns},
-        state=state,
-        panels=dict(panels),
-        valid_until=_day(issued.get("valid_until")),
-        deposit_days=issued.get("deposit_days"),
-        balance_days=issued.get("balance_days"),
-        paid=sum(payment.amount for payment in life.payments) if has_money else 0,
-        cancelled_on=_day(mine.cancelled_at if mine and state == "cancelled" else None),
-        because=life.reasons.get(revision, "") if state == "declined" else "",
-        bill=standing_bill(life.bills) if has_money else None,
-        options=issued.get("options", ""),
-        picked=mine.picked if mine else issued.get("picked", ""),
-    )
+def _panels(text: str, spelled: Mapping[str, str]) -> dict[str, int]:
+    panels: Counter[str] = Counter()
+    for code, count in json.loads(text).items():
+        panels[spelled[code.casefold()]] += count
+    return dict(panels)
 
 
-def _day(moment: str | None) -> date | None:
-    """The day of a moment in UTC, or of a day, as texts; None for none."""
-    return date.fromisoformat(moment[:10]) if moment else None
-
-
-def _panels(connection: Connection, quote_number: str | None) -> dict[int, Counter[str]]:
-    """The panels of each kind in the rows of `quotes`, or in those of one quote, by their ids."""
-    panels: dict[int, Counter[str]] = defaultdict(Counter)
-    query = select(lines.c.quote_id, kind_now(connection), lines.c.panels).order_by(lines.c.quote_id, lines.c.line)
-    query = query.join(quotes, quotes.c.quote_id == lines.c.quote_id)
-    if quote_number is not None:
-        query = query.where(quotes.c.quote_number == quote_number)
-    for quote_id, panel, count in connection.execute(query):
-        panels[quote_id][panel] += count
-    return panels
+def _bill(text: str) -> Bill | None:
+    return bill_of(json.loads(text)) if text else None

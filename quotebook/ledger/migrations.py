@@ -1,8 +1,8 @@
 """Brings an earlier ledger up to the present layout, step by step, inside one write transaction.
 
 Each step makes of one layout the next. It states the layout that it makes in statements of its own,
-so that no later change of `tables` changes what it does. What only follows from the history is made
-anew after the last step.
+so that no later change of `tables` changes what it does. It drops those of its tables that only follow from
+the history where they change: they are made anew after the last step.
 """
 
 import json
@@ -10,7 +10,7 @@ from collections.abc import Callable
 
 from sqlalchemy import Connection, text
 
-from quotebook.ledger.recording import derive_all
+from quotebook.ledger.deriving import derive_all
 from quotebook.ledger.tables import DERIVED, VERSION, create_triggers, metadata, version
 
 
@@ -18,8 +18,6 @@ def bring_up_to_date(connection: Connection, found: int) -> None:
     """Bring the ledger from layout `found` to VERSION. Everything that was recorded stays."""
     for layout in range(found, VERSION):
         _STEPS[layout](connection)
-    for table in DERIVED:
-        connection.execute(text(f"DROP TABLE IF EXISTS {table.name}"))
     metadata.create_all(connection, tables=DERIVED, checkfirst=False)
     derive_all(connection)
     connection.execute(version.update().values(version=VERSION))
@@ -56,5 +54,18 @@ _HISTORY_2 = (
     "CREATE INDEX history_by_clock ON history (clock)",
 )
 
-_STEPS: dict[int, Callable[[Connection], None]] = {1: _number_events}
+
+def _derive_lists(connection: Connection) -> None:
+    """Layout 3 derives the list of quotes, the payments and the bills, and finds codes by indexes.
+
+    Quotes are found by the date of their event in what is derived.
+    """
+    for table in ("agreements", "holds", "losses"):
+        connection.execute(text(f"DROP TABLE IF EXISTS {table}"))
+    connection.execute(text("DROP INDEX quotes_by_date"))
+    connection.execute(text("CREATE INDEX lines_by_panel ON lines (panel, quote_id)"))
+    connection.execute(text("CREATE INDEX lines_by_subfloor ON lines (subfloor_kind)"))
+
+
+_STEPS: dict[int, Callable[[Connection], None]] = {1: _number_events, 2: _derive_lists}
 """What makes of each layout the next."""

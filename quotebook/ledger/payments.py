@@ -22,12 +22,6 @@ class Payment(NamedTuple):
     """0 for the first payment of that amount, day and purpose, 1 for a second one that is alike, and so on."""
 
 
-def payments_in(events: Iterable[Details]) -> list[Payment]:
-    """The payments among events, by day and in the order of the events."""
-    paid = [payment_of(details) for details in events if details["event"] == "paid"]
-    return sorted(paid, key=lambda payment: payment.paid_on)
-
-
 def payment_of(details: Details) -> Payment:
     """The payment that an event says."""
     values = {name: details[name] for name in Payment._fields}

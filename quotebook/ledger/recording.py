@@ -7,12 +7,13 @@ import json
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
-from sqlalchemy import Connection, delete, select
+from sqlalchemy import Connection, select
 
 from quotebook.contract.local import WORLD
 from quotebook.engine.stock import Item, Shortage, free, shortage_periods, shortages
 from quotebook.errors import Misuse
-from quotebook.ledger.bills import bill_of, must_be_next
+from quotebook.ledger.bills import BillNumberTaken
+from quotebook.ledger.deriving import derive, derive_all
 from quotebook.ledger.events import Billed, CountedBack, Details, Event, details_of, has_figures
 from quotebook.ledger.life import Agreement, Life, follow, last_to_undo, life_of, must_be_issued
 from quotebook.ledger.records import QuoteRecord, taken_by
@@ -20,17 +21,17 @@ from quotebook.ledger.rows import (
     find_quote_id,
     insert_line,
     insert_quote,
+    next_bill_number,
     next_place,
-    read_bills,
     read_events,
     read_holds,
+    read_line,
     read_quote,
     read_renames,
-    write_agreement,
 )
 from quotebook.ledger.slips import Place, line_of, place_of
 from quotebook.ledger.stock_changes import renamed
-from quotebook.ledger.tables import DERIVED, history
+from quotebook.ledger.tables import history
 
 
 class NotEnough(Misuse):
@@ -65,14 +66,16 @@ def record(connection: Connection, event: Event, desk: str, owned: Mapping[Item,
             return False
         if isinstance(event, CountedBack):
             _must_have_gone_out(connection, event, life)
-        if isinstance(event, Billed):
-            must_be_next(bill_of(details), read_bills(connection))
+        if isinstance(event, Billed) and event.bill_number != next_bill_number(connection):
+            raise BillNumberTaken(
+                f"{event.bill_number} is not the next number of a bill: another was written meanwhile."
+            )
     _insert(connection, place, line_of(place, details_of(event)), getattr(event, "quote", None))
     if not event.quote_number:
         if details["event"] == "renamed":
             derive_all(connection)
-    elif after.agreement != life.agreement:
-        write_agreement(connection, event.quote_number, after, read_renames(connection))
+    else:
+        derive(connection, event.quote_number, after)
         if owned is not None and after.holding and _held(after) != _held(life):
             _must_be_free(connection, event.quote_number, after.holding, owned)
     return True
@@ -83,8 +86,7 @@ def put_back(connection: Connection, kept: Iterable[KeptEvent]) -> int:
 
     Raises Misuse if the ledger has another event at the place of one of them.
     """
-    known = {(row.desk, row.sequence): row.line for row in connection.execute(select(history))}
-    unplaced = {line for (desk, _), line in known.items() if not desk}
+    unplaced = set(connection.scalars(select(history.c.line).where(history.c.desk == "")))
     lacked = 0
     for line, quote in kept:
         place = place_of(json.loads(line))
@@ -92,24 +94,14 @@ def put_back(connection: Connection, kept: Iterable[KeptEvent]) -> int:
             if line in unplaced:
                 continue
             place = next_place(connection, "")
-        elif (place.desk, place.sequence) in known:
-            if known[place.desk, place.sequence] != line:
+        elif (known := read_line(connection, place.desk, place.sequence)) is not None:
+            if known != line:
                 raise Misuse(f"slip {place.sequence} is not what the ledger has there.")
             continue
         _insert(connection, place, line, quote)
         lacked += 1
     derive_all(connection)
     return lacked
-
-
-def derive_all(connection: Connection) -> None:
-    """Make the tables in DERIVED anew from the history."""
-    for table in DERIVED:
-        connection.execute(delete(table))
-    renames = read_renames(connection)
-    numbers = select(history.c.quote_number).where(history.c.event == "agreed").distinct()
-    for number in connection.scalars(numbers).all():
-        write_agreement(connection, number, life_of(read_events(connection, number)), renames)
 
 
 def items_now(connection: Connection, quote: QuoteRecord) -> Mapping[Item, int]:

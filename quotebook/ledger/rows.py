@@ -1,31 +1,23 @@
 """Reads the ledger's rows as values, and writes values as rows, inside a transaction."""
 
 import json
-from collections.abc import Sequence
-from datetime import date, timedelta
-from typing import NamedTuple
+from collections import defaultdict
+from dataclasses import fields
+from datetime import date
 
-from sqlalchemy import Connection, delete, func, insert, select
+from sqlalchemy import ColumnElement, Connection, func, insert, select
 
 from quotebook.engine.stock import Hold, Item
-from quotebook.ledger.bills import Bill, bills_in
+from quotebook.ledger.bills import Bill, bill_number
 from quotebook.ledger.events import Details
-from quotebook.ledger.life import Life
-from quotebook.ledger.records import LineRecord, QuoteRecord, taken_by
+from quotebook.ledger.payments import Payment
+from quotebook.ledger.records import LineRecord, QuoteRecord
 from quotebook.ledger.slips import Place, digest_of_line
-from quotebook.ledger.stock_changes import Rename, missing_holds, renamed
-from quotebook.ledger.tables import DERIVED, IN_ORDER, agreements, history, holds, lines, losses, quotes
+from quotebook.ledger.stock_changes import Rename, missing_holds
+from quotebook.ledger.tables import IN_ORDER, bills, history, holds, lines, losses, payments, quotes
 
-
-class AgreementRow(NamedTuple):
-    """A row of `agreements`: the quote's figures by the id of their row, and moments in UTC or None."""
-
-    quote_number: str
-    quote_id: int
-    agreed_at: str
-    delivered_at: str | None
-    counted_back_at: str | None
-    cancelled_at: str | None
+_LINE = [field.name for field in fields(LineRecord)]
+_QUOTE = [field.name for field in fields(QuoteRecord) if field.name != "lines"]
 
 
 def find_quote_id(connection: Connection, quote_number: str, revision: int, sha256: str) -> int | None:
@@ -49,17 +41,20 @@ def insert_quote(connection: Connection, quote: QuoteRecord, sha256: str) -> int
 
 def read_quote(connection: Connection, quote_id: int) -> QuoteRecord:
     """The figures of a quote and its lines, by the id of the quote's row."""
-    values = connection.execute(select(quotes).where(quotes.c.quote_id == quote_id)).one()._asdict()
-    del values["quote_id"], values["sha256"]
-    columns = [column for column in lines.c if column.name != "quote_id"]
-    of_lines = connection.execute(select(*columns).where(lines.c.quote_id == quote_id).order_by(lines.c.line))
-    return QuoteRecord(**values, lines=tuple(LineRecord(**row._mapping) for row in of_lines))
+    return read_quotes(connection, quotes.c.quote_id == quote_id)[quote_id]
 
 
-def read_agreement(connection: Connection, quote_number: str) -> AgreementRow | None:
-    """A quote's row in `agreements`; None if it is not, and never was, agreed."""
-    row = connection.execute(select(agreements).where(agreements.c.quote_number == quote_number)).one_or_none()
-    return None if row is None else AgreementRow(**row._mapping)
+def read_quotes(connection: Connection, *which: ColumnElement[bool]) -> dict[int, QuoteRecord]:
+    """The figures and the lines of the rows of `quotes` that fulfil these conditions, by their ids."""
+    of_lines = select(lines).join(quotes, quotes.c.quote_id == lines.c.quote_id).where(*which)
+    found: dict[int, list[LineRecord]] = defaultdict(list)
+    for row in connection.execute(of_lines.order_by(lines.c.quote_id, lines.c.line)):
+        found[row.quote_id].append(LineRecord(**{name: row._mapping[name] for name in _LINE}))
+    rows = connection.execute(select(quotes).where(*which)).mappings()
+    return {
+        row["quote_id"]: QuoteRecord(**{name: row[name] for name in _QUOTE}, lines=tuple(found[row["quote_id"]]))
+        for row in rows
+    }
 
 
 def read_events(connection: Connection, quote_number: str) -> list[Details]:
@@ -68,15 +63,33 @@ def read_events(connection: Connection, quote_number: str) -> list[Details]:
     return [json.loads(line) for line in connection.scalars(query)]
 
 
+def read_line(connection: Connection, desk: str, sequence: int) -> str | None:
+    """The line of the event of a desk with that number; None if there is none."""
+    return connection.scalar(select(history.c.line).where(history.c.desk == desk, history.c.sequence == sequence))
+
+
 def read_renames(connection: Connection) -> list[Rename]:
     """The details of every rename, in order."""
     return [event for event in read_events(connection, "") if event["event"] == "renamed"]
 
 
-def read_bills(connection: Connection) -> list[Bill]:
-    """Every bill and credit note of every quote, by number."""
-    query = select(history.c.line).where(history.c.event == "billed").order_by(*IN_ORDER)
-    return bills_in(json.loads(line) for line in connection.scalars(query))
+def read_bills(connection: Connection, *which: ColumnElement[bool]) -> list[Bill]:
+    """The bills and credit notes that fulfil these conditions, by number."""
+    columns = [bills.c[name] for name in Bill._fields]
+    rows = connection.execute(select(*columns).where(*which).order_by(bills.c.count)).mappings()
+    return [Bill(**{**row, "taxes": tuple(map(tuple, json.loads(row["taxes"])))}) for row in rows]
+
+
+def read_payments(connection: Connection, *which: ColumnElement[bool]) -> list[Payment]:
+    """The payments that fulfil these conditions, by day; those of a day by quote and in the order of recording."""
+    columns = [payments.c[name] for name in Payment._fields]
+    query = select(*columns).where(*which).order_by(payments.c.paid_on, payments.c.quote_number, payments.c.place)
+    return [Payment(*row) for row in connection.execute(query)]
+
+
+def next_bill_number(connection: Connection) -> str:
+    """The number that the next bill or credit note has."""
+    return bill_number((connection.scalar(select(func.max(bills.c.count))) or 0) + 1)
 
 
 def next_place(connection: Connection, desk: str) -> Place:
@@ -98,33 +111,6 @@ def insert_line(connection: Connection, place: Place, line: str) -> None:
     columns = {name: details[name] for name in ("at", "event", "quote_number", "revision")}
     at_place = {"desk": place.desk, "sequence": place.sequence, "clock": place.clock}
     connection.execute(insert(history).values(**at_place, **columns, line=line))
-
-
-def write_agreement(connection: Connection, quote_number: str, life: Life, renames: Sequence[Rename]) -> None:
-    """Write what follows from a quote's life: its agreement, what it holds, and what did not come back."""
-    for table in DERIVED:
-        connection.execute(delete(table).where(table.c.quote_number == quote_number))
-    agreement = life.agreement
-    if agreement is None:
-        return
-    quote_id = find_quote_id(connection, quote_number, agreement.revision, agreement.sha256)
-    if quote_id is None:
-        raise LookupError(f"{quote_number} was agreed without its figures")
-    moments = {name: getattr(agreement, name) for name in AgreementRow._fields if name.endswith("_at")}
-    connection.execute(insert(agreements).values(quote_number=quote_number, quote_id=quote_id, **moments))
-    if not life.holding:
-        return
-    quote, issued = read_quote(connection, quote_id), life.issued.get(agreement.revision, {})
-    taken = renamed(taken_by(quote), renames, issued)
-    days = {"held_from": quote.held_from, "held_to": quote.held_to}
-    of_quote = {"quote_number": quote_number, **days}
-    if taken:
-        connection.execute(insert(holds), [of_quote | item._asdict() | {"pieces": n} for item, n in taken.items()])
-    gone_from = quote.held_to + timedelta(1)
-    for loss in agreement.losses:
-        [item] = renamed({loss.item: 1}, renames, issued)
-        counts = {"damaged": loss.damaged, "lost": loss.lost, "gone_from": gone_from}
-        connection.execute(insert(losses).values(quote_number=quote_number, **item._asdict(), **counts))
 
 
 def read_holds(connection: Connection, first: date, last: date, excluding: str = "") -> list[Hold]:

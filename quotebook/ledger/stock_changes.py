@@ -75,7 +75,7 @@ def repairs(events: Sequence[Details]) -> list[tuple[Item, int, date]]:
 
 def renamed(items: Mapping[Item, int], renames: Sequence[Rename], since: Details) -> Counter[Item]:
     """Counts of items by the codes of now; `since` is the event by whose codes they are given."""
-    later = [rename for rename in renames if _order(rename) > _order(since)]
+    later = [rename for rename in renames if order_of(rename) > order_of(since)]
     counts: Counter[Item] = Counter()
     for item, pieces in items.items():
         for rename in later:
@@ -85,5 +85,6 @@ def renamed(items: Mapping[Item, int], renames: Sequence[Rename], since: Details
     return counts
 
 
-def _order(event: Details) -> tuple[int, str, int]:
+def order_of(event: Details) -> tuple[int, str, int]:
+    """The place of an event among all, by which they are ordered."""
     return event.get("clock", 0), event.get("desk", ""), event.get("sequence", 0)

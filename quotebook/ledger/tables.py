@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlalchemy import (
     BigInteger,
+    Boolean,
     Column,
     Connection,
     Date,
@@ -27,7 +28,7 @@ from sqlalchemy.types import TypeEngine
 from quotebook.engine.stock import STOCKED
 from quotebook.ledger.records import CHARGES, GOODS, QUOTE_MONEY
 
-VERSION = 2
+VERSION = 3
 """Version of this layout. It goes up by one when a table changes, with a step in `migrations`."""
 
 metadata = MetaData()
@@ -49,7 +50,6 @@ quotes = Table(
     *_columns(String, "currency"), *_columns(Integer, "minor_units"),
     *_columns(BigInteger, *QUOTE_MONEY),
     UniqueConstraint("quote_number", "revision", "sha256"),
-    Index("quotes_by_date", "event_date"),
 )  # fmt: skip
 
 lines = Table(
@@ -58,6 +58,7 @@ lines = Table(
     *_columns(String, "panel"), *_columns(Integer, *STOCKED), *_columns(String, "subfloor_kind"),
     *_columns(BigInteger, "crew_minutes"),
     *_columns(BigInteger, *GOODS, *(f"net_{name}" for name in GOODS), *(f"spread_{name}" for name in CHARGES)),
+    Index("lines_by_panel", "panel", "quote_id"), Index("lines_by_subfloor", "subfloor_kind"),
 )  # fmt: skip
 
 agreements = Table(
@@ -66,8 +67,10 @@ agreements = Table(
     Column("quote_id", ForeignKey(quotes.c.quote_id), nullable=False, unique=True),
     *_columns(String, "agreed_at"),
     *(Column(name, String) for name in ("delivered_at", "counted_back_at", "cancelled_at")),
+    *_columns(Date, "first_day", "last_day"),
+    Index("agreements_by_first_day", "first_day"), Index("agreements_by_last_day", "last_day"),
 )  # fmt: skip
-"""The present state of each quote that was ever agreed, and the row of its figures."""
+"""The present state of each quote that was ever agreed, the row of its figures, and the days of its event."""
 
 holds = Table(
     "holds", metadata,
@@ -85,6 +88,47 @@ losses = Table(
 )  # fmt: skip
 """What did not come back from each hire, and the first day on which it is missing: the day after the hold."""
 
+listed = Table(
+    "listed", metadata,
+    Column("quote_id", ForeignKey(quotes.c.quote_id), primary_key=True, autoincrement=False),
+    *_columns(String, "quote_number"), *_columns(Integer, "revision"), *_columns(String, "state"),
+    *_columns(Date, "issued_on"), Column("valid_until", Date),
+    *(Column(name, Integer) for name in ("deposit_days", "balance_days")),
+    *_columns(Text, "client", "event"), *_columns(Date, "event_date"),
+    *_columns(Text, "panels"),  # by their codes now, as JSON
+    *_columns(BigInteger, "total", "deposit", "paid"), *_columns(Integer, "minor_units"), *_columns(String, "currency"),
+    Column("cancelled_on", Date), *_columns(Text, "because"),
+    *_columns(Text, "bill"),  # the one that stands, as JSON; empty for none
+    *_columns(String, "options", "picked"),
+    *_columns(Text, "client_folded"), Column("open_until", Date),
+    Index("listed_by_number", "quote_number"), Index("listed_by_day", "event_date"),
+    Index("listed_by_state", "state"), Index("listed_by_open", "open_until"),
+)  # fmt: skip
+"""The list of quotes: every field of a `listing.ListedQuote`, and two by which quotes are asked for.
+
+`client_folded` is the client's name without a difference of capitals. `open_until` is the last day on which
+something may have to be done about it: 9999-12-31 where only a further event ends that, none where all is done.
+"""
+
+payments = Table(
+    "payments", metadata,
+    Column("quote_number", String, primary_key=True),
+    Column("place", Integer, primary_key=True, autoincrement=False),  # among those of the quote, as recorded
+    *_columns(Date, "paid_on"), *_columns(BigInteger, "amount"), *_columns(String, "currency", "towards"),
+    *_columns(Integer, "repeat"),
+    Index("payments_by_day", "paid_on"),
+)  # fmt: skip
+
+bills = Table(
+    "bills", metadata,
+    *_columns(Integer, "count"),  # the number in `bill_number`
+    *_columns(String, "bill_number", "quote_number"), *_columns(Date, "billed_on", "due_on"),
+    *_columns(String, "currency"), *_columns(BigInteger, "total"), *_columns(Text, "taxes"),  # as JSON
+    *_columns(Boolean, "prices_with_tax"), *_columns(String, "corrects"), *_columns(Text, "because"),
+    *_columns(String, "sha256"),
+    Index("bills_by_count", "count"), Index("bills_by_quote", "quote_number"), Index("bills_by_day", "billed_on"),
+)  # fmt: skip
+
 history = Table(
     "history", metadata,
     Column("desk", String, primary_key=True), Column("sequence", Integer, primary_key=True, autoincrement=False),
@@ -96,7 +140,7 @@ history = Table(
 
 IN_ORDER = (history.c.clock, history.c.desk, history.c.sequence)
 KEPT = (quotes, lines, history)
-DERIVED = (agreements, holds, losses)
+DERIVED = (agreements, holds, losses, listed, payments, bills)
 
 _ON_SQLITE = """
 CREATE TRIGGER {{table}}_kept_on_{word} BEFORE {word} ON {{table}} BEGIN SELECT RAISE(ABORT, '{{refusal}}'); END

@@ -59,7 +59,7 @@ def test_declined_and_cancelled(desk):
     decide(desk, Q0001={"Decision": "cancel"})
     run(desk)
     assert states(desk) == {"Q0001": "cancelled", "Q0002": "declined", "Q0003": "returned"}
-    assert next(quote.because for quote in open_ledger(desk).listed("Q0002")) == "too dear"
+    assert next(quote.because for quote in open_ledger(desk).listed_of(["Q0002"])) == "too dear"
 
 
 def test_a_disputed_answer_needs_its_findings_accepted(desk):

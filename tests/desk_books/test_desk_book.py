@@ -91,6 +91,24 @@ def test_what_was_written_where_stays_where_it_was(desk):
     ]  # fmt: skip
 
 
+def test_a_closed_quote_stays_until_the_month_after_is_over_or_as_long_as_a_note_is_beside_it(desk):
+    """Q0002, of March 6, and Q0003, of June 12, are declined; there is a note beside one of them, later taken away."""
+
+    def rows():
+        return set(quotes_sheet(openpyxl.load_workbook(desk_book(desk)))[2]) & {"Q0002", "Q0003"}
+
+    decide(desk, Q0002={"Decision": "decline", "Notes": "next year?"}, Q0003={"Decision": "decline"})
+    run(desk)
+    assert rows() == {"Q0002", "Q0003"}
+    run(desk, date(2027, 7, 31))
+    assert rows() == {"Q0002", "Q0003"}
+    run(desk, date(2027, 8, 1))
+    assert rows() == {"Q0002"}
+    decide(desk, Q0002={"Notes": None})
+    run(desk, date(2027, 8, 1))
+    assert rows() == set()
+
+
 def test_rows_and_columns_may_be_moved(desk):
     """Sorted the other way round, and the column of decisions cut out and put at the end."""
     book = openpyxl.load_workbook(desk_book(desk))

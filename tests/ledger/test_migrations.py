@@ -12,8 +12,8 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from ledger_fixtures import contents, ledger, url
-from sqlalchemy import create_engine, make_url, text
+from ledger_fixtures import contents, ledger, schema_of_its_own, url
+from sqlalchemy import create_engine, inspect, make_url, text
 from sqlalchemy.pool import NullPool
 
 from quotebook.errors import Unreadable
@@ -24,11 +24,17 @@ LAYOUTS = Path(__file__).parent / "layouts"
 
 
 @pytest.fixture(params=range(1, VERSION))
-def earlier(request, url):
-    """The address of a ledger of an earlier layout."""
+def layout(request):
+    """The number of an earlier layout."""
+    return request.param
+
+
+@pytest.fixture
+def earlier(layout, url):
+    """The address of a ledger of that layout."""
     address = make_url(url)
     dialect = address.get_backend_name()
-    script = (LAYOUTS / f"{request.param}.{dialect}.sql").read_text("utf-8")
+    script = (LAYOUTS / f"{layout}.{dialect}.sql").read_text("utf-8")
     if dialect == "sqlite":
         with closing(sqlite3.connect(address.database)) as connection:
             connection.executescript(script)
@@ -66,17 +72,40 @@ def test_it_goes_on_from_there(earlier):
     assert contents(ledger) == once
 
 
-def test_a_copy_was_made_first(earlier):
+def test_it_has_every_table_column_and_index_of_a_new_ledger(earlier, tmp_path):
+    if make_url(earlier).get_backend_name() == "sqlite":
+        new = f"sqlite:///{tmp_path / 'new.sqlite'}"
+        assert layout_of(Ledger(earlier)) == layout_of(Ledger(new))
+    else:
+        for new in schema_of_its_own():
+            assert layout_of(Ledger(earlier)) == layout_of(Ledger(new))
+
+
+def layout_of(ledger):
+    """The columns and the indexes of each table, but for the copies of earlier layouts."""
+    with ledger.database.reading() as connection:
+        found = inspect(connection)
+        tables = [table for table in found.get_table_names() if not table.startswith("layout_")]
+        return {
+            table: (
+                sorted((each["name"], str(each["type"]), each["nullable"]) for each in found.get_columns(table)),
+                sorted((each["name"], each["column_names"]) for each in found.get_indexes(table)),
+            )
+            for table in tables
+        }
+
+
+def test_a_copy_was_made_first(earlier, layout):
     Ledger(earlier)
     address = make_url(earlier)
     if address.get_backend_name() == "sqlite":
-        copy = Path(address.database).with_name("ledger.layout-1.sqlite")
+        copy = Path(address.database).with_name(f"ledger.layout-{layout}.sqlite")
         with closing(sqlite3.connect(copy)) as connection:
-            assert connection.execute("SELECT version FROM ledger_version").fetchone() == (1,)
+            assert connection.execute("SELECT version FROM ledger_version").fetchone() == (layout,)
             assert connection.execute("SELECT count(*) FROM history").fetchone() == (15,)
     else:
         with Ledger(earlier).database.reading() as connection:
-            assert connection.scalar(text("SELECT count(*) FROM layout_1_history")) == 15
+            assert connection.scalar(text(f"SELECT count(*) FROM layout_{layout}_history")) == 15
 
 
 def test_all_of_it_or_nothing(earlier, monkeypatch):

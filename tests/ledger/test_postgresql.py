@@ -84,9 +84,10 @@ def without_ids(ledger):
     ids = {row[0]: row[1:4] for row in found["quotes"]}
     return {
         table: sorted(
-            (tuple(ids[row[0]] if table in ("quotes", "lines") and n == 0 else value for n, value in enumerate(row))
-             if table != "agreements" else (row[0], ids[row[1]], *row[2:]))
-            for row in rows
+            ((tuple(ids[row[0]] if table in ("quotes", "lines", "listed") and n == 0 else value
+                    for n, value in enumerate(row))
+              if table != "agreements" else (row[0], ids[row[1]], *row[2:]))
+             for row in rows), key=repr,
         )
         for table, rows in found.items()
     }  # fmt: skip
