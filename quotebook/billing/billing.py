@@ -24,7 +24,7 @@ from quotebook.billing.items import (
 from quotebook.bookings.archive import digest_of, record_event
 from quotebook.bookings.jobs import agreed_job
 from quotebook.bookings.payments import find_quote
-from quotebook.contract.local import locale_of, say_day
+from quotebook.contract.local import local_for, locale_of, say_day
 from quotebook.contract.words import words_in
 from quotebook.desk import Desk
 from quotebook.engine.billing import BillFigures, Item, RateOfTax, bill_figures
@@ -82,8 +82,9 @@ def bill(
     """
     quote = find_quote(ledger, number)
     if quote.bill:
+        billed_on = local_for(card.firm).day(quote.bill.billed_on)
         raise Misuse(
-            f"{number} was billed as {quote.bill.bill_number} on {quote.bill.billed_on}, and a bill is never changed. "
+            f"{number} was billed as {quote.bill.bill_number} on {billed_on}, and a bill is never changed. "
             f"To correct it, take it back (quotebook bill {number} --credit) and bill anew."
         )
     job = agreed_job(desk, ledger, number)

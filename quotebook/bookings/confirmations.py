@@ -16,9 +16,13 @@ from quotebook.ledger.records import QuoteRecord
 
 def say_quote(quote: QuoteRecord | ListedQuote, local: Local) -> str:
     """A quote by its number, revision, client, event and date; what is blank is left out."""
-    named = (" ".join(text.split()) for text in (quote.client, quote.event))
-    day = local.day(quote.event_date)
-    return ", ".join(filter(None, (f"{quote.quote_number} revision {quote.revision}", *named, day)))
+    return f"{quote.quote_number} revision {quote.revision}, {say_event(quote, local)}"
+
+
+def say_event(quote: QuoteRecord | ListedQuote, local: Local) -> str:
+    """A quote's client, event and date; what is blank is left out."""
+    parts = (" ".join(quote.client.split()), " ".join(quote.event.split()), local.day(quote.event_date))
+    return ", ".join(filter(None, parts))
 
 
 def say_items(items: Mapping[Item, int]) -> str:

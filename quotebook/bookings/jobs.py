@@ -7,6 +7,7 @@ from pathlib import Path
 
 from quotebook.bookings.archive import returned_path
 from quotebook.checking.check import returned_quote
+from quotebook.contract.local import WORLD
 from quotebook.contract.stamp import Content, StampBroken, stamp_among, unseal
 from quotebook.contract.stamped import language_of, papers_of
 from quotebook.desk import Desk
@@ -68,9 +69,8 @@ def jobs_on(desk: Desk, ledger: Ledger, day: date, numbers: Sequence[str] = ()) 
         jobs = [job_of_file(desk, _latest_path(desk, ledger, number)) for number in dict.fromkeys(numbers)]
         for job in jobs:
             if day not in (job.first_day, job.last_day):
-                raise Misuse(
-                    f"{job.quote_number} is set up on {job.first_day} and struck on {job.last_day}, not on {day}."
-                )
+                first, last, asked = map(WORLD.day, (job.first_day, job.last_day, day))
+                raise Misuse(f"{job.quote_number} is set up on {first} and struck on {last}, not on {asked}.")
         return jobs
     return [job_of_file(desk, _agreed_path(desk, ledger, number)) for number in ledger.set_up_or_struck(day)]
 

@@ -10,6 +10,7 @@ from decimal import Decimal
 from xlsxwriter.chart import Chart
 
 from quotebook.books.so_far import Entry, SoFar
+from quotebook.contract.local import Local, local_for
 from quotebook.contract.values import serial_of_day
 from quotebook.drawing.charts import X_AXIS, add_chart, cells, line_of, shades
 from quotebook.drawing.owner_workbook import OwnerWorkbook
@@ -45,27 +46,29 @@ LIVE = {
 
 def write_so_far(book: OwnerWorkbook, earned: Sequence[SoFar]) -> None:
     """Write a sheet with a block for each kind, and the chart of what they have earned less their cost."""
-    hint = f"By the ledger, to {earned[0].last}, before tax. Edging, subfloor and delivery are shown and not counted."
+    local = local_for(book.firm)
+    last = local.day(earned[0].last)
+    hint = f"By the ledger, to {last}, before tax. Edging, subfloor and delivery are shown and not counted."
     pen = book.sheet("So far", "Has each kind paid for itself?", hint, (20, *(11,) * (len(OF_LEDGER) + len(LIVE))))
     for place, each in enumerate(earned, ANSWERS):
-        pen.text(place, LABEL, f"{each.kind}: {_standing(each)}", "wrapped", to=LABEL + len(OF_LEDGER))
+        pen.text(place, LABEL, f"{each.kind}: {_standing(each, local)}", "wrapped", to=LABEL + len(OF_LEDGER))
     cost = ANSWERS + len(earned) + 1
     pen.text(cost, LABEL, f"Cost of one person, {book.firm.currency} an hour", "label", to=LABEL + 2)
     pen.entry("so_far_crew_cost", cost, LABEL + 3, earned[0].crew_cost, "entry_right", "money")
     row = cost + 2 + CHART_ROWS
     for number, each in enumerate(earned, 1):
-        row = _write_kind(pen, row, number, each) + 2
+        row = _write_kind(pen, row, number, each, local) + 2
     pen.sheet.insert_chart(cost + 2, LABEL, _chart(book, earned), {"y_scale": 0.95, "description": CHART_ALTERNATIVE})
     book.page(pen, pages_tall=0)
 
 
-def _write_kind(pen: SheetWriter, row: int, number: int, each: SoFar) -> int:
+def _write_kind(pen: SheetWriter, row: int, number: int, each: SoFar, local: Local) -> int:
     """Write one kind's months; returns the row after them."""
     pen.text(row, LABEL, each.kind, "heading", to=FIRST + len(OF_LEDGER) + len(LIVE) - 1)
     pen.text(row + 1, LABEL, "Price of one panel, and cost", "label", to=LABEL + 1)
     pen.owner(f"so_far_price_{number}", row + 1, LABEL + 2, each.price, "fact_right", "money")
     pen.owner(f"so_far_cost_{number}", row + 1, LABEL + 3, each.cost, "fact_right", "money")
-    pen.text(row + 1, LABEL + 5, _standing(each), "label")
+    pen.text(row + 1, LABEL + 5, _standing(each, local), "label")
     pen.sheet.set_row(row + 2, 27)
     pen.text(row + 2, LABEL, "Month", "column")
     words = [*(words for words, _ in OF_LEDGER.values()), *(words for words, _ in LIVE.values())]
@@ -78,14 +81,15 @@ def _write_kind(pen: SheetWriter, row: int, number: int, each: SoFar) -> int:
     return row + 3 + len(each.months)
 
 
-def _standing(each: SoFar) -> str:
+def _standing(each: SoFar, local: Local) -> str:
+    bought = f"Bought {local.day(each.bought_on)}."
     if not each.total.hires:
-        return f"Bought {each.bought_on}. No hires yet."
-    day = each.paid_off_on
+        return f"{bought} No hires yet."
+    day = local.day(each.paid_off_on) if each.paid_off_on else ""
     if not each.to_earn:
-        return f"Bought {each.bought_on}. Paid off on {day}."
-    when = "never, at the pace of the last twelve months" if day is None else f"on {day} at the pace of twelve months"
-    return f"Bought {each.bought_on}. Still to earn {each.to_earn}: paid off {when}."
+        return f"{bought} Paid off on {day}."
+    when = f"on {day} at the pace of twelve months" if day else "never, at the pace of the last twelve months"
+    return f"{bought} Still to earn {local.amount(each.to_earn)}: paid off {when}."
 
 
 def _write_month(pen: SheetWriter, row: int, here: str, each: SoFar, entry: Entry, balance: Decimal) -> None:

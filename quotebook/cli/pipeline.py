@@ -29,6 +29,7 @@ def decline(desk: "Desk", because: str, number: str) -> None:
     """
     from quotebook.bookings import decisions, payments
     from quotebook.bookings.archive import open_ledger
+    from quotebook.bookings.confirmations import say_event
     from quotebook.contract.local import local_for
 
     ledger, card = open_ledger(desk), desk.card()
@@ -38,20 +39,13 @@ def decline(desk: "Desk", because: str, number: str) -> None:
     if quote.state != "declined":
         say(f"The later revision of {number} is declined; what is agreed stands.")
         return
-    say(f"{number} {'is' if new else 'was already'} declined: {named(account, local)}. {quote.because or NO_REASON}.")
+    say(f"{number} {'is' if new else 'was already'} declined: {say_event(quote, local)}. {quote.because or NO_REASON}.")
     if account.to_give_back:
         amount = local.amount(account.to_give_back)
         say(f"  {amount} {quote.currency} was paid: give it back, and record it (pay --back).")
 
 
 NO_REASON = "No reason given"
-
-
-def named(account: "Account", local: "Local") -> str:
-    """A quote's client, event and date, as a sentence has them."""
-    quote = account.quote
-    parts = (" ".join(quote.client.split()), " ".join(quote.event.split()), local.day(quote.event_date))
-    return ", ".join(part for part in parts if part)
 
 
 @click.command("quotes", epilog="Example: quotebook quotes --open --month 2027-06")

@@ -1,6 +1,6 @@
 """The columns of the first sheet: of its head, of the floor lines, of the entries and the price beside them."""
 
-WIDTHS = (1.5, 4, 18, 10, 10, 10, 3, 4, 31, 8, 12, 11, 11, 1.5)
+WIDTHS = (1.5, 4, 18, 10, 10, 10, 3, 4, 31, 8, 14.2, 10, 10, 1.5)
 """In digits of the default font, from the first column on. With the small plan beside them they are narrower than a
 screen of 1366 pixels."""
 

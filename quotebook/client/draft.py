@@ -10,14 +10,16 @@ from quotebook.contract.offer import offer_of
 from quotebook.contract.offer_formulas import offer_formulas
 from quotebook.contract.option_formulas import own_figures, suffix, with_options
 from quotebook.contract.options import line_followed, options_said, picked_figures
+from quotebook.contract.plan_blocks import blocks_drawn, most_blocks
 from quotebook.contract.plan_formulas import plan_formulas
 from quotebook.contract.results import results_of
 from quotebook.contract.small_plan_figures import small_plan_figures
-from quotebook.contract.small_plan_formulas import SMALL_PLAN
+from quotebook.contract.small_plan_formulas import small_plan_formulas
 from quotebook.contract.values import CellValue, Dictionary, joined_cells
 from quotebook.contract.vocabulary import WORDS
 from quotebook.contract.words import caution_sentences, words_in
 from quotebook.engine.figures import Figures
+from quotebook.engine.laid_floors import joined_lines
 from quotebook.engine.model import SURFACES, Firm, Papers, Rates, Request
 from quotebook.engine.money import ONE, ZERO, plain
 from quotebook.engine.price import price
@@ -52,14 +54,16 @@ class QuoteDraft:
         self.word_cells = {name: self.words["words"][name.removeprefix("word_")] for name in WORDS}
         self.dictionary = Dictionary(self.word_cells, self.words["words"]["surfaces"])
         firm, unit, ground = issue.firm, self.units["length"], self.words["offer"]["ground"]
+        self.groups = joined_lines(issue.request.every_line)
+        """The lines of each floor that is laid of several kinds of panel."""
         self.formulas = (
             formulas.FORMULAS
             | formulas.notes(self.words["notes"])
             | formulas.cautions(self.words["cautions"])
             | ({"suggestion": formulas.suggestion(self.words["notes"], unit)} if firm.suggests_sizes else {})
-            | plan_formulas(self.words, unit)
-            | SMALL_PLAN
-            | offer_formulas(self.words, ground, unit, firm.reply_address)
+            | plan_formulas(self.words, unit, self.groups)
+            | small_plan_formulas(self.groups)
+            | offer_formulas(self.words, ground, unit, firm.reply_address, self.groups)
         )
         self.joined = joined_cells(issue.request)
         self.options = issue.request.options
@@ -80,8 +84,9 @@ class QuoteDraft:
             | results_of(rates, request, figures, self.dictionary, drawn, self.words, unit)
             | offer_of(issue.papers, rates, request, figures, self.words, ground, unit, address)
         )
-        results |= _kinds_drawn(results)
-        return figures, results | small_plan_figures(results)
+        results |= _kinds_drawn(request, results)
+        blocks = blocks_drawn(request.every_line, figures, int(drawn))
+        return figures, results | small_plan_figures(results, request.every_line, blocks)
 
     def _of_options(self) -> dict[str, CellValue]:
         """What the figures come to that each option has for itself, and what is said of the options."""
@@ -119,11 +124,14 @@ class QuoteDraft:
         return text.format(**self.units)
 
 
-def _kinds_drawn(results: Mapping[str, CellValue]) -> dict[str, CellValue]:
-    """The kinds of panel that the floor plan draws, by their place on the list; 0 for none."""
-    first = int(str(results["plan_first"]))
-    second = results[f"kind_row_{first + 1}"] if results["plan_way"] else ZERO
-    return {"plan_kind": results[f"kind_row_{first}"], "plan_other_kind": second}
+def _kinds_drawn(request: Request, results: Mapping[str, CellValue]) -> dict[str, CellValue]:
+    """The kinds of panel that the floor plan draws, block by block, by their place on the list; 0 for none."""
+    first, drawn = (int(str(results.get(name, ONE))) for name in ("plan_first", "plan_blocks"))
+    further = {
+        f"plan_kind_{block}": results[f"kind_row_{first + block - 1}"] if drawn >= block else ZERO
+        for block in range(2, most_blocks(request.every_line) + 1)
+    }
+    return {"plan_kind": results[f"kind_row_{first}"], **further}
 
 
 def _positions_in_tables(rates: Rates, request: Request, figures: Figures) -> dict[str, CellValue]:

@@ -1,6 +1,6 @@
 """The floor lines of the first sheet: what is chosen, what that is, and what it costs."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from xlsxwriter.utility import xl_rowcol_to_cell
 
@@ -20,8 +20,9 @@ from quotebook.client.columns import (
 from quotebook.client.draft import QuoteDraft
 from quotebook.client.entry_rules import set_entry_rule
 from quotebook.contract.formulas import FORBIDDING
-from quotebook.contract.values import CellValue, request_cells
+from quotebook.contract.values import CellValue, joined, request_cells
 from quotebook.contract.vocabulary import on_line
+from quotebook.drawing import text_size
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import QUIET, WARNING
 from quotebook.engine.model import LINES, FloorLine
@@ -40,6 +41,10 @@ LINE_FIGURES = (
 
 MOST_NOTES = (("not_on_surface", "not_enough_free"), ("subfloor_added", "rounded_up", "edging_cut"))
 """Notes that can appear together. A line has room for them, and for one more where it is part of a larger floor."""
+
+
+MULTIPLES = range(1, 13)
+"""Panels on a side whose lengths a floor's name has room for."""
 
 
 def lines_in_use(draft: QuoteDraft) -> int:
@@ -91,7 +96,10 @@ def _floor_line(writer: SheetWriter, draft: QuoteDraft, cells: Mapping[str, Cell
         name, first = f"option_{line}", OPTION + 1
         writer.entry(name, row, OPTION, cells[name], "entry_centred")
     to = SAID_LAST if first < SAID_LAST else None
-    writer.figure(said, row, first, draft.formulas[said], draft.results[said], "fact_shrunk", to=to)
+    longest = max(_names(draft), key=text_size.text_width, default="")
+    style = "fact_indented" if writer.fits(first, longest, "fact_indented", to) else "small_fact_indented"
+    writer.fit(row, first, longest, style, to)
+    writer.figure(said, row, first, draft.formulas[said], draft.results[said], style, to=to)
     for column, (template, kind) in enumerate(LINE_FIGURES, FIGURES):
         name = on_line(template, line)
         writer.figure(name, row, column, draft.formulas[name], draft.results[name], kind=kind)
@@ -103,6 +111,16 @@ def _floor_line(writer: SheetWriter, draft: QuoteDraft, cells: Mapping[str, Cell
     for together in MOST_NOTES:
         keys = (*together, "part_of_floor") if joined and together[0] not in FORBIDDING else together
         writer.fit(row + 1, PANEL, " ".join(draft.words["notes"][key] for key in keys), "note", to=LAST)
+
+
+def _names(draft: QuoteDraft) -> Iterator[str]:
+    """What a floor of each kind is called, with a long size."""
+    size = draft.words["offer"]["size"]
+    for kind in draft.issue.rates.kinds:
+        width, length = (
+            max((joined(n * side) for n in MULTIPLES), key=len) for side in (kind.panel_width, kind.panel_length)
+        )
+        yield kind.panel_name + size.format(actual_width=width, actual_length=length, unit=draft.units["length"])
 
 
 def _quieten_left_out(writer: SheetWriter, rows: Sequence[int]) -> None:

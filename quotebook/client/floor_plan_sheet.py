@@ -12,7 +12,10 @@ from quotebook.client.draft import LINE_DRAWN, QuoteDraft
 from quotebook.client.entry_rules import set_entry_rule
 from quotebook.client.page import set_up_page
 from quotebook.contract.formulas import first_of
+from quotebook.contract.plan_block_formulas import most_of, of_block
 from quotebook.contract.plan_figures import FRAME, GRID, ORIGIN_COLUMN, ORIGIN_ROW
+from quotebook.contract.vocabulary import on_line
+from quotebook.drawing import text_size
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.drawing.styles import INK
 from quotebook.engine.model import LINES
@@ -29,6 +32,8 @@ LEFT, TOP = ORIGIN_COLUMN - 1 - FRAME, ORIGIN_ROW - 1 - FRAME
 """The first column and row of the drawing, from 0."""
 LAST = LEFT + CELLS - 1
 """The last column of the drawing."""
+HALF = 59
+"""Columns of what stands at the left of the head."""
 QUOTE_ROW, LINE_ROW, FLOOR_ROW, CAPTION_ROW, LAID_ROW, LEGEND_ROW, WIDTH_ROW = 2, 3, 4, 5, 6, 7, 10
 BOTTOM = TOP + CELLS
 """The row below the drawing."""
@@ -40,20 +45,17 @@ WITHIN = f"ROW()<=plan_last_row+{FRAME},COLUMN()<=plan_last_column+{FRAME}"
 ON_FLOOR = "ROW()>=ROW(plan_origin),ROW()<=plan_last_row,COLUMN()>=COLUMN(plan_origin),COLUMN()<=plan_last_column"
 DASH = "MOD(ROW()+COLUMN(),4)<2"
 """Slot edging is drawn solid and tongue edging dashed, so that nobody has to tell their colours apart."""
-SECOND = "AND(plan_way>0,ROW()<=plan_other_last_row,COLUMN()>=plan_other_column)"
-PANELS_DOWN = "(plan_last_row-ROW())/plan_panel_rows"
-PANELS_ALONG = "(COLUMN()-COLUMN(plan_origin))/plan_panel_columns"
-OTHERS_DOWN = "(plan_other_last_row-ROW())/plan_other_panel_rows"
-OTHERS_ALONG = "(COLUMN()-plan_other_column)/plan_other_panel_columns"
-PANELS_BEFORE = (
-    f"IF({SECOND},INT(ROUND({OTHERS_DOWN},6))+INT(ROUND({OTHERS_ALONG},6)),"
-    f"INT(ROUND({PANELS_DOWN},6))+INT(ROUND({PANELS_ALONG},6)))"
+IN_BLOCK = "AND(COLUMN()>=plan_left_#,COLUMN()<plan_right_#,ROW()>=plan_top_#,ROW()<=plan_bottom_#)"
+BLOCK_PANELS = (
+    "INT(ROUND((plan_bottom_#-ROW())/plan_panel_rows_#,6))+INT(ROUND((COLUMN()-plan_left_#)/plan_panel_columns_#,6))"
 )
-KIND = f"IF({SECOND},plan_other_kind,plan_kind)"
+"""Whether a cell is in a block of a floor of several lines, and the panels of the block between it and the block's near
+left corner."""
+FIRST_PANELS = "INT(ROUND(({bottom}-ROW())/plan_panel_rows,6))+INT(ROUND((COLUMN()-{left})/plan_panel_columns,6))"
+ALONE = {"bottom": "plan_last_row", "left": "COLUMN(plan_origin)"}
+"""The panels of the first block, or of a floor of one line, in the same way; and where the latter lies."""
 
-RULES = {
-    "panel": f"AND({ON_FLOOR},MOD({PANELS_BEFORE},2)=0)",
-    "next_panel": f"AND({ON_FLOOR})",
+EDGES = {
     "corner": f"AND({EDGED},{WITHIN},OR({ABOVE},{BELOW}),OR({BEFORE},{AFTER}))",
     "slot": f"AND({EDGED},{WITHIN},OR({ABOVE},IF(plan_turned=1,{BEFORE},{AFTER})))",
     "tongue": f"AND({EDGED},{WITHIN},{DASH})",
@@ -63,8 +65,26 @@ RULES = {
         "COLUMN()>=COLUMN(plan_origin)-1,COLUMN()<=plan_last_column+1)"
     ),
 }
-"""What a cell of the drawing shows, worked out from its own row and column; the first rule that holds counts. The rules
-use few names, because some programs evaluate all of them for all cells and spend most of that time on names."""
+"""Where a cell of the drawing shows edging."""
+
+
+def rules(blocks: int) -> dict[str, str]:
+    """What a cell of the drawing shows, worked out from its own row and column, where floors have up to so many blocks.
+
+    The first rule that holds counts. The rules use few names, because some programs evaluate all of them for all cells
+    and spend most of that time on names.
+    """
+    several = [(on_line(IN_BLOCK, number), on_line(BLOCK_PANELS, number)) for number in range(2, blocks + 1)]
+    first = {"bottom": "plan_bottom_1", "left": "plan_left_1"} if several else ALONE
+    panels_before = first_of(several, FIRST_PANELS.format(**first))
+    return {"panel": f"AND({ON_FLOOR},MOD({panels_before},2)=0)", "next_panel": f"AND({ON_FLOOR})"} | EDGES
+
+
+def kind_there(blocks: int) -> str:
+    """The kind of the panel that a cell of the drawing is part of, by its place on the list."""
+    several = [(on_line(IN_BLOCK, number), f"plan_kind_{number}") for number in range(2, blocks + 1)]
+    return first_of(several, "plan_kind")
+
 
 SWATCHES = (
     ("panel", 0, 0, DRAWN), ("corner", 0, 50, EDGED), ("slot", 1, 0, EDGED),
@@ -72,8 +92,11 @@ SWATCHES = (
 )  # fmt: skip
 """The colours of the legend, three columns wide: part, row from LEGEND_ROW, first column from LEFT, and when it shows.
 Where each kind of edging lies is said in words too."""
+SWATCH_STEP = 4
+"""Columns from the colour of a block to that of the next, or to what they are."""
 LEGEND = {
-    "plan_panel_said": (0, 7), "plan_corner_said": (0, 54), "plan_slot_said": (1, 4), "plan_tongue_said": (1, 54),
+    "plan_panel_said": (0, SWATCH_STEP), "plan_corner_said": (0, 54),
+    "plan_slot_said": (1, SWATCH_STEP), "plan_tongue_said": (1, 54),
 }  # fmt: skip
 """The sentences of the legend, each with its row from LEGEND_ROW and its first column from LEFT."""
 
@@ -100,8 +123,10 @@ def _head(writer: SheetWriter, draft: QuoteDraft) -> None:
     writer.sheet.set_row(0, 6)
     writer.text(0, LEFT, "", "band", to=LAST)
     writer.sheet.set_row(1, 28)
-    writer.text(1, LEFT, draft.issue.firm.firm, "firm", to=LEFT + 58)
-    writer.text(1, LEFT + 59, draft.words["sheets"]["plan"], "title", to=LAST)
+    firm = draft.issue.firm.firm
+    long = text_size.text_width(firm, *writer.styles.type("firm")) > HALF * CELL_WIDTH * text_size.SPARE
+    writer.text(1, LEFT, firm, "firm_long" if long else "firm", to=LEFT + HALF - 1)
+    writer.text(1, LEFT + HALF, draft.words["sheets"]["plan"], "title", to=LAST)
     _whose(writer, draft)
     writer.text(LINE_ROW, LEFT, draft.words["plan"]["which"], "label", to=LEFT + 29)
     writer.entry("plan_line", LINE_ROW, LEFT + 30, LINE_DRAWN, kind="whole", to=LEFT + 39)
@@ -116,15 +141,18 @@ def _whose(writer: SheetWriter, draft: QuoteDraft) -> None:
     client, day = draft.issue.request.client, draft.results["event_day"] or ""
     said = f"{draft.issue.papers.quote_number}{', ' if client else ''}{client}"
     whose = 'quote_number&IF(client="","",", "&client)'
-    writer.mirror(QUOTE_ROW, LEFT, whose, said, "strong_shrunk", to=LEFT + 58)
-    writer.mirror(QUOTE_ROW, LEFT + 59, 'IF(event_day=0,"",event_day)', day, "strong_right", "day", to=LAST)
+    writer.mirror(QUOTE_ROW, LEFT, whose, said, "strong_shrunk", to=LEFT + HALF - 1)
+    writer.mirror(QUOTE_ROW, LEFT + HALF, 'IF(event_day=0,"",event_day)', day, "strong_right", "day", to=LAST)
     first = int(str(draft.results["plan_first"]))
     floor = first_of([(f"plan_first={line}", f"floor_said_{line}") for line in range(1, LINES + 1)], '""')
-    second = first_of([(f"plan_first={line}", f"floor_said_{line + 1}") for line in range(1, LINES)], '""')
-    floor += f'&IF(plan_way=0,"","; "&{second})'
-    result = draft.results[f"floor_said_{first}"]
-    result = f"{result}; {draft.results[f'floor_said_{first + 1}']}" if draft.results["plan_way"] else result
-    writer.mirror(FLOOR_ROW, LEFT, floor, result, "strong_shrunk", to=LAST)
+    blocks = int(str(draft.results.get("plan_blocks", 1)))
+    for number in range(2, most_of(draft.groups) + 1):
+        floor += "&" + of_block(draft.groups, number, '"; "&floor_said_{line}', '""')
+    result = "; ".join(str(draft.results[f"floor_said_{line}"]) for line in range(first, first + blocks))
+    writer.mirror(FLOOR_ROW, LEFT, floor, result, "strong_wrapped", to=LAST)
+    names = ["; ".join(str(draft.results[f"floor_said_{line}"]) for line in group) for group in draft.groups]
+    lines = max(text_size.line_count(text, CELLS * CELL_WIDTH, bold=True) for text in (result, *names))
+    writer.sheet.set_row(FLOOR_ROW, text_size.row_height(lines))
 
 
 def _legend(writer: SheetWriter, draft: QuoteDraft, fills: dict[str, Format]) -> None:
@@ -134,7 +162,14 @@ def _legend(writer: SheetWriter, draft: QuoteDraft, fills: dict[str, Format]) ->
         if part in ("panel", "next_panel"):
             _finishes(writer, draft, part, (row, LEFT + column, row, LEFT + column + 2), condition, "plan_kind")
         _rule(writer, row, LEFT + column, row, LEFT + column + 2, condition, fills[part])
+    further = most_of(draft.groups) - 1
+    for number in range(1, further + 1):
+        first = LEFT + SWATCH_STEP * number
+        area, condition = (LEGEND_ROW, first, LEGEND_ROW, first + 2), f"AND({DRAWN},plan_blocks>{number})"
+        _finishes(writer, draft, "panel", area, condition, f"plan_kind_{number + 1}")
+        _rule(writer, *area, condition, fills["panel"])
     for name, (down, column) in LEGEND.items():
+        column += SWATCH_STEP * further if name == "plan_panel_said" else 0
         _figure(writer, draft, name, LEGEND_ROW + down, LEFT + column, "quiet")
 
 
@@ -156,9 +191,10 @@ def _drawing(writer: SheetWriter, draft: QuoteDraft, fills: dict[str, Format]) -
     for row in range(TOP, BOTTOM):
         writer.sheet.set_row_pixels(row, CELL_HEIGHT)
     writer.anchor("plan_origin", ORIGIN_ROW - 1, ORIGIN_COLUMN - 1)
-    for part, condition in RULES.items():
+    blocks = most_of(draft.groups)
+    for part, condition in rules(blocks).items():
         if part in ("panel", "next_panel"):
-            _finishes(writer, draft, part, (TOP, LEFT, BOTTOM - 1, LAST), condition, KIND)
+            _finishes(writer, draft, part, (TOP, LEFT, BOTTOM - 1, LAST), condition, kind_there(blocks))
         _rule(writer, TOP, LEFT, BOTTOM - 1, LAST, condition, fills[part])
 
 
@@ -190,12 +226,12 @@ def _figure(
 def part_colours(accent: str) -> dict[str, str]:
     """The colour of each part of the drawing: tones of the firm's own, except for corners and a bare edge."""
     return {
-        "panel": _paler(accent, 0.86),
-        "next_panel": _paler(accent, 0.70),
+        "panel": paler(accent, 0.86),
+        "next_panel": paler(accent, 0.70),
         "bare": "#A6A6A6",
         "slot": accent,
-        "tongue": _paler(accent, 0.40),
-        "tongue_gap": _paler(accent, 0.80),
+        "tongue": paler(accent, 0.40),
+        "tongue_gap": paler(accent, 0.80),
         "corner": INK,
     }
 
@@ -206,7 +242,7 @@ def _darker(colour: str) -> str:
     return "#" + "".join(f"{round(channel * 0.9):02X}" for channel in channels)
 
 
-def _paler(colour: str, share: float) -> str:
+def paler(colour: str, share: float) -> str:
     """A colour mixed with that share of white."""
     channels = (int(colour[at : at + 2], 16) for at in (1, 3, 5))
     return "#" + "".join(f"{round(channel + (255 - channel) * share):02X}" for channel in channels)

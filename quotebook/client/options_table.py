@@ -22,7 +22,7 @@ def write_options(writer: SheetWriter, draft: QuoteDraft, row: int) -> int:
     picked = request_cells(draft.issue.request, draft.dictionary)["picked"]
     writer.entry("picked", row + 1, ENTRY, picked, "entry_centred")
     set_entry_rule(writer, draft, "picked", row + 1, ENTRY)
-    writer.text(row + 1, ENTRY + 1, words["choose"], "fact_shrunk", to=LAST)
+    writer.text(row + 1, ENTRY + 1, words["choose"], "fact_indented", to=LAST)
     _headings(writer, draft, row + 2)
     for at, option in enumerate(draft.options, row + 3):
         _option(writer, draft, at, option)

@@ -5,6 +5,7 @@ from io import BytesIO
 from quotebook.client.columns import AMOUNT, ENTRY, ENTRY_LAST, FIRST, LAST, RIGHT, SHARE
 from quotebook.client.draft import Issue, QuoteDraft
 from quotebook.client.small_plan import write_small_plan
+from quotebook.contract.formulas import quoted
 from quotebook.contract.small_plan_figures import ROW_PIXELS
 from quotebook.contract.values import to_cell
 from quotebook.drawing.sheet_writer import SheetWriter
@@ -75,7 +76,7 @@ def _who_and_what(writer: SheetWriter, draft: QuoteDraft, row: int) -> None:
 
 
 def _answer_first(writer: SheetWriter, draft: QuoteDraft, row: int) -> None:
-    """Writes the total, and beside it the deposit and the balance, each with the day on which it is due."""
+    """Writes the total, and beside it the days on which deposit and balance are due, each with its amount."""
     total, none = draft.label("total"), draft.text("not_an_offer")
     label = none if draft.results["cannot"] else total
     writer.mirror(row, FIRST, f'IF(cannot=1,"{none}","{total}")', label, "total_label", to=ENTRY - 1, down=1)
@@ -83,10 +84,12 @@ def _answer_first(writer: SheetWriter, draft: QuoteDraft, row: int) -> None:
         "total", row, ENTRY, draft.formulas["total"], draft.results["total"], "total", "currency", ENTRY_LAST, 1
     )
     for at, name in enumerate(("deposit", "balance"), row):
-        writer.text(at, RIGHT, draft.label(name), "field_right")
-        writer.mirror(at, SHARE - 1, name, draft.results[name], "figure", "currency", to=SHARE)
         due = f"{name}_due"
-        writer.figure(due, at, AMOUNT, draft.formulas[due], draft.results[due], "figure", "due", to=LAST)
+        alone, dated = draft.label(name), draft.label(due)
+        label = dated if draft.results[due] else alone
+        writer.mirror(at, RIGHT, f"IF({due}=0,{quoted(alone)},{quoted(dated)})", label, "field_right")
+        writer.figure(due, at, SHARE - 1, draft.formulas[due], draft.results[due], "figure", "short_date", to=SHARE)
+        writer.mirror(at, AMOUNT, name, draft.results[name], "figure", "currency", to=LAST)
 
 
 def _status(writer: SheetWriter, draft: QuoteDraft, row: int) -> None:

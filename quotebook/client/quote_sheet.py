@@ -96,7 +96,7 @@ def _suggestion(writer: SheetWriter, draft: QuoteDraft, row: int) -> int:
 def _entries(writer: SheetWriter, draft: QuoteDraft, top: int) -> int:
     """Writes the entries about the event, to the left of the price; returns the row of the last one."""
     writer.text(top, FIRST, draft.text("your_event"), "heading", to=ENTRY_LAST)
-    writer.text(top + 1, FIRST, draft.text("hint"), "quiet_shrunk", to=ENTRY_LAST)
+    writer.text(top + 1, FIRST, draft.text("hint"), "quiet", to=ENTRY_LAST)
     cells = request_cells(draft.issue.request, draft.dictionary)
     for row, name in enumerate(ENTRIES, top + 2):
         writer.text(row, FIRST, draft.label(name), "field", to=ENTRY - 1)
@@ -135,7 +135,7 @@ def _price(writer: SheetWriter, draft: QuoteDraft, top: int) -> int:
 def _reply(writer: SheetWriter, draft: QuoteDraft, top: int) -> None:
     """Writes the entries in which a client accepts the quote or asks something, and a line to sign on paper."""
     writer.text(top, FIRST, draft.text("your_answer"), "heading", to=ENTRY_LAST)
-    writer.text(top + 1, FIRST, draft.text("answer_hint"), "quiet_shrunk", to=ENTRY_LAST)
+    writer.text(top + 1, FIRST, draft.text("answer_hint"), "quiet", to=ENTRY_LAST)
     for row, name in enumerate(ANSWERS, top + 2):
         writer.text(row, FIRST, draft.label(name), "field", to=ENTRY - 1)
         writer.entry(name, row, ENTRY, None, kind="date" if name == "accepted_on" else "", to=ENTRY_LAST)

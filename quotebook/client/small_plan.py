@@ -7,8 +7,11 @@ lets a rule read another one. Each rule is a plain fill, and the first that hold
 from quotebook.client.columns import FIRST, PLAN
 from quotebook.client.draft import QuoteDraft
 from quotebook.client.floor_plan_sheet import CELL_WIDTH
+from quotebook.contract.formulas import first_of
+from quotebook.contract.plan_block_formulas import most_of
 from quotebook.contract.small_plan_figures import COLUMNS, ROW_PIXELS
-from quotebook.contract.small_plan_formulas import SMALL_PLAN
+from quotebook.contract.small_plan_formulas import small_plan_formulas
+from quotebook.contract.vocabulary import on_line
 from quotebook.drawing.sheet_writer import SheetWriter
 
 GROUND, UNCOLOURED = "#DCE3DF", "#A6A6A6"
@@ -16,8 +19,9 @@ GROUND, UNCOLOURED = "#DCE3DF", "#A6A6A6"
 
 DOWN, ACROSS = "ROW()-ROW(small_plan_origin)", "COLUMN()-COLUMN(small_plan_origin)"
 ON_FLOOR = f"{DOWN}<small_plan_rows,{ACROSS}<small_plan_columns"
-SECOND = f"AND({DOWN}>=small_plan_first_rows,{ACROSS}>=small_plan_first_columns)"
-KIND = f"IF({SECOND},small_plan_other_kind,small_plan_kind)"
+IN_BLOCK = (
+    f"AND({ACROSS}>=small_plan_left_#,{ACROSS}<small_plan_right_#,{DOWN}>=small_plan_top_#,{DOWN}<small_plan_bottom_#)"
+)
 
 
 def write_small_plan(writer: SheetWriter, draft: QuoteDraft, row: int) -> None:
@@ -26,9 +30,11 @@ def write_small_plan(writer: SheetWriter, draft: QuoteDraft, row: int) -> None:
     formula, result = draft.formulas["plan_size_said"], draft.results["plan_size_said"]
     writer.figure("plan_size_said", row, PLAN, formula, result, "label")
     writer.anchor("small_plan_origin", row + 1, PLAN)
+    blocks = [(on_line(IN_BLOCK, block), f"small_plan_kind_{block}") for block in range(2, most_of(draft.groups) + 1)]
+    kind_there = first_of(blocks, "small_plan_kind")
     for number, kind in enumerate(draft.issue.rates.kinds, 1):
         if colour := draft.issue.finishes.get(kind.panel):
-            _rule(writer, row + 1, f"AND({ON_FLOOR},{KIND}={number})", colour)
+            _rule(writer, row + 1, f"AND({ON_FLOOR},{kind_there}={number})", colour)
     _rule(writer, row + 1, f"AND({ON_FLOOR})", UNCOLOURED)
     _rule(writer, row + 1, "small_plan_rows>0", GROUND)
 
@@ -41,5 +47,5 @@ def _rule(writer: SheetWriter, row: int, condition: str, colour: str) -> None:
 
 def write_small_plan_figures(writer: SheetWriter, draft: QuoteDraft, row: int) -> None:
     """Writes the figures that the drawing reads, side by side in a row that is not printed."""
-    for at, name in enumerate(SMALL_PLAN, FIRST):
+    for at, name in enumerate(small_plan_formulas(draft.groups), FIRST):
         writer.figure(name, row, at, draft.formulas[name], draft.results[name], "quiet")

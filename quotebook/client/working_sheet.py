@@ -7,7 +7,7 @@ from quotebook.client.page import set_up_page
 from quotebook.client.quote_sheet import ON_QUOTE_SHEET, TOTALS
 from quotebook.contract import formulas, offer_formulas, option_formulas
 from quotebook.contract.option_formulas import own_figures, suffix
-from quotebook.contract.vocabulary import DUE_DAYS, JOINED, OWNER, on_every_line, on_line, stem_of
+from quotebook.contract.vocabulary import DUE_DAYS, JOINED, JOINED_AT, OWNER, on_every_line, on_line, stem_of
 from quotebook.drawing import text_size
 from quotebook.drawing.sheet_writer import SheetWriter
 from quotebook.engine.model import LINES
@@ -17,10 +17,10 @@ LINES_IN_ORDER = range(1, LINES + 1)
 AMOUNTS = {"taxable", "rate", "piece_rate", "corner_rate", "sheet_rate", "hire", "edging", "subfloor", *TOTALS}
 LABEL, NAME, FIGURES, GAP, EXPLANATION = 1, 2, 3, 3 + LINES, 4 + LINES
 LABEL_WIDTH, LINE_WIDTH, EXPLANATION_WIDTH = 28, 9.5, 70
-PER_LINE = [*formulas.LINE]
-"""The figures of each line and, before the size of the whole floor, the owner's own figures for it."""
+PER_LINE = (*formulas.LINE,)
+"""The figures of each line."""
 _FLOOR_SIZE = PER_LINE.index("floor_width_#")
-PER_LINE[_FLOOR_SIZE:_FLOOR_SIZE] = JOINED
+"""The place of the size of the whole floor, before which are the owner's own figures for it."""
 WORD_FIGURES = ("laying", "subfloor_kind", "panel_picked")
 """Figures that are words: they wrap where a number would shrink."""
 
@@ -29,7 +29,8 @@ def write_working(writer: SheetWriter, draft: QuoteDraft) -> None:
     """Writes the whole sheet: the figures of the floor lines side by side, then those of the whole quote."""
     row = _titles(writer, draft, draft.text("working_title"), draft.text("working_hint"))
     picked = (*option_formulas.LINE,) if draft.options else ()
-    row = _lines(writer, draft, row, [*picked, *PER_LINE])
+    joined_at = JOINED_AT if draft.groups else ()
+    row = _lines(writer, draft, row, [*picked, *PER_LINE[:_FLOOR_SIZE], *JOINED, *joined_at, *PER_LINE[_FLOOR_SIZE:]])
     of_options = (*option_formulas.QUOTE, "quickest_hours") if draft.options else ()
     row = _whole_quote(writer, draft, row + 1, [*formulas.QUOTE, *offer_formulas.QUOTE, *of_options])
     row = _candidates(writer, draft, row + 1)

@@ -34,7 +34,7 @@ def rounded_up(amount: str) -> str:
     return f"ROUNDUP(ROUND({amount},6),0)"
 
 
-WHOLE = ("panels", "other_panels", "across", "along", "line", "cut_pieces")
+WHOLE = ("panels", "all_panels", "blocks", "across", "along", "line", "cut_pieces")
 """Figures that sentences name and that are whole by how they are made."""
 
 

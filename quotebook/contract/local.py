@@ -1,8 +1,8 @@
 """Amounts, numbers and days as a reader's country writes them, by the Unicode consortium's data (CLDR, by babel).
 
-For mails, bills, and what commands print. A workbook leaves it to the spreadsheet program of whoever opens it. What is
-held against a file's own cells (the check, explain), is made for programs (JSON, CSV) or is typed again (a day of an
-option) has a point, no thousands and ISO 8601 days.
+For mails, bills, and every sentence that a person reads. A workbook leaves it to the spreadsheet program of whoever
+opens it. A value that is quoted as it stands in a cell (by the check, explain, and messages on what was found in one),
+is made for programs (JSON, CSV) or is typed again (a day of an option) has a point, no thousands and ISO 8601 days.
 """
 
 from datetime import date
@@ -77,3 +77,7 @@ def local_of(language: str, country: str) -> Local:
 def local_for(firm: Firm) -> Local:
     """How reports write for a firm."""
     return local_of(firm.language, firm.region)
+
+
+WORLD = Local(Locale.parse("en_001"), Locale.parse("en_001"))
+"""How a sentence writes where no firm is known, such as a refusal of the ledger: `12 June 2027`."""

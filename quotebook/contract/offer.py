@@ -4,11 +4,13 @@ from collections.abc import Mapping, Sequence
 
 from quotebook.contract.offer_formulas import open_status
 from quotebook.contract.option_formulas import pick_said
+from quotebook.contract.plan_blocks import blocks_drawn
 from quotebook.contract.values import CellValue, Words, joined, serial_of_day
 from quotebook.engine.cautions import FORBIDDING, line_notes
 from quotebook.engine.due_dates import balance_due, deposit_due
 from quotebook.engine.entries import usable_day
 from quotebook.engine.figures import Figures, LineFigures
+from quotebook.engine.laid_floors import joined_lines
 from quotebook.engine.model import LINES, SURFACES, Papers, Rates, Request
 from quotebook.engine.money import ONE, ZERO
 
@@ -41,7 +43,7 @@ def offer_of(
     found: dict[str, CellValue] = {
         "cannot": ONE if missing or any(forbidden.values()) else ZERO,
         "status": status,
-        "bought": _bought(request, figures, floors, said, ground),
+        "bought": _bought(rates, request, figures, floors, said | {"unit": unit}, ground),
     }
     for line in lines:
         found |= {f"cannot_{line}": ONE if forbidden[line] else ZERO, f"floor_said_{line}": floors[line]}
@@ -67,18 +69,36 @@ def _floor(rates: Rates, request: Request, own: LineFigures, line: int, said: Ma
     if not own.counted:
         return kind.panel_name
     sides = {"actual_width": joined(own.actual_width), "actual_length": joined(own.actual_length)}
-    return kind.panel_name + said["size"].format(unit=unit, **sides) + (said["edged"] if own.edging_fitted else "")
+    return kind.panel_name + said["size"].format(unit=unit, **sides)
+
+
+def edged(own: LineFigures, said: Mapping[str, str]) -> str:
+    """That a line's floor has edging, said once where it is of several lines."""
+    return said["edged"] if own.corners else ""
 
 
 def _bought(
-    request: Request, figures: Figures, floors: Mapping[int, str], said: Mapping[str, str], ground: Sequence[str]
+    rates: Rates,
+    request: Request,
+    figures: Figures,
+    floors: Mapping[int, str],
+    said: Mapping[str, str],
+    ground: Sequence[str],
 ) -> str:
     counted = [line for line, own in enumerate(figures.lines, 1) if own.counted]
     if not figures.panels:
         return said["nothing"]
-    more = said["more"].format(more=len(counted) - 1) if len(counted) > 1 else ""
+    lines, first = request.every_line, counted[0]
+    whole = [group for group in joined_lines(lines) if blocks_drawn(lines, figures, group[0])]
+    floor, own = floors[first], figures.line(first)
+    if any(first in group for group in whole):
+        sides = {"actual_width": joined(own.floor_width), "actual_length": joined(own.floor_length)}
+        kind = rates.listed_kind(request.as_picked().every_line[first - 1].panel)
+        floor = kind.panel_name + said["several"] + said["size"].format(unit=said["unit"], **sides)
+    count = len(counted) - sum(len(group) - 1 for group in whole)
+    more = said["more"].format(more=count - 1) if count > 1 else ""
     where = ground[SURFACES.index(request.surface)] if request.surface in SURFACES else ""
-    return f"{floors[counted[0]]}{more}{where}{said['laid']}"
+    return f"{floor}{edged(own, said)}{more}{where}{said['laid']}"
 
 
 def _days(papers: Papers, rates: Rates, request: Request) -> dict[str, CellValue]:

@@ -77,7 +77,7 @@ def with_options(found: Mapping[str, str], words: Words, options: Sequence[str])
     for option in options:
         others = {name: f"{name}{suffix(option)}" for name in repeated} | {"picked": f'"{option}"'}
         whole |= {others[name]: renamed(whole[name], others) for name in repeated}
-        whole |= {f"option_said{suffix(option)}": _said(option)}
+        whole |= {f"option_said{suffix(option)}": _said(words["offer"], option)}
         whole |= {f"option_note{suffix(option)}": _note(words["option"], option)}
     hours = [f"setup_hours{suffix(option)}" for option in options]
     return whole | {"quickest_hours": f"MIN({','.join(f'IF({each}>0,{each},1000000)' for each in hours)})"}
@@ -99,11 +99,14 @@ def pick_said(words: Words, options: Sequence[str]) -> str:
     return words["option"]["pick"].format(options=", ".join(options))
 
 
-def _said(option: str) -> str:
+def _said(said: Mapping[str, str], option: str) -> str:
     """The floors of an option, one after another, without those that belong to every option."""
-    floors = {line: f"floor_said_{line}{suffix(option)}" for line in range(1, LINES + 1)}
-    said = (f'IF(AND(option_{line}="{option}",{floor}<>""),{floor}&". ","")' for line, floor in floors.items())
-    return "&".join(said)
+    end = suffix(option)
+    floors = {line: f"floor_said_{line}{end}" for line in range(1, LINES + 1)}
+    return "&".join(
+        f'IF(AND(option_{line}="{option}",{floor}<>""),{floor}&{offer_formulas.edged(said, line, end)}&". ","")'
+        for line, floor in floors.items()
+    )
 
 
 def _note(said: Mapping[str, str], option: str) -> str:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
+from quotebook.contract.offer import edged
 from quotebook.contract.option_formulas import suffix
 from quotebook.contract.values import CellValue, Words, joined
 from quotebook.contract.vocabulary import on_line
@@ -43,14 +44,21 @@ def options_said(
     quickest = min(hours)
     found: dict[str, CellValue] = {"quickest_hours": quickest}
     for option, (figures, results) in by_option.items():
-        found[f"option_said{suffix(option)}"] = _said(request.every_line, option, results)
+        found[f"option_said{suffix(option)}"] = _said(request.every_line, option, figures, results, words["offer"])
         found[f"option_note{suffix(option)}"] = _note(figures, results, quickest, words["option"])
     return found
 
 
-def _said(lines: Sequence[FloorLine], option: str, results: Mapping[str, CellValue]) -> str:
-    floors = (results[f"floor_said_{number}"] for number, line in enumerate(lines, 1) if line.option == option)
-    return "".join(f"{floor}. " for floor in floors if floor)
+def _said(
+    lines: Sequence[FloorLine],
+    option: str,
+    figures: Figures,
+    results: Mapping[str, CellValue],
+    said: Mapping[str, str],
+) -> str:
+    numbers = (number for number, line in enumerate(lines, 1) if line.option == option)
+    floors = {number: results[f"floor_said_{number}"] for number in numbers}
+    return "".join(f"{floor}{edged(figures.line(number), said)}. " for number, floor in floors.items() if floor)
 
 
 def _note(figures: Figures, results: Mapping[str, CellValue], quickest: Decimal, said: Mapping[str, str]) -> CellValue:

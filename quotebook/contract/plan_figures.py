@@ -1,9 +1,8 @@
 """What the floor plan's figures should come to: one floor, and how large it is drawn.
 
-A floor is one line, or two whose panels are locked together side by side or one beyond the other. A floor of more
-blocks than two is drawn a block at a time. The near end is at the bottom, as on the crew's plan (`engine.laying`): the
-first block is near and left, the second to its right or beyond it, and slot edging is on the far side, and on the
-right unless the panels of the first are turned.
+A floor is one line, or several whose blocks of panels are locked together (`plan_blocks`). The near end is at the
+bottom, as on the crew's plan (`engine.laying`). Slot edging is on the far side, and on the right unless the panels of
+its first line are turned.
 
 A panel is a whole number of cells each way. Of the four largest sizes that fit, the one nearest to
 the panel's own proportion is drawn: among four whole numbers in a row there is always one that can
@@ -11,12 +10,13 @@ be halved, cut in three and cut in four, so panels of 1:1, 3:4, 2:3 and 1:2 are 
 Any other that is no slimmer than 1:4 is within 5 % up to 8 panels on a side, 8 % up to 12, 20 % up to 24.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import ROUND_HALF_UP, Decimal
 
+from quotebook.contract.plan_blocks import Block, block_figures, blocks_drawn
 from quotebook.contract.values import CellValue, Words, joined
-from quotebook.engine.figures import Figures, LineFigures
-from quotebook.engine.model import LINES
+from quotebook.engine.figures import Figures
+from quotebook.engine.model import LINES, FloorLine
 from quotebook.engine.money import ONE, ZERO, round6
 
 MOST_PANELS = 24
@@ -31,53 +31,35 @@ FRAME = 2
 ORIGIN_ROW, ORIGIN_COLUMN = 14, 4
 """Where on its sheet the floor's first cell is as issued, from 1."""
 
-BLOCK = ("across", "along", "panels", "panel_width", "panel_length", "actual_width", "actual_length")
-"""Figures of the second of two lines that make one floor; `plan_other_across` is its `across`."""
-
 PICKED = (
-    *BLOCK, "turned", "floor_width", "floor_length", "edging_fitted", "slot_pieces", "tongue_pieces", "corners",
+    "across", "along", "panels", "panel_width", "panel_length", "actual_width", "actual_length", "turned",
+    "floor_width", "floor_length", "edging_fitted", "slot_pieces", "tongue_pieces", "corners",
 )  # fmt: skip
 """Figures of a floor line that the plan shows; `plan_across` is `across` of the line that is drawn, or of the first of
-two that are drawn as one floor."""
-
-SIDE_BY_SIDE, BEYOND = 1, 2
-"""How the second line of a floor lies, which is `plan_way`; 0 where a line is drawn alone."""
+those that are drawn as one floor."""
 
 
-def plan_figures(figures: Figures, plan_line: CellValue, words: Words, unit: str) -> dict[str, Decimal | str]:
+def plan_figures(
+    figures: Figures, lines: Sequence[FloorLine], plan_line: CellValue, words: Words, unit: str
+) -> dict[str, Decimal | str]:
     """Every figure and sentence of the plan, by its defined name.
 
-    `figures` are the engine's, `words` the whole of a words file, `unit` the card's unit of length.
-    `plan_line` is the client's entry as found: anything but a whole number from 1 to 6 draws nothing.
+    `figures` are the engine's, `lines` all floor lines of the request, left out or not, `words` the whole of a words
+    file, `unit` the card's unit of length. `plan_line` is the client's entry as found: anything but a whole number from
+    1 to 6 draws nothing.
     """
     line = plan_line if isinstance(plan_line, Decimal) and plan_line in range(1, LINES + 1) else None
-    ways = {first: _way(figures.line(first), figures.line(first + 1)) for first in range(1, LINES)} | dict.fromkeys(
-        (0, LINES), 0
-    )
-    first = int(line or 0)
-    first -= first > 1 and ways[first - 1] > 0
-    way = ways[first]
+    blocks = blocks_drawn(lines, figures, int(line or 0))
+    first = blocks[0].line if blocks else int(line or 0)
     picked = {name: getattr(figures.line(first), name) if line else ZERO for name in PICKED}
-    picked |= {f"other_{name}": getattr(figures.line(first + 1), name) if way else ZERO for name in BLOCK}
-    for side, lies in (("width", SIDE_BY_SIDE), ("length", BEYOND)):
-        picked[f"whole_{side}"] = picked[f"actual_{side}"] + (picked[f"other_actual_{side}"] if way == lies else ZERO)
+    for side in ("width", "length"):
+        picked[f"whole_{side}"] = picked[f"{'floor' if blocks else 'actual'}_{side}"]
     drawn = all(1 <= panels <= MOST_PANELS for panels in _panels_each_way(picked))
-    found = picked | _sizes(picked, way, drawn) | _sentences(picked, line, way, drawn, words["plan"], unit)
-    found |= {"first": Decimal(first), "way": Decimal(way)}
-    found |= {f"way_{number}": Decimal(ways[number]) for number in range(1, LINES)}
+    sizes = _sizes(picked, drawn)
+    origin = Decimal(ORIGIN_ROW), Decimal(ORIGIN_COLUMN)
+    found = picked | sizes | block_figures(lines, figures, blocks, picked | sizes, origin) | {"first": Decimal(first)}
+    found |= _sentences(found, line, blocks, drawn, words["plan"], unit)
     return {f"plan_{name}": value for name, value in found.items()}
-
-
-def _way(first: LineFigures, second: LineFigures) -> int:
-    """How two lines in a row lie where they make one floor between them, and nothing more; else 0."""
-    if not (first.counted and second.counted) or second.floor_width or second.floor_length:
-        return 0
-    width, length = first.floor_width, first.floor_length
-    if length == first.actual_length == second.actual_length and width == first.actual_width + second.actual_width:
-        return SIDE_BY_SIDE
-    if width == first.actual_width == second.actual_width and length == first.actual_length + second.actual_length:
-        return BEYOND
-    return 0
 
 
 def _laid(picked: Mapping[str, Decimal]) -> tuple[Decimal, Decimal]:
@@ -94,39 +76,26 @@ def _panels_each_way(picked: Mapping[str, Decimal]) -> tuple[Decimal, Decimal]:
     return round6(picked["whole_width"] / width), round6(picked["whole_length"] / length)
 
 
-def _sizes(picked: Mapping[str, Decimal], way: int, drawn: bool) -> dict[str, Decimal]:
+def _sizes(picked: Mapping[str, Decimal], drawn: bool) -> dict[str, Decimal]:
     """Cells of a panel, of the floor, and of the frame around it."""
     laid, (wide, deep) = _laid(picked), _panels_each_way(picked)
     panel = _panel_cells(wide, deep, *laid) if drawn else _NO_PANEL
-    own_columns = picked["across"] * panel["panel_columns"] if drawn else ZERO
-    own_rows = picked["along"] * panel["panel_rows"] if drawn else ZERO
     columns = _rounded(round6(wide * panel["panel_columns"])) if drawn else ZERO
     rows = _rounded(round6(deep * panel["panel_rows"])) if drawn else ZERO
     frame = FRAME if picked["edging_fitted"] else 1
-    beside, beyond = drawn and way == SIDE_BY_SIDE, drawn and way == BEYOND
-    other = {"other_panel_columns": ONE, "other_panel_rows": ONE}
-    if beside or beyond:
-        other["other_panel_columns"] = (columns - own_columns if beside else columns) / picked["other_across"]
-        other["other_panel_rows"] = (rows - own_rows if beyond else rows) / picked["other_along"]
-    return (
-        panel
-        | other
-        | {
-            "drawn": Decimal(drawn),
-            "laid_width": laid[0],
-            "laid_length": laid[1],
-            "wide": wide,
-            "deep": deep,
-            "long": max(laid),
-            "columns": columns,
-            "rows": rows,
-            "other_column": ORIGIN_COLUMN + (own_columns if beside else ZERO),
-            "other_last_row": ORIGIN_ROW + rows - 1 - (own_rows if beyond else ZERO),
-            "last_column": ORIGIN_COLUMN + columns - 1,
-            "last_row": ORIGIN_ROW + rows - 1,
-            "frame": Decimal(frame if drawn else 0),
-        }
-    )
+    return panel | {
+        "drawn": Decimal(drawn),
+        "laid_width": laid[0],
+        "laid_length": laid[1],
+        "wide": wide,
+        "deep": deep,
+        "long": max(laid),
+        "columns": columns,
+        "rows": rows,
+        "last_column": ORIGIN_COLUMN + columns - 1,
+        "last_row": ORIGIN_ROW + rows - 1,
+        "frame": Decimal(frame if drawn else 0),
+    }
 
 
 def _panel_cells(wide: Decimal, deep: Decimal, width: Decimal, length: Decimal) -> dict[str, Decimal]:
@@ -172,14 +141,19 @@ def _rounded(cells: Decimal) -> Decimal:
 
 
 def _sentences(
-    picked: Mapping[str, Decimal], line: Decimal | None, way: int, drawn: bool, words: Mapping[str, str], unit: str
+    picked: Mapping[str, Decimal],
+    line: Decimal | None,
+    blocks: Sequence[Block],
+    drawn: bool,
+    words: Mapping[str, str],
+    unit: str,
 ) -> dict[str, str]:
     """What the plan says; nothing where a sentence does not apply."""
     said = {name: joined(value) for name, value in picked.items()} | {"line": line, "unit": unit}
     edged, bare = drawn and picked["edging_fitted"], drawn and not picked["edging_fitted"]
     applying = {
-        "caption": _caption(picked, line, way, drawn),
-        "laid": drawn and ("two_kinds" if way else "turned" if picked["turned"] else "as_given"),
+        "caption": _caption(picked, line, blocks, drawn),
+        "laid": drawn and ("in_blocks" if blocks else "turned" if picked["turned"] else "as_given"),
         "width_said": drawn and "width_side",
         "length_said": drawn and "length_side",
         "panel_said": drawn and "panel",
@@ -193,9 +167,9 @@ def _sentences(
     return sentences if whole or not drawn else sentences | {"laid": f"{sentences['laid']} {words['part']}"}
 
 
-def _caption(picked: Mapping[str, Decimal], line: Decimal | None, way: int, drawn: bool) -> str:
-    if drawn and way:
-        return "two_blocks"
+def _caption(picked: Mapping[str, Decimal], line: Decimal | None, blocks: Sequence[Block], drawn: bool) -> str:
+    if drawn and blocks:
+        return "blocks"
     if drawn:
         return "one_panel" if picked["panels"] == 1 else "caption"
     if line is None:

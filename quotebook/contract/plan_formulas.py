@@ -6,58 +6,44 @@ Text and blanks in `plan_line` equal no line, so they draw nothing.
 from collections.abc import Mapping
 
 from quotebook.contract.formulas import first_of, sentence
-from quotebook.contract.plan_figures import BEYOND, BLOCK, FRAME, GRID, MOST_PANELS, PICKED, SIDE_BY_SIDE
+from quotebook.contract.plan_block_formulas import Groups, block_formulas
+from quotebook.contract.plan_figures import FRAME, GRID, MOST_PANELS, PICKED
 from quotebook.contract.values import Words
 from quotebook.engine.model import LINES
 
 
-def plan_formulas(words: Words, unit: str) -> dict[str, str]:
+def plan_formulas(words: Words, unit: str, groups: Groups = ()) -> dict[str, str]:
     """Every formula of the plan by its defined name, without the leading `=`.
 
-    `words` is the whole of a words file, `unit` the card's unit of length.
+    `words` is the whole of a words file, `unit` the card's unit of length, `groups` the lines of each floor that was
+    issued as one of several lines.
     """
     picked = {f"plan_{name}": _of_line(name) for name in PICKED}
-    other = {f"plan_other_{name}": _of_other(name) for name in BLOCK}
-    kinds = {"plan_kind": _of_line("kind_row"), "plan_other_kind": _of_other("kind_row")}
-    ways = {f"plan_way_{line}": _way(line, line + 1) for line in range(1, LINES)}
-    return ways | FLOOR | picked | other | kinds | SIZES | _sentences(words["plan"], unit)
+    kind, first, said = _of_line("kind_row"), _first(groups), _sentences(words["plan"], unit, bool(groups))
+    return {"plan_first": first} | picked | {"plan_kind": kind} | _whole(groups) | SIZES | block_formulas(groups) | said
 
 
-def _way(first: int, second: int) -> str:
-    """How two lines in a row lie where they make one floor between them, and nothing more; else 0."""
-
-    def makes(along: str, other: str) -> str:
-        return (
-            f"AND(ROUND(floor_{along}_{first}-actual_{along}_{first}-actual_{along}_{second},6)=0,"
-            f"ROUND(floor_{other}_{first}-actual_{other}_{first},6)=0,"
-            f"ROUND(floor_{other}_{first}-actual_{other}_{second},6)=0)"
-        )
-
-    both = f"AND(counted_{first}=1,counted_{second}=1,floor_width_{second}=0,floor_length_{second}=0)"
-    ways = first_of([(makes("width", "length"), str(SIDE_BY_SIDE)), (makes("length", "width"), str(BEYOND))], "0")
-    return f"IF({both},{ways},0)"
+def _first(groups: Groups) -> str:
+    """The line that is drawn, or the first line of the floor that it is part of; 0 where there is none."""
+    of_floor = {line: group[0] for group in groups for line in group[1:]}
+    lines = {line: str(line) for line in range(1, LINES + 1)}
+    lines |= {line: f"IF(plan_joined_{first}=1,{first},{line})" for line, first in of_floor.items()}
+    return first_of([(f"plan_line={line}", first) for line, first in lines.items()], "0")
 
 
 def _of_line(name: str) -> str:
-    """The figure of the line that is drawn, or of the first of two."""
+    """The figure of the line that is drawn, or of the first of several."""
     return first_of([(f"plan_first={line}", f"{name}_{line}") for line in range(1, LINES + 1)], "0")
 
 
-def _of_other(name: str) -> str:
-    """The figure of the second of two lines that are drawn as one floor."""
-    pairs = first_of([(f"plan_first={line}", f"{name}_{line + 1}") for line in range(1, LINES)], "0")
-    return f"IF(plan_way=0,0,{pairs})"
-
-
-FLOOR = {
-    "plan_first": first_of(
-        [("plan_line=1", "1")]
-        + [(f"plan_line={line}", f"{line}-IF(plan_way_{line - 1}>0,1,0)") for line in range(2, LINES + 1)],
-        "0",
-    ),
-    "plan_way": first_of([(f"plan_first={line}", f"plan_way_{line}") for line in range(1, LINES)], "0"),
-}
-"""The line that is drawn, or the first of two, and how the second lies."""
+def _whole(groups: Groups) -> dict[str, str]:
+    """The sides of the floor that is drawn."""
+    return {
+        f"plan_whole_{side}": f"IF(plan_blocks>1,plan_floor_{side},plan_actual_{side})"
+        if groups
+        else f"plan_actual_{side}"
+        for side in ("width", "length")
+    }
 
 
 def _where_drawn(amount: str, otherwise: str = "0") -> str:
@@ -83,19 +69,7 @@ def _misfit(long: str) -> str:
     return _where_drawn(f"ROUND(ROUND(ABS({_short(long)}/({long}*plan_slimness)-1),6),4)")
 
 
-def _own(panels: str, cells: str) -> str:
-    """Cells of the first line's own panels."""
-    return _where_drawn(f"plan_{panels}*plan_panel_{cells}")
-
-
-def _other_panel(cells: str, panels: str) -> str:
-    """Cells of one panel of the second line, which need not be whole: 1 where there is none."""
-    return _where_drawn(f"IF(plan_way=0,1,({cells})/plan_other_{panels})", "1")
-
-
 SIZES = {
-    "plan_whole_width": f"plan_actual_width+IF(plan_way={SIDE_BY_SIDE},plan_other_actual_width,0)",
-    "plan_whole_length": f"plan_actual_length+IF(plan_way={BEYOND},plan_other_actual_length,0)",
     "plan_wide": "IF(plan_laid_width>0,ROUND(plan_whole_width/plan_laid_width,6),0)",
     "plan_deep": "IF(plan_laid_length>0,ROUND(plan_whole_length/plan_laid_length,6),0)",
     "plan_drawn": f"IF(AND(plan_wide>=1,plan_wide<={MOST_PANELS},plan_deep>=1,plan_deep<={MOST_PANELS}),1,0)",
@@ -120,10 +94,6 @@ SIZES = {
     "plan_panel_rows": _where_drawn("IF(plan_laid_length=plan_long,plan_long_cells,plan_short_cells)", "1"),
     "plan_columns": _where_drawn("ROUND(ROUND(plan_wide*plan_panel_columns,6),0)"),
     "plan_rows": _where_drawn("ROUND(ROUND(plan_deep*plan_panel_rows,6),0)"),
-    "plan_other_column": f"COLUMN(plan_origin)+IF(plan_way={SIDE_BY_SIDE},{_own('across', 'columns')},0)",
-    "plan_other_last_row": f"ROW(plan_origin)+plan_rows-1-IF(plan_way={BEYOND},{_own('along', 'rows')},0)",
-    "plan_other_panel_columns": _other_panel("COLUMN(plan_origin)+plan_columns-plan_other_column", "across"),
-    "plan_other_panel_rows": _other_panel("plan_other_last_row-ROW(plan_origin)+1", "along"),
     "plan_last_column": "COLUMN(plan_origin)+plan_columns-1",
     "plan_last_row": "ROW(plan_origin)+plan_rows-1",
     "plan_frame": _where_drawn(f"IF(plan_edging_fitted=1,{FRAME},1)"),
@@ -131,11 +101,15 @@ SIZES = {
 """From the line's figures to cells. A panel is 1 x 1 where nothing is drawn, because the drawing divides by it."""
 
 
-def _sentences(words: Mapping[str, str], unit: str) -> dict[str, str]:
+def _sentences(words: Mapping[str, str], unit: str, in_blocks: bool) -> dict[str, str]:
+    """What the plan says; `in_blocks` where a floor of the quote has several lines."""
     said = {key: sentence(text.replace("{unit}", unit), "plan_{}") for key, text in words.items()}
     no_line = "AND(" + ",".join(f"plan_line<>{line}" for line in range(1, LINES + 1)) + ")"
     one = f"IF(plan_panels=1,{said['one_panel']},{said['caption']})"
-    alone = f"IF(plan_turned=1,{said['turned']},{said['as_given']})"
+    laid = f"IF(plan_turned=1,{said['turned']},{said['as_given']})"
+    if in_blocks:
+        one = f"IF(plan_blocks>1,{said['blocks']},{one})"
+        laid = f"IF(plan_blocks>1,{said['in_blocks']},{laid})"
     not_drawn = f"IF({no_line},{said['no_line']},IF(plan_panels=0,{said['no_floor']},{said['too_many']}))"
     sides = {key: f"IF(plan_turned=1,{said[f'{key}_turned']},{said[key]})" for key in ("slot", "tongue")}
     edged = sides | {"corner": said["corner"]}
@@ -143,8 +117,8 @@ def _sentences(words: Mapping[str, str], unit: str) -> dict[str, str]:
     whole = ",".join(f"ROUND(plan_floor_{side}-plan_whole_{side},6)=0" for side in ("width", "length"))
     part = f'&IF(AND({whole}),""," "&{said["part"]})'
     return {
-        "plan_caption": _where_drawn(f"IF(plan_way>0,{said['two_blocks']},{one})", not_drawn),
-        "plan_laid": _where_drawn(f"IF(plan_way>0,{said['two_kinds']},{alone}){part}", '""'),
+        "plan_caption": _where_drawn(one, not_drawn),
+        "plan_laid": _where_drawn(f"{laid}{part}", '""'),
         "plan_width_said": _where_drawn(said["width_side"], '""'),
         "plan_length_said": _where_drawn(said["length_side"], '""'),
         "plan_panel_said": _where_drawn(said["panel"], '""'),

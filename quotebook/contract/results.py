@@ -33,7 +33,7 @@ def results_of(
         | _sentences(rates, request, figures, words)
         | _candidates(rates, figures)
         | {"suggestion": _suggestion(figures, words["notes"]["suggestion"], unit)}
-        | plan_figures(figures, plan_line, words, unit)
+        | plan_figures(figures, request.every_line, plan_line, words, unit)
     )
 
 

@@ -10,7 +10,16 @@ from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
-from quotebook.contract.vocabulary import INPUTS, JOINED, LINE_INPUTS, QUOTE_INPUTS, SCALAR_RATES, TABLES, on_line
+from quotebook.contract.vocabulary import (
+    INPUTS,
+    JOINED,
+    JOINED_AT,
+    LINE_INPUTS,
+    QUOTE_INPUTS,
+    SCALAR_RATES,
+    TABLES,
+    on_line,
+)
 from quotebook.engine.model import LAYINGS, LINES, OPTIONS, SURFACES, FloorLine, Rates, Request, same_text
 from quotebook.engine.money import ZERO, plain, round6
 from quotebook.spreadsheets.cells import day_zero
@@ -109,7 +118,7 @@ def joined_cells(request: Request) -> dict[str, CellValue]:
     return {
         on_line(name, number): getattr(line, name.removesuffix("_#")) or None
         for number, line in enumerate(request.every_line, 1)
-        for name in JOINED
+        for name in (*JOINED, *JOINED_AT)
     }
 
 
@@ -140,7 +149,7 @@ def request_of(entries: Mapping[str, object], owner: Mapping[str, object]) -> Re
 
 def _line_of(entries: Mapping[str, object], owner: Mapping[str, object], number: int) -> FloorLine:
     line = {name: _usable(kind, entries.get(on_line(name, number))) for name, kind in LINE_INPUTS.items()}
-    line |= {name: _usable("share", owner.get(on_line(name, number))) for name in JOINED}
+    line |= {name: _usable("share", owner.get(on_line(name, number))) for name in (*JOINED, *JOINED_AT)}
     return FloorLine(**{name.removesuffix("_#"): value for name, value in line.items()})
 
 

@@ -96,7 +96,10 @@ PAPERS = {
 JOINED = ("joined_width_#", "joined_length_#")
 """What the owner set on a floor line, where one floor is laid of several kinds of panel."""
 
-OWNER = (*PAPERS, *SCALAR_RATES, *WORDS, *on_every_line(*JOINED))
+JOINED_AT = ("joined_right_#", "joined_beyond_#")
+"""Where the blocks of such a floor lie, which the owner set too. Only a quote that has one holds these."""
+
+OWNER = (*PAPERS, *SCALAR_RATES, *WORDS, *on_every_line(*JOINED, *JOINED_AT))
 """Single cells that are the owner's."""
 
 

@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from xlsxwriter.format import Format
 
-from quotebook.client.floor_plan_sheet import part_colours
+from quotebook.client.floor_plan_sheet import paler, part_colours
 from quotebook.crew.day_draft import DayDraft
 from quotebook.drawing import text_size
 from quotebook.drawing.sheet_writer import SheetWriter
@@ -31,8 +31,9 @@ TOP = 5
 """The row of the edging on the far side."""
 SPARE_COLUMN = 40
 """Pixels of a column beside a narrow drawing, which makes room for sentences on the page."""
-KIND_TONES = ("panel", "next_panel", "tongue", "bare", "corner", "slot")
-"""The parts of the floor plan whose colours the kinds of panel get, in the order of the kinds."""
+KIND_SHADES, KIND_GREYS = (0.86, 0.70, 0.54), ("#EAEAEA", "#CCCCCC", "#8C8C8C")
+"""How pale the firm's colour is for each of the kinds, in their order, and the greys of those that follow. None
+is the colour of a piece of edging, and all differ in grey print."""
 
 
 def write_plan(writer: SheetWriter, draft: DayDraft, job: Job, number: int, floor: Floor) -> None:
@@ -96,7 +97,8 @@ def _formats(writer: SheetWriter, floor: Floor) -> dict[str, Format]:
     """The formats of the first panel, of the panels of each kind, and of the edging."""
     tones = part_colours(writer.styles.accent)
     number = {"font_name": "Arial", "font_size": 9, "align": "center", "valign": "vcenter", "border": 1, "shrink": True}
-    fills = {code: tones[tone] for code, tone in zip(floor.panels, KIND_TONES, strict=False)}
+    shades = (*(paler(writer.styles.accent, share) for share in KIND_SHADES), *KIND_GREYS)
+    fills = dict(zip(floor.panels, shades, strict=False))
     kinds = {
         code: writer.book.add_format(number | {"bg_color": fill, "border_color": QUIET}) for code, fill in fills.items()
     }

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from xlsxwriter.utility import xl_range_abs
 
+from quotebook.contract.local import local_for
 from quotebook.contract.values import CellValue, serial_of_day
 from quotebook.desk_books.book_data import BookData
 from quotebook.drawing.owner_workbook import OwnerWorkbook
@@ -35,7 +36,8 @@ def write_money(book: OwnerWorkbook, data: BookData) -> None:
         for each in data.payments
         if each.currency == currency
     ]
-    hint = f"{currency}. The months are worked out from the lists beside them; overdue is due before {data.today}."
+    today = local_for(data.card.firm).day(data.today)
+    hint = f"{currency}. The months are worked out from the lists beside them; overdue is due before {today}."
     pen = book.sheet(SHEET, "Money", hint, (11, 13, 13, 13, 3, 9, 22, 10, 12, 12, 3, 9, 12, 10, 12))
     months = _months([day for day, *_ in dues] + [day for day, *_ in paid] or [data.today])
     _headings(pen, 1, MONTHS)

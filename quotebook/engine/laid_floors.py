@@ -53,17 +53,22 @@ def floors(rates: Rates, request: Request, figures: Figures) -> tuple[Floor, ...
     return tuple(found)
 
 
-def _groups(request: Request, figures: Figures) -> list[list[int]]:
+def _groups(request: Request, figures: Figures) -> list[tuple[int, ...]]:
     """Numbers of the priced lines, those of one floor together."""
+    priced = {number for number, line in enumerate(figures.lines, 1) if line.counted}
+    whole = [lines for lines in joined_lines(request.lines) if priced.issuperset(lines)]
+    return sorted([*whole, *((number,) for number in priced.difference(*whole))])
+
+
+def joined_lines(lines: Sequence[FloorLine]) -> list[tuple[int, ...]]:
+    """Numbers of the lines, from 1, that were issued as one floor between them, for each such floor."""
     groups: list[list[int]] = []
-    for number, line in enumerate(request.lines, 1):
-        if not figures.line(number).counted:
-            continue
-        if groups and _is_further(line) and _adds(request.lines[groups[-1][0] - 1]):
+    for number, line in enumerate(lines, 1):
+        if groups and groups[-1][-1] == number - 1 and _is_further(line):
             groups[-1].append(number)
-        else:
+        elif _adds(line):
             groups.append([number])
-    return groups
+    return [tuple(group) for group in groups if len(group) > 1]
 
 
 def _is_further(line: FloorLine) -> bool:

@@ -373,6 +373,11 @@ class FloorLine:
     """What further lines add to this one's floor, where one floor is laid of several kinds: on its first line. The
     further lines have their own sides there, less than 0, so that no floor begins on them. The owner's, at issue."""
     joined_length: Decimal = Decimal(0)
+    joined_right: Decimal = Decimal(0)
+    """How much of the whole floor lies to the right of this line's block, where one floor is laid of several kinds.
+    The owner's, at issue."""
+    joined_beyond: Decimal = Decimal(0)
+    """How much of it lies beyond the block."""
     option: str = ""
     """The letter of the option that it belongs to; empty for a floor that belongs to all of them."""
 

@@ -5,7 +5,7 @@ hold: from the day before set-up, which is on the first day of the event, to the
 """
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from itertools import accumulate, groupby
@@ -61,8 +61,9 @@ class ShortagePeriod(NamedTuple):
     first: date
     last: date
 
-    def __str__(self) -> str:
-        days = f"on {self.first}" if self.first == self.last else f"from {self.first} to {self.last}"
+    def said(self, day: Callable[[date], str]) -> str:
+        """What is short and when, with days as `day` writes them."""
+        days = f"on {day(self.first)}" if self.first == self.last else f"from {day(self.first)} to {day(self.last)}"
         return f"{self.short} {self.item} {days}"
 
 

@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from sqlalchemy import Connection, select
 
+from quotebook.contract.local import WORLD
 from quotebook.engine.stock import Item, Shortage, free, shortage_periods, shortages
 from quotebook.errors import Misuse
 from quotebook.ledger.bills import BillNumberTaken
@@ -38,7 +39,7 @@ class NotEnough(Misuse):
 
     def __init__(self, quote: QuoteRecord, shortages: list[Shortage]):
         self.quote_number, self.shortages = quote.quote_number, shortages
-        short = "; ".join(map(str, shortage_periods(shortages)))
+        short = "; ".join(period.said(WORLD.day) for period in shortage_periods(shortages))
         super().__init__(f"{quote.quote_number}: not enough is free, and nothing was agreed. Short: {short}.")
 
 

@@ -94,9 +94,14 @@ def _lines(card: RateCard, asked: MixRequest, found: Sequence[Block], surface: s
     pieces = {kind.panel: kind.piece for kind in asked.kinds}
     first, *others = sorted(found, key=lambda block: (not pieces[block.panel], block.y, block.x))
     edging = asked.edging == "edging" if asked.edging else card.firm.edging_on(surface) and pieces[first.panel] > 0
-    further = [FloorLine(each.panel, each.width, each.length, edging, -each.width, -each.length) for each in others]
-    whole = asked.width - first.width, asked.length - first.length
-    return FloorLine(first.panel, first.width, first.length, edging, *whole), *further
+    further = [_line(asked, each, edging, (-each.width, -each.length)) for each in others]
+    return _line(asked, first, edging, (asked.width - first.width, asked.length - first.length)), *further
+
+
+def _line(asked: MixRequest, block: Block, edging: bool, joined: tuple[Decimal, Decimal]) -> FloorLine:
+    """The line of a block that adds as much as `joined` to the floor's edges, with where it lies on the whole floor."""
+    right, beyond = asked.width - block.x - block.width, asked.length - block.y - block.length
+    return FloorLine(block.panel, block.width, block.length, edging, *joined, right, beyond)
 
 
 def fill_floor(kinds: Sequence[PanelKind], width: Decimal, length: Decimal) -> Mix:

@@ -9,6 +9,7 @@ from datetime import date
 from typing import NamedTuple
 
 from quotebook.client.terms_sheet import terms_written
+from quotebook.contract.local import local_for
 from quotebook.contract.stamp import Content
 from quotebook.contract.stamped import papers_of
 from quotebook.engine.model import RULES, RateCard, Rates
@@ -33,14 +34,15 @@ def promised(
     """
     papers = papers_of(content)
     revision, last_day = int(papers.revision), papers.valid_until
+    said = local_for(card.firm).day(last_day)
     if not new_rates and today <= last_day and content.rules == RULES:
         free = {kind.panel: kind.free for kind in rates_now.kinds}
         kinds = tuple(replace(kind, free=free.get(kind.panel, ZERO)) for kind in issued_rates.kinds)
         kept = replace(card, rates=replace(issued_rates, kinds=kinds), terms=terms_written(content) or card.terms)
-        return Promise(kept, f"At the rates, taxes and terms of revision {revision}, which stand until {last_day}.")
+        return Promise(kept, f"At the rates, taxes and terms of revision {revision}, which stand until {said}.")
     exempt = not issued_rates.tax_rate and bool(rates_now.tax_rate)
     rates = rates_now.without_tax() if exempt else rates_now
-    why = "as told" if new_rates else f"revision {revision} stood until {last_day}"
+    why = "as told" if new_rates else f"revision {revision} stood until {said}"
     if not new_rates and today <= last_day:
         why = f"revision {revision} is of an earlier version"
     stays = " It stays without tax." if exempt else ""

@@ -19,6 +19,7 @@ from quotebook.contract.stamped import amount_of, discount_share_of, language_of
 from quotebook.contract.vocabulary import (
     COLUMNS,
     JOINED,
+    JOINED_AT,
     LINE_INPUTS,
     QUOTE_INPUTS,
     SCALAR_RATES,
@@ -145,7 +146,7 @@ def _entries(comparison: Comparison, discount_share: Decimal) -> dict[str, objec
     """
     lost = {*comparison.returned.missing} | comparison.mixed_sizes_left_out
     kept = {name: value for name, value in comparison.issued_entries.items() if name in lost}
-    joined = {name: comparison.content.owner.get(name) for name in on_every_line(*JOINED)}
+    joined = {name: comparison.content.owner.get(name) for name in on_every_line(*JOINED, *JOINED_AT)}
     return comparison.entries | kept | joined | {"discount_share": discount_share}
 
 

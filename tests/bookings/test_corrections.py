@@ -99,7 +99,7 @@ def test_a_cancellation_is_taken_back_only_where_it_still_fits(desk, ledger):
     decisions.cancel(desk, ledger, "Q0001")
     agree(desk, ledger, quote("Q0002", lines=floor(width=80)))
     before = contents(ledger)
-    with pytest.raises(NotEnough, match="10 panels of 4x4 from 2026-06-19 to 2026-06-22"):
+    with pytest.raises(NotEnough, match="10 panels of 4x4 from 19 June 2026 to 22 June 2026"):
         undo(desk, ledger)
     assert contents(ledger) == before
     decisions.cancel(desk, ledger, "Q0002")
@@ -146,7 +146,7 @@ def test_a_delivery_long_before_the_event_is_asked_about(desk, ledger, today, as
     agree(desk, ledger, quote())
     today = date.fromisoformat(today)
     if asked:
-        with pytest.raises(Doubtful, match="Q0001 is for 2026-06-20: today, 2026-06-12, is long before that"):
+        with pytest.raises(Doubtful, match="Q0001 is for 20 June 2026: today, 12 June 2026, is long before that"):
             decisions.deliver(desk, ledger, "Q0001", today=today)
         assert ledger.standing("Q0001").delivered_at is None
     assert decisions.deliver(desk, ledger, "Q0001", today=today, sure=asked).new
@@ -184,7 +184,7 @@ def test_panels_that_are_bought_are_entered_on_the_card_and_count_at_once(desk, 
 
 
 def test_no_more_comes_back_than_is_missing(desk, ledger):
-    with pytest.raises(Misuse, match="panels of 4x4: 0 are missing on 2026-06-01, and 1 cannot come back"):
+    with pytest.raises(Misuse, match="panels of 4x4: 0 are missing on 1 June 2026, and 1 cannot come back"):
         corrections.repaired(desk, ledger, CARD, PANELS, 1, date(2026, 6, 1))
 
 

@@ -47,7 +47,7 @@ def figures_of(*floors, kinds=(LARGE, EDGED_SNAP, EDGED_OBLONG)):
 
 
 def plan_of(figures, line=LINE_DRAWN):
-    return plan_figures(figures, line, WORDS, "ft")
+    return plan_figures(figures, (), line, WORDS, "ft")
 
 
 READ = (*PICKED, "counted")
@@ -265,14 +265,14 @@ def test_the_drawing_holds_nothing_and_its_rules_are_plain_fills(plan):
     assert {value for row in area for value in row} == {None}
     last = f"{openpyxl.utils.get_column_letter(LEFT + CELLS)}{BOTTOM}"
     rules = sheet.conditional_formatting[f"{openpyxl.utils.get_column_letter(LEFT + 1)}{TOP + 1}:{last}"]
-    assert [rule.formula for rule in rules] == [[formula] for formula in floor_plan.RULES.values()]
+    assert [rule.formula for rule in rules] == [[formula] for formula in floor_plan.rules(1).values()]
     assert [rule.priority for rule in rules] == sorted(rule.priority for rule in rules)
     assert {(rule.type, rule.stopIfTrue) for rule in rules} == {("expression", True)}
-    assert [f"#{rule.dxf.fill.bgColor.rgb[2:]}" for rule in rules] == [COLOURS[part] for part in floor_plan.RULES]
+    assert [f"#{rule.dxf.fill.bgColor.rgb[2:]}" for rule in rules] == [COLOURS[part] for part in floor_plan.rules(1)]
 
 
 def test_rules_speak_in_names_and_in_functions_that_mean_the_same_everywhere():
-    words = set(re.findall(r"[A-Za-z_]\w*", " ".join(floor_plan.RULES.values())))
+    words = set(re.findall(r"[A-Za-z_]\w*", " ".join(floor_plan.rules(1).values())))
     assert {word for word in words if word.isupper()} == {"AND", "OR", "IF", "INT", "ROUND", "MOD", "ROW", "COLUMN"}
     assert {word for word in words if not word.isupper()} <= {"plan_origin", *plan_of(figures_of())}
 

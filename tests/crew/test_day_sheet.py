@@ -7,7 +7,8 @@ from collections import Counter
 from dataclasses import replace
 from datetime import UTC, date, datetime, time
 from decimal import Decimal as D
-from importlib.resources import files
+from importlib.resources import as_file, files
+from math import ceil
 
 import openpyxl
 import pytest
@@ -18,8 +19,10 @@ from quotebook import desk as desks
 from quotebook.bookings.archive import keep_returned, record_event, record_of_file
 from quotebook.bookings.jobs import job_of_file, jobs_on
 from quotebook.cli import main
+from quotebook.client.floor_plan_sheet import part_colours
 from quotebook.contract.words import words_in
 from quotebook.crew.calendar_file import calendar_of
+from quotebook.crew.day_plan import LEFT, TOP
 from quotebook.crew.day_sheet import write_day_sheet
 from quotebook.demonstration.demo import retype
 from quotebook.engine.crew import hours_away
@@ -163,6 +166,43 @@ def test_a_panel_beside_smaller_ones_takes_several_rows(tmp_path):
     taken = [rows.get(numbered[place], 1) for place in range(1, len(job.floors[0].placements) + 1)]
     sides = [panel.length for panel in job.floors[0].placements]
     assert sides == [D(3)] * 4 + [D(2)] * 3 and taken == [2] * 4 + [1, 2, 1]
+
+
+def test_a_floor_of_three_kinds_is_edged_round_the_whole_with_the_pieces_that_are_counted(tmp_path):
+    """16 x 21 ft of 4x4 with a strip of 4x2 and a turned one of 3x4 beyond: 4 + 6 pieces of 4 ft, twice, 4 corners."""
+    with as_file(files("quotebook.templates") / "rate_card.xlsx") as template:
+        card = read_rate_card(template)
+    lines = floor_lines("OAK-44+OAK-34+OAK-42:16x21:edging", card, "paving")
+    job = Job("Q0001", 1, card.rates, Request(event_date=DAY, days=D(1), surface="paving", miles=D(15), lines=lines))
+    [floor] = job.floors
+    with (tmp_path / "day.xlsx").open("wb") as file:
+        write_day_sheet(file, card, DAY, visits([job], DAY, D(30)), D(30))
+    sheet = openpyxl.load_workbook(tmp_path / "day.xlsx")["Q0001 1"]
+    colours = part_colours(card.firm.accent_colour)
+    edging = {colours["slot"], colours["tongue"], colours["corner"]}
+    wide, deep = (len({getattr(panel, at) for panel in floor.placements}) for at in ("x", "y"))
+    area = [
+        (row, column)
+        for row in range(TOP + 1, TOP + deep + 3)
+        for column in range(LEFT + 1, LEFT + wide + 3)
+        if fill_of(sheet, row, column) in edging
+    ]
+    assert {*area} >= {
+        (row, column) for row in (TOP + 1, TOP + deep + 2) for column in range(LEFT + 1, LEFT + wide + 3)
+    }
+    inside = [place for place in area if TOP + 1 < place[0] < TOP + deep + 2 and LEFT + 1 < place[1] < LEFT + wide + 2]
+    first = [place for place in inside if sheet.cell(*place).value == 1]
+    assert inside == first  # the panel that is laid first has the colour of slots
+    pieces = 2 * (ceil(floor.width / 4) + ceil(floor.length / 4))
+    assert (len(lines), floor.slot_pieces + floor.tongue_pieces, floor.corners) == (3, pieces, 4)
+
+
+def fill_of(sheet, row, column):
+    """The colour of a cell, or of the one that it is merged into."""
+    for area in sheet.merged_cells.ranges:
+        if area.min_row <= row <= area.max_row and area.min_col <= column <= area.max_col:
+            row, column = area.min_row, area.min_col
+    return f"#{sheet.cell(row, column).fill.fgColor.rgb[2:]}"
 
 
 def test_a_side_with_both_kinds_of_edging_is_told(book, jobs):
@@ -349,7 +389,7 @@ def test_a_day_without_jobs_writes_nothing(desk, tmp_path, monkeypatch):
 REFUSED = {
     "a quote of another day": (
         ["2027-06-20", "--quote", "Q0001"],
-        "Q0001 is set up on 2027-06-12 and struck on 2027-06-12",
+        "Q0001 is set up on 12 June 2027 and struck on 12 June 2027",
     ),
     "no such quote": ([str(DAY), "--quote", "Q0099"], "no quote of that number was issued here"),
     "no time": ([str(DAY), "--set-up", "8 am"], "write it as 08:00"),

@@ -89,7 +89,7 @@ def test_days_in_a_row_are_one_spell():
     corners = Item("corners", "4x4")
     short = [Shortage(PANELS, june(day), 3) for day in (2, 3, 5)]
     short += [Shortage(corners, june(2), 3), Shortage(PANELS, june(4), 5)]
-    assert list(map(str, shortage_periods(short))) == [
+    assert [each.said(date.isoformat) for each in shortage_periods(short)] == [
         "3 corners of 4x4 on 2026-06-02", "3 panels of 4x4 from 2026-06-02 to 2026-06-03",
         "5 panels of 4x4 on 2026-06-04", "3 panels of 4x4 on 2026-06-05",
     ]  # fmt: skip

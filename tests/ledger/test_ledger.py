@@ -230,7 +230,7 @@ def test_not_enough_is_never_agreed(ledger):
     issue_and_agree(ledger, quote("Q0002", lines=floor()))
     third = issue(ledger, quote("Q0003", lines=floor()))
     before = contents(ledger)
-    with pytest.raises(NotEnough, match="15 panels of 4x4 from 2026-06-19 to 2026-06-22") as refused:
+    with pytest.raises(NotEnough, match="15 panels of 4x4 from 19 June 2026 to 22 June 2026") as refused:
         ledger.agree(agreed(third), OWNED)
     assert refused.value.shortages == [Shortage(PANELS, date(2026, 6, day), 15) for day in (19, 20, 21, 22)]
     assert contents(ledger) == before

@@ -144,7 +144,7 @@ def test_issue_says_what_is_short_when_and_what_would_do(desk, floor, short):
     said = run("issue", "--date", DAY, "--surface", "grass", "--floor", floor)
     assert ("Short:" in said) == bool(short)
     if short:
-        assert f"Short: {short} from 2027-08-06 to 2027-08-08." in said
+        assert f"Short: {short} from 6 August 2027 to 8 August 2027." in said
         (instead,) = re.findall(r"Alternatives to floor 1: (.+)\.\n", said)
         for would_do in instead.split(", "):
             assert "Short:" not in run("issue", "--date", DAY, "--surface", "grass", "--floor", would_do)
@@ -157,7 +157,7 @@ def test_the_last_panels_go_to_one_of_two_commands(desk):
     both = [subprocess.Popen([*command, desk.issued_path(number, 1)], stderr=subprocess.PIPE) for number in numbers]
     said = [process.communicate(timeout=60)[1].decode() for process in both]
     assert sorted(process.returncode for process in both) == [0, 2], said
-    assert "52 panels of OAK-44 from 2027-08-06 to 2027-08-08" in "".join(said)
+    assert "52 panels of OAK-44 from 6 August 2027 to 8 August 2027" in "".join(said)
     assert free() == 4
 
 

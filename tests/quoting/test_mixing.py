@@ -30,7 +30,7 @@ CARD = read_rate_card(files("quotebook.templates") / "rate_card.xlsx")
 def test_14_by_20_by_hand():
     """12 x 20 ft of 4x4 and a strip of 2 x 20 of 4x2 turned; the first carries what the strip adds."""
     assert floor_lines("OAK-44+OAK-42:14x20:edging", CARD, "grass") == (
-        FloorLine("OAK-44", D(12), D(20), True, D(2), D(0)),
+        FloorLine("OAK-44", D(12), D(20), True, D(2), D(0), joined_right=D(2)),
         FloorLine("OAK-42", D(2), D(20), True, D(-2), D(-20)),
     )
 

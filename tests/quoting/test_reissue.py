@@ -9,6 +9,7 @@ import pytest
 
 from quotebook.checking.check import check_file
 from quotebook.client.terms_sheet import terms_written
+from quotebook.contract.local import local_for
 from quotebook.demonstration import demo
 from quotebook.desk import Desk, init
 from quotebook.engine.model import FloorLine, Request
@@ -146,7 +147,8 @@ def test_a_promised_price_stands_while_the_quote_is_valid(desk, sent_back, monke
     done = reissue(desk, back, today=last_day)
     assert done.content.results["total"] == done.before
     assert terms_written(done.content) == card.terms
-    assert done.rates_said == f"At the rates, taxes and terms of revision 1, which stand until {last_day}."
+    said = local_for(card.firm).day(last_day)
+    assert done.rates_said == f"At the rates, taxes and terms of revision 1, which stand until {said}."
     assert "Our own rates have changed since then." not in done.changes
 
 
