@@ -103,13 +103,13 @@ def record_until_killed(url, first, acknowledged):
         acknowledged.send((figures.quote_number, "agreed"))
 
 
-def kill_while_recording(url, first, seconds):
-    """What a process said it had recorded before it was killed, so many seconds after its first word."""
+def kill_while_recording(url, first, words, seconds):
+    """What a process said it had recorded before it was killed, so many seconds after so many words."""
     heard, acknowledged = processes.Pipe(duplex=False)
     process = processes.Process(target=record_until_killed, args=(url, first, acknowledged))
     process.start()
     acknowledged.close()
-    said = [heard.recv()]
+    said = [heard.recv() for _ in range(words)]
     time.sleep(seconds)
     process.kill()
     process.join()
@@ -164,7 +164,7 @@ def test_killed_while_recording(url, ledger, times):
     chance = random.Random(times)
     acknowledged = set()
     for attempt in range(times):
-        acknowledged.update(kill_while_recording(url, 1 + 1000 * attempt, chance.uniform(0, 0.15)))
+        acknowledged.update(kill_while_recording(url, 1 + 1000 * attempt, chance.randint(1, 3), chance.uniform(0, 0.1)))
         if attempt % 10 == 9:
             assert acknowledged <= must_be_whole(Ledger(url))
     assert acknowledged <= must_be_whole(Ledger(url)) and len(acknowledged) > times
