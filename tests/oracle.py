@@ -52,10 +52,13 @@ def with_addresses(path: Path) -> Path:
 
 
 def _addressed(found: re.Match, cells: dict[str, str]) -> str:
-    """A formula's element with an address for each name; what stands in quotation marks is no name."""
+    """A formula's element with an address for each name; what stands in quotation marks is no name.
+
+    INDEX is given one cell as a range of one: IronCalc takes it for the value in it (test_programs_differ.py).
+    """
     between = re.split(r'("(?:[^"]|"")*"|&quot;(?:(?!&quot;).|&quot;&quot;)*&quot;)', found[1])
     plain = [re.sub(r"(?<![\w.])[A-Za-z]\w*", lambda word: cells.get(word[0], word[0]), text) for text in between[::2]]
-    between[::2] = plain
+    between[::2] = [re.sub(r"(?<=INDEX\()([^,()]+!)(\$[A-Z]+\$[0-9]+)(?=,)", r"\1\2:\2", text) for text in plain]
     return f"<f>{''.join(between)}</f>"
 
 

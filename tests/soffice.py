@@ -51,7 +51,7 @@ def convert(paths, folder, to: str = "xlsx") -> list[Path]:
     The files need different names. Raises TimeoutError, and RuntimeError where an output is missing:
     LibreOffice ends with status 0 whatever happens.
     """
-    paths, folder = [Path(path) for path in paths], Path(folder)
+    paths, folder = [Path(path).absolute() for path in paths], Path(folder).absolute()
     jobs = [Job(path, folder / f"{path.stem}.{to}") for path in paths]
     outputs = [job.target for job in jobs]
     if len(set(outputs)) < len(outputs) or any(output.exists() for output in outputs):

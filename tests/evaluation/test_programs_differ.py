@@ -50,6 +50,7 @@ DIFFERENCES = (
     D("SUMPRODUCT(A1:A1,B1:B1)", {"A1": "4", "B1": 2}, "#VALUE!", 0, 0, 0, "Excel: POI, FormulaEvalTestData_Copy.xlsx"),
     D("SUMPRODUCT(MAX((A1:A3>1)*B1:B3))", {"A2": 2, "B2": 5}, 5, 5, 5, "#VALUE!", "Excel"),
     D("INDEX(A1:C1,2)", {"B1": 7}, 7, 7, 7, "#REF!", "Excel's page: one number along a single row"),
+    D("INDEX(A1,1)", {"A1": 7}, 7, "#VALUE!", 7, "#REF!", "one cell is a range of one; no table of ours has one row"),
     D('MATCH("b*",{"a","bc"},0)', {}, 2, 2, "#N/A", 2, "Excel; LibreOffice has wildcards only in cells"),
     D("MATCH(2,{3,2,2,1},-1)", {}, 3, 3, 3, 2, "the last of those that are equal"),
     D("MATCH(4,{1,5,2,3},1)", {}, 1, 4, 1, 1, "by halving, as Excel does"),
