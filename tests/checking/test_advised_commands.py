@@ -252,7 +252,8 @@ def test_an_older_revision_is_neither_reissued_nor_agreed(issued, at_desk):
     desk, back = at_desk(issued, say("yes"))
     reissue_and_record(desk, open_ledger(desk), back)
     said = run("check", back)
-    assert "- older-revision:" in said.output and advised(said.output) == []
+    assert "- older-revision: Revision 2 of Q0001 has been issued since: ask the client" in said.output
+    assert advised(said.output) == []
     for command in ("reissue", "agree"):
         assert run(command, back, "--accept", "older-revision:revision").exit_code == 2
 

@@ -324,6 +324,12 @@ def test_a_rule_of_later_excel_is_told_beside_what_is_not_known_of_it(english):
     assert "rule-added" in {finding.kind for finding in english.report(of_later_excel).findings}
 
 
+def test_a_print_area_is_told_on_its_sheet(english):
+    [found] = english.report(print_area).findings
+    assert (found.kind, found.sheet, found.cell) == ("page-changed", "Terms and cautions", "")
+    assert found.message.startswith("Terms and cautions: the print area leaves out B5, C5, B6 and ")
+
+
 def test_the_frame_of_a_comment_is_no_shape(english):
     assert english.report(lambda hand: vml(hand, "Note")).findings == ()
 

@@ -27,7 +27,7 @@ from quotebook.bookings.archive import open_ledger
 from quotebook.bookings.decisions import issue_and_record, reissue_and_record
 from quotebook.checking import report as reports
 from quotebook.checking.check import check_file
-from quotebook.checking.findings import AGREES, CHANGED, DISPUTED, KINDS, UNREADABLE, VERDICTS, verdict_of
+from quotebook.checking.findings import AGREES, CHANGED, DISPUTED, KINDS, UNREADABLE, VERDICTS, Finding, verdict_of
 from quotebook.checking.worked_out import STATES
 from quotebook.cli import main
 from quotebook.client import workbook as quote
@@ -297,9 +297,12 @@ def test_a_total_that_does_not_add_up_is_worth_what_it_is_wrong_by(issued):
 def test_expired(issued):
     last = TODAY + timedelta(days=int(issued.card.firm.valid_days))
     assert issued.check(issued.path, last).verdict == AGREES
-    report = issued.check(issued.path, last + timedelta(days=1))
-    assert [(f.kind, f.name, f.expected) for f in report.findings] == [("expired", "valid_until", str(last))]
-    assert report.verdict == DISPUTED
+    today = last + timedelta(days=1)
+    report = issued.check(issued.path, today)
+    place = issued.places["valid_until"]
+    said = f"The quote stood until {last}: reissue it if its prices still hold."
+    expired = Finding("expired", said, "valid_until", place.sheet, place.cell, str(last), str(today))
+    assert (report.verdict, report.findings) == (DISPUTED, (expired,))
 
 
 def test_an_older_revision(tmp_path):
