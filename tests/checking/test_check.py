@@ -300,7 +300,7 @@ def test_expired(issued):
     today = last + timedelta(days=1)
     report = issued.check(issued.path, today)
     place = issued.places["valid_until"]
-    said = f"The quote stood until {last}: reissue it if its prices still hold."
+    said = f"The quote stood until {last:%-d %B %Y}: reissue it if its prices still hold."
     expired = Finding("expired", said, "valid_until", place.sheet, place.cell, str(last), str(today))
     assert (report.verdict, report.findings) == (DISPUTED, (expired,))
 
