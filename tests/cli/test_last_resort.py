@@ -83,7 +83,7 @@ ODD = {
         3, "l.csv: cannot be read as CSV: field larger than field limit",
     ),
     "no text in a list": (lambda: ["issue", "--requests", write("l.csv", b"\xff\xfe\n")], 3, "not a CSV file in UTF-8"),
-    "a past event": (lambda: ["issue", "--date", "2020-06-12", *ISSUE[3:]], 2, "2020-06-12, which is past"),
+    "a past event": (lambda: ["issue", "--date", "2020-06-12", *ISSUE[3:]], 2, "12 June 2020, which is past"),
     "a slip that is no text": (lambda: [*spoil_slips(), "quotes"], 3, "000001.json: the slip was changed"),
 }  # fmt: skip
 
