@@ -9,14 +9,14 @@ from dataclasses import replace
 from decimal import ROUND_HALF_UP
 from decimal import Decimal as D
 from io import BytesIO
-from itertools import accumulate, pairwise
+from itertools import accumulate, pairwise, product
 from math import ceil
 
 import ironcalc
 import openpyxl
 import oracle
 import pytest
-from extent import extent
+from extent import extent, some
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl.utils import get_column_letter
@@ -143,7 +143,7 @@ def results_of(quote, drawn):
         return QuoteDraft(quote).results
 
 
-@pytest.mark.parametrize("floor", FLOORS)
+@pytest.mark.parametrize("floor", some(FLOORS, ("two side by side", "six")))
 def test_a_quote_with_such_a_floor_agrees(tmp_path, floor):
     model, content = recalculating_model(tmp_path / "quote.xlsx", issue(FLOORS[floor]))
     model.evaluate()
@@ -238,8 +238,10 @@ def scale_of(content):
     return columns, results["plan_panel_rows"] / results["plan_laid_length"]
 
 
-@pytest.mark.parametrize("edged", [True, False])
-@pytest.mark.parametrize("floor", FLOORS)
+@pytest.mark.parametrize(
+    ("floor", "edged"),
+    some(product(FLOORS, (True, False)), [*product(FLOORS, [True]), ("three round a corner", False)]),
+)
 def test_blocks_are_painted_where_they_lie_in_their_finish_and_edged_round_the_whole(tmp_path, floor, edged):
     blocks = FLOORS[floor]
     content = write(tmp_path / "quote.xlsx", issue(blocks, edged=edged))
