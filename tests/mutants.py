@@ -4,8 +4,8 @@
 
 mutmut swaps an operator, changes a constant, drops an argument and so on, in a copy of the project under
 build/mutants, and runs for each mutant those of the room's tests that reach its function, until one fails.
-Prints what survived, each as a diff. It changes functions, not the constants of a module, and leaves out
-functions with a decorator.
+Prints what survived, each as a diff, and what took too long, since that may be its tests alone on a busy machine.
+It changes functions, not the constants of a module, and leaves out functions with a decorator.
 """
 
 import argparse
@@ -31,7 +31,7 @@ timeout_constant = 10
 timeout_multiplier = 1.5
 """
 MUTMUT = (sys.executable, "-m", "mutmut")
-OUTLIVED = re.compile(r"^\s+(\S+): (survived|no tests|suspicious)$", re.MULTILINE)
+OUTLIVED = re.compile(r"^\s+(\S+): (survived|no tests|suspicious|timeout)$", re.MULTILINE)
 
 
 def main() -> None:

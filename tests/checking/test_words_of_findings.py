@@ -4,6 +4,9 @@ from decimal import Decimal as D
 
 import pytest
 
+from quotebook.checking.findings import Finding
+from quotebook.spreadsheets.cells import CellAddress
+
 
 def test_a_figure_has_its_label_its_name_its_place_and_its_unit(english):
     place = english.place("hourly_rate").cell
@@ -105,6 +108,12 @@ def test_a_row_of_a_table_that_is_gone_is_worth_what_the_sheet_lacks_without_it(
     worths = {finding.kind: finding.effect for finding in report.findings}
     assert worths == {"rate-changed": -report.issued, "not-recalculated": report.issued}
     assert report.issued == D("1061.92") and report.worked_out == 0
+
+
+def test_a_text_that_was_added_is_told_with_itself(english):
+    [added] = english.report(lambda hand: hand.put(CellAddress("Quote", 60, 16), "Free delivery")).findings
+    said = "Quote P60: “Free delivery” was added outside the cells for changing."
+    assert added == Finding("cell-added", said, "", "Quote", "P60", None, "Free delivery")
 
 
 def test_a_floor_line_taken_out_is_one_finding(english):
