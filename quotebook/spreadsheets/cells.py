@@ -12,7 +12,7 @@ from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
 
 from quotebook.engine.money import number
 from quotebook.spreadsheets.appearance import Area, SheetAppearance
@@ -208,26 +208,28 @@ RELATIVE = re.compile(
 LONGEST_TARGET = 200
 """Characters; a sheet's name has at most 31."""
 
+Found = TypeVar("Found", CellAddress, CellRange)
+
 
 def target_range(target: str, titles: dict[str, str]) -> CellRange | None:
     """The cell or range that a name's target is; None where it is several, a constant, a formula, relative or lost.
 
     `titles` maps the name of each sheet in lower case to the name itself.
     """
-    found = _parse_target(target) if len(target) <= LONGEST_TARGET else None
-    if found is None:
-        return None
-    title = titles.get(found.sheet.lower())
-    return None if title is None else found if title == found.sheet else found._replace(sheet=title)
+    return _on_its_sheet(_parse_target(target) if len(target) <= LONGEST_TARGET else None, titles)
 
 
 def target_cell(target: str, titles: dict[str, str]) -> CellAddress | None:
     """The one cell that a name's target is; None for more cells than one, and for all that is no range."""
-    found = _parse_one_cell(target) if len(target) <= LONGEST_TARGET else None
-    if found is None:
+    return _on_its_sheet(_parse_one_cell(target) if len(target) <= LONGEST_TARGET else None, titles)
+
+
+def _on_its_sheet(found: Found | None, titles: dict[str, str]) -> Found | None:
+    """A cell or a range with the sheet's name as the workbook spells it; None where the workbook has no such sheet."""
+    title = titles.get(found.sheet.lower()) if found else None
+    if found is None or title is None:
         return None
-    title = titles.get(found.sheet.lower())
-    return None if title is None else found if title == found.sheet else found._replace(sheet=title)
+    return found if title == found.sheet else found._replace(sheet=title)
 
 
 @lru_cache(maxsize=4_096)
