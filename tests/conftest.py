@@ -48,9 +48,10 @@ def pytest_collection_modifyitems(config, items):
 
 def pytest_collection_finish():
     """Garbage is looked for seldom, and not among the modules and tests, which stay to the end."""
+    from quotebook.cli.options import spare_what_is_loaded  # not before it is said where compiled modules are kept
+
     gc.collect()
-    gc.freeze()
-    gc.set_threshold(50_000, 20, 20)
+    spare_what_is_loaded()
 
 
 @pytest.fixture(scope="session")

@@ -1,6 +1,8 @@
 """The floor lines of the first sheet: what is chosen, what that is, and what it costs."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from functools import lru_cache
 
 from xlsxwriter.utility import xl_rowcol_to_cell
 
@@ -96,7 +98,11 @@ def _floor_line(writer: SheetWriter, draft: QuoteDraft, cells: Mapping[str, Cell
         name, first = f"option_{line}", OPTION + 1
         writer.entry(name, row, OPTION, cells[name], "entry_centred")
     to = SAID_LAST if first < SAID_LAST else None
-    longest = max(_names(draft), key=text_size.text_width, default="")
+    longest = _longest_name(
+        tuple((kind.panel_name, kind.panel_width, kind.panel_length) for kind in draft.issue.rates.kinds),
+        draft.words["offer"]["size"],
+        draft.units["length"],
+    )
     style = "fact_indented" if writer.fits(first, longest, "fact_indented", to) else "small_fact_indented"
     writer.fit(row, first, longest, style, to)
     writer.figure(said, row, first, draft.formulas[said], draft.results[said], style, to=to)
@@ -113,14 +119,17 @@ def _floor_line(writer: SheetWriter, draft: QuoteDraft, cells: Mapping[str, Cell
         writer.fit(row + 1, PANEL, " ".join(draft.words["notes"][key] for key in keys), "note", to=LAST)
 
 
-def _names(draft: QuoteDraft) -> Iterator[str]:
-    """What a floor of each kind is called, with a long size."""
-    size = draft.words["offer"]["size"]
-    for kind in draft.issue.rates.kinds:
-        width, length = (
-            max((joined(n * side) for n in MULTIPLES), key=len) for side in (kind.panel_width, kind.panel_length)
-        )
-        yield kind.panel_name + size.format(actual_width=width, actual_length=length, unit=draft.units["length"])
+@lru_cache(maxsize=16)
+def _longest_name(kinds: tuple[tuple[str, Decimal, Decimal], ...], size: str, unit: str) -> str:
+    """The widest of what a floor of each kind is called, with a long size; kinds are names and sides of panels.
+
+    Remembered, since it is the same for every line of all quotes by one card.
+    """
+    names = []
+    for name, *sides in kinds:
+        width, length = (max((joined(n * side) for n in MULTIPLES), key=len) for side in sides)
+        names.append(name + size.format(actual_width=width, actual_length=length, unit=unit))
+    return max(names, key=text_size.text_width, default="")
 
 
 def _quieten_left_out(writer: SheetWriter, rows: Sequence[int]) -> None:
