@@ -1,6 +1,5 @@
 """Records at a desk what clients pay, and tells what they still owe."""
 
-from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 from typing import NamedTuple
@@ -108,9 +107,3 @@ def _purpose(quote: ListedQuote, amount: int) -> str:
     """What a payment is for if nobody says: money in fills the deposit first, money back empties the balance first."""
     paid_before = quote.paid if amount > 0 else quote.paid + amount
     return DEPOSIT if paid_before < quote.deposit else BALANCE
-
-
-def overdue(found: Iterable[Account], day: date) -> list[tuple[Account, Due]]:
-    """What should have come in before a day, the longest overdue first."""
-    late = [(each, due) for each in found for due in each.dues if due.due_on < day]
-    return sorted(late, key=lambda pair: (pair[1].due_on, pair[0].quote.quote_number))

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
-from itertools import chain, repeat
+from itertools import repeat
 from typing import NamedTuple
 
 from quotebook.engine.before_tax import goods_before_tax, labour_before_tax
@@ -193,9 +193,3 @@ def _saturdays(year: int, month: int) -> list[date]:
     first = date(year, month, 1).toordinal()
     days = map(date.fromordinal, range(first, first + 31))
     return [day for day in days if day.month == month and day.isoweekday() == 6]
-
-
-def days_between(season: Sequence[Booking]) -> tuple[date, date]:
-    """The first and the last day on which anything of a season is away. Raises ValueError for a season of nothing."""
-    days = [*chain.from_iterable((booking.first, booking.last) for booking in season)]
-    return date.fromordinal(min(days)), date.fromordinal(max(days))

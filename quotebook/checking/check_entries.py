@@ -129,8 +129,7 @@ def _not_usable(sheet: WorkedOut, name: str, found: ReturnedCell, problem: Probl
     if isinstance(found.value, str) and (
         meant := _meant(sheet.comparison.dictionary, INPUTS.get(name, ""), found.value)
     ):
-        kind = "a text and not a day" if INPUTS.get(name, "") == "date" else "a text and not what the formulas compare"
-        kind = "a text and not a number" if INPUTS.get(name, "") in ("number", "whole") else kind
+        kind = NOT_WHAT.get(INPUTS.get(name, ""), "a text and not what the formulas compare")
         return f"{quoted(found.value)} is {kind}. Ask the client to type {meant}; it must be {allowed}."
     now = sheet.labels.said(name, found.value)
     return f"{now} cannot be used; it must be {allowed}."

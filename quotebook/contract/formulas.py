@@ -106,11 +106,6 @@ def _sheets(width: str, length: str) -> str:
     return _where("AND(counted_#=1,laying_#=word_over_subfloor,sheet_width_#>0)", f"{across}*{along}")
 
 
-def _pieces(side: str, other: str) -> str:
-    """Edging pieces along two sides of a floor."""
-    return f"{rounded_up(f'{side}/piece_#')}+{rounded_up(f'{other}/piece_#')}"
-
-
 def _cut(side: str) -> str:
     """Two pieces where the edging does not divide a side: one there, one on the side opposite."""
     return f"IF(ROUND({rounded_up(f'{side}/piece_#')}*piece_#-{side},6)>0,2,0)"
