@@ -9,7 +9,16 @@ from quotebook.checking.kinds import Kind
 from quotebook.checking.worked_out import WorkedOut
 from quotebook.contract.stamped import papers_of
 from quotebook.contract.wording import quoted
-from quotebook.spreadsheets.appearance import CellLook, FormatRule, Place, SheetAppearance, hides_texts, holds, is_odd
+from quotebook.spreadsheets.appearance import (
+    Area,
+    CellLook,
+    FormatRule,
+    Place,
+    SheetAppearance,
+    hides_texts,
+    holds,
+    is_odd,
+)
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, area_of
 
 MOST_NAMED = 3
@@ -142,7 +151,13 @@ def _rules(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> It
     """Conditional formats for cells that had none, and those that hide what is in a cell or show something else."""
     ours = _ruled(sheet, issued)
     filled = _filled(sheet, issued, now)
-    told = {place for place in filled for rule in look.rules if rule.holds(place) and _is_told(rule, place, look, ours)}
+    told = {
+        place
+        for rule in look.rules
+        for area in rule.areas
+        for place in _within(area, filled)
+        if _is_told(rule, place, look, ours)
+    }
     if told:
         cells = [CellAddress(now, *place).cell for place in sorted(told)]
         message = f"{now} {_listed(cells)}: a conditional format was added, which may hide or change what is seen."
@@ -175,13 +190,16 @@ def _under_others(look: SheetAppearance, cells: set[tuple[int, int]]) -> set[tup
     """Cells that are merged with one before them, which covers them."""
     found: set[tuple[int, int]] = set()
     for area in look.covered:
-        top, left, bottom, right = area
-        if (bottom - top + 1) * (right - left + 1) <= len(cells):
-            covered = cells & {*product(range(top, bottom + 1), range(left, right + 1))}
-        else:
-            covered = {place for place in cells if holds(area, place)}
-        found |= covered - {(top, left)}
+        found |= _within(area, cells) - {area[:2]}
     return found
+
+
+def _within(area: Area, cells: set[Place]) -> set[Place]:
+    """Those of some cells that are in a rectangle."""
+    top, left, bottom, right = area
+    if (bottom - top + 1) * (right - left + 1) <= len(cells):
+        return cells & {*product(range(top, bottom + 1), range(left, right + 1))}
+    return {place for place in cells if holds(area, place)}
 
 
 def _shows_another(cell: Cell, code: str) -> bool:

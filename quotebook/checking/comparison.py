@@ -39,7 +39,7 @@ from quotebook.engine.model import RULES, Rates, Request
 from quotebook.engine.price import price
 from quotebook.evaluation.evaluation import Changes
 from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault
-from quotebook.spreadsheets.formula_text import names_in
+from quotebook.spreadsheets.formula_text import readers_of
 
 Issued = TypeVar("Issued")
 Found = TypeVar("Found")
@@ -83,7 +83,12 @@ class Comparison:
     @cached_property
     def computed(self) -> set[str]:
         """The names that formulas compute with. Days are among them: a day in digits is not what a person reads."""
-        return {*DATES, *(name for formula in self.content.formulas.values() for name in names_in(formula))}
+        return {*DATES, *self.readers}
+
+    @cached_property
+    def readers(self) -> dict[str, list[str]]:
+        """For each name that formulas compute with, the formulas that read it themselves, by name."""
+        return readers_of(self.content.formulas)
 
     def _said_texts(self) -> dict[str, CellValue]:
         """The texts that nothing computes with, spaces at their ends aside; a number there is its digits."""

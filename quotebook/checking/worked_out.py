@@ -11,7 +11,7 @@ from functools import cached_property
 from typing import NamedTuple
 
 from quotebook.checking.comparison import Comparison
-from quotebook.checking.edits import Edit
+from quotebook.checking.edits import CellEdit, Edit
 from quotebook.checking.moved import NOT_MOVED
 from quotebook.checking.returned import ReturnedCell
 from quotebook.contract.labels import Labels
@@ -70,7 +70,7 @@ class WorkedOut:
     @cached_property
     def evaluation(self) -> Evaluation:
         """The workbook as it came back. What rests on no edit is as it was proved to be when it was issued."""
-        return Evaluation(self.returned.workbook, known=self._proved())
+        return Evaluation(self.returned.workbook, known=self._proved(self.comparison.touched))
 
     @cached_property
     def _may_have_moved(self) -> bool:
@@ -82,12 +82,11 @@ class WorkedOut:
         """Whether rows or columns are elsewhere than they were."""
         return any(moved.any_elsewhere for moved in self.returned.moved.values())
 
-    def _proved(self, but: Collection[str] = ()) -> dict[CellAddress, CellValue]:
-        """The figures that rest on no edit and on none of the names `but`, where no row or column can have moved."""
+    def _proved(self, but: Collection[str]) -> dict[CellAddress, CellValue]:
+        """The figures as proved at issue without some names and what rests on them; none where rows may have moved."""
         if self._may_have_moved:
             return {}
-        cells, touched = self.returned.cells, self.comparison.touched | {*but}
-        beyond = touched | all_dependents(self.content.formulas, touched)
+        cells, beyond = self.returned.cells, {*but, *all_dependents(self.comparison.readers, but)}
         return {cells[name].place: value for name, value in self.content.results.items() if name not in beyond}
 
     @cached_property
@@ -104,7 +103,23 @@ class WorkedOut:
     def effect_of(self, *edits: Edit) -> Decimal | None:
         """What edits add to the sheet's total: the total with them, less the total with them alone put back."""
         there = self.total
-        return self._difference(there, self._total(self.evaluation.with_changes(self.comparison.without(edits))))
+        return self._difference(there, self._total(self._without({*edits})))
+
+    def _without(self, edits: Collection[Edit]) -> Evaluation:
+        """The workbook with some edits put back."""
+        if len(edits) == len(self.comparison.edits) and self._can_be_as_issued:
+            return self._as_issued
+        return self.evaluation.with_changes(self.comparison.without(edits))
+
+    @property
+    def _can_be_as_issued(self) -> bool:
+        """Whether putting every edit back makes the figures those that were proved at issue, each in its cell."""
+        return not self._may_have_moved and all(isinstance(edit, CellEdit) for edit in self.comparison.edits)
+
+    @cached_property
+    def _as_issued(self) -> Evaluation:
+        """The workbook with every edit put back, its figures as proved at issue and not worked out again."""
+        return Evaluation(self.returned.workbook, self.comparison.without(self.comparison.edits), self._proved(()))
 
     def _difference(self, there: object, back: object) -> Decimal | None:
         if isinstance(there, Decimal) and isinstance(back, Decimal) and abs(there - back) < 10**15:
@@ -139,14 +154,16 @@ class WorkedOut:
         """What each formula's cell comes to."""
         return {address: self.evaluation.cell(address) for address in self.formula_cells}
 
-    def _cached(self, address: CellAddress) -> StoredValue:
-        return self.returned.at(*address).value
+    @cached_property
+    def _cached(self) -> dict[CellAddress, StoredValue]:
+        """What the file shows in each formula's cell."""
+        return {address: self.returned.at(*address).value for address in self.formula_cells}
 
     @cached_property
     def never_calculated(self) -> str:
         """MISSING or ZEROS where most of the cells that should show something else show that."""
         due = [address for address, value in self.values.items() if _is_something(value)]
-        values = [self._cached(address) for address in due]
+        values = [self._cached[address] for address in due]
         if 2 * values.count(None) > len(values):
             return MISSING
         return ZEROS if 2 * sum(map(_is_nothing, values)) > len(values) else ""
@@ -163,7 +180,7 @@ class WorkedOut:
     @cached_property
     def unfilled(self) -> list[str]:
         """Names of formulas without a value in a file that has the others'."""
-        empty = [address for address in self.formula_cells if self._cached(address) is None]
+        empty = [address for address in self.formula_cells if self._cached[address] is None]
         due = (
             address for address in empty if not isinstance(self.values[address], Fault) and self.values[address] != ""
         )
@@ -175,7 +192,7 @@ class WorkedOut:
         return [address for address, value in self.values.items() if self._differs(address, value)]
 
     def _differs(self, address: CellAddress, value: object) -> bool:
-        cached = self._cached(address)
+        cached = self._cached[address]
         if isinstance(value, Fault) and self.returned.missing:
             return False  # it rests on a name that was lost, and shows what it was before: the name is told
         if self.never_calculated:
@@ -207,20 +224,27 @@ class WorkedOut:
         return frozenset(edit for edit in stale if self._carries_figures(names[edit]))
 
     def _carries_figures(self, name: str) -> bool:
-        formulas = self.content.formulas
-        return name in formulas or bool(all_dependents(formulas, {name}) - {"status"})
+        return name in self.content.formulas or bool(all_dependents(self.comparison.readers, {name}) - {"status"})
 
     @cached_property
     def _hypothesis(self) -> StaleHypothesis:
         """The one that leaves the fewest cells at odds with their own formulas."""
         none = grown = StaleHypothesis()
         edits = [] if self.never_calculated or not self._differing else self.comparison.edits
+        if edits and self._shows_the_issue:
+            return StaleHypothesis(frozenset(edits))
         while len(edits) <= MOST_WEIGHED:
             further = min(self._further(grown, edits), key=self._weight, default=grown)
             if self._weight(further) >= self._weight(grown):
                 break
             grown = further
         return min((none, StaleHypothesis(frozenset(edits)), grown), key=self._weight)
+
+    @property
+    def _shows_the_issue(self) -> bool:
+        """Whether each figure that has a formula shows what it was issued with: nothing was worked out since."""
+        found = ((name, self.returned.cells[name]) for name in self.content.formulas if name in self.returned.cells)
+        return all(cell.formula is None or agrees(cell.value, self.content.results[name]) for name, cell in found)
 
     def _further(self, hypothesis: StaleHypothesis, edits: list[Edit]) -> Iterator[StaleHypothesis]:
         for edit in edits:
@@ -248,7 +272,7 @@ class WorkedOut:
         return {*self._differing, *self._readers_of(self.comparison.edits)} & self.formula_cells.keys()
 
     def _is_at_odds(self, address: CellAddress, local: object) -> bool:
-        cached = self._cached(address)
+        cached = self._cached[address]
         return cached is not None and not agrees(cached, local) and not self._is_excused(address, cached)
 
     def _readers_of(self, edits: Iterable[Edit]) -> set[CellAddress]:
@@ -262,16 +286,14 @@ class WorkedOut:
     def wrong(self) -> list[WrongCell]:
         """The cells where something wrong begins: they do not follow from what they read, and are not right either."""
         then = self._then
-        if self.never_calculated:
-            wrong = self._differing
-        else:
-            at_odds = self._at_odds(self._hypothesis)
-            wrong = [
-                address
-                for address in self.formula_cells
-                if address in at_odds and self._differs(address, then.cell(address))
-            ]
-        pinned = {address: Cell(self._cached(address), None) for address in wrong}
+        wrong = self._differing
+        if not self.never_calculated:
+            if then is not self.evaluation:
+                suspects = [address for address in self.formula_cells if address in self._suspects]
+                wrong = [address for address in suspects if self._differs(address, then.cell(address))]
+            at_odds = self._at_odds(self._hypothesis) if wrong else ()
+            wrong = [address for address in wrong if address in at_odds]
+        pinned = {address: Cell(self._cached[address], None) for address in wrong}
         return [
             WrongCell(
                 self.formula_cells[address],
@@ -289,10 +311,11 @@ class WorkedOut:
         if not hypothesis.not_yet_made and not hypothesis.changed_again:
             return self.evaluation
         kept = {
-            address: Cell(self._cached(address), None)
+            address: Cell(self._cached[address], None)
             for address in self._readers_of(hypothesis.changed_again) & self.formula_cells.keys()
         }
-        return self.evaluation.with_changes(self.comparison.without(hypothesis.not_yet_made) | Changes(kept))
+        then = self._without(hypothesis.not_yet_made)
+        return then.with_changes(Changes(kept)) if kept else then
 
     def _effect(self, address: CellAddress, pinned: dict[CellAddress, Cell]) -> Decimal | None:
         """What a wrong cell adds to the total that the file shows, if what rests on it goes by it."""
@@ -300,7 +323,7 @@ class WorkedOut:
         if total and total.place not in pinned and agrees(total.value, self._total(self._then)):
             return ZERO
         others = {place: cell for place, cell in pinned.items() if place != address}
-        known = self._proved([self.formula_cells[place] for place in pinned])
+        known = self._proved(self.comparison.touched | {self.formula_cells[place] for place in pinned})
         there, without = (
             self._total(Evaluation(self.returned.workbook, self._then.changes | Changes(cells), known))
             for cells in (pinned, others)

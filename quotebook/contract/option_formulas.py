@@ -11,7 +11,7 @@ from quotebook.contract.formulas import first_of, over_lines, quoted
 from quotebook.contract.values import Words
 from quotebook.contract.vocabulary import on_every_line, on_line
 from quotebook.engine.model import LINES, OPTIONS
-from quotebook.spreadsheets.formula_text import all_dependents, renamed
+from quotebook.spreadsheets.formula_text import all_dependents, readers_of, renamed
 
 _COUNTS = 'OR(option_#="",option_#=picked)'
 LEFT_OUT = 'AND(option_#<>"",option_#<>picked)'
@@ -87,7 +87,7 @@ def own_figures(found: Iterable[str]) -> list[str]:
     """The figures, out of those of a quote with options, that every option has for itself: all that rest on the pick,
     but for the suggested size, the plan and the head."""
     price = {name: formulas.FORMULAS.get(name, "") for name in formulas.QUOTE if not name.startswith("suggested_")}
-    resting = all_dependents(price, on_every_line(*formulas.LINE))
+    resting = all_dependents(readers_of(price), on_every_line(*formulas.LINE))
     return [name for name in found if name in resting or name in _ON_LINES or name in ("pick_needed", "cannot")]
 
 

@@ -35,12 +35,18 @@ def words_with_capitals(formula: str) -> tuple[str, ...]:
     return tuple(dict.fromkeys(word for word in words if word != word.lower()))
 
 
-def all_dependents(formulas: Mapping[str, str], names: Iterable[str]) -> set[str]:
-    """The formulas, by name, that read one of `names`, directly or through others."""
+def readers_of(formulas: Mapping[str, str]) -> dict[str, list[str]]:
+    """For each name that formulas read, those that read it themselves; `formulas` are by name, and so are these."""
     readers: dict[str, list[str]] = {}
     for name, formula in formulas.items():
         for read in names_in(formula):
             readers.setdefault(read, []).append(name)
+    return readers
+
+
+def all_dependents(readers: Mapping[str, Iterable[str]], names: Iterable[str]) -> set[str]:
+    """The formulas, by name, that read one of `names`, directly or through others; `readers` are as `readers_of` has
+    them."""
     reached: set[str] = set()
     new = [*names]
     while new:

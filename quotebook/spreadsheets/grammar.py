@@ -63,13 +63,18 @@ class Unknowns:
     def hold_spelling(self, names: Iterable[str], sheets: Iterable[Sheet], part: str) -> None:
         """Notes formulas that spell a defined name with other letters, small or capital: Gnumeric does not find it."""
         defined = {name.lower(): name for name in names}
-        has_capitals = any(name != lower for lower, name in defined.items())
+        with_capitals = {lower for lower, name in defined.items() if name != lower}
+
+        def is_other(formula: str) -> bool:
+            """Whether a formula spells a name otherwise than it is defined."""
+            in_capitals = words_with_capitals(formula)
+            return not with_capitals.isdisjoint(names_in(formula)) or any(
+                defined.get(word.lower(), word) != word for word in in_capitals
+            )
+
         for sheet in sheets:
             for at, cell in sheet.cells.items():
-                words = words_with_capitals(cell.formula) if cell.formula else ()
-                if cell.formula and has_capitals:
-                    words += names_in(cell.formula)
-                if any(defined.get(word.lower(), word) != word for word in words):
+                if cell.formula and is_other(cell.formula):
                     place = CellAddress(sheet.name, *at).cell
                     self.note("a formula that spells a name with other letters", part, sheet.name, place)
 

@@ -30,7 +30,7 @@ BUILT_IN = frozenset(
     )
 )  # fmt: skip
 """Names that programs define for themselves (ECMA-376 part 1, 18.2.5), without those that start a macro."""
-RUNS = ("function", "vbProcedure", "xlm")
+RUNS = frozenset(("function", "vbProcedure", "xlm"))
 """Attributes of a name that stands for a function or a macro."""
 
 
@@ -122,9 +122,9 @@ def _names(
         key = name.lower()
         if key in BUILT_IN:
             continue
-        if key.startswith("_xlnm.") or any(
-            element.get(attribute) and parts.truth(element, attribute) for attribute in RUNS
-        ):
+        said = RUNS.intersection(element.keys())
+        runs = (element.get(attribute) and parts.truth(element, attribute) for attribute in sorted(said))
+        if key.startswith("_xlnm.") or any(runs):
             parts.unknowns.note(f"the name {name[:40]!r}, which runs something", parts.book)
         target = parts.unescapable(element.text or "", parts.book)
         if target.startswith("="):  # Gnumeric then makes nothing of the formulas that use it

@@ -86,7 +86,7 @@ def _pattern(row: str, formula: str) -> "re.Pattern[str]":
           (?:<c\ r="[A-Z]{{1,3}}[1-9][0-9]{{0,6}}"(?:\ s="[0-9]+")?(?:/>|></c>)[ \n\t]*)+
         | <c\ r="([A-Z]{{1,3}}[1-9][0-9]{{0,6}})"(?:\ s="([0-9]+)")?(?:\ t="(n|s|str|b|e)")?>[ \n\t]*
             (?:<f(?:\ (?:{formula})="(?:true|false|0|1)")?(?:\ xml:space="preserve")?>([^<]*)</f>[ \n\t]*)?
-            (?:<v(?:\ xml:space="preserve")?>([^<]*)</v>[ \n\t]*)?
+            (?:<v(?:/>|(?:\ xml:space="preserve")?>([^<]*)</v>)[ \n\t]*)?
           </c>
         | <row\ r="([1-9][0-9]{{0,6}})"((?:\ (?:{row})="[^"<&]*")*)(/?)>
         | (</row>)
@@ -106,11 +106,10 @@ def _rows(inside: str, pattern: "re.Pattern[str]") -> PlainRows:
     for written, place, style, kind, formula, value, number, attributes, empty, end in steps:
         if place:
             at = position_of(place)
-            if at[0] != row or "_x" in value or ("<f" in written and not _is_plain(formula)):
-                raise ValueError("a cell in another row than it says, or a value or a formula that is no plain one")
-            if "&" in written:
-                formula, value = _text(formula), _text(value)
-            cells.append((at, style, kind, formula, value if value or "<v" in written else None))
+            if at[0] != row or "_x" in value:
+                raise ValueError("a cell in another row than it says, or a value that is no plain one")
+            formula = _formula(formula) if "<f" in written else ""
+            cells.append((at, style, kind, formula, _text(value) if value or "<v" in written else None))
         elif bool(number) == bool(row):
             raise ValueError("a row in a row, or a cell without one")
         elif number:
@@ -124,13 +123,18 @@ def _rows(inside: str, pattern: "re.Pattern[str]") -> PlainRows:
     return PlainRows(cells, {int(number) for number, is_hidden in rows if is_hidden})
 
 
-def _is_plain(formula: str) -> bool:
-    """Whether a formula is one, of no more than its length, without what may be an escape or an odd spelling."""
-    if "_x" in formula or len(formula) > LONGEST_FORMULA or formula.startswith("="):
-        return False
-    return bool(formula.strip(" \n\t")) and (
-        ";" not in formula or ";" not in LITERAL.sub("", ENTITY.sub("", formula.replace("&quot;", '"')))
-    )
+@lru_cache(maxsize=2_048)
+def _formula(written: str) -> str:
+    """A formula with its entities replaced; kept, since most formulas of a quote are in every quote of its desk.
+
+    Raises ValueError where it may be an escape or an odd spelling, and where it is none, or too long.
+    """
+    formula = _text(written)
+    if "_x" in written or len(written) > LONGEST_FORMULA or written.startswith("=") or not written.strip(" \n\t"):
+        raise ValueError("a formula that is no plain one")
+    if ";" in formula and ";" in LITERAL.sub("", formula):
+        raise ValueError("a formula with a separator that not every program knows")
+    return formula
 
 
 @lru_cache(maxsize=256)
@@ -148,6 +152,8 @@ def _hides(attributes: str) -> bool:
 
 def _text(text: str) -> str:
     """A text with its entities replaced. Raises ValueError for any that is not one of the five, or a plain number."""
+    if "&" not in text:
+        return text
     if text.count("&") != len(ENTITY.findall(text)):
         raise ValueError("an entity that is not plain")
     return ENTITY.sub(lambda match: ENTITIES[match[1]] if match[1] else _sign(int(match[2])), text)

@@ -99,7 +99,7 @@ class SheetReader:
     def _quickly(self, plain: PlainRows) -> Iterator[tuple[tuple[int, int], Cell]]:
         """The cells of a part whose cells are all plain: what `_carefully` gives, sooner."""
         value_of, note, look = self.value_of, self.styles.note, self.look
-        look.hidden_rows = plain.hidden
+        look.hidden_rows |= plain.hidden
         for at, style, kind, formula, text in plain.cells:
             self.at = at
             value = value_of[kind or None](text) if text or (text is not None and kind == "str") else None

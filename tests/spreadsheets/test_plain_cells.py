@@ -53,6 +53,7 @@ HONEST = {
     "texts": '<row r="1"><c r="A1" t="s"><v>1</v></c><c r="B1" t="str"><v>a &amp; b &#10;&lt;</v></c></row>',
     "truths and errors": '<row r="1"><c r="A1" t="b"><v>1</v></c><c r="B1" t="e"><v>#N/A</v></c></row>',
     "formulas": '<row r="1"><c r="A1"><f>1+1</f><v>2</v></c><c r="B1" t="str"><f aca="false">""</f><v></v></c></row>',
+    "formulas without a value": '<row r="1"><c r="A1"><f>1+1</f><v/></c><c r="B1" t="str"><f>""</f><v/></c></row>',
     "blank cells": '<row r="1"><c r="A1" s="1"/><c r="B1"/><c r="C1"><v>1</v></c><c r="D1" s="2"></c></row>',
     "rows": '<row r="1" spans="1:2" ht="12.5" customHeight="1"/><row r="3" hidden="0"><c r="A3"><v>1</v></c></row>',
     "rows and columns hidden": '<row r="1" hidden="1"><c r="A1" s="1"><v>1</v></c></row><row r="2" ht="0.5"></row>',
@@ -114,6 +115,10 @@ AROUND = {
     "another block before": ("<sheetData/>", ""),
     "another block behind": ("", "<sheetData/>"),
     "the block in something else": ("<x>", "</x>"),
+    "rows above a frozen pane, scrolled out of sight": (
+        '<sheetViews><sheetView workbookViewId="0" topLeftCell="B3"><pane state="frozen"/></sheetView></sheetViews>',
+        "",
+    ),
 }
 
 
@@ -144,6 +149,7 @@ pieces = st.sampled_from(
         '<c r="C2" s="1"><f>1&lt;2</f><v>0</v></c>',
         '<c r="C1" t="str"><f>a</f><v></v></c>',
         '<c r="D1"><f>=1</f></c>',
+        '<c r="D2" t="str"><f>1</f><v/></c>',
         '<c r="D1" t="b"><v>2</v></c>',
         '<c r="E1"><v>x</v></c>',
         "<c><v>1</v></c>",
