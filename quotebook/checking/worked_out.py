@@ -164,7 +164,7 @@ class WorkedOut:
         """MISSING or ZEROS where most of the cells that should show something else show that."""
         due = [address for address, value in self.values.items() if _is_something(value)]
         values = [self._cached[address] for address in due]
-        if 2 * values.count(None) > len(values):
+        if 2 * sum(value is None for value in values) > len(values):
             return MISSING
         return ZEROS if 2 * sum(map(_is_nothing, values)) > len(values) else ""
 
@@ -348,4 +348,4 @@ def _is_something(value: object) -> bool:
 
 def _is_nothing(value: object) -> bool:
     """Whether a cell holds what programs put there that work nothing out."""
-    return value in (None, "", 0)
+    return not value

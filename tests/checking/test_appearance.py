@@ -313,6 +313,13 @@ def test_a_format_of_ours_on_another_cell_is_told(english):
     assert (told.kind, told.sheet, told.cell) == ("format-changed", "Quote", "D9")
 
 
+def test_a_last_part_of_a_format_that_shows_the_number_as_it_is_says_nothing(english):
+    """Gnumeric writes one where LibreOffice has left the format of a blank empty."""
+    row, column, code = next(each for each in english.content.formats["Quote"] if each[2].endswith("yyyy;;"))
+    day = CellAddress("Quote", row, column)
+    assert english.report(lambda hand: style(hand, day, code=f"{code}General")).findings == ()
+
+
 @pytest.mark.parametrize(("kind", "edit"), [*ADDED.items(), *MORE])
 def test_what_a_person_sees_is_told_and_not_disputed(english, kind, edit):
     report = english.report(edit)

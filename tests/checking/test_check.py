@@ -288,6 +288,35 @@ def test_other_kinds(issued, kind):
         assert (report.quote, report.revision, report.issued, report.engine) == ("Q0001", 1, TOTAL, TOTAL)
 
 
+def test_a_text_is_told_with_what_it_was_and_what_it_is(issued):
+    [told] = issued.edited(lambda hand: hand.put(FIRST_TERM, "Pay whenever you like.")).findings
+    terms = {(row, column): said for row, column, said in issued.content.fixed[FIRST_TERM.sheet]}
+    assert (told.expected, told.found) == (terms[FIRST_TERM[1:]], "Pay whenever you like.")
+
+
+def test_a_row_and_a_column_of_one_table_that_are_both_lost_are_both_told(issued):
+    """With the row put back its cell in the lost column is blank."""
+    rate = issued.places["kinds_rate"]
+
+    def edit(hand):
+        hand.remove(rate.sheet, row=rate.row + 1)
+        hand.forget("kinds_rate")
+
+    report = issued.edited(edit)
+    assert {"name-missing", "row-deleted"} <= {finding.kind for finding in report.findings}
+    assert (report.verdict, report.engine) == (DISPUTED, TOTAL)
+
+
+def test_a_figure_shown_again_may_be_read_from_its_cell(issued):
+    """Programs that know no names write cells in their place, and on the cell's own sheet without the sheet's name."""
+    total = issued.places["total"]
+    again = next((row, column) for row, column, said in issued.content.fixed[total.sheet] if said == "=total")
+    place = CellAddress(total.sheet, *again)
+    assert issued.edited(lambda hand: hand.formula(place, total.cell)).findings == ()
+    [told] = issued.edited(lambda hand: hand.formula(place, issued.places["deposit_due"].cell)).findings
+    assert (told.kind, told.sheet, told.cell) == ("text-changed", place.sheet, place.cell)
+
+
 def test_a_total_that_does_not_add_up_is_worth_what_it_is_wrong_by(issued):
     report = issued.edited(lambda hand: hand.cache(issued.places["total"], D(3600)))
     assert report.findings[0].effect == D("-69.21") and (report.sheet, report.remainder) == (3600, 0)

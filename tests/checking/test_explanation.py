@@ -4,8 +4,10 @@ The worked example by hand: labour is (1.5 h + 1.0 h) x 2 people x 31.40 = 157.0
 """
 
 import json
+import re
 from decimal import Decimal as D
 
+import handmade
 import pytest
 import worked_example
 from click.testing import CliRunner
@@ -15,6 +17,7 @@ from quotebook.checking.check import returned_quote
 from quotebook.checking.explanation import explain, in_words
 from quotebook.checking.worked_out import WorkedOut
 from quotebook.cli import main
+from quotebook.errors import Misuse
 
 
 @pytest.fixture(scope="module")
@@ -58,6 +61,22 @@ def test_it_goes_down_to_entries_and_rates(issued):
     assert next(iter(found)) == "total"
     assert {"width_1", "days", "hourly_rate", "crew", "tax_rate", "surface", "panel_2"} <= found.keys()
     assert not any(step.parts_here for step in found.values())
+
+
+def test_a_figure_that_is_another_one_is_not_said_to_equal_itself(issued):
+    """A formula that is one figure in brackets has no working: `=` and the same number again would say nothing."""
+    found = steps(issued, "total")
+    path = edited(issued, lambda hand: hand.formula(issued.places["tax"], "(goods)"))
+    [line] = [line for line in in_words(list(steps(issued, "tax", path).values())) if line.startswith("Sales tax")]
+    assert line == "Sales tax (tax): 3080.10 [issued: 208.85]   <- changed here"
+    assert all(step.in_numbers != step.value for step in found.values())
+
+
+def test_a_file_of_no_desk_is_told_by_its_path(issued, tmp_path):
+    """There is no telling what it was issued as, and which file that is comes first."""
+    path = handmade.pack(tmp_path / "other.xlsx", handmade.parts('<row r="1"><c r="A1"><v>1</v></c></row>'))
+    with pytest.raises(Misuse, match=f"^{re.escape(str(path))}: "):
+        returned_quote(path, issued.desk)
 
 
 def test_a_rate_that_was_changed_is_where_the_two_part(issued):
