@@ -58,9 +58,9 @@ class SheetReader:
             "str": parts.unescaped,
             "b": TRUTHS.__getitem__,
             "e": lambda text: Fault(parts.unescaped(text)),
-            "d": self._serial,
         }
-        """What turns the text of a cell into its value, by the kind that the cell gives (ST_CellType)."""
+        """What turns the text of a cell into its value, by the kind that the cell gives (ST_CellType). Nothing in it
+        leads back to this reader: an end of all its parts would have to wait for a search for garbage."""
 
     def read(self, sheet: str, member: str) -> tuple[dict[tuple[int, int], Cell], SheetAppearance]:
         """The cells of a sheet that hold a value or a formula, by (row, column), and what the sheet looks like."""
@@ -190,7 +190,7 @@ class SheetReader:
                 if kind == "str":
                     value = self.parts.held_text(text or "", *self._where(at))
                 elif text:
-                    value = self.value_of[kind](text)
+                    value = self._serial(text) if kind == "d" else self.value_of[kind](text)
             elif child.tag == self.inline:
                 value = self.parts.text(child, *self._where(at))
         return None if value is None and formula is None else Cell(value, formula)

@@ -25,7 +25,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent))  # where the tests' own mo
 
 import soffice
 
-from . import books, buying, checking, desk_work, growth, processes, size, writing
+from . import books, buying, checking, desk_work, growth, memory, processes, size, writing
 from .made import Returns
 from .measuring import ROUNDS, Row
 from .plot import svg
@@ -34,6 +34,7 @@ REDUCED = {
     "requests": 2_000,
     "returns": 20,
     "quotes": 20,
+    "list": 40,
     "lines": 100_000,
     "stock": 20_000,
     "files": (10, 40, 160),
@@ -42,11 +43,12 @@ FULL = {
     "requests": 10_000,
     "returns": 200,
     "quotes": 200,
+    "list": 2_000,
     "lines": 1_000_000,
     "stock": 100_000,
     "files": (10, 100, 1_000, 10_000),
 }
-PARTS = ("check", "processes", "issue", "revenue", "stock", "buying", "desk", "size", "growth")
+PARTS = ("check", "processes", "issue", "revenue", "stock", "buying", "desk", "size", "memory", "growth")
 """Of the table; all of them if none is named."""
 
 
@@ -86,6 +88,7 @@ def measured(parts: tuple[str, ...], sizes: dict, options: argparse.Namespace, f
         "buying": lambda: buying.rows(sizes["requests"], rounds),
         "desk": lambda: desk_work.rows(new("desk"), sizes["quotes"]),
         "size": lambda: [size.row(new("size"))],
+        "memory": lambda: memory.rows(returns(), new("memory"), sizes["files"], sizes["list"]),
         "growth": lambda: _of_growth(returns(), new("growth"), sizes["files"], rounds, options.into),
     }
     for part in PARTS:

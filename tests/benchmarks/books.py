@@ -1,9 +1,8 @@
 """Revenue and stock over far more quotes than a firm has."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import date
 from functools import partial
-from multiprocessing import get_context
 from pathlib import Path
 
 import ledger_bulk
@@ -18,9 +17,17 @@ from quotebook.ledger.database import file_url
 from quotebook.ledger.tables import agreements, lines, quotes
 
 from .measuring import Row, at_most, in_turn
+from .memory import peak
 
 FIRST, LAST = date(2026, 1, 1), date(2026, 12, 31)
 LINES_A_QUOTE = 2
+REVENUE = """
+from datetime import date
+from quotebook.books.revenue import revenue
+from quotebook.ledger import Ledger
+address, first, last = sys.argv[1:]
+revenue(Ledger(address), date.fromisoformat(first), date.fromisoformat(last), spread=True)
+"""
 IN_PANDAS = "pandas read_sql and groupby of the same columns"
 
 
@@ -54,20 +61,8 @@ def of_revenue(folder: Path, count: int, rounds: int) -> Iterator[Row]:
     counted = "in: opening the ledger, the queries, the table; out: filling the ledger, the start of Python"
     yield at_most(work, IN_PANDAS, 0.5, found["ours"], found["pandas"], counted)
     if Path("/proc/self/status").exists():
-        most = peak(ours, url) / 1024
+        most = peak(REVENUE, url, FIRST.isoformat(), LAST.isoformat())
         yield Row("the same, memory at its most", "-", most, 100, unit="MB", counted="in: the whole process")
-
-
-def peak(work: Callable, url: str) -> int:
-    """Kilobytes that a process of its own takes at its most to do some work (Linux: VmHWM)."""
-    with get_context("spawn").Pool(1) as pool:
-        return pool.apply(_peak, (work, url))
-
-
-def _peak(work: Callable, url: str) -> int:
-    work(url)
-    status = dict(line.split(":", 1) for line in Path("/proc/self/status").read_text().splitlines())
-    return int(status["VmHWM"].split()[0])
 
 
 def of_stock(folder: Path, count: int, rounds: int) -> Iterator[Row]:

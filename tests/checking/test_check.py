@@ -4,6 +4,7 @@ The quote is the worked example, 3,669.21 in all; what each edit does to that to
 beside it. IronCalc makes the edits that change a figure, and works the workbook out again.
 """
 
+import gc
 import json
 import subprocess
 import sys
@@ -28,6 +29,7 @@ from quotebook.bookings.decisions import issue_and_record, reissue_and_record
 from quotebook.checking import report as reports
 from quotebook.checking.check import check_file
 from quotebook.checking.findings import AGREES, CHANGED, DISPUTED, KINDS, UNREADABLE, VERDICTS, Finding, verdict_of
+from quotebook.checking.issued import issued_quotes
 from quotebook.checking.worked_out import STATES
 from quotebook.cli import main
 from quotebook.client import workbook as quote
@@ -286,6 +288,19 @@ def test_other_kinds(issued, kind):
         assert (report.quote, report.revision, report.issued, report.engine) == ("Q0001", None, None, None)
     else:
         assert (report.quote, report.revision, report.issued, report.engine) == ("Q0001", 1, TOTAL, TOTAL)
+
+
+def test_a_check_leaves_nothing_to_a_search_for_garbage(issued):
+    """Parsed parts are large and few: a long list of files would fill the memory before Python looked for them."""
+    path = issued.book.edit().put(issued.places["width_1"], D(20)).save(issued.back)
+    known = issued_quotes(issued.desk)
+    gc.collect()
+    gc.disable()
+    try:
+        check_file(path, issued.desk, TODAY, known)
+        assert gc.collect() == 0
+    finally:
+        gc.enable()
 
 
 def test_a_text_is_told_with_what_it_was_and_what_it_is(issued):
