@@ -53,25 +53,29 @@ def keep_answer(desk: Desk, digest: str, report: Report, file: str, sent_at: str
 
 def answers_to(desk: Desk, ledger: Ledger, numbers: Collection[str], today: date) -> dict[str, list[Answer]]:
     """The answers to some quotes that the desk has recorded, by number; of each, the client's latest last."""
-    issued = issued_quotes(desk, ledger)
+    issued, folder = issued_quotes(desk, ledger), returned_path(desk, "").parent
+    kept = {path.name for path in folder.iterdir()} if folder.exists() else set()
     found: dict[str, list[Answer]] = {}
     for number, returned in ledger.histories(numbers, "returned").items():
         if returned:
-            answers = [_kept(desk, details, today, issued) for details in returned]
+            answers = [_answer_in(details, desk, kept, today, issued) for details in returned]
             found[number] = sorted(answers, key=lambda answer: answer.sent_at)
     return found
 
 
-def _kept(desk: Desk, details: dict[str, Any], today: date, issued: IssuedQuotes) -> Answer:
-    """What is remembered of a returned file; one that only the ledger knows is checked again if the desk keeps it."""
+def _answer_in(details: dict[str, Any], desk: Desk, kept: set[str], today: date, issued: IssuedQuotes) -> Answer:
+    """What is remembered of a returned file; one that only the ledger knows is checked again if the desk keeps it.
+
+    `kept` are the names in the desk's folder of returned files.
+    """
     path = _path(desk, details["sha256"])
-    if path.exists():
+    if path.name in kept:
         values = json.loads(path.read_text("utf-8"))
         for name in ("findings", "references", "looks"):
             values[name] = tuple(values[name])
         return Answer(**values)
     file = returned_path(desk, details["sha256"])
-    if file.exists():
+    if file.name in kept:
         return keep_answer(desk, details["sha256"], check_file(file, desk, today, issued), file.name, details["at"])
     return Answer(
         details["quote_number"], details["revision"], details["sha256"], details["at"], "", details["verdict"], (), (),

@@ -4,6 +4,7 @@ import json
 from collections import Counter
 from collections.abc import Collection, Mapping
 from datetime import date
+from functools import lru_cache
 from typing import NamedTuple
 
 from sqlalchemy import ColumnElement, Connection, select
@@ -95,9 +96,15 @@ _PANELS, _BILL = (ListedQuote._fields.index(name) for name in ("panels", "bill")
 
 def _panels(text: str, spelled: Mapping[str, str]) -> dict[str, int]:
     panels: Counter[str] = Counter()
-    for code, count in json.loads(text).items():
+    for code, count in _counted(text):
         panels[spelled[code.casefold()]] += count
     return dict(panels)
+
+
+@lru_cache(maxsize=4_096)
+def _counted(text: str) -> tuple[tuple[str, int], ...]:
+    """The panels of each code in a row of the list; kept, since many quotes are for the same."""
+    return tuple(json.loads(text).items())
 
 
 def _bill(text: str) -> Bill | None:
