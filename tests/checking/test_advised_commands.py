@@ -129,7 +129,8 @@ IN_EVERY_FORM = ("nothing", "rate-changed", "row-deleted")
 
 AT_LENGTH = (
     "input-formula", "formula-altered", "cell-added", "name-doubled", "name-redirected", "sheet-renamed",
-    "sheet-hidden", "column-deleted", "stamp-shown",
+    "sheet-hidden", "column-deleted", "stamp-shown", "name-missing", "unknown-content", "stamp-missing", "foreign-part",
+    "not-recalculated", "sheet-missing", "neither",
 )  # fmt: skip
 """With --slow: others are accepted by a name, a cell, a sheet and the kind alone in the normal run."""
 
@@ -180,7 +181,7 @@ def test_a_quote_of_earlier_rules_is_agreed_or_reissued(tmp_path, monkeypatch):
     assert [name for name, *_ in walked(Path(back), "other-rules", tmp_path)] == ["reissue", "agree"]
 
 
-@pytest.mark.parametrize("kind", ADDED)
+@pytest.mark.parametrize("kind", some(ADDED, ("lines-hidden", "page-changed", "sheet-doubled")))
 def test_what_is_seen_is_shown_once_more_before_a_yes_counts(issued, at_desk, kind):
     def both(hand, content):
         hand.put(at(content, "accepted"), "yes")

@@ -303,7 +303,8 @@ AT_LENGTH = (
     "a van that carries nothing", "a van without room", "dancers without room", "sheets that no trip takes",
     "a share below nought", "an unknown paper", "an unknown language", "an unknown word for a surface",
     "an unknown surface", "an unknown grip", "a code with a space", "a code with an accent", "a code of digits",
-    "edging without pieces owned", "edging of no length",
+    "edging without pieces owned", "edging of no length", "no panel on a cart", "an unknown unit",
+    "edging without its weight",
 )  # fmt: skip
 """Mistakes against a rule that another mistake here is against, with --slow."""
 
