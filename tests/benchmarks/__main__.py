@@ -10,7 +10,6 @@ reaches speak of, about an hour.
 """
 
 import argparse
-import gc
 import json
 import os
 import platform
@@ -25,19 +24,21 @@ sys.path.insert(0, str(Path(__file__).parent.parent))  # where the tests' own mo
 
 import soffice
 
+from quotebook.cli.options import spare_what_is_loaded
+
 from . import books, buying, checking, desk_work, growth, memory, processes, size, writing
 from .made import Returns
 from .measuring import ROUNDS, Row
 from .plot import svg
 
 REDUCED = {
-    "requests": 2_000,
-    "returns": 20,
-    "quotes": 20,
-    "list": 40,
-    "lines": 100_000,
-    "stock": 20_000,
-    "files": (10, 40, 160),
+    "requests": 1_000,
+    "returns": 4,
+    "quotes": 5,
+    "list": 10,
+    "lines": 50_000,
+    "stock": 10_000,
+    "files": (5, 20),
 }
 FULL = {
     "requests": 10_000,
@@ -93,7 +94,7 @@ def measured(parts: tuple[str, ...], sizes: dict, options: argparse.Namespace, f
     }
     for part in PARTS:
         if part in parts:
-            gc.freeze()
+            spare_what_is_loaded()
             yield from rows[part]()
 
 

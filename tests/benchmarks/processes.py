@@ -10,7 +10,7 @@ from .measuring import Row, at_most, in_turn
 
 QUOTEBOOK = (sys.executable, "-c", "from quotebook.cli import main; main()")
 """What the installed command does."""
-ROUNDS = 4
+ROUNDS = 2
 """Times the rounds of others, since each is short."""
 
 

@@ -24,14 +24,15 @@ DIFFERENT = 20
 def rows(folder: Path, quotes: int, rounds: int) -> Iterator[Row]:
     desk = desks.init(folder / "desk")
     card, turn = desk.card(), count(1)
-    requests = (asked(card, DIFFERENT) * -(-quotes // DIFFERENT))[:quotes]
+    different = min(DIFFERENT, quotes)
+    requests = (asked(card, different) * -(-quotes // different))[:quotes]
     recorded = [
-        record(partial(issue, desk, card, request, next(desk.numbers()), TODAY)) for request in requests[:DIFFERENT]
+        record(partial(issue, desk, card, request, next(desk.numbers()), TODAY)) for request in requests[:different]
     ]
     cost = in_turn({
         "ours": lambda: issue_all(desk, card, requests, next(turn)),
         "unproved": lambda: issue_unproved(desk, card, requests, next(turn)),
-        "XlsxWriter": lambda: replay_all(folder, (recorded * -(-quotes // DIFFERENT))[:quotes]),
+        "XlsxWriter": lambda: replay_all(folder, (recorded * -(-quotes // different))[:quotes]),
     }, rounds)  # fmt: skip
     beside, out = "XlsxWriter writing the same cells with nothing computed", "out: the ledger, the start of Python"
     proved = f"in: pricing, the stamp, the file on the disk, reading it back and proving it; {out}"
