@@ -9,10 +9,12 @@ from dataclasses import replace
 from datetime import date
 from decimal import Decimal as D
 from io import BytesIO
+from itertools import product
 
 import openpyxl
 import pytest
 from babel.dates import format_date
+from extent import some
 from test_first_screen import CARDS, PAPERS, issue_of
 
 from quotebook.client.workbook import write_quote
@@ -56,9 +58,12 @@ def shown(value, number_format, language):
     return value or ""
 
 
-@pytest.mark.parametrize("options", [False, True])
-@pytest.mark.parametrize("unit", CARDS)
-@pytest.mark.parametrize("language", LANGUAGES)
+CASES = [*product(LANGUAGES, CARDS, (False, True))]
+USUAL = [("en", "ft", False), ("en", "m", True), ("es", "ft", True), ("fr", "m", True)]
+"""Each language and unit, with options and without; with --slow in every combination."""
+
+
+@pytest.mark.parametrize(("language", "unit", "options"), some(CASES, USUAL))
 def test_every_cell_that_would_shrink_has_room(language, unit, options):
     file = BytesIO()
     write_quote(file, long_issue(unit, language, options), b"key")
