@@ -8,13 +8,12 @@ from dataclasses import replace
 
 import pytest
 from differential import ROUND, TODAY, Mutant, mutants, show, sources
-from extent import extent
 
 from quotebook.checking.check import check_file
 from quotebook.checking.findings import Finding
 from quotebook.checking.kinds import Kind
 
-MUTANTS, BY_GNUMERIC = 90, extent(2, 4)
+MUTANTS, BY_GNUMERIC = 90, 4
 """Each kind of each source, and a few once more. Gnumeric takes half a second for each: of the short run it is shown a
 few, of the long one all.
 """
