@@ -25,6 +25,8 @@ class IronCalc:
         oracle.rewrite(plain, lambda xml: COLOURS.sub("", xml))
         self.model, self.places = ironcalc.load_from_xlsx(str(plain), "en", "UTC", "en"), places
         plain.unlink()
+        self.before: dict[tuple[int, int, int], tuple[str, object]] = {}
+        """What stood in the cells that somebody has typed over, as it would be typed, and the style of each."""
 
     def sheet(self, title: str) -> int:
         return [sheet["name"] for sheet in self.model.get_worksheets_properties()].index(title)
@@ -33,7 +35,23 @@ class IronCalc:
         """What somebody types into a cell, or into one below it."""
         sheet, row, column = self.places[name]
         text = "" if value is None else f"{value:f}" if isinstance(value, Decimal) else value
-        self.model.set_user_input(self.sheet(sheet), row + down, column, text)
+        cell = self.sheet(sheet), row + down, column
+        self.before.setdefault(cell, (self.model.get_cell_content(*cell), self.model.get_cell_style(*cell)))
+        self.model.set_user_input(*cell, text)
+
+    def put_back(self) -> bool:
+        """Types what was there into all that was typed over: opening a workbook takes ten times as long as that.
+
+        Whether the workbook is as it was: a formula would be spelled otherwise when typed.
+        """
+        if any(text.startswith("=") for text, _ in self.before.values()):
+            return False
+        for cell, (text, style) in self.before.items():
+            self.model.set_cell_style(*cell, style)
+            self.model.set_user_input(*cell, text)
+            self.model.set_cell_style(*cell, style)
+        self.before.clear()
+        return True
 
     def save(self, target: Path) -> Path:
         self.model.evaluate()

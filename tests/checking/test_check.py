@@ -57,15 +57,18 @@ class Quote:
         self.other, _ = issue(self.desk, self.card, replace(worked_example.REQUEST, client="B. Client"), "Q0002", TODAY)
         self.places = {name: CellAddress(*place) for name, place in self.content.places.items()}
         self.book, self.back = Book(self.path), folder / "back.xlsx"
+        self.client: hands.IronCalc | None = None
+        """Somebody who has the quote open."""
 
     def typed(self, *typed):
         """The report on the file after somebody typed over some named cells and had it worked out."""
-
-        def edit(hand):
-            for name, value, *down in typed:
-                hand.type(name, value, *down)
-
-        return self.check(hands.by_ironcalc(self.path, self.back, self.content.places, edit))
+        self.client = self.client or hands.IronCalc(self.path, self.content.places)
+        for name, value, *down in typed:
+            self.client.type(name, value, *down)
+        try:
+            return self.check(self.client.save(self.back))
+        finally:
+            self.client = self.client if self.client.put_back() else None
 
     def edited(self, edit):
         """The report on the file after an edit of its XML."""
@@ -336,6 +339,13 @@ def test_a_total_that_does_not_add_up_is_worth_what_it_is_wrong_by(issued):
     report = issued.edited(lambda hand: hand.cache(issued.places["total"], D(3600)))
     assert report.findings[0].effect == D("-69.21") and (report.sheet, report.remainder) == (3600, 0)
     assert (report.findings[0].expected, report.findings[0].found) == ("3669.21", "3600")
+
+
+def test_what_is_put_back_is_as_it_was(issued):
+    """Without that, one test here would find what another has typed."""
+    every = [(name, D(3)) for name in ("days", "miles", "hourly_rate", "event_date")]
+    assert len(issued.typed(*every, ("waiver_taken", "no"), ("panel_1", "none"), ("width_2", None)).findings) > 5
+    assert issued.typed().findings == ()
 
 
 def test_expired(issued):
