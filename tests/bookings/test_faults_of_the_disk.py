@@ -22,6 +22,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
+from extent import some
 from ledger_fixtures import CARD, agreed, contents, floor, quick_queries, quote
 
 from quotebook.bookings import archive, decisions, rebuilding, receiving
@@ -150,8 +151,11 @@ LEAST = {issue: 12, check: 12, agree: 19}
 """Each takes so many steps, or more."""
 
 
-@pytest.mark.parametrize("how", [pytest.param("dies before", marks=pytest.mark.slow), "dies after", "the disk is full"])
-@pytest.mark.parametrize("do", [issue, check, agree], ids=lambda do: do.__name__)
+EVERY = [(do, how) for do in (issue, check, agree) for how in ("dies before", "dies after", "the disk is full")]
+USUAL = [(issue, "dies after"), (check, "dies after"), (agree, "dies after"), (agree, "the disk is full")]
+
+
+@pytest.mark.parametrize(("do", "how"), some(EVERY, USUAL))
 def test_a_fault_at_every_step_loses_nothing(desk, tmp_path, do, how):
     before = len(archive.open_ledger(desk).history())
     for step in count(1):

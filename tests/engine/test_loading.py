@@ -9,7 +9,8 @@ import loaded_example
 import pytest
 import random_quotes as any_
 import worked_example
-from hypothesis import assume, given
+from extent import extent
+from hypothesis import assume, given, settings
 
 from quotebook.engine.crew import crew_cautions, hours_away, long_day, owner_cautions
 from quotebook.engine.laid_floors import floors
@@ -90,6 +91,7 @@ def test_a_cart_above_the_payload_is_never_a_trip_of_its_own():
 
 
 @given(any_.rates, any_.requests)
+@settings(max_examples=extent(40, 300))
 def test_everything_priced_is_loaded_once(rates, request):
     figures = price(rates, request)
     loaded, packs = carts(rates, request, figures), edging(rates, request, figures)

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 import pytest
 from by_hand import HERE, answer, workbook
+from extent import extent
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -230,7 +231,7 @@ contents = st.lists(st.one_of(values, formulas.map(lambda text: ("=", text))), m
 
 
 @given(st.one_of(st.text(), scribbles))
-@settings(max_examples=300)
+@settings(max_examples=extent(120, 300))
 def test_any_text_is_a_formula_or_none(text):
     answer(text)
     try:
@@ -240,7 +241,7 @@ def test_any_text_is_a_formula_or_none(text):
 
 
 @given(contents, formulas)
-@settings(max_examples=300)
+@settings(max_examples=extent(120, 300))
 def test_any_formulas_over_any_cells_come_to_a_value(contents, formula):
     book = book_of(contents)
     book.sheets[0].cells[5, 8] = Cell(None, formula)
@@ -253,7 +254,7 @@ def test_any_formulas_over_any_cells_come_to_a_value(contents, formula):
 
 
 @given(contents, st.permutations(range(9)))
-@settings(max_examples=200)
+@settings(max_examples=extent(80, 200))
 def test_what_cells_come_to_does_not_rest_on_the_order_in_which_they_are_asked_for(contents, order):
     book = book_of(contents)
     places = [CellAddress("Sheet", *place) for place in book.sheets[0].cells]
@@ -264,7 +265,7 @@ def test_what_cells_come_to_does_not_rest_on_the_order_in_which_they_are_asked_f
 
 
 @given(contents, st.integers(0, 8), values)
-@settings(max_examples=200)
+@settings(max_examples=extent(80, 200))
 def test_a_change_leads_to_what_a_fresh_evaluation_says(contents, changed, value):
     book = book_of(contents)
     places = [CellAddress("Sheet", *place) for place in book.sheets[0].cells]
