@@ -106,10 +106,11 @@ def _rows(inside: str, pattern: "re.Pattern[str]") -> PlainRows:
     for written, place, style, kind, formula, value, number, attributes, empty, end in steps:
         if place:
             at = position_of(place)
+            value = _text(value)
             if at[0] != row or "_x" in value:
                 raise ValueError("a cell in another row than it says, or a value that is no plain one")
             formula = _formula(formula) if "<f" in written else ""
-            cells.append((at, style, kind, formula, _text(value) if value or "<v" in written else None))
+            cells.append((at, style, kind, formula, value if value or "<v" in written else None))
         elif bool(number) == bool(row):
             raise ValueError("a row in a row, or a cell without one")
         elif number:
@@ -130,7 +131,7 @@ def _formula(written: str) -> str:
     Raises ValueError where it may be an escape or an odd spelling, and where it is none, or too long.
     """
     formula = _text(written)
-    if "_x" in written or len(written) > LONGEST_FORMULA or written.startswith("=") or not written.strip(" \n\t"):
+    if "_x" in formula or len(written) > LONGEST_FORMULA or formula.startswith("=") or not formula.strip(" \n\t"):
         raise ValueError("a formula that is no plain one")
     if ";" in formula and ";" in LITERAL.sub("", formula):
         raise ValueError("a formula with a separator that not every program knows")
