@@ -9,7 +9,6 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-import unmeasured
 from click.testing import CliRunner
 from xlsxwriter.exceptions import FileCreateError
 
@@ -129,7 +128,7 @@ def elsewhere(shell, *arguments):
     """A command in a shell that redirects it, with what it wrote and its status."""
     return subprocess.run(
         ["sh", "-c", f'exec "$@" {shell}', "sh", *QUOTEBOOK, *arguments],
-        capture_output=True, text=True, check=False, env=unmeasured.environment(), timeout=120,
+        capture_output=True, text=True, check=False, timeout=120,
     )  # fmt: skip
 
 
@@ -151,7 +150,7 @@ def test_output_that_cannot_be_written(desk, shell, arguments, status, said):
 def test_nobody_reads_on(desk):
     """As `quotebook stock ... | head -1` leaves it: ended by the signal for that, as a shell says it."""
     command = [*QUOTEBOOK, "stock", "--from", "2027-01-01", "--to", "2036-12-31", "--csv"]
-    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, env=unmeasured.environment())
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE)
     process.stdout.close()
     assert (process.wait(timeout=120), process.stderr.read()) == (128 + signal.SIGPIPE, b"")
     process.stderr.close()
@@ -180,7 +179,7 @@ def test_who_checks_files_ends_with_the_process_that_started_it(tmp_path):
     """The first process is killed in a way that it cannot notice."""
     script = tmp_path / "first.py"
     script.write_text(WORKER)
-    with subprocess.Popen([sys.executable, script], stdout=subprocess.PIPE, env=unmeasured.environment()) as first:
+    with subprocess.Popen([sys.executable, script], stdout=subprocess.PIPE) as first:
         worker = int(first.stdout.readline())
         first.kill()
     for _ in range(600):

@@ -13,7 +13,6 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-import unmeasured
 from ledger_fixtures import agreed, issue, issue_and_agree, ledger, quote, url
 from sqlalchemy import update
 
@@ -108,7 +107,7 @@ except QuotebookError as error:
 def record_elsewhere(path, *words, **options):
     """Another process records quotes until it cannot: the numbers that it said it had, and what it said then."""
     command = [sys.executable, "-c", RECORD, f"sqlite:///{path}", *words]
-    done = subprocess.run(command, capture_output=True, text=True, check=False, env=unmeasured.environment(), **options)
+    done = subprocess.run(command, capture_output=True, text=True, check=False, **options)
     assert done.returncode == 1 and "Traceback" not in done.stderr, done.stderr
     return done.stdout.split(), done.stderr
 

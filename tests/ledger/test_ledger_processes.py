@@ -9,7 +9,6 @@ import time
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
-import unmeasured
 from ledger_fixtures import EVENT_DATE, OWNED, agreed, floor, issue, issue_and_agree, ledger, quote, url
 from sqlalchemy import select
 
@@ -27,13 +26,6 @@ processes.set_forkserver_preload(
      "sqlalchemy.dialects.postgresql.psycopg"]
 )  # fmt: skip
 """Each process is a fork of one that has imported these as far as they are there, so that it starts in milliseconds."""
-
-
-@pytest.fixture(autouse=True)
-def unmeasured_processes(monkeypatch):
-    """The first one starts the server that the others are forks of."""
-    for name in os.environ.keys() - unmeasured.environment().keys():
-        monkeypatch.delenv(name)
 
 
 def agree_at_once(url, number, ready, outcomes):
