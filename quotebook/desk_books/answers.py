@@ -53,8 +53,8 @@ def keep_answer(desk: Desk, digest: str, report: Report, file: str, sent_at: str
 
 def answers_to(desk: Desk, ledger: Ledger, numbers: Collection[str], today: date) -> dict[str, list[Answer]]:
     """The answers to some quotes that the desk has recorded, by number; of each, the client's latest last."""
-    issued, folder = issued_quotes(desk, ledger), returned_path(desk, "").parent
-    kept = {path.name for path in folder.iterdir()} if folder.exists() else set()
+    issued = issued_quotes(desk, ledger)
+    kept = {path.name for path in returned_path(desk, "").parent.glob("*")}
     found: dict[str, list[Answer]] = {}
     for number, returned in ledger.histories(numbers, "returned").items():
         if returned:

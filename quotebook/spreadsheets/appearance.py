@@ -60,10 +60,6 @@ class FormatRule(NamedTuple):
     hides: bool = False
     """Whether it hides what is in a cell, or shows something else, whatever the colours."""
 
-    def holds(self, place: Place) -> bool:
-        """Whether a cell is one of its own."""
-        return any(holds(area, place) for area in self.areas)
-
     def hides_in(self, look: CellLook) -> bool:
         """Whether it hides what is in a cell of that look."""
         text, behind = (own if own is not None else other for own, other in zip(self[1:3], look[:2], strict=True))

@@ -67,10 +67,9 @@ class Unknowns:
 
         def is_other(formula: str) -> bool:
             """Whether a formula spells a name otherwise than it is defined."""
-            in_capitals = words_with_capitals(formula)
-            return not with_capitals.isdisjoint(names_in(formula)) or any(
-                defined.get(word.lower(), word) != word for word in in_capitals
-            )
+            if not with_capitals.isdisjoint(names_in(formula)):
+                return True
+            return any(defined.get(word.lower(), word) != word for word in words_with_capitals(formula))
 
         for sheet in sheets:
             for at, cell in sheet.cells.items():
