@@ -127,72 +127,73 @@ def links_twisted(p):
     """Two parts that a link may lead to, by order, by id, by type, or by the spelling of the target."""
     links = p.root(LINKS)
     link = p.pick(each for each in links if each.get("Type").endswith(("/worksheet", "/sharedStrings", "/styles")))
-    target = link.get("Target")
+    target, type_ = link.get("Target"), link.get("Type")
     part = f"xl/{target}" if not target.startswith("/") else target[1:]
-    if link.get("Type").endswith("/worksheet"):
+    if type_.endswith("/worksheet"):
         false = _false_sheet(p, part)
     else:
         false = p.data(part).replace(b"<t>", b"<t>" + FALSE.encode())
-    folder, _, file = part.rpartition("/")
     kind = p.chance.randint(0, 6)
     if kind == 0:
-        p.parts[f"{folder}/false.xml"] = false
-        twin = copy.deepcopy(link)
-        twin.set("Target", f"/{folder}/false.xml")
+        twin = _link_to_another(p, link, part, false)
         if p.chance.random() < 0.5:
             twin.set("Id", "rId99")
         put_beside(p, link, twin)
     elif kind == 1:
-        p.parts[f"{folder}/false.xml"] = false
-        twin = copy.deepcopy(link)
-        twin.set("Target", f"/{folder}/false.xml")
-        twin.set(
-            "Type",
-            p.pick(
-                [
-                    link.get("Type").replace("http:", "https:"),
-                    f"{link.get('Type')} ",
-                    link.get("Type").upper(),
-                    link.get("Type").replace(
-                        "schemas.openxmlformats.org/officeDocument/2006", "purl.oclc.org/ooxml/officeDocument"
-                    ),
-                    f"urn:x/{link.get('Type').rpartition('/')[2]}",
-                ]
-            ),
-        )
+        twin = _link_to_another(p, link, part, false)
+        twin.set("Type", p.pick(_types_like(type_)))
         put_beside(p, link, twin)
     elif kind == 2:
-        spelled, member = p.pick(
-            [
-                (target.replace("/", "//"), f"{folder}//{file}"),
-                (target.replace("e", "%65", 1), part.replace("e", "%65", 1)),
-                (target.replace("/", "\\"), part.replace("/", "\\")),
-                (target.upper(), f"xl/{target.upper()}"),
-                (f"./{target}", f"xl/./{target}"),
-                (f"../xl/{target}", f"xl/../xl/{target}"),
-                (f"{target}#x", f"{part}#x"),
-                (f"{target}?x", f"{part}?x"),
-                (f" {target}", f"xl/ {target}"),
-                (f"/xl/{target}", f"/xl/{target}"),
-            ]
-        )
+        spelled, member = p.pick(_spellings(target, part))
         link.set("Target", spelled)
         if member.lower() != part.lower():
             p.parts[member] = false
     elif kind == 3:
         link.set("TargetMode", p.pick(["Internal", "External", "internal", "x"]))
     elif kind == 4:
-        link.set(
-            "Type", p.pick([f"{link.get('Type')} ", link.get("Type").upper(), link.get("Type").replace("2006", "2007")])
-        )
+        link.set("Type", p.pick([f"{type_} ", type_.upper(), type_.replace("2006", "2007")]))
     elif kind == 5:
         p.duplicates.append((p.pick([part.upper(), part, part.replace("/", "\\")]), false))
     else:
-        p.parts[f"{folder}/false.xml"] = false
-        twin = copy.deepcopy(link)
-        twin.set("Target", f"/{folder}/false.xml")
+        twin = _link_to_another(p, link, part, false)
         links.insert(0, twin)
         etree.SubElement(links, "{urn:other}Relationship", dict(twin.attrib))
+
+
+def _link_to_another(p, link, part, false):
+    """A link like this one, to a part of the same folder that shows something else."""
+    another = f"{part.rpartition('/')[0]}/false.xml"
+    p.parts[another] = false
+    twin = copy.deepcopy(link)
+    twin.set("Target", f"/{another}")
+    return twin
+
+
+def _types_like(type_):
+    return [
+        type_.replace("http:", "https:"),
+        f"{type_} ",
+        type_.upper(),
+        type_.replace("schemas.openxmlformats.org/officeDocument/2006", "purl.oclc.org/ooxml/officeDocument"),
+        f"urn:x/{type_.rpartition('/')[2]}",
+    ]
+
+
+def _spellings(target, part):
+    """Other spellings of a link's target, each with the part that a program may look for then."""
+    folder, _, file = part.rpartition("/")
+    return [
+        (target.replace("/", "//"), f"{folder}//{file}"),
+        (target.replace("e", "%65", 1), part.replace("e", "%65", 1)),
+        (target.replace("/", "\\"), part.replace("/", "\\")),
+        (target.upper(), f"xl/{target.upper()}"),
+        (f"./{target}", f"xl/./{target}"),
+        (f"../xl/{target}", f"xl/../xl/{target}"),
+        (f"{target}#x", f"{part}#x"),
+        (f"{target}?x", f"{part}?x"),
+        (f" {target}", f"xl/ {target}"),
+        (f"/xl/{target}", f"/xl/{target}"),
+    ]
 
 
 def office_document_twice(p):

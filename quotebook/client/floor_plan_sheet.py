@@ -12,7 +12,7 @@ from quotebook.client.draft import LINE_DRAWN, QuoteDraft
 from quotebook.client.entry_rules import set_entry_rule
 from quotebook.client.page import set_up_page
 from quotebook.contract.formulas import first_of
-from quotebook.contract.plan_block_formulas import most_of, of_block
+from quotebook.contract.plan_block_formulas import most_blocks_of, of_block
 from quotebook.contract.plan_figures import FRAME, GRID, ORIGIN_COLUMN, ORIGIN_ROW
 from quotebook.contract.vocabulary import on_line
 from quotebook.drawing import text_size
@@ -146,7 +146,7 @@ def _whose(writer: SheetWriter, draft: QuoteDraft) -> None:
     first = int(str(draft.results["plan_first"]))
     floor = first_of([(f"plan_first={line}", f"floor_said_{line}") for line in range(1, LINES + 1)], '""')
     blocks = int(str(draft.results.get("plan_blocks", 1)))
-    for number in range(2, most_of(draft.groups) + 1):
+    for number in range(2, most_blocks_of(draft.groups) + 1):
         floor += "&" + of_block(draft.groups, number, '"; "&floor_said_{line}', '""')
     result = "; ".join(str(draft.results[f"floor_said_{line}"]) for line in range(first, first + blocks))
     writer.mirror(FLOOR_ROW, LEFT, floor, result, "strong_wrapped", to=LAST)
@@ -162,7 +162,7 @@ def _legend(writer: SheetWriter, draft: QuoteDraft, fills: dict[str, Format]) ->
         if part in ("panel", "next_panel"):
             _finishes(writer, draft, part, (row, LEFT + column, row, LEFT + column + 2), condition, "plan_kind")
         _rule(writer, row, LEFT + column, row, LEFT + column + 2, condition, fills[part])
-    further = most_of(draft.groups) - 1
+    further = most_blocks_of(draft.groups) - 1
     for number in range(1, further + 1):
         first = LEFT + SWATCH_STEP * number
         area, condition = (LEGEND_ROW, first, LEGEND_ROW, first + 2), f"AND({DRAWN},plan_blocks>{number})"
@@ -191,7 +191,7 @@ def _drawing(writer: SheetWriter, draft: QuoteDraft, fills: dict[str, Format]) -
     for row in range(TOP, BOTTOM):
         writer.sheet.set_row_pixels(row, CELL_HEIGHT)
     writer.anchor("plan_origin", ORIGIN_ROW - 1, ORIGIN_COLUMN - 1)
-    blocks = most_of(draft.groups)
+    blocks = most_blocks_of(draft.groups)
     for part, condition in rules(blocks).items():
         if part in ("panel", "next_panel"):
             _finishes(writer, draft, part, (TOP, LEFT, BOTTOM - 1, LAST), condition, kind_there(blocks))

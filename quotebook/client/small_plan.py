@@ -8,7 +8,7 @@ from quotebook.client.columns import FIRST, PLAN
 from quotebook.client.draft import QuoteDraft
 from quotebook.client.floor_plan_sheet import CELL_WIDTH
 from quotebook.contract.formulas import first_of
-from quotebook.contract.plan_block_formulas import most_of
+from quotebook.contract.plan_block_formulas import most_blocks_of
 from quotebook.contract.small_plan_figures import COLUMNS, ROW_PIXELS
 from quotebook.contract.small_plan_formulas import small_plan_formulas
 from quotebook.contract.vocabulary import on_line
@@ -30,7 +30,9 @@ def write_small_plan(writer: SheetWriter, draft: QuoteDraft, row: int) -> None:
     formula, result = draft.formulas["plan_size_said"], draft.results["plan_size_said"]
     writer.figure("plan_size_said", row, PLAN, formula, result, "label")
     writer.anchor("small_plan_origin", row + 1, PLAN)
-    blocks = [(on_line(IN_BLOCK, block), f"small_plan_kind_{block}") for block in range(2, most_of(draft.groups) + 1)]
+    blocks = [
+        (on_line(IN_BLOCK, block), f"small_plan_kind_{block}") for block in range(2, most_blocks_of(draft.groups) + 1)
+    ]
     kind_there = first_of(blocks, "small_plan_kind")
     for number, kind in enumerate(draft.issue.rates.kinds, 1):
         if colour := draft.issue.finishes.get(kind.panel):

@@ -49,7 +49,7 @@ FURTHER_BLOCK = {
 `right` is the one after the last; a panel need not be a whole number of cells."""
 
 
-def most_of(groups: Groups) -> int:
+def most_blocks_of(groups: Groups) -> int:
     """Blocks of the floor that has most."""
     return max(map(len, groups), default=1)
 
@@ -74,7 +74,7 @@ def block_formulas(groups: Groups) -> dict[str, str]:
     found["plan_blocks"] = first_of(blocks, "1")
     panels = [(f"plan_first={group[0]}", "+".join(f"panels_{line}" for line in group)) for group in groups]
     found["plan_all_panels"] = f"IF(plan_blocks>1,{first_of(panels, '0')},0)"
-    for number in range(1, most_of(groups) + 1):
+    for number in range(1, most_blocks_of(groups) + 1):
         figures = FURTHER_BLOCK if number > 1 else FIRST_BLOCK
         found |= {f"plan_{name}_{number}": of_block(groups, number, *amounts) for name, amounts in figures.items()}
     return found

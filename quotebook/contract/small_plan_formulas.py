@@ -4,7 +4,7 @@ Written apart from `small_plan_figures`, which says what they should come to.
 """
 
 from quotebook.contract.formulas import first_of
-from quotebook.contract.plan_block_formulas import FAR, LEFT, NEAR, RIGHT, Groups, most_of, of_block
+from quotebook.contract.plan_block_formulas import FAR, LEFT, NEAR, RIGHT, Groups, most_blocks_of, of_block
 from quotebook.contract.plan_formulas import whole_cells
 from quotebook.contract.small_plan_figures import COLUMN_PIXELS, COLUMNS, EDGES, MIDDLES
 
@@ -12,7 +12,7 @@ from quotebook.contract.small_plan_figures import COLUMN_PIXELS, COLUMNS, EDGES,
 def small_plan_formulas(groups: Groups = ()) -> dict[str, str]:
     """Every formula of the small plan by its defined name, without the leading `=`; `groups` as of the large one."""
     found = {**FLOOR}
-    for number in range(2, most_of(groups) + 1):
+    for number in range(2, most_blocks_of(groups) + 1):
         found |= {f"small_plan_{edge}_{number}": of_block(groups, number, amount) for edge, amount in BLOCK.items()}
         found[f"small_plan_kind_{number}"] = f"plan_kind_{number}"
     return found
