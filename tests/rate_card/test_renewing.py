@@ -92,6 +92,7 @@ def test_a_changed_unit_is_never_reinterpreted_in_silence(desk):
     assert run("update-card", "--desk", desk.folder).exit_code == 2
     done = run("update-card", "--desk", desk.folder, "--unit", "m")
     assert done.exit_code == 0 and "converted from ft to m" in done.output
+    assert "a heading that says ft is refused" in done.output
     assert desk.card().rates.kinds[0].panel_width == D("1.2192")
 
 
@@ -99,3 +100,12 @@ def test_a_unit_that_was_wrong_from_the_start_is_taken_as_entered(desk):
     change_unit(desk, "m")
     assert run("update-card", "--desk", desk.folder, "--as-entered").exit_code == 0
     assert desk.card().rates.kinds[0].panel_width == 4
+
+
+def test_a_quote_in_another_unit_than_the_card_is_not_reissued(desk):
+    asked = ("--date", "2099-06-12", "--surface", "grass", "--floor", "OAK-44:16x20")
+    assert run("issue", "--desk", desk.folder, *asked).exit_code == 0
+    assert run("update-card", "--desk", desk.folder, "--unit", "m").exit_code == 0
+    for rates in ((), ("--new-rates",)):
+        refused = run("reissue", "--desk", desk.folder, *rates, "Q0001")
+        assert refused.exit_code == 2 and "Q0001 was issued in ft, and the rate card is in m" in refused.output
