@@ -71,6 +71,16 @@ def test_units_convert_by_their_definitions(tmp_path):
     assert read_rate_card(path).rates.kinds[0].panel_width == 4
 
 
+def test_a_card_whose_figures_changed_places_is_not_brought_up_to_date(tmp_path):
+    path = copy_of("rate_card.xlsx", tmp_path / "card.xlsx")
+    book = openpyxl.load_workbook(path)
+    book["Delivery"]["B6"], book["Delivery"]["B7"] = book["Delivery"]["B7"].value, book["Delivery"]["B6"].value
+    book.save(path)
+    with pytest.raises(Misuse, match=r"card\.xlsx, sheet Delivery, cell C6: found the label"):
+        renew(path, tmp_path / "kept.xlsx", "ft", "m")
+    assert not (tmp_path / "kept.xlsx").exists()
+
+
 @pytest.fixture
 def desk(tmp_path):
     desk = init(tmp_path / "desk")
