@@ -94,6 +94,8 @@ class Evaluation:
         self._reads: dict[CellAddress, list[Read]] = {}
         self._names: dict[tuple[str, str], tuple[CellRange | Scalar, list[Read]]] = {}
         self._cells_named: dict[str, CellAddress | None] = {}
+        self._numbers_named: dict[str, float] = {}
+        """What the one cell of a name comes to, where that is known to be a number."""
         self._grids: dict[CellRange, tuple[Array, int]] = {}
         self._reading: list[Read] = []
         self._awaited: dict[CellAddress, None] = {}
@@ -142,11 +144,19 @@ class Evaluation:
         values = {address: value for address, value in self._values.items() if address not in stale}
         other._values.update(values)  # noqa: SLF001  (another evaluation, made here)
         other._reads = {address: self._reads[address] for address in values if address in self._reads}  # noqa: SLF001
+        cells = {name: cell for name, cell in self._cells_named.items() if name not in changes.names}
+        other._cells_named.update(cells)  # noqa: SLF001
         return other
 
     def read_by(self, address: CellAddress) -> list[Read]:
         """What the formula of a cell has read; nothing where it was not worked out."""
-        return [*dict.fromkeys(self._reads.get(address, ()))]
+        return [*self._with_cells(self._reads.get(address, ()))]
+
+    def _with_cells(self, reads: Iterable[Read]) -> dict[Read, None]:
+        """What was read, each once: a name, and the one cell that it means."""
+        found = dict.fromkeys(reads)
+        cells = [self._cells_named.get(read) for read in found if isinstance(read, str)]
+        return found | dict.fromkeys(cell for cell in cells if cell is not None)
 
     def direct_dependents(self, changes: Changes) -> set[CellAddress]:
         """The formulas worked out so far that read one of the changed cells or names themselves."""
@@ -182,7 +192,7 @@ class Evaluation:
             return self._index
         by_read: dict[Read, list[CellAddress]] = defaultdict(list)
         for reader, reads in self._reads.items():
-            for read in dict.fromkeys(reads):
+            for read in self._with_cells(reads):
                 by_read[read].append(reader)
         self._indexed = len(self._reads)
         self._index = by_read, {read: readers for read, readers in by_read.items() if isinstance(read, CellRange)}
@@ -204,12 +214,9 @@ class Evaluation:
         value = self._as_read.get(address)
         if value is None:  # not read yet, or blank
             value = self._taken_for(address)
-        self._steps += 1 + len(value) // 16 if type(value) is str else 1
+        if type(value) is str:
+            self._steps += len(value) // 16
         return value
-
-    def _taken_for(self, address: CellAddress) -> Scalar:
-        """What formulas take a cell for that none of them has read."""
-        return self._come_to(address)
 
     def _come_to(self, address: CellAddress) -> Scalar:
         """What a cell comes to by its own formula, where it has one."""
@@ -224,14 +231,17 @@ class Evaluation:
         value = self._values[address] = _taken(cell.value)
         return value
 
+    _taken_for = _come_to
+    """What formulas take a cell for that none of them has read."""
+
     def _by_formula(self, address: CellAddress, formula: str) -> Scalar:
         if address in self._under_way or (self._under_way and address in self._awaited):
             waiting = [*dict.fromkeys((*self._awaited, *self._under_way))]
             self._in_circles.update(waiting[waiting.index(address) :])
             return IN_A_CIRCLE
-        if not self.spend(1):
-            return TOO_MUCH
         program = program_of(formula)
+        if not self.spend(program.size):
+            return TOO_MUCH
         if self._depth and self._depth + program.depth > MOST_DEEP:
             raise _TooDeep(address)
         value = self._worked_out(address, program)
@@ -260,7 +270,7 @@ class Evaluation:
         if address in self.changes.cells:
             return self.changes.cells[address]
         sheet = self._sheets.get(address.sheet)
-        return sheet.cells.get((address.row, address.column)) if sheet else None
+        return sheet.cells.get(address[1:]) if sheet else None
 
     def grid(self, cells: CellRange) -> Array | Fault:
         """Every cell of a range in its place."""
@@ -310,19 +320,21 @@ class Evaluation:
 
     def value_named(self, name: str) -> Scalar | LookUp:
         """What the one cell comes to that a name stands for on every sheet; LOOK_UP where it is no such name."""
+        self._reading.append(name)
+        value = self._numbers_named.get(name)
+        return self._looked_for(name) if value is None else value
+
+    def _looked_for(self, name: str) -> Scalar | LookUp:
+        """What `value_named` gives where it is not known to be a number."""
         try:
             cell = self._cells_named[name]
         except KeyError:
             cell = self._cells_named[name] = self._cell_named(name)
         if cell is None:
             return LOOK_UP
-        self._reading.append(name)
-        self._steps += 1
-        value = self._as_read.get(cell)
-        if type(value) is not float:
-            return self.value(cell)
-        self._reading.append(cell)
-        self._steps += 1
+        value = self.value(cell)
+        if type(value) is float:
+            self._numbers_named[name] = value
         return value
 
     def _cell_named(self, name: str) -> CellAddress | None:

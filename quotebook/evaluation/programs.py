@@ -80,6 +80,8 @@ class Program(NamedTuple):
     run: Run
     depth: int
     """Expressions within each other."""
+    size: int
+    """Expressions in all: the steps that it takes, without those over arrays and texts."""
 
 
 def program_of(formula: str) -> Program:
@@ -92,8 +94,8 @@ def _compiled(formula: str) -> Program:
         tree = tree_of(formula)
     except NotAFormula as error:
         reason = error.reason
-        return Program(lambda book, here: reason, 1)
-    return Program(_single(tree), _depth(tree))
+        return Program(lambda book, here: reason, 1, 1)
+    return Program(_single(tree), _depth(tree), _size(tree))
 
 
 _remembered = lru_cache(maxsize=1_024)(_compiled)
@@ -113,6 +115,12 @@ def _depth(tree: Tree) -> int:
     if isinstance(tree, Operation):
         return 1 + max(_depth(tree.left), _depth(tree.right))
     return 1 + max(map(_depth, tree.arguments), default=0) if isinstance(tree, Call) else 1
+
+
+def _size(tree: Tree) -> int:
+    if isinstance(tree, Operation):
+        return 1 + _size(tree.left) + _size(tree.right)
+    return 1 + sum(map(_size, tree.arguments)) if isinstance(tree, Call) else 1
 
 
 def _single(tree: Tree) -> Run:
@@ -255,18 +263,22 @@ def _of_arguments(function: Function, arguments: list[Reader], singly: list[bool
 
 
 def _of_all(function: Function, arguments: list[Reader]) -> Reader:
-    of_days = function.of_days
+    of_days, of_numbers = function.of_days, function.of_numbers
 
     def worked_out(book: Book, here: CellAddress) -> Value:
-        read, cells = [], 0
+        read: list[Value] = []
+        cells, all_numbers = 0, True
         for argument in arguments:
             value = argument(book, here)
             if type(value) is not float:
+                all_numbers = False
                 if isinstance(value, NotWorkedOut):
                     return value
                 if isinstance(value, Array):
                     cells += len(value.cells)
             read.append(value)
+        if all_numbers and of_numbers is not None:
+            return of_numbers(read)  # type: ignore[arg-type]  # nothing but numbers
         if cells and not book.spend(function.rounds * cells):
             return TOO_MUCH
         return function.work_out(*read, day_zero_later=book.day_zero_later) if of_days else function.work_out(*read)
