@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from quotebook.checking.check import returned_quote
 from quotebook.checking.shown_figures import ShownFigures
+from quotebook.spreadsheets.cells import CellAddress
 
 TYPED = {
     "days": st.integers(0, 6).map(D),
@@ -24,6 +25,8 @@ TYPED = {
 }
 FORMULAS = {"tax": "taxable*tax_rate*2", "goods": "hire_1"}
 FIGURES = {"total": D(900), "labour": D(7), "panels_1": D(20)}
+REPEATS = 40
+"""Cells that show a figure a second time, or a text made of some."""
 
 edits = st.tuples(
     st.sets(st.sampled_from(sorted(TYPED)), max_size=3).flatmap(
@@ -31,6 +34,7 @@ edits = st.tuples(
     ),
     st.sets(st.sampled_from(sorted(FORMULAS)), max_size=1),
     st.sets(st.sampled_from(sorted(FIGURES)), max_size=1),
+    st.sets(st.integers(0, REPEATS - 1), max_size=1),
 )
 
 
@@ -43,10 +47,21 @@ class TheLongWay(ShownFigures):
         return {}
 
 
+def repeats(quote):
+    """The cells without a name that were issued with a formula."""
+    fixed = quote.content.fixed.items()
+    return [
+        CellAddress(sheet, row, column)
+        for sheet, cells in fixed
+        for row, column, said in cells
+        if f"{said}".startswith("=")
+    ]
+
+
 @given(edits)
 @settings(max_examples=extent(25, 1_000))
 def test_what_is_said_is_what_working_everything_out_gives(english, edit):
-    typed, altered, forged = edit
+    typed, altered, forged, repeated = edit
     hand = english.book.edit()
     for name, value in typed.items():
         hand.put(english.place(name), value)
@@ -54,6 +69,8 @@ def test_what_is_said_is_what_working_everything_out_gives(english, edit):
         hand.formula(english.place(name), FORMULAS[name])
     for name in forged:
         hand.cache(english.place(name), FIGURES[name])
+    for place in repeated:
+        hand.cache(repeats(english)[place], D(-7))
     path = hand.save(english.folder / "back.xlsx")
     short, long = (way(returned_quote(path, english.desk)) for way in (ShownFigures, TheLongWay))
     assert (short.state, short.stale_by, short.wrong, short.lag) == (long.state, long.stale_by, long.wrong, long.lag)
