@@ -153,7 +153,8 @@ class ShownFigures(WorkedOut):
 
     @cached_property
     def _is_from_before(self) -> bool:
-        """Whether the file shows its issue and comes to something else by now: nothing was worked out since."""
+        """Whether the file shows its issue and comes to something else by now: nothing was worked out since, and so no
+        entry was worked out with yet another value."""
         if self.never_calculated or not (self.comparison.edits and self._shows_the_issue):
             return False
         total = self.returned.cells.get("total")

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from quotebook.checking.check import returned_quote
 from quotebook.checking.shown_figures import ShownFigures
 from quotebook.spreadsheets.cells import CellAddress
+from quotebook.spreadsheets.formula_text import names_in
 
 TYPED = {
     "days": st.integers(0, 6).map(D),
@@ -25,8 +26,8 @@ TYPED = {
 }
 FORMULAS = {"tax": "taxable*tax_rate*2", "goods": "hire_1"}
 FIGURES = {"total": D(900), "labour": D(7), "panels_1": D(20)}
-REPEATS = 40
-"""Cells that show a figure a second time, or a text made of some."""
+REPEATS = 30
+"""Cells that show a figure a second time."""
 
 edits = st.tuples(
     st.sets(st.sampled_from(sorted(TYPED)), max_size=3).flatmap(
@@ -48,14 +49,14 @@ class TheLongWay(ShownFigures):
 
 
 def repeats(quote):
-    """The cells without a name that were issued with a formula."""
-    fixed = quote.content.fixed.items()
-    return [
-        CellAddress(sheet, row, column)
-        for sheet, cells in fixed
-        for row, column, said in cells
-        if f"{said}".startswith("=")
-    ]
+    """The cells without a name that were issued with a formula which reads figures alone.
+
+    Where one reads an entry, the long way may hold that this had yet another value when the file was worked out
+    last; in a file that shows its issue no entry had.
+    """
+    fixed, figures = quote.content.fixed.items(), quote.content.results.keys()
+    formulas = [(CellAddress(sheet, *place), f"{said}") for sheet, cells in fixed for *place, said in cells]
+    return [place for place, said in formulas if said.startswith("=") and figures >= {*names_in(said)}]
 
 
 @given(edits)
