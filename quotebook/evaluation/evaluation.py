@@ -13,8 +13,9 @@ from decimal import Decimal
 from math import isfinite
 
 from quotebook.engine.money import number
+from quotebook.evaluation.book import LOOK_UP, LookUp
 from quotebook.evaluation.dates import FROM_1904
-from quotebook.evaluation.programs import LOOK_UP, LookUp, Program, program_of, value_of_name, value_of_part
+from quotebook.evaluation.programs import Program, program_of, value_of_name, value_of_part
 from quotebook.evaluation.trees import Cells, Name, NotAFormula, Tree, tree_of
 from quotebook.evaluation.values import (
     IN_A_CIRCLE,

@@ -93,4 +93,4 @@ FUNCTIONS = {
     "SLN": Function(of_one(sln), (ONE,), 3, 3),
     "-": Function(of_one(lambda number: -number), (ONE,), 1, 1),
 }
-"""IF and IFERROR, which do not always work out all of their arguments, stand in `programs`."""
+"""IF and IFERROR, which do not always work out all of their arguments, stand in `applying`."""
