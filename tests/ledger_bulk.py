@@ -21,7 +21,7 @@ def fill(ledger, count, lines_each=2, first=date(2026, 1, 1), days=365):
     one = quote(lines=floor(edging_wanted=True))
     record, line = {name: value for name, value in vars(one).items() if name != "lines"}, vars(one.lines[0])
     record |= {name: record[name] * lines_each for name in QUOTE_MONEY}
-    with ledger.database.writing() as connection:
+    with ledger.database.altering() as connection:
         for start in range(1, count + 1, ROWS):
             numbers = range(start, min(start + ROWS, count + 1))
             rows = [_quote(record, number, first + timedelta(chance.randrange(days))) for number in numbers]

@@ -21,7 +21,7 @@ from worked_example import FIRM
 from quotebook.engine.model import FloorLine, Holding, Papers, RateCard, SheetHolding
 from quotebook.engine.price import price
 from quotebook.engine.stock import Item
-from quotebook.ledger import Ledger, database
+from quotebook.ledger import Ledger, through_sqlalchemy
 from quotebook.ledger.events import Agreed, Issued, now
 from quotebook.ledger.records import record_of
 from quotebook.ledger.tables import metadata
@@ -58,7 +58,7 @@ def quick_queries(monkeypatch):
 
     It keeps that by dialect and engine, of which every ledger has its own. On a server they share connections too.
     """
-    first, servers, whole = {}, {}, database.create_engine
+    first, servers, whole = {}, {}, through_sqlalchemy.create_engine
 
     def create(address, **options):
         if address in servers:
@@ -75,7 +75,7 @@ def quick_queries(monkeypatch):
             servers[address] = engine
         return engine
 
-    monkeypatch.setattr(database, "create_engine", create)
+    monkeypatch.setattr(through_sqlalchemy, "create_engine", create)
     yield
     for engine in servers.values():
         engine.dispose()
@@ -167,8 +167,14 @@ def agree_a_season(ledger, count=60, first=date(2026, 1, 1), days=730, seed=5):
         ), owned={})  # fmt: skip
 
 
+def kind_of_transaction(ledger):
+    """The class of the transactions on a ledger: of a file's, or of a server's."""
+    with ledger.database.reading() as transaction:
+        return type(transaction)
+
+
 def contents(ledger):
     """Every row of every table."""
-    with ledger.database.reading() as connection:
+    with ledger.database.querying() as connection:
         rows = {table.name: connection.execute(select(table)).all() for table in metadata.sorted_tables}
     return {table: sorted(map(tuple, of_table), key=repr) for table, of_table in rows.items()}

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from secrets import token_hex
 from typing import Any
+from unittest.mock import patch
 
 from sqlalchemy import event, or_
 
@@ -14,6 +15,7 @@ from quotebook.ledger.events import Returned, now
 from quotebook.ledger.listing import in_states, of_client, of_days, open_on
 from quotebook.ledger.revisions import _read
 from quotebook.ledger.states import OPEN
+from quotebook.ledger.transactions import FileTransaction
 
 Statement = tuple[str, Any]
 """A statement as the driver gets it, and its values."""
@@ -83,10 +85,21 @@ def asked_by(ledger: Ledger, ask: Callable[[], object]) -> list[Statement]:
         if statement.lstrip().startswith(("SELECT", "WITH", "DELETE")):
             sent.append((statement, values))
 
+    def noted(whole):
+        def sent_to_a_file(transaction, statement, /, **values):
+            note(None, None, statement, values, None, False)
+            return whole(transaction, statement, **values)
+
+        return sent_to_a_file
+
     engine = ledger.database._engine
     event.listen(engine, "before_cursor_execute", note)
     try:
-        ask()
+        with (
+            patch.object(FileTransaction, "rows", noted(FileTransaction.rows)),
+            patch.object(FileTransaction, "run", noted(FileTransaction.run)),
+        ):
+            ask()
     finally:
         event.remove(engine, "before_cursor_execute", note)
     return [each for each in sent if "pg_catalog" not in each[0] and "sqlite_master" not in each[0]]
@@ -95,7 +108,7 @@ def asked_by(ledger: Ledger, ask: Callable[[], object]) -> list[Statement]:
 def plans(ledger: Ledger, statements: Sequence[Statement], analyze: bool = False, indexes: bool = False) -> list[Plan]:
     """The plan of each statement. PostgreSQL carries it out with `analyze`, and with `indexes` takes any way around
     going through a table, however small that is."""
-    with ledger.database.reading() as connection:
+    with ledger.database.querying() as connection:
         if ledger.database.dialect == "sqlite":
             asked = [
                 (text, connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {text}", values)) for text, values in statements

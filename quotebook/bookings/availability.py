@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from quotebook.contract.local import WORLD
+from quotebook.contract.wording import worldwide
 from quotebook.engine.entries import days_counted
 from quotebook.engine.figures import Figures
 from quotebook.engine.model import FloorLine, RateCard, Rates, Request
@@ -104,7 +104,7 @@ def _held(card: RateCard, request: Request) -> tuple[date, date] | None:
 def say_fit(found: Fit) -> Iterator[str]:
     """What is short and the alternatives, as lines of text; no line if everything fits."""
     if found.shortages:
-        periods = (period.said(WORLD.day) for period in shortage_periods(found.shortages))
+        periods = (period.said(worldwide) for period in shortage_periods(found.shortages))
         yield f"Short: {'; '.join(periods)}."
     yield from say_alternatives(found)
 

@@ -9,7 +9,7 @@ from datetime import date
 
 from quotebook.bookings.archive import record_event
 from quotebook.bookings.availability import must_know_kinds
-from quotebook.contract.local import WORLD
+from quotebook.contract.wording import worldwide
 from quotebook.desk import Desk
 from quotebook.engine.model import RateCard
 from quotebook.engine.stock import Hold, Item, owned
@@ -83,7 +83,7 @@ def repaired(desk: Desk, ledger: Ledger, card: RateCard, item: Item, pieces: int
     there_from = next((each for each in days if 0 < pieces <= _missing(missing, item, each)), None)
     if there_from is None:
         count = _missing(missing, item, day)
-        raise Misuse(f"{item}: {count} are missing on {WORLD.day(day)}, and {pieces} cannot come back.")
+        raise Misuse(f"{item}: {count} are missing on {worldwide(day)}, and {pieces} cannot come back.")
     record_event(desk, ledger, Repaired(at=now(), item=item, pieces=pieces, day=there_from))
     return there_on(ledger, card, item, there_from)
 
@@ -95,7 +95,7 @@ def recount(desk: Desk, ledger: Ledger, card: RateCard, item: Item, counted: int
     """
     day = day or date.today()
     if day > date.today():
-        raise Misuse(f"{item}: {WORLD.day(day)} is yet to come, and nobody has counted then.")
+        raise Misuse(f"{item}: {worldwide(day)} is yet to come, and nobody has counted then.")
     event = Recounted(at=now(), item=item, counted=counted, owned=owned(card)[item], day=day)
     record_event(desk, ledger, event)
     return there_on(ledger, card, item, day)

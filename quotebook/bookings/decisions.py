@@ -20,8 +20,8 @@ from quotebook.checking.check import checked_quote, no_telling
 from quotebook.checking.findings import Finding
 from quotebook.checking.issued import issued_quotes
 from quotebook.checking.report import ANSWERS
-from quotebook.contract.local import WORLD
 from quotebook.contract.stamp import Content
+from quotebook.contract.wording import worldwide
 from quotebook.desk import Desk
 from quotebook.engine.model import RateCard, Rates, Request
 from quotebook.engine.price import price
@@ -208,7 +208,7 @@ def must_not_be_past(event_date: date | None, today: date | None = None, sure: b
     """Raises Doubtful, unless `sure`, for an event that is past."""
     today = today or date.today()
     if event_date and event_date < today and not sure:
-        raise Doubtful(f"the event is on {WORLD.day(event_date)}, which is past (today is {WORLD.day(today)}).")
+        raise Doubtful(f"the event is on {worldwide(event_date)}, which is past (today is {worldwide(today)}).")
 
 
 def _must_be_on_card(ledger: Ledger, card: RateCard, quote: QuoteRecord, today: date | None) -> None:
@@ -243,7 +243,7 @@ def deliver(desk: Desk, ledger: Ledger, number: str, today: date | None = None, 
     quote, today = _agreed_quote(ledger, number), today or date.today()
     if today < quote.event_date - EARLY and not sure:
         raise Doubtful(
-            f"{number} is for {WORLD.day(quote.event_date)}: today, {WORLD.day(today)}, is long before that."
+            f"{number} is for {worldwide(quote.event_date)}: today, {worldwide(today)}, is long before that."
         )
     event = Delivered(at=now(), quote_number=number, revision=quote.revision)
     return Recorded(quote, record_event(desk, ledger, event))
@@ -285,7 +285,7 @@ def count_back(
     """
     quote, today = _agreed_quote(ledger, number), today or date.today()
     if today < quote.event_date and not sure:
-        raise Doubtful(f"{number} is for {WORLD.day(quote.event_date)}: today, {WORLD.day(today)}, is before that.")
+        raise Doubtful(f"{number} is for {worldwide(quote.event_date)}: today, {worldwide(today)}, is before that.")
     agreement = ledger.life(number).holding
     before = agreement.losses if agreement and agreement.counted_back_at else None
     event = CountedBack(at=now(), quote_number=number, revision=quote.revision, losses=tuple(losses))

@@ -7,9 +7,9 @@ from pathlib import Path
 
 from quotebook.bookings.archive import returned_path
 from quotebook.checking.check import returned_quote
-from quotebook.contract.local import WORLD
 from quotebook.contract.stamp import Content, StampBroken, stamp_among, unseal
 from quotebook.contract.stamped import language_of, papers_of
+from quotebook.contract.wording import worldwide
 from quotebook.desk import Desk
 from quotebook.engine.loading import TooHeavy, weighed
 from quotebook.engine.visits import Job
@@ -69,7 +69,7 @@ def jobs_on(desk: Desk, ledger: Ledger, day: date, numbers: Sequence[str] = ()) 
         jobs = [job_of_file(desk, _latest_path(desk, ledger, number)) for number in dict.fromkeys(numbers)]
         for job in jobs:
             if day not in (job.first_day, job.last_day):
-                first, last, asked = map(WORLD.day, (job.first_day, job.last_day, day))
+                first, last, asked = map(worldwide, (job.first_day, job.last_day, day))
                 raise Misuse(f"{job.quote_number} is set up on {first} and struck on {last}, not on {asked}.")
         return jobs
     return [job_of_file(desk, _agreed_path(desk, ledger, number)) for number in ledger.set_up_or_struck(day)]

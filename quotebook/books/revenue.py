@@ -95,7 +95,7 @@ def revenue(
     added up.
     """
     line_amounts = LINE_AMOUNTS | (SPREAD_CHARGES if spread else {})
-    with ledger.database.reading() as connection:
+    with ledger.database.querying() as connection:
         totals = agreed_totals(connection, first, last, currency)
         where = agreed_from(first, last, totals.currency)
         by_kind = _sum_by_month(connection, line_amounts, AGREED_LINES, where, kind_now(connection, on_card))
@@ -152,7 +152,7 @@ def agreed_totals(connection: Connection, first: date, last: date, currency: str
 def currencies(ledger: Ledger, first: date, last: date) -> list[str]:
     """The currencies of the agreed quotes of some days."""
     query = select(quotes.c.currency).distinct().select_from(AGREED).where(*agreed_from(first, last))
-    with ledger.database.reading() as connection:
+    with ledger.database.querying() as connection:
         return sorted(connection.scalars(query))
 
 

@@ -159,7 +159,7 @@ def _entries(ledger: Ledger, card: RateCard, code: str, first: date, last: date)
     amounts = LINE_AMOUNTS | SPREAD_CHARGES
     names = ("hires", *EARNED, "crew_minutes")
     minor_units = int(card.rates.minor_units)
-    with ledger.database.reading() as connection:
+    with ledger.database.querying() as connection:
         kind = kind_now(connection, card.holdings)
         query = (
             select(quotes.c.event_date, *(func.sum(amounts[name]).label(name) for name in names))
@@ -183,7 +183,7 @@ def _entries(ledger: Ledger, card: RateCard, code: str, first: date, last: date)
 def _lost(ledger: Ledger, item: Item, first: date, last: date) -> list[tuple[date, int]]:
     """The panels that did not come back fit for hire, by the first day on which they are missing."""
     query = select(losses.c.what, losses.c.code, losses.c.gone_from, losses.c.damaged + losses.c.lost)
-    with ledger.database.reading() as connection:
+    with ledger.database.querying() as connection:
         rows = connection.execute(query.where(losses.c.gone_from.between(first, last)))
         return [(day, int(pieces)) for what, code, day, pieces in rows if Item(what, code).key == item.key]
 

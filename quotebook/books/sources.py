@@ -32,7 +32,7 @@ def books(ledger: Ledger, card: RateCard, first: date, last: date, currency: str
     quotes are in several currencies and none is chosen.
     """
     start = min(first, date(last.year - 1, 1, 1))
-    with ledger.database.reading() as connection:
+    with ledger.database.querying() as connection:
         totals = agreed_totals(connection, start, last, currency)
         where = agreed_from(start, last, totals.currency)
         columns = _LINE_COLUMNS | {"panel": kind_now(connection, card.holdings)}

@@ -15,9 +15,9 @@ from quotebook.checking.issued import IssuedQuotes, issued_content, issued_quote
 from quotebook.checking.kinds import Kind
 from quotebook.checking.returned import Returned
 from quotebook.checking.worked_out import STALE, WorkedOut
-from quotebook.contract.local import WORLD
 from quotebook.contract.stamp import Content
 from quotebook.contract.stamped import minor_units_of, papers_of
+from quotebook.contract.wording import worldwide
 from quotebook.desk import Desk
 from quotebook.engine.model import RULES
 from quotebook.engine.money import ZERO, money
@@ -186,7 +186,7 @@ def _by_the_desk(comparison: Comparison, issued: IssuedQuotes, today: date) -> I
         yield about(Kind.OLDER_REVISION, "revision", message, latest, revision)
     until = papers.valid_until
     if today > until:
-        message = f"The quote stood until {WORLD.day(until)}: reissue it if its prices still hold."
+        message = f"The quote stood until {worldwide(until)}: reissue it if its prices still hold."
         yield about(Kind.EXPIRED, "valid_until", message, until, today)
     if comparison.is_of_other_rules:
         message = (

@@ -77,7 +77,3 @@ def local_of(language: str, country: str) -> Local:
 def local_for(firm: Firm) -> Local:
     """How reports write for a firm."""
     return local_of(firm.language, firm.region)
-
-
-WORLD = Local(Locale.parse("en_001"), Locale.parse("en_001"))
-"""How a sentence writes where no firm is known, such as a refusal of the ledger: `12 June 2027`."""

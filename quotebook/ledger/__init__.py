@@ -8,38 +8,42 @@ taken back is taken back by another event.
 import json
 import os
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date
-
-from sqlalchemy import ColumnElement, Connection, func, or_, select
+from typing import TYPE_CHECKING
 
 from quotebook.engine.stock import Hold, Item
 from quotebook.ledger.bills import Bill
-from quotebook.ledger.codes import distinct
 from quotebook.ledger.database import PATIENCE, Database
 from quotebook.ledger.deriving import AT_ONCE
 from quotebook.ledger.events import Agreed, Details, Event
+from quotebook.ledger.layout import IN_ORDER
 from quotebook.ledger.life import Life, life_of
-from quotebook.ledger.listing import ListedQuote, list_quotes, of_numbers
 from quotebook.ledger.payments import Payment
 from quotebook.ledger.recording import KeptEvent, items_now, put_back, record
 from quotebook.ledger.records import QuoteRecord
 from quotebook.ledger.rows import (
+    distinct,
     find_quote_id,
     held_items,
     next_bill_number,
     read_bills,
     read_events,
     read_holds,
+    read_last_line,
     read_line,
     read_missing,
     read_payments,
-    read_quote,
     read_quotes,
     read_renames,
 )
 from quotebook.ledger.stock_changes import Rename, repairs
-from quotebook.ledger.tables import IN_ORDER, agreements, bills, history, lines, payments, quotes
+from quotebook.ledger.transactions import Transaction, in_list
+
+if TYPE_CHECKING:
+    from sqlalchemy import ColumnElement
+
+    from quotebook.ledger.listing import ListedQuote
 
 
 @dataclass(frozen=True)
@@ -69,8 +73,8 @@ class Ledger:
         Raises Misuse if it cannot follow those before it, and NotEnough if what the quote then holds anew
         is not free, out of `owned`, on all its days.
         """
-        with self.database.writing() as connection:
-            return record(connection, event, self.desk, owned)
+        with self.database.writing() as transaction:
+            return record(transaction, event, self.desk, owned)
 
     def agree(self, event: Agreed, owned: Mapping[Item, int]) -> bool:
         """Record that a quote was agreed, as `record` does."""
@@ -78,156 +82,162 @@ class Ledger:
 
     def has_entries(self) -> bool:
         """Whether any event was ever recorded."""
-        with self.database.reading() as connection:
-            return connection.scalar(select(history.c.clock).limit(1)) is not None
+        with self.database.reading() as transaction:
+            return transaction.value("SELECT clock FROM history LIMIT 1") is not None
 
     def put_back(self, kept: Iterable[KeptEvent]) -> int:
         """Enter events that the ledger lacks: all of them or, after any error, none; returns how many it lacked.
 
         Raises Misuse if the ledger has another event at the place of one of them.
         """
-        with self.database.writing() as connection:
-            return put_back(connection, kept)
+        with self.database.writing() as transaction:
+            return put_back(transaction, kept)
 
     def count(self) -> int:
         """How many events were recorded."""
-        with self.database.reading() as connection:
-            return connection.scalar(select(func.count()).select_from(history)) or 0
+        with self.database.reading() as transaction:
+            return transaction.value("SELECT count(*) FROM history") or 0
 
     def desks(self) -> set[str]:
         """The names of all desks that recorded an event."""
-        with self.database.reading() as connection:
-            return {*distinct(connection, history.c.desk)} - {""}
+        with self.database.reading() as transaction:
+            return {*distinct(transaction, "history", "desk")} - {""}
 
     def last_line(self) -> tuple[int, str]:
         """The number and the line of the last event that this desk recorded; 0 and nothing if there is none."""
-        query = select(history.c.sequence, history.c.line).where(history.c.desk == self.desk)
-        with self.database.reading() as connection:
-            row = connection.execute(query.order_by(history.c.sequence.desc()).limit(1)).one_or_none()
-        return (row.sequence, row.line) if row else (0, "")
+        with self.database.reading() as transaction:
+            return read_last_line(transaction, self.desk)
 
     def line(self, sequence: int) -> str | None:
         """The line of the event of this desk with that number; None if there is none."""
-        with self.database.reading() as connection:
-            return read_line(connection, self.desk, sequence)
+        with self.database.reading() as transaction:
+            return read_line(transaction, self.desk, sequence)
 
     def lines(self) -> list[tuple[int, str]]:
         """The number and the line of every event that this desk recorded, in order."""
-        query = select(history.c.sequence, history.c.line).where(history.c.desk == self.desk)
-        with self.database.reading() as connection:
-            return [(sequence, line) for sequence, line in connection.execute(query.order_by(history.c.sequence))]
+        query = "SELECT sequence, line FROM history WHERE desk = :desk ORDER BY sequence"
+        with self.database.reading() as transaction:
+            return [(sequence, line) for sequence, line in transaction.rows(query, desk=self.desk)]
 
     def life(self, quote_number: str) -> Life:
         """What is known of a quote by its events."""
-        with self.database.reading() as connection:
-            return life_of(read_events(connection, quote_number))
+        with self.database.reading() as transaction:
+            return life_of(read_events(transaction, quote_number))
 
     def held_items(self, since: date) -> list[Item]:
         """Every item of which agreed quotes hold something on the day `since` or later, by the codes of now."""
-        with self.database.reading() as connection:
-            return held_items(connection, since)
+        with self.database.reading() as transaction:
+            return held_items(transaction, since)
 
     def items_now(self, quote: QuoteRecord) -> Mapping[Item, int]:
         """What a quote that was issued takes out of stock, by the codes of now."""
-        with self.database.reading() as connection:
-            return items_now(connection, quote)
+        with self.database.reading() as transaction:
+            return items_now(transaction, quote)
 
     def codes(self) -> set[str]:
         """Every code under which a kind of panel or a subfloor was ever recorded, by quotes or of the stock itself."""
-        with self.database.reading() as connection:
-            codes = {*distinct(connection, lines.c.panel), *distinct(connection, lines.c.subfloor_kind)}
-            stock = read_events(connection, "")
+        with self.database.reading() as transaction:
+            codes = {code for kind in ("panel", "subfloor_kind") for code in distinct(transaction, "lines", kind)}
+            stock = read_events(transaction, "")
         return codes | {event["new"] if event["event"] == "renamed" else event["item"][1] for event in stock}
 
     def missing(self) -> list[Hold]:
         """What is missing from the stock: lost, damaged, or not there when it was counted."""
-        with self.database.reading() as connection:
-            return read_missing(connection)
+        with self.database.reading() as transaction:
+            return read_missing(transaction)
 
     def repaired(self) -> list[tuple[Item, int, date]]:
         """Every repair by the codes of now: the item, how many pieces came back, and from which day on."""
-        with self.database.reading() as connection:
-            return repairs(read_events(connection, ""))
+        with self.database.reading() as transaction:
+            return repairs(read_events(transaction, ""))
 
     def renames(self) -> list[Rename]:
         """The details of every rename of a code, in order."""
-        with self.database.reading() as connection:
-            return read_renames(connection)
+        with self.database.reading() as transaction:
+            return read_renames(transaction)
 
     def holds(self, first: date, last: date, excluding: str = "") -> list[Hold]:
         """What is away on any day from `first` to `last`, agreed or lost, except what quote `excluding` holds."""
-        with self.database.reading() as connection:
-            return read_holds(connection, first, last, excluding)
+        with self.database.reading() as transaction:
+            return read_holds(transaction, first, last, excluding)
 
     def issued(self, quote_number: str, revision: int) -> QuoteRecord | None:
         """The figures of a quote as issued; None if this revision was not issued."""
-        with self.database.reading() as connection:
-            quote_id = find_quote_id(connection, quote_number, revision, sha256="")
-            return None if quote_id is None else read_quote(connection, quote_id)
+        with self.database.reading() as transaction:
+            quote_id = find_quote_id(transaction, quote_number, revision, sha256="")
+            return None if quote_id is None else read_quotes(transaction, [quote_id])[quote_id]
 
     def standing(self, quote_number: str) -> Standing | None:
         """The state of a quote; None if it was never agreed."""
-        with self.database.reading() as connection:
-            found = _standings(connection, agreements.c.quote_number == quote_number)
+        with self.database.reading() as transaction:
+            found = _standings(transaction, "quote_number = :number", number=quote_number)
         return found[0] if found else None
 
     def agreed(self, first: date, last: date) -> list[Standing]:
         """Quotes that are agreed and not cancelled, of events that start from `first` to `last`, by date and number."""
-        with self.database.reading() as connection:
-            return _standings(
-                connection, agreements.c.cancelled_at.is_(None), agreements.c.first_day.between(first, last)
-            )
+        condition = "cancelled_at IS NULL AND first_day BETWEEN :first AND :last"
+        with self.database.reading() as transaction:
+            return _standings(transaction, condition, first=first, last=last)
 
     def set_up_or_struck(self, day: date) -> list[str]:
         """The numbers of agreed quotes whose event starts or ends on a day, by the day it starts and by number."""
-        on_the_day = or_(agreements.c.first_day == day, agreements.c.last_day == day)
-        query = select(agreements.c.quote_number).where(agreements.c.cancelled_at.is_(None), on_the_day)
-        with self.database.reading() as connection:
-            return list(connection.scalars(query.order_by(agreements.c.first_day, agreements.c.quote_number)))
+        query = """
+            SELECT quote_number FROM agreements WHERE cancelled_at IS NULL AND (first_day = :day OR last_day = :day)
+            ORDER BY first_day, quote_number
+        """
+        with self.database.reading() as transaction:
+            return transaction.column(query, day=day)
 
-    def listed(self, *which: ColumnElement[bool]) -> list[ListedQuote]:
+    def listed(self, *which: "ColumnElement[bool]") -> list["ListedQuote"]:
         """The quotes that were issued and fulfil the conditions, which are those in `listing`, by number.
 
         A revision that was issued after the one that is agreed, and is still open, follows it.
         """
-        with self.database.reading() as connection:
+        from quotebook.ledger.listing import list_quotes
+
+        with self.database.querying() as connection:
             return list_quotes(connection, *which)
 
-    def listed_of(self, numbers: Collection[str]) -> list[ListedQuote]:
+    def listed_of(self, numbers: Collection[str]) -> list["ListedQuote"]:
         """The quotes of these numbers, as `listed` has them."""
-        with self.database.reading() as connection:
+        from quotebook.ledger.listing import list_quotes, of_numbers
+
+        with self.database.querying() as connection:
             return [quote for some in _some(numbers) for quote in list_quotes(connection, of_numbers(some))]
 
     def payments(self, first: date = date.min, last: date = date.max) -> list[Payment]:
         """Every payment from `first` to `last` that stands, by day; those of a day by quote, as they were recorded."""
-        with self.database.reading() as connection:
-            return read_payments(connection, payments.c.paid_on.between(first, last))
+        with self.database.reading() as transaction:
+            return read_payments(transaction, "paid_on BETWEEN :first AND :last", first=first, last=last)
 
     def payments_of(self, quote_number: str) -> list[Payment]:
         """Every payment for a quote that stands, by day and in the order of recording."""
-        with self.database.reading() as connection:
-            return read_payments(connection, payments.c.quote_number == quote_number)
+        with self.database.reading() as transaction:
+            return read_payments(transaction, "quote_number = :number", number=quote_number)
 
     def bills(self, first: date = date.min, last: date = date.max) -> list[Bill]:
         """Every bill and credit note dated from `first` to `last`, by number."""
-        with self.database.reading() as connection:
-            return read_bills(connection, bills.c.billed_on.between(first, last))
+        with self.database.reading() as transaction:
+            return read_bills(transaction, "billed_on BETWEEN :first AND :last", first=first, last=last)
 
     def next_bill_number(self) -> str:
         """The number that the next bill or credit note has."""
-        with self.database.reading() as connection:
-            return next_bill_number(connection)
+        with self.database.reading() as transaction:
+            return next_bill_number(transaction)
 
     def minor_units_of(self, currency: str) -> int:
         """The decimal places of a currency, by a quote in it; 0 where there is none."""
-        with self.database.reading() as connection:
-            return connection.scalar(select(quotes.c.minor_units).where(quotes.c.currency == currency).limit(1)) or 0
+        query = "SELECT minor_units FROM quotes WHERE currency = :currency LIMIT 1"
+        with self.database.reading() as transaction:
+            return transaction.value(query, currency=currency) or 0
 
     def latest_clients(self, count: int) -> list[str]:
         """The clients of the last so many revisions that were recorded as issued, each once, the latest first."""
-        query = select(quotes.c.client).where(quotes.c.sha256 == "", quotes.c.client != "")
-        with self.database.reading() as connection:
-            return list(dict.fromkeys(connection.scalars(query.order_by(quotes.c.quote_id.desc()).limit(count))))
+        query = """
+            SELECT client FROM quotes WHERE sha256 = '' AND client <> '' ORDER BY quote_id DESC LIMIT :count
+        """
+        with self.database.reading() as transaction:
+            return list(dict.fromkeys(transaction.column(query, count=count)))
 
     def latest_revision(self, quote_number: str) -> int:
         """The last revision of a quote that was issued; 0 if the quote was never issued."""
@@ -235,20 +245,20 @@ class Ledger:
 
     def history(self, quote_number: str | None = None) -> list[Details]:
         """The details of every event, or of every event of one quote, in the order of recording."""
-        query = select(history.c.line).order_by(*IN_ORDER)
-        if quote_number is not None:
-            query = query.where(history.c.quote_number == quote_number)
-        with self.database.reading() as connection:
-            return [json.loads(line) for line in connection.scalars(query)]
+        with self.database.reading() as transaction:
+            if quote_number is not None:
+                return read_events(transaction, quote_number)
+            return [json.loads(line) for line in transaction.column(f"SELECT line FROM history ORDER BY {IN_ORDER}")]
 
     def histories(self, numbers: Collection[str], event: str | None = None) -> dict[str, list[Details]]:
         """The details of every event of each of these quotes, or of those of one kind, in the order of recording."""
         found: dict[str, list[Details]] = {number: [] for number in numbers}
-        query = select(history.c.quote_number, history.c.line).order_by(*IN_ORDER)
-        query = query.where(history.c.event == event) if event else query
-        with self.database.reading() as connection:
+        one_kind, kind = ("AND event = :event", {"event": event}) if event else ("", {})
+        with self.database.reading() as transaction:
             for some in _some(numbers):
-                for number, line in connection.execute(query.where(history.c.quote_number.in_(some))):
+                among, values = in_list(some)
+                of_these = f"SELECT quote_number, line FROM history WHERE quote_number IN {among} {one_kind}"
+                for number, line in transaction.rows(f"{of_these} ORDER BY {IN_ORDER}", **values, **kind):
                     found[number].append(json.loads(line))
         return found
 
@@ -263,10 +273,12 @@ def _some(numbers: Collection[str]) -> Iterator[list[str]]:
     return (each[start : start + AT_ONCE] for start in range(0, len(each), AT_ONCE))
 
 
-def _standings(connection: Connection, *which: ColumnElement[bool]) -> list[Standing]:
-    """The state of each quote whose row in `agreements` fulfils the conditions, by the date of its event and number."""
-    query = select(agreements).where(*which).order_by(agreements.c.first_day, agreements.c.quote_number)
-    rows = connection.execute(query).mappings().all()
-    figures = read_quotes(connection, quotes.c.quote_id == agreements.c.quote_id, *which) if rows else {}
-    moments = [name for name in Standing.__dataclass_fields__ if name != "quote"]
-    return [Standing(figures[row["quote_id"]], **{name: row[name] for name in moments}) for row in rows]
+def _standings(transaction: Transaction, condition: str, /, **values: object) -> list[Standing]:
+    """The state of each quote whose row in `agreements` fulfils a condition, by the date of its event and number."""
+    moments = [field.name for field in fields(Standing) if field.name != "quote"]
+    query = f"SELECT quote_id, {', '.join(moments)} FROM agreements WHERE {condition} ORDER BY first_day, quote_number"
+    rows = transaction.rows(query, **values)
+    figures: dict[int, QuoteRecord] = {}
+    for start in range(0, len(rows), AT_ONCE):
+        figures |= read_quotes(transaction, [row[0] for row in rows[start : start + AT_ONCE]])
+    return [Standing(figures[quote_id], *each) for quote_id, *each in rows]

@@ -6,12 +6,13 @@ every quote that was issued before.
 
 from collections.abc import Collection, Sequence
 
-from sqlalchemy import Column, ColumnElement, Connection, case, exists, func, select, tuple_
+from sqlalchemy import ColumnElement, Connection, case, exists, tuple_
 
 from quotebook.engine.stock import Item
-from quotebook.ledger.rows import read_renames
+from quotebook.ledger.rows import distinct, read_renames, spelling
 from quotebook.ledger.stock_changes import Rename, renamed
 from quotebook.ledger.tables import history, lines, quotes
+from quotebook.ledger.through_sqlalchemy import SqlalchemyTransaction
 
 
 def kind_now(connection: Connection, on_card: Collection[str] = ()) -> ColumnElement[str]:
@@ -19,8 +20,9 @@ def kind_now(connection: Connection, on_card: Collection[str] = ()) -> ColumnEle
 
     A code is spelled as among those `on_card`, or else as it was recorded last.
     """
-    panel, renames = lines.c.panel, read_renames(connection)
-    codes, spelled = distinct(connection, panel), spelling(connection, on_card)
+    transaction = SqlalchemyTransaction(connection)
+    panel, renames = lines.c.panel, read_renames(transaction)
+    codes, spelled = distinct(transaction, "lines", "panel"), spelling(transaction, on_card)
 
     def after(later: Sequence[Rename]) -> dict[str, str]:
         """The code now of every code that was recorded before these renames."""
@@ -36,30 +38,6 @@ def kind_now(connection: Connection, on_card: Collection[str] = ()) -> ColumnEle
             called = case(codes_before, value=panel, else_=panel)
             now = called if first == len(renames) else case((_issued_before(renames[first]), called), else_=now)
     return now.label("kind")
-
-
-def spelling(connection: Connection, on_card: Collection[str] = ()) -> dict[str, str]:
-    """How each code of a panel is spelled, by the code without a difference of capitals.
-
-    That is as among those `on_card`, or else as by the last rename, or else as in the last quote that was recorded.
-    """
-    last = select(func.max(lines.c.quote_id))
-    codes = distinct(connection, lines.c.panel)
-    if len({code.casefold() for code in codes}) < len(codes):
-        codes.sort(key=lambda code: connection.scalar(last.where(lines.c.panel == code)) or 0)
-    renames = (rename["new"] for rename in read_renames(connection))
-    return {code.casefold(): code for code in (*codes, *renames, *on_card)}
-
-
-def distinct(connection: Connection, column: Column[str]) -> list[str]:
-    """The values of a column that an index begins with, in its order: each is looked up after the one before.
-
-    Neither database does that for DISTINCT: both would read a column of a million rows for its few values.
-    """
-    values = select(func.min(column).label("value")).cte("found", recursive=True)
-    later = select(func.min(column)).where(column > values.c.value).scalar_subquery()
-    values = values.union_all(select(later).where(values.c.value.is_not(None)))
-    return list(connection.scalars(select(values.c.value).where(values.c.value.is_not(None))))
 
 
 def _issued_before(rename: Rename) -> ColumnElement[bool]:

@@ -5,27 +5,33 @@ write lock from its start, so its reads see everything that was written before.
 """
 
 import os
+import re
 import sqlite3
-from collections.abc import Iterator, Sequence
-from contextlib import closing, contextmanager
+from collections.abc import Iterator, Mapping
+from contextlib import AbstractContextManager, closing, contextmanager
+from functools import cached_property
 from pathlib import Path
-from socket import gethostname
-
-from sqlalchemy import URL, Connection, Engine, create_engine, event, insert, inspect, make_url, select, text
-from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError, SQLAlchemyError
-from sqlalchemy.pool import NullPool
+from typing import TYPE_CHECKING
+from urllib.parse import quote, unquote
 
 from quotebook.errors import Misuse, Unreadable
 from quotebook.files import atomically
-from quotebook.ledger.migrations import bring_up_to_date
-from quotebook.ledger.refusals import LOCK, holders_of_lock, in_words
-from quotebook.ledger.tables import VERSION, history, metadata, version
+from quotebook.ledger.layout import VERSION
+from quotebook.ledger.refusals import LOCK, in_words
+from quotebook.ledger.transactions import Transaction, in_file
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection, Engine
 
 PATIENCE = 30
 """Seconds to wait while another process writes to the ledger."""
 
-READING = {"sqlite": ("BEGIN",), "postgresql": ("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY",)}
-WRITING = {
+Start = Mapping[str, tuple[str, ...]]
+READING: Start = {
+    "sqlite": ("BEGIN",),
+    "postgresql": ("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY",),
+}
+WRITING: Start = {
     "sqlite": ("BEGIN IMMEDIATE",),
     "postgresql": (
         "SET TRANSACTION ISOLATION LEVEL READ COMMITTED READ WRITE",
@@ -47,7 +53,7 @@ def ledger_url(desk: str | os.PathLike[str]) -> str:
 
 def file_url(path: str | os.PathLike[str]) -> str:
     """The address of an SQLite ledger in a file; any character in the path is allowed."""
-    return URL.create("sqlite", database=str(Path(path).absolute())).render_as_string()
+    return f"sqlite:///{quote(str(Path(path).absolute()), safe=' +/')}"
 
 
 def ledger_path(desk: str | os.PathLike[str]) -> Path:
@@ -69,6 +75,11 @@ def has_ledger(desk: str | os.PathLike[str]) -> bool:
 
 def is_missing_file(url: str) -> bool:
     """Whether an address is that of an SQLite file that does not exist."""
+    if path := _file_at(url):
+        return not Path(path).is_file()
+    from sqlalchemy import make_url
+    from sqlalchemy.exc import SQLAlchemyError
+
     try:
         address = make_url(url)
         is_file = address.get_backend_name() == "sqlite"
@@ -77,33 +88,64 @@ def is_missing_file(url: str) -> bool:
     return is_file and not Path(address.database or "").is_file()
 
 
+_FILE_URL = re.compile(r"sqlite:///([^?]+)")
+
+
+def _file_at(url: str) -> str:
+    """The path in an address that names an SQLite file and nothing else; empty for any other address."""
+    found = _FILE_URL.fullmatch(url)
+    return unquote(found[1]) if found else ""
+
+
 class Database:
     """Transactions on the ledger at an address. No connection stays open between them.
 
     Every method raises Misuse or Unreadable if the database cannot do what is asked. A transaction
-    that ends in an exception has changed nothing.
+    that ends in an exception has changed nothing. `querying` and `altering` load SQLAlchemy, and give a connection
+    of it; so does PostgreSQL in any case.
     """
 
     def __init__(self, url: str, patience: float = PATIENCE):
-        self.dialect, self.name, self._engine = _engine(url, patience)
-        self._patience = patience
-        with self.reading() as connection:
-            found = _known_version(connection, self.name)
+        self._url, self._patience = url, patience
+        self._file = _file_at(url)
+        self.dialect, self.name = ("sqlite", self._file) if self._file else self._by_engine()
+        if self.dialect == "sqlite" and self.name in ("", ":memory:"):
+            raise Misuse("QUOTEBOOK_LEDGER: names no file, and the ledger would be lost. Write sqlite:///path/to/file.")
+        with self.reading() as transaction:
+            found = _known_version(transaction, self.name)
         if found != VERSION:
             self._create_or_bring_up_to_date()
 
+    @cached_property
+    def _engine(self) -> "Engine":
+        from quotebook.ledger.through_sqlalchemy import engine_for
+
+        return engine_for(self._url, self._patience)
+
+    def _by_engine(self) -> tuple[str, str]:
+        """The dialect, and the name in messages, of an address that is not plainly that of a file."""
+        from quotebook.ledger.through_sqlalchemy import name_of
+
+        return self._engine.dialect.name, name_of(self._engine.url)
+
     def _create_or_bring_up_to_date(self) -> None:
-        with self.writing() as connection:
-            found = _known_version(connection, self.name)
+        from quotebook.ledger.migrations import bring_up_to_date
+        from quotebook.ledger.tables import metadata, version
+        from quotebook.ledger.through_sqlalchemy import SqlalchemyTransaction
+
+        with self.altering() as connection:
+            found = _known_version(SqlalchemyTransaction(connection), self.name)
             if found is None:
                 metadata.create_all(connection, checkfirst=False)
-                connection.execute(insert(version).values(version=VERSION))
+                connection.execute(version.insert().values(version=VERSION))
             elif found < VERSION:  # no other process has done it meanwhile
                 self._keep_copy(connection, found)
                 bring_up_to_date(connection, found)
 
-    def _keep_copy(self, connection: Connection, layout: int) -> None:
+    def _keep_copy(self, connection: "Connection", layout: int) -> None:
         """Copy the ledger as it is: a file beside it, or on PostgreSQL tables of other names."""
+        from sqlalchemy import inspect, text
+
         if self.dialect == "sqlite":
             path = Path(self.name)
             self._copy(path.with_name(f"{path.stem}.layout-{layout}{path.suffix}"), overwrite=True)
@@ -112,27 +154,43 @@ class Database:
             if not table.startswith("layout_"):
                 connection.execute(text(f'CREATE TABLE "layout_{layout}_{table}" AS TABLE "{table}"'))
 
-    @contextmanager
-    def reading(self) -> Iterator[Connection]:
+    def reading(self) -> AbstractContextManager[Transaction]:
         """A transaction that sees the ledger at one moment and changes nothing."""
-        with self._transaction(READING[self.dialect]) as connection:
-            yield connection
+        return self._transaction(READING)
 
-    @contextmanager
-    def writing(self) -> Iterator[Connection]:
+    def writing(self) -> AbstractContextManager[Transaction]:
         """A transaction during which no other process writes, from its first statement to its commit."""
-        with self._transaction(WRITING[self.dialect]) as connection:
-            yield connection
+        return self._transaction(WRITING)
+
+    def querying(self) -> AbstractContextManager["Connection"]:
+        """As `reading`, for queries that are put together of conditions."""
+        return self._connected(READING)
+
+    def altering(self) -> AbstractContextManager["Connection"]:
+        """As `writing`, for tables that are made."""
+        return self._connected(WRITING)
 
     @contextmanager
-    def _transaction(self, start: Sequence[str]) -> Iterator[Connection]:
+    def _transaction(self, start: Start) -> Iterator[Transaction]:
+        if not self._file:
+            from quotebook.ledger.through_sqlalchemy import SqlalchemyTransaction
+
+            with self._connected(start) as connection:
+                yield SqlalchemyTransaction(connection)
+            return
         try:
-            with self._engine.connect() as connection, connection.begin():
-                for statement in start:
-                    connection.exec_driver_sql(statement.format(patience=self._patience))
-                yield connection
-        except DBAPIError as error:
-            raise in_words(error, self.name, lambda: holders_of_lock(self._engine)) from error
+            with in_file(self._file, self._patience, *start["sqlite"]) as transaction:
+                yield transaction
+        except sqlite3.Error as error:
+            raise in_words(error, self.name) from error
+
+    @contextmanager
+    def _connected(self, start: Start) -> Iterator["Connection"]:
+        from quotebook.ledger.through_sqlalchemy import connected
+
+        statements = [statement.format(patience=self._patience) for statement in start[self.dialect]]
+        with connected(self._engine, self.name, statements) as connection:
+            yield connection
 
     def backup(self, path: str | os.PathLike[str]) -> None:
         """Copy the ledger as it is now to a new file by SQLite's online backup: other processes may go on writing."""
@@ -143,7 +201,7 @@ class Database:
     def _copy(self, path: str | os.PathLike[str], overwrite: bool = False) -> None:
         with (
             atomically(path, overwrite) as copy,
-            self.reading() as connection,
+            self.querying() as connection,
             closing(sqlite3.connect(copy)) as target,
         ):
             source = connection.connection.driver_connection
@@ -151,44 +209,12 @@ class Database:
             source.backup(target)
 
 
-def _engine(url: str, patience: float) -> tuple[str, str, Engine]:
-    """The dialect of an address, its name in messages, and the engine for it."""
-    options: dict[str, dict[str, object]] = {
-        "sqlite": {"timeout": patience, "isolation_level": None},
-        "postgresql": {"connect_timeout": 10, "application_name": f"quotebook on {gethostname()}"},
-    }
-    try:
-        address = make_url(url)
-        dialect = address.get_backend_name()
-        if address.drivername == "postgresql":
-            address = address.set(drivername="postgresql+psycopg")
-        engine = create_engine(address, poolclass=NullPool, connect_args=options[dialect])
-    except ImportError as error:
-        raise Misuse("a ledger on PostgreSQL needs one more package: pip install 'psycopg[binary]'.") from error
-    except (ArgumentError, NoSuchModuleError, KeyError) as error:
-        raise Misuse("QUOTEBOOK_LEDGER: a ledger's address starts with sqlite:/// or postgresql://.") from error
-    except ValueError as error:
-        raise Misuse("QUOTEBOOK_LEDGER: the port in the ledger's address is not a number.") from error
-    if dialect == "sqlite":
-        if address.database in (None, "", ":memory:"):
-            raise Misuse("QUOTEBOOK_LEDGER: names no file, and the ledger would be lost. Write sqlite:///path/to/file.")
-        event.listen(engine, "connect", _enforce_references_and_triggers)
-        return dialect, str(address.database), engine
-    return dialect, address.render_as_string(hide_password=True), engine
-
-
-def _enforce_references_and_triggers(connection: sqlite3.Connection, _: object) -> None:
-    """SQLite checks references, and fires the triggers for rows that `INSERT OR REPLACE` removes, only on request."""
-    connection.execute("PRAGMA foreign_keys = ON")
-    connection.execute("PRAGMA recursive_triggers = ON")
-
-
-def _known_version(connection: Connection, name: str) -> int | None:
+def _known_version(transaction: Transaction, name: str) -> int | None:
     """The version of the ledger's layout; None if there is no ledger yet. Raises Unreadable for a newer layout."""
-    tables = inspect(connection)
-    if not tables.has_table(version.name) and not tables.has_table(history.name):
+    says_version = transaction.has_table("ledger_version")
+    if not says_version and not transaction.has_table("history"):
         return None
-    versions = connection.scalars(select(version.c.version)).all() if tables.has_table(version.name) else ()
+    versions = transaction.column("SELECT version FROM ledger_version") if says_version else ()
     found: int = versions[0] if len(versions) == 1 and isinstance(versions[0], int) else 0
     if found < 1:
         raise Unreadable(

@@ -11,28 +11,16 @@ from datetime import date, timedelta
 from itertools import groupby
 from typing import Any
 
-from sqlalchemy import Connection, Table, delete, insert, select
-
 from quotebook.engine.stock import Item
 from quotebook.ledger.bills import Bill, standing_bill
 from quotebook.ledger.events import Details
+from quotebook.ledger.layout import DERIVED, IN_ORDER
 from quotebook.ledger.life import Agreement, Life, life_of
 from quotebook.ledger.records import QuoteRecord, taken_by
 from quotebook.ledger.rows import read_quotes, read_renames
 from quotebook.ledger.states import BOOKED, OPEN
 from quotebook.ledger.stock_changes import Rename, renamed
-from quotebook.ledger.tables import (
-    DERIVED,
-    IN_ORDER,
-    agreements,
-    bills,
-    history,
-    holds,
-    listed,
-    losses,
-    payments,
-    quotes,
-)
+from quotebook.ledger.transactions import Transaction, in_list
 
 AT_ONCE = 500
 """So many quotes are read and written together."""
@@ -43,30 +31,35 @@ _AS_RECORDED = (
     "revision", "issued_on", "client", "event", "event_date", "total", "deposit", "minor_units", "currency",
 )  # fmt: skip
 """The columns of the list that are those of `quotes`."""
-_MOMENTS = [column.name for column in agreements.c if column.name.endswith("_at")]
-Rows = Iterator[tuple[Table, dict[str, Any]]]
+_MOMENTS = ("agreed_at", "delivered_at", "counted_back_at", "cancelled_at")
+Rows = Iterator[tuple[str, dict[str, Any]]]
+"""The table of each row, and the row."""
 
 
-def derive_all(connection: Connection) -> None:
+def derive_all(transaction: Transaction) -> None:
     """Make the tables in DERIVED anew from the history."""
     for table in DERIVED:
-        connection.execute(delete(table))
-    renames, after = read_renames(connection), ""
-    numbers = select(history.c.quote_number).distinct().order_by(history.c.quote_number).limit(AT_ONCE)
-    events = select(history.c.quote_number, history.c.line).order_by(history.c.quote_number, *IN_ORDER)
-    while found := connection.scalars(numbers.where(history.c.quote_number > after)).all():
-        of_these = connection.execute(events.where(history.c.quote_number.between(found[0], found[-1])))
-        by_number = groupby(of_these, lambda row: row.quote_number)
-        lives = {number: life_of(json.loads(row.line) for row in rows) for number, rows in by_number}
-        _insert(connection, lives, renames)
+        transaction.run(f"DELETE FROM {table}")
+    renames, after = read_renames(transaction), ""
+    numbers = """
+        SELECT DISTINCT quote_number FROM history WHERE quote_number > :after ORDER BY quote_number LIMIT :count
+    """
+    events = f"""
+        SELECT quote_number, line FROM history WHERE quote_number BETWEEN :first AND :last
+        ORDER BY quote_number, {IN_ORDER}
+    """
+    while found := transaction.column(numbers, after=after, count=AT_ONCE):
+        by_number = groupby(transaction.rows(events, first=found[0], last=found[-1]), lambda row: row[0])
+        lives = {number: life_of(json.loads(line) for _, line in rows) for number, rows in by_number}
+        _insert(transaction, lives, renames)
         after = found[-1]
 
 
-def derive(connection: Connection, quote_number: str, life: Life) -> None:
+def derive(transaction: Transaction, quote_number: str, life: Life) -> None:
     """Write what follows from one quote's life in place of what followed from it before."""
     for table in DERIVED:
-        connection.execute(delete(table).where(table.c.quote_number == quote_number))
-    _insert(connection, {quote_number: life}, read_renames(connection))
+        transaction.run(f"DELETE FROM {table} WHERE quote_number = :number", number=quote_number)
+    _insert(transaction, {quote_number: life}, read_renames(transaction))
 
 
 def open_until(state: str, event_date: date, total: int, paid: int, bill: Bill | None) -> date | None:
@@ -81,20 +74,20 @@ def open_until(state: str, event_date: date, total: int, paid: int, bill: Bill |
     return event_date if state in OPEN else None
 
 
-def _insert(connection: Connection, lives: Mapping[str, Life], renames: Sequence[Rename]) -> None:
-    columns = quotes.c.quote_number, quotes.c.revision, quotes.c.sha256, quotes.c.quote_id
-    found = connection.execute(select(*columns).where(quotes.c.quote_number.in_(lives)))
-    ids = {tuple(key): quote_id for *key, quote_id in found}
+def _insert(transaction: Transaction, lives: Mapping[str, Life], renames: Sequence[Rename]) -> None:
+    among, values = in_list(lives)
+    query = f"SELECT quote_number, revision, sha256, quote_id FROM quotes WHERE quote_number IN {among}"
+    ids = {(number, revision, sha256): row for number, revision, sha256, row in transaction.rows(query, **values)}
     wanted = {ids[key] for number, life in lives.items() for key in _figures_of(number, life)}
-    figures = read_quotes(connection, quotes.c.quote_id.in_(wanted)) if wanted else {}
-    rows: dict[Table, list[dict[str, Any]]] = {table: [] for table in DERIVED}
+    figures = read_quotes(transaction, wanted)
+    rows: dict[str, list[dict[str, Any]]] = {table: [] for table in DERIVED}
     for number, life in lives.items():
         of_quote = {key: (ids[key], figures[ids[key]]) for key in _figures_of(number, life)}
         for table, row in _rows(life, of_quote, renames):
             rows[table].append({"quote_number": number} | row)
     for table, of_table in rows.items():
         if of_table:
-            connection.execute(insert(table), of_table)
+            transaction.insert(table, of_table)
 
 
 def _figures_of(number: str, life: Life) -> Iterator[Key]:
@@ -110,15 +103,15 @@ def _rows(life: Life, figures: Mapping[Key, tuple[int, QuoteRecord]], renames: S
     for (_, revision, sha256), (quote_id, quote) in figures.items():
         issued = life.issued.get(revision, {})
         if sha256 and life.agreement:
-            yield agreements, _agreement(life.agreement, quote) | {"quote_id": quote_id}
+            yield "agreements", _agreement(life.agreement, quote) | {"quote_id": quote_id}
         if sha256 and life.holding:
             yield from _stock(quote, life.holding, issued, renames)
         if not sha256 or life.holding:
-            yield listed, _listed(quote, life, issued, renames) | {"quote_id": quote_id}
+            yield "listed", _listed(quote, life, issued, renames) | {"quote_id": quote_id}
     for place, payment in enumerate(life.payments):
-        yield payments, {"place": place} | payment._asdict()
+        yield "payments", {"place": place} | payment._asdict()
     for bill in life.bills:
-        yield bills, bill._asdict() | {"count": int(bill.bill_number[1:]), "taxes": json.dumps(bill.taxes)}
+        yield "bills", bill._asdict() | {"count": int(bill.bill_number[1:]), "taxes": json.dumps(bill.taxes)}
 
 
 def _agreement(agreement: Agreement, quote: QuoteRecord) -> dict[str, Any]:
@@ -130,11 +123,11 @@ def _stock(quote: QuoteRecord, agreement: Agreement, issued: Details, renames: S
     """What an agreed quote holds, and what did not come back of it, by the codes of now."""
     for item, pieces in renamed(taken_by(quote), renames, issued).items():
         days = {"held_from": quote.held_from, "held_to": quote.held_to}
-        yield holds, item._asdict() | days | {"pieces": pieces}
+        yield "holds", item._asdict() | days | {"pieces": pieces}
     for loss in agreement.losses:
         [item] = renamed({loss.item: 1}, renames, issued)
         counts = {"damaged": loss.damaged, "lost": loss.lost, "gone_from": quote.held_to + timedelta(1)}
-        yield losses, item._asdict() | counts
+        yield "losses", item._asdict() | counts
 
 
 def _revision_to_answer(life: Life) -> int:

@@ -10,8 +10,9 @@ from typing import NamedTuple
 from sqlalchemy import ColumnElement, Connection, select
 
 from quotebook.ledger.bills import Bill, bill_of
-from quotebook.ledger.codes import spelling
+from quotebook.ledger.rows import spelling
 from quotebook.ledger.tables import listed
+from quotebook.ledger.through_sqlalchemy import SqlalchemyTransaction
 
 
 class ListedQuote(NamedTuple):
@@ -82,7 +83,7 @@ def list_quotes(connection: Connection, *which: ColumnElement[bool]) -> list[Lis
     """
     query = select(*(listed.c[name] for name in ListedQuote._fields)).where(*which)
     rows = connection.execute(query).all()  # in order below: for an order the database would leave the index
-    spelled = spelling(connection) if rows else {}
+    spelled = spelling(SqlalchemyTransaction(connection)) if rows else {}
     found = []
     for row in rows:
         values = list(row)

@@ -11,15 +11,17 @@ from collections.abc import Callable
 from sqlalchemy import Connection, text
 
 from quotebook.ledger.deriving import derive_all
-from quotebook.ledger.tables import DERIVED, VERSION, create_triggers, metadata, version
+from quotebook.ledger.layout import DERIVED, VERSION
+from quotebook.ledger.tables import create_triggers, metadata, version
+from quotebook.ledger.through_sqlalchemy import SqlalchemyTransaction
 
 
 def bring_up_to_date(connection: Connection, found: int) -> None:
     """Bring the ledger from layout `found` to VERSION. Everything that was recorded stays."""
     for layout in range(found, VERSION):
         _STEPS[layout](connection)
-    metadata.create_all(connection, tables=DERIVED, checkfirst=False)
-    derive_all(connection)
+    metadata.create_all(connection, tables=[metadata.tables[name] for name in DERIVED], checkfirst=False)
+    derive_all(SqlalchemyTransaction(connection))
     connection.execute(version.update().values(version=VERSION))
 
 

@@ -1,11 +1,12 @@
 """What a database refuses, in the words that a user reads."""
 
 from collections.abc import Callable
-
-from sqlalchemy import Engine
-from sqlalchemy.exc import DBAPIError, SQLAlchemyError
+from typing import TYPE_CHECKING
 
 from quotebook.errors import Misuse, QuotebookError, Unreadable
+
+if TYPE_CHECKING:
+    from sqlalchemy import Engine
 
 LOCK = 7190220601
 """The number of PostgreSQL's lock that stands for the right to write to the ledger."""
@@ -45,18 +46,23 @@ _HOLDERS = f"""
 """
 
 
-def in_words(error: DBAPIError, name: str, holders: Callable[[], str]) -> QuotebookError:
-    """The exception with the sentence that a user reads for a database's error; `holders` names who has the lock."""
-    code = getattr(error.orig, "sqlite_errorname", "")
+def in_words(
+    error: BaseException, name: str, holders: Callable[[], str] = str, *, lost: bool = False
+) -> QuotebookError:
+    """The exception with the sentence that a user reads for an error of a database's driver.
+
+    `holders` names who has the lock; `lost` is whether the connection was.
+    """
+    code = getattr(error, "sqlite_errorname", "")
     for start, (kind, sentence) in _SQLITE_ERRORS.items():
         if code.startswith(start):
             return kind(f"{name}: {sentence}")
-    if getattr(error.orig, "sqlstate", "") == _LOCK_NOT_AVAILABLE:
+    if getattr(error, "sqlstate", "") == _LOCK_NOT_AVAILABLE:
         return NotRecorded(
             f"{name}: is in use by {holders()}. Nothing was recorded. Wait until that is done, or stop it."
         )
-    said = (str(error.orig).strip().splitlines() or [""])[0]
-    if error.connection_invalidated:
+    said = (str(error).strip().splitlines() or [""])[0]
+    if lost:
         return Misuse(
             f"{name}: the connection to the ledger was lost: {said}. Whether the last step was recorded is not known: "
             "look at quotebook quotes before you repeat it."
@@ -64,8 +70,10 @@ def in_words(error: DBAPIError, name: str, holders: Callable[[], str]) -> Quoteb
     return NotRecorded(f"{name}: the ledger's database refused, and nothing was changed: {said}")
 
 
-def holders_of_lock(engine: Engine) -> str:
+def holders_of_lock(engine: "Engine") -> str:
     """Who may hold the right to write to a PostgreSQL ledger, in words."""
+    from sqlalchemy.exc import SQLAlchemyError
+
     try:
         with engine.connect() as connection:
             holders = connection.exec_driver_sql(_HOLDERS).all()

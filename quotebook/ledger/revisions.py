@@ -7,10 +7,7 @@ from datetime import date
 from functools import lru_cache
 from typing import NamedTuple
 
-from sqlalchemy import select
-
 from quotebook.ledger import Ledger
-from quotebook.ledger.tables import quotes
 
 FEW = 20_000
 """So many rows of figures are read at once, in about the time that the check of a few files takes."""
@@ -43,9 +40,9 @@ class Revisions:
 
 def read_revisions(ledger: Ledger) -> Revisions:
     """The revisions in a ledger."""
-    with ledger.database.reading() as connection:
-        more = select(quotes.c.quote_id).order_by(quotes.c.quote_id).offset(FEW).limit(1)
-        if connection.scalar(more) is not None:
+    with ledger.database.reading() as transaction:
+        more = "SELECT quote_id FROM quotes ORDER BY quote_id LIMIT 1 OFFSET :few"
+        if transaction.value(more, few=FEW) is not None:
             return Revisions(url=ledger.url)
     return Revisions(_read(ledger))
 
@@ -60,14 +57,13 @@ def _asked(url: str, quote_number: str) -> Mapping[int, IssuedRevision]:
     return _read(_opened(url), quote_number).get(quote_number, {})
 
 
-def _read(ledger: Ledger, quote_number: str | None = None) -> Mapping[str, Mapping[int, IssuedRevision]]:
+def _read(ledger: Ledger, quote_number: str = "") -> Mapping[str, Mapping[int, IssuedRevision]]:
     """Every revision that was issued, or those of one number, by number and revision."""
-    columns = quotes.c.quote_number, quotes.c.revision, *(quotes.c[name] for name in IssuedRevision._fields)
-    query = select(*columns).where(quotes.c.sha256 == "")
-    if quote_number is not None:
-        query = query.where(quotes.c.quote_number == quote_number)
+    columns = ", ".join(IssuedRevision._fields)
+    of_number, values = ("AND quote_number = :number", {"number": quote_number}) if quote_number else ("", {})
+    query = f"SELECT quote_number, revision, {columns} FROM quotes WHERE sha256 = '' {of_number}"
     found: dict[str, dict[int, IssuedRevision]] = defaultdict(dict)
-    with ledger.database.reading() as connection:
-        for number, revision, *values in connection.execute(query):
-            found[number][revision] = IssuedRevision(*values)
+    with ledger.database.reading() as transaction:
+        for number, revision, *each in transaction.rows(query, **values):
+            found[number][revision] = IssuedRevision(*each)
     return dict(found)

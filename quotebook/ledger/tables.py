@@ -1,8 +1,8 @@
 """The ledger's tables: `history` and the figures of quotes, which stay as written, and what follows from them.
 
 Money is in whole minor units, dates are days, moments are texts in UTC (ISO 8601). Triggers refuse
-to change or remove a row of the tables in KEPT, whoever asks. The tables in DERIVED can be made again
-from those at any time.
+to change or remove a row of the tables in `layout.KEPT`, whoever asks. The tables in `layout.DERIVED` can be made
+again from those at any time.
 """
 
 from typing import Any
@@ -26,10 +26,8 @@ from sqlalchemy import (
 from sqlalchemy.types import TypeEngine
 
 from quotebook.engine.stock import STOCKED
+from quotebook.ledger.layout import KEPT
 from quotebook.ledger.records import CHARGES, GOODS, QUOTE_MONEY
-
-VERSION = 3
-"""Version of this layout. It goes up by one when a table changes, with a step in `migrations`."""
 
 metadata = MetaData()
 
@@ -138,10 +136,6 @@ history = Table(
 )  # fmt: skip
 """Every event of every desk, with the line of its slip. `clock`, then desk and sequence, order them."""
 
-IN_ORDER = (history.c.clock, history.c.desk, history.c.sequence)
-KEPT = (quotes, lines, history)
-DERIVED = (agreements, holds, losses, listed, payments, bills)
-
 _ON_SQLITE = """
 CREATE TRIGGER {{table}}_kept_on_{word} BEFORE {word} ON {{table}} BEGIN SELECT RAISE(ABORT, '{{refusal}}'); END
 """
@@ -168,5 +162,5 @@ def _after_create(table: Table, connection: Connection, **_: object) -> None:
     create_triggers(table.name, connection)
 
 
-for _table in KEPT:
-    event.listen(_table, "after_create", _after_create)
+for _name in KEPT:
+    event.listen(metadata.tables[_name], "after_create", _after_create)

@@ -49,7 +49,7 @@ def by_pandas(url: str) -> DataFrame:
     source = source.join(agreements, agreements.c.quote_id == quotes.c.quote_id)
     query = select(quotes.c.event_date, lines.c.panel, *amounts).select_from(source)
     query = query.where(quotes.c.event_date.between(FIRST, LAST), agreements.c.cancelled_at.is_(None))
-    with Ledger(url).database.reading() as connection:
+    with Ledger(url).database.querying() as connection:
         frame = read_sql(query, connection, parse_dates=["event_date"])
     return frame.groupby([frame.pop("event_date").dt.strftime("%Y-%m").rename("month"), "panel"]).sum()
 

@@ -31,6 +31,7 @@ from quotebook.ledger import Ledger
 from quotebook.ledger.deriving import derive_all
 from quotebook.ledger.listing import of_days
 from quotebook.ledger.tables import history, lines, metadata, quotes
+from quotebook.ledger.through_sqlalchemy import SqlalchemyTransaction
 
 from .made import asked
 from .measuring import cost
@@ -66,10 +67,10 @@ def _fill(desk: Desk, count: int) -> None:
     agree(desk, ledger, card, path, said_yes="by telephone", sure=True)
     pay(desk, ledger, number, Decimal(100), date.today())
     made = min(count, MADE)
-    with ledger.database.writing() as connection:
+    with ledger.database.altering() as connection:
         script = FILLING.read_text("utf-8").replace(":N", str(made))
         print(f"{made:,} made: {cost(lambda: connection.connection.driver_connection.execute(script))}")
-        print(f"derived, as after a rename or a rebuild: {cost(lambda: derive_all(connection))}")
+        print(f"derived, as after a rename or a rebuild: {cost(lambda: derive_all(SqlalchemyTransaction(connection)))}")
         print(f"copied: {cost(lambda: copy(connection, number, count // made - 1))}")
 
 

@@ -117,14 +117,21 @@ def test_every_example_runs_as_written(at_desk, name, monkeypatch):
     assert result.stdout
 
 
-def test_help_imports_nothing_heavy():
-    heavy = "{'lxml', 'openpyxl', 'xlsxwriter', 'pandas', 'sqlalchemy', 'email', 'concurrent.futures'}"
+HEAVY = {"openpyxl", "xlsxwriter", "pandas", "numpy", "sqlalchemy", "babel", "icalendar", "email", "concurrent.futures"}
+
+
+@pytest.mark.parametrize(
+    ("arguments", "needs"),
+    [(["check", "--help"], set()), (["check", "returned/Q0001-accepted.xlsx"], {"lxml", "sqlite3"})],
+)
+def test_help_and_the_check_of_a_file_import_nothing_heavy_that_they_do_not_need(at_desk, arguments, needs):
     code = (
-        f"import sys\nfrom quotebook.cli import main\ntry: main(['check', '--help'])\nexcept SystemExit: pass\n"
-        f"print(sorted({heavy} & sys.modules.keys()))"
+        f"import sys\nfrom quotebook.cli import main\ntry: main({arguments})\nexcept SystemExit: pass\n"
+        f"print(sorted({HEAVY | {'lxml', 'sqlite3'}} & sys.modules.keys()))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert done.stdout.splitlines()[-1] == "[]"
+    assert done.stdout.splitlines()[-1] == str(sorted(needs))
+    assert ("the client says yes" in done.stdout) == bool(needs)
 
 
 # Statuses

@@ -4,8 +4,12 @@ from datetime import date
 from decimal import Decimal as D
 
 import pytest
+from babel import Locale
+from hypothesis import given
+from hypothesis import strategies as st
 
 from quotebook.contract.local import local_of, locale_of, say_amount, say_day
+from quotebook.contract.wording import worldwide
 
 
 @pytest.mark.parametrize(
@@ -35,6 +39,11 @@ def test_an_amount_has_all_its_digits_and_the_country_s_signs(language, country,
 )  # fmt: skip
 def test_a_day_names_its_month(language, country, said):
     assert say_day(date(2027, 6, 12), locale_of(language, country)) == said
+
+
+@given(st.dates())
+def test_a_day_where_no_country_is_known_is_as_the_world_s_english_has_it(day):
+    assert worldwide(day) == say_day(day, Locale.parse("en_001"))
 
 
 REPORTS = {

@@ -8,8 +8,20 @@ from datetime import date
 from decimal import Decimal as D
 
 import pytest
-from ledger_fixtures import EVENT_DATE, FIRM, OWNED, agreed, contents, floor, issue, issue_and_agree, ledger, quote, url
-from sqlalchemy import event, select
+from ledger_fixtures import (
+    EVENT_DATE,
+    FIRM,
+    OWNED,
+    agreed,
+    contents,
+    floor,
+    issue,
+    issue_and_agree,
+    kind_of_transaction,
+    ledger,
+    quote,
+    url,
+)
 
 from quotebook.engine.stock import Item, Shortage, free
 from quotebook.errors import Misuse
@@ -25,9 +37,10 @@ from quotebook.ledger.events import (
     Paid,
     Returned,
 )
+from quotebook.ledger.layout import IN_ORDER, KEPT
 from quotebook.ledger.life import NumberTaken
 from quotebook.ledger.recording import KeptEvent, NotEnough
-from quotebook.ledger.tables import IN_ORDER, KEPT, history, metadata
+from quotebook.ledger.tables import metadata
 
 PANELS = Item("panels", "4x4")
 AT = "2026-05-{:02}T10:00:00.000000+00:00"
@@ -174,15 +187,15 @@ def test_a_revision_whose_agreement_gave_way_to_another(ledger):
         ledger.record(decline)
 
 
-@pytest.mark.parametrize("table", [table.name for table in KEPT])
+@pytest.mark.parametrize("table", KEPT)
 @pytest.mark.parametrize("statement", ["UPDATE {table} SET {column} = {column}", "DELETE FROM {table}"])
 def test_what_was_recorded_stays(ledger, table, statement):
     for happened in life():
         ledger.record(happened)
     before = contents(ledger)
     column = metadata.tables[table].columns.keys()[0]
-    with pytest.raises(Misuse, match="the ledger keeps what was recorded"), ledger.database.writing() as connection:
-        connection.exec_driver_sql(statement.format(table=table, column=column))
+    with pytest.raises(Misuse, match="the ledger keeps what was recorded"), ledger.database.writing() as transaction:
+        transaction.run(statement.format(table=table, column=column))
     assert contents(ledger) == before
 
 
@@ -192,8 +205,8 @@ def test_nor_can_history_be_replaced_or_emptied(ledger):
         "sqlite": "INSERT OR REPLACE INTO history SELECT desk, sequence, clock, '', '', '', 0, '' FROM history",
         "postgresql": "TRUNCATE history",
     }[ledger.database.dialect]
-    with pytest.raises(Misuse, match="the ledger keeps what was recorded"), ledger.database.writing() as connection:
-        connection.exec_driver_sql(statement)
+    with pytest.raises(Misuse, match="the ledger keeps what was recorded"), ledger.database.writing() as transaction:
+        transaction.run(statement)
     assert len(ledger.history()) == 1
 
 
@@ -340,8 +353,8 @@ def test_agreed_quotes_by_date(ledger):
 
 def kept_of(ledger, figures):
     """What desks keep: each event's line and, for one with figures, those of its workbook."""
-    with ledger.database.reading() as connection:
-        lines = connection.scalars(select(history.c.line).order_by(*IN_ORDER)).all()
+    with ledger.database.reading() as transaction:
+        lines = transaction.column(f"SELECT line FROM history ORDER BY {IN_ORDER}")
     numbers = [json.loads(line)["quote_number"] for line in lines]
     return [KeptEvent(line, figures.get(number)) for line, number in zip(lines, numbers, strict=True)]
 
@@ -376,12 +389,15 @@ def test_one_transaction_an_event(ledger, monkeypatch):
     issue(ledger, quote())
     before = contents(ledger)
 
-    @event.listens_for(ledger.database._engine, "before_cursor_execute")
-    def fail(connection, cursor, statement, *rest):
-        if "INTO holds" in statement:
-            raise RuntimeError("stopped")
+    kind = kind_of_transaction(ledger)
+    whole = kind.insert
 
+    def fail(transaction, table, rows):
+        if table == "holds":
+            raise RuntimeError("stopped")
+        whole(transaction, table, rows)
+
+    monkeypatch.setattr(kind, "insert", fail)
     with pytest.raises(RuntimeError, match="stopped"):
         ledger.agree(agreed(quote()), OWNED)
-    event.remove(ledger.database._engine, "before_cursor_execute", fail)
     assert contents(ledger) == before

@@ -14,12 +14,11 @@ from pathlib import Path
 
 import pytest
 from ledger_fixtures import agreed, issue, issue_and_agree, ledger, quote, url
-from sqlalchemy import update
 
 from quotebook.errors import Misuse, Unreadable
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import ledger_url
-from quotebook.ledger.tables import VERSION, version
+from quotebook.ledger.layout import VERSION
 
 ROOT = Path(__file__).parents[2]
 
@@ -40,8 +39,8 @@ def numbers(path):
 
 
 def test_a_newer_ledger_is_left_as_it_is(url, ledger):
-    with ledger.database.writing() as connection:
-        connection.execute(update(version).values(version=VERSION + 1))
+    with ledger.database.writing() as transaction:
+        transaction.run("UPDATE ledger_version SET version = :newer", newer=VERSION + 1)
     with pytest.raises(Unreadable, match=f"newer quotebook .its layout is {VERSION + 1}, this one knows up to "):
         Ledger(url)
 
@@ -143,10 +142,10 @@ def test_a_full_disk(tmp_path):
 def test_a_database_that_is_full(path, monkeypatch):
     """SQLite's own limit on pages, which it reports as a full disk."""
     full = Ledger(f"sqlite:///{path}")
-    with pytest.raises(Misuse, match=r"ledger\.sqlite: the disk is full"), full.database.writing() as connection:
-        pages = connection.exec_driver_sql("PRAGMA page_count").scalar()
-        connection.exec_driver_sql(f"PRAGMA max_page_count = {pages}")
-        connection.exec_driver_sql("INSERT INTO history SELECT '', 9, 9, '', '', '', 1, hex(zeroblob(100000))")
+    with pytest.raises(Misuse, match=r"ledger\.sqlite: the disk is full"), full.database.writing() as transaction:
+        pages = transaction.value("PRAGMA page_count")
+        transaction.rows(f"PRAGMA max_page_count = {pages}")
+        transaction.run("INSERT INTO history SELECT '', 9, 9, '', '', '', 1, hex(zeroblob(100000))")
     assert numbers(path) == ["Q0001"] and len(full.history()) == 1
 
 

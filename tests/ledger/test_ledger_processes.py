@@ -58,8 +58,8 @@ def test_who_comes_second_waits_and_then_sees(ledger):
     """The first has agreed 40 of 60 panels but not committed; the second, who wants 40, is told of them."""
     first, second = (issue(ledger, quote(number, lines=floor(width=32))) for number in ("Q0001", "Q0002"))
     with ThreadPoolExecutor() as pool:
-        with ledger.database.writing() as connection:
-            record(connection, agreed(first), "", OWNED)
+        with ledger.database.writing() as transaction:
+            record(transaction, agreed(first), "", OWNED)
             later = pool.submit(ledger.agree, agreed(second), OWNED)
             with pytest.raises(TimeoutError):
                 later.result(timeout=0.3)
@@ -138,7 +138,7 @@ def test_killed_while_making_the_ledger(tmp_path, times):
 
 def must_be_whole(ledger):
     """Every quote has its line, and as many sets of figures and agreements as its history says."""
-    with ledger.database.reading() as connection:
+    with ledger.database.querying() as connection:
         if ledger.database.dialect == "sqlite":
             assert connection.exec_driver_sql("PRAGMA integrity_check").scalar() == "ok"
             assert connection.exec_driver_sql("PRAGMA foreign_key_check").all() == []

@@ -18,7 +18,7 @@ from sqlalchemy.pool import NullPool
 
 from quotebook.errors import Unreadable
 from quotebook.ledger import Ledger
-from quotebook.ledger.tables import VERSION
+from quotebook.ledger.layout import VERSION
 
 LAYOUTS = Path(__file__).parent / "layouts"
 
@@ -83,7 +83,7 @@ def test_it_has_every_table_column_and_index_of_a_new_ledger(earlier, tmp_path):
 
 def layout_of(ledger):
     """The columns and the indexes of each table, but for the copies of earlier layouts."""
-    with ledger.database.reading() as connection:
+    with ledger.database.querying() as connection:
         found = inspect(connection)
         tables = [table for table in found.get_table_names() if not table.startswith("layout_")]
         return {
@@ -104,7 +104,7 @@ def test_a_copy_was_made_first(earlier, layout):
             assert connection.execute("SELECT version FROM ledger_version").fetchone() == (layout,)
             assert connection.execute("SELECT count(*) FROM history").fetchone() == (15,)
     else:
-        with Ledger(earlier).database.reading() as connection:
+        with Ledger(earlier).database.querying() as connection:
             assert connection.scalar(text(f"SELECT count(*) FROM layout_{layout}_history")) == 15
 
 

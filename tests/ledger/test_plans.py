@@ -18,6 +18,7 @@ from quotebook.ledger import Ledger
 from quotebook.ledger.deriving import derive_all
 from quotebook.ledger.events import Billed, CountedBack, Delivered, Paid, Returned, now
 from quotebook.ledger.tables import history, lines, metadata, quotes
+from quotebook.ledger.through_sqlalchemy import SqlalchemyTransaction
 
 TODAY = date(2026, 6, 20)
 MAY = {"stock of 30 days": {"losses"}, "quotes --client": {"listed"}, "clients of the latest 1,000": {"quotes"}}
@@ -46,7 +47,7 @@ def whole_life(ledger):
 def fill(ledger, count):
     """So many quotes with a whole life, one each 23 days, what follows from them, and one that is open."""
     whole_life(ledger)
-    with ledger.database.writing() as connection:
+    with ledger.database.altering() as connection:
         events = [json.loads(line) for line in connection.scalars(select(history.c.line).order_by(history.c.clock))]
         copies = {table: [] for table in (quotes, lines, history)}
         for table in (quotes, lines):
@@ -56,7 +57,7 @@ def fill(ledger, count):
             copies[history] += [event_of(event, n) for n in range(1, count + 1)]
         for table, rows in copies.items():
             connection.execute(insert(table), rows)
-        derive_all(connection)
+        derive_all(SqlalchemyTransaction(connection))
         if ledger.database.dialect == "postgresql":  # which does so by itself later
             for table in metadata.sorted_tables:
                 connection.exec_driver_sql(f"ANALYZE {table.name}")
