@@ -105,4 +105,4 @@ FUNCTIONS = {
     "SLN": _of_single(sln, 3, 3),
     "-": _of_single(lambda number: -number, 1, 1),
 }
-"""IF and IFERROR, which do not always work out all of their arguments, stand in `programs`."""
+"""IF and IFERROR, which do not always work out all of their arguments, stand in `applying`."""

@@ -17,6 +17,7 @@ from extent import extent
 from hypothesis import HealthCheck, Phase, given, settings
 
 from quotebook.evaluation import functions, programs
+from quotebook.evaluation.applying import A_WHOLE_LINE
 from quotebook.evaluation.arguments import truths_in
 from quotebook.evaluation.evaluation import Evaluation
 from quotebook.evaluation.values import IN_A_CIRCLE, Array, NotWorkedOut
@@ -28,7 +29,7 @@ LIBREOFFICE_FILES, GNUMERIC_FILES = extent(8, 32), extent(8, 32)
 BATCH = 50
 """Files that one process works out; LibreOffice ends without a word somewhere beyond 200."""
 
-TO_BE_EXPECTED = (IN_A_CIRCLE, programs.A_WHOLE_LINE)
+TO_BE_EXPECTED = (IN_A_CIRCLE, A_WHOLE_LINE)
 """What edits lead to that is not worked out: INDEX with a row below 1, and formulas that rest on themselves."""
 
 
