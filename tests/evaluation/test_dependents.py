@@ -26,6 +26,7 @@ READS = {
     at("D2"): [at("D1")],
 }
 """D1 and D2 read each other."""
+NAMED = {"rate": at("F1"), "elsewhere": None}
 
 
 @pytest.mark.parametrize(
@@ -38,17 +39,18 @@ READS = {
         (["B1"], ["rate"], ["B3", "C1"], ["C2", "D1", "D2"]),
         (["D1"], [], ["D2"], []),
         (["E1"], ["other"], [], []),
+        (["F1"], [], ["B3"], ["C2"]),
     ],
 )
 def test_dependents(cells, names, direct, through_others):
-    changed, dependents = [at(place) for place in cells], Dependents(READS)
+    changed, dependents = [at(place) for place in cells], Dependents(READS, NAMED)
     assert dependents.direct(changed, names) == {at(place) for place in direct}
     assert dependents.all(changed, names) == {at(place) for place in [*cells, *direct, *through_others]}
 
 
 def test_formulas_that_are_new_are_known():
     reads = dict(READS)
-    dependents = Dependents(reads)
+    dependents = Dependents(reads, NAMED)
     assert dependents.direct([at("E1")], []) == set()
     reads[at("E2")] = [at("E1")]
     assert dependents.direct([at("E1")], []) == {at("E2")}
@@ -56,8 +58,8 @@ def test_formulas_that_are_new_are_known():
 
 def test_of_very_many_ranges_everything_rests_on_a_change():
     reads = {at(f"B{row}"): [area(f"A{row}", f"A{row + 1}")] for row in range(1, MOST_RANGES + 2)}
-    assert Dependents(reads).direct([at("A1")], []) == {at("B1")}
-    assert Dependents(reads).all([at("A1")], []) == {at("A1"), *reads}
+    assert Dependents(reads, NAMED).direct([at("A1")], []) == {at("B1")}
+    assert Dependents(reads, NAMED).all([at("A1")], []) == {at("A1"), *reads}
 
 
 def test_a_changed_name_leads_elsewhere_on_every_sheet():
