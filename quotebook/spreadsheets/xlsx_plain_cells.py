@@ -46,11 +46,21 @@ def split(data: bytes) -> tuple[bytes, str] | None:
     """A sheet's part without its cells, and its cells; None where they do not stand in one plain block."""
     start, opening, rest = data.partition(OPENING)
     inside, closing, end = rest.rpartition(CLOSING)
-    if not opening or not closing or len(inside) > LONGEST or any(sign in inside for sign in NO_SIGNS):
-        return None
-    if len(inside.translate(None, NO_TEXT)) < len(inside):
+    if not opening or not closing or len(inside) > LONGEST or not has_only_texts(inside):
         return None
     return start + OPENING + CLOSING + end, inside.decode()
+
+
+def has_only_texts(data: bytes) -> bool:
+    """Whether a piece of a part has no sign that no text in XML may hold, and none that a parser replaces."""
+    return not any(sign in data for sign in NO_SIGNS) and len(data.translate(None, NO_TEXT)) == len(data)
+
+
+def plain_text(data: bytes) -> str:
+    """What a text of a part says. Raises ValueError where it is no plain one."""
+    if not has_only_texts(data):
+        raise ValueError("signs that no text may hold")
+    return _text(data.decode())
 
 
 def rows_of(inside: str, rules: Mapping[str, Rule], main: str, prefixes: Mapping[str | None, str]) -> PlainRows | None:

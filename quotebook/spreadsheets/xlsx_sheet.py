@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from quotebook.errors import Unreadable
 from quotebook.spreadsheets.appearance import SheetAppearance
 from quotebook.spreadsheets.cells import (
     AS_WRITTEN,
@@ -21,8 +20,9 @@ from quotebook.spreadsheets.cells import (
     serial_of_iso_date,
 )
 from quotebook.spreadsheets.formula_text import is_oddly_spelled, moved_formula
-from quotebook.spreadsheets.xlsx_appearance import hides_row, look_around
-from quotebook.spreadsheets.xlsx_parts import TRUTHS, Parts, grammar_of
+from quotebook.spreadsheets.xlsx_appearance import hides_row, look_around, look_over
+from quotebook.spreadsheets.xlsx_frame import frame_of
+from quotebook.spreadsheets.xlsx_parts import TRUTHS, Parts, grammar_of, told_in
 from quotebook.spreadsheets.xlsx_plain_cells import PlainRows, rows_of, split
 from quotebook.spreadsheets.xlsx_sheet_table import SHEET
 from quotebook.spreadsheets.xlsx_styles import OddStyles
@@ -79,8 +79,10 @@ class SheetReader:
 
     def _carefully(self, data: bytes) -> Iterator[tuple[tuple[int, int], Cell]]:
         """The cells of a part that hold something, each by its row and column, element by element."""
-        root = self.parts.held(self.member, self.package.parsed(self.member, data), "worksheet", SHEET, self.sheet)
-        look_around(self.parts, self.member, root, self.styles, self.look)
+        root = self.parts.held(self.member, data, "worksheet", SHEET, sheet=self.sheet)
+        self._tell(told_in(root, self.parts.main))
+        look_around(root, self.member, self.parts.unknowns, self.styles, self.look)
+        look_over(self.parts, self.member, self.look)
         for at, element in self._positions(root):
             self.at = at
             if cell := self._cell(element, at):
@@ -110,23 +112,21 @@ class SheetReader:
                 yield at, Cell(value, formula or None)
 
     def _plain(self, data: bytes) -> PlainRows | None:
-        """The cells of a part whose cells are all plain, the rest of it held against its table; None for any other."""
+        """The cells of a part whose cells are all plain, with nothing to be noted in the rest; None for any other."""
         halves = split(data)
-        if halves is None:
+        frame = halves and frame_of(self.parts, self.member, self.sheet, halves[0], self.styles)
+        if not halves or not frame:
             return None
-        try:
-            root = self.package.parsed(self.member, halves[0])
-        except Unreadable:  # it is no whole without its cells: perhaps they stand in a comment
-            return None
-        block = root.find(f"{self.parts.main}sheetData")
-        if block is None or block.prefix or len(block):
-            return None
-        grammar = grammar_of(SHEET, self.parts.namespace)
-        rows = rows_of(halves[1], grammar.rules, self.parts.main, root.nsmap)
+        rules = grammar_of(SHEET, self.parts.namespace).rules
+        rows = rows_of(halves[1], rules, self.parts.main, frame.prefixes)
         if rows is not None:
-            self.parts.held(self.member, root, "worksheet", SHEET, self.sheet)
-            look_around(self.parts, self.member, root, self.styles, self.look)
+            self._tell(frame.told)
+            self.look = frame.appearance()
+            look_over(self.parts, self.member, self.look)
         return rows
+
+    def _tell(self, told: tuple[str, ...]) -> None:
+        self.parts.links.told |= dict.fromkeys((what, self.member) for what in told)
 
     def _where(self, at: tuple[int, int]) -> tuple[str, str, str]:
         """The part, the sheet and the cell at a row and column."""
