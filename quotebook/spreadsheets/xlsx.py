@@ -7,7 +7,7 @@ tables in `xlsx_sheet_table` and `xlsx_book_tables` call harmless. All else is n
 
 from collections.abc import Callable, Iterable, Sequence
 from hashlib import sha256
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
 from quotebook.errors import Unreadable
 from quotebook.spreadsheets.cells import LocalName, Sheet, Workbook, look_of
@@ -16,14 +16,12 @@ from quotebook.spreadsheets.package import AGAIN, ROUNDING, SAVE, Package
 from quotebook.spreadsheets.remembered import Remembered
 from quotebook.spreadsheets.xlsx_appearance import print_areas
 from quotebook.spreadsheets.xlsx_book import DefinedName, ListedSheet
-from quotebook.spreadsheets.xlsx_book_tables import STRINGS, STYLES
+from quotebook.spreadsheets.xlsx_book_tables import STYLES
 from quotebook.spreadsheets.xlsx_links import Link
 from quotebook.spreadsheets.xlsx_parts import Parts
+from quotebook.spreadsheets.xlsx_shared_texts import shared_texts
 from quotebook.spreadsheets.xlsx_sheet import SheetReader
 from quotebook.spreadsheets.xlsx_styles import OddStyles
-
-if TYPE_CHECKING:
-    from lxml.etree import _Element
 
 STATES = {None: "visible", "visible": "visible", "hidden": "hidden", "veryHidden": "veryHidden"}
 BUILT_IN = frozenset(
@@ -45,9 +43,8 @@ def read(package: Package) -> Workbook:
     parts = Parts(package)
     book = parts.workbook
     date_1904 = parts.truth("date1904", book.date_1904)
-    texts = _shared_texts(parts)
-    reader = SheetReader(parts, {number: text for number, (text, _) in texts.items()}, _styles(parts), date_1904)
-    reader.runs = {number: item for number, (_, item) in texts.items() if len(item) and item[0].tag != f"{parts.main}t"}
+    texts = shared_texts(parts)
+    reader = SheetReader(parts, texts, _styles(parts), date_1904)
     package.bound("sheets", len(book.sheets))
     _hold_ids(parts, book.sheets)
     links = parts.links.of(parts.book)
@@ -65,15 +62,6 @@ def read(package: Package) -> Workbook:
     if not parts.truth("fullPrecision", book.full_precision, otherwise=True):
         told[ROUNDING, "fullPrecision"] = None
     return Workbook(package.path, sheets, {**names}, local_names, tuple(told), date_1904, tuple(parts.unknowns))
-
-
-def _shared_texts(parts: Parts) -> "dict[str, tuple[str, _Element]]":
-    """The texts that cells share, by the number that a cell gives, each with its element."""
-    member = parts.links.only(parts.book, "sharedStrings")
-    if member is None:
-        return {}
-    items = parts.held(member, parts.package.utf8(member), "sst", STRINGS).iterchildren(f"{parts.main}si")
-    return {str(index): (parts.text(item, member), item) for index, item in enumerate(items)}
 
 
 def _styles(parts: Parts) -> OddStyles:

@@ -8,12 +8,13 @@ from quotebook.spreadsheets.appearance import SheetAppearance
 from quotebook.spreadsheets.grammar import Unknowns
 from quotebook.spreadsheets.remembered import Remembered
 from quotebook.spreadsheets.xlsx_appearance import look_around
-from quotebook.spreadsheets.xlsx_parts import Parts, told_in
-from quotebook.spreadsheets.xlsx_plain_cells import plain_text
+from quotebook.spreadsheets.xlsx_parts import Parts, grammar_of, told_in
+from quotebook.spreadsheets.xlsx_plain_steps import PlainSteps, steps_of
+from quotebook.spreadsheets.xlsx_plain_text import has_only_texts, plain_text
 from quotebook.spreadsheets.xlsx_sheet_table import SHEET
 from quotebook.spreadsheets.xlsx_styles import OddStyles
 
-FOOTER = re.compile(rb"(?<=<oddFooter>)[^<]+(?=</oddFooter>)")
+FOOTER = re.compile(rb"<oddFooter>([^<]+)</oddFooter>")
 ANY_FOOTER = "the footer, with the number of a quote"
 """What a frame is read with in place of its footer, the only thing in most frames that differs between quotes."""
 
@@ -21,8 +22,8 @@ ANY_FOOTER = "the footer, with the number of a quote"
 class Frame(NamedTuple):
     """A sheet without its cells. Nobody changes what is in it: it serves for other files, too."""
 
-    prefixes: dict[str | None, str]
-    """The namespaces that the part declares at its root, by their prefixes."""
+    steps: PlainSteps
+    """Those of its cells, where they are plain."""
     told: tuple[str, ...]
     """What is told of the sheet (`xlsx_sheet_table.TOLD`)."""
     look: SheetAppearance
@@ -45,7 +46,7 @@ def frame_of(parts: Parts, member: str, sheet: str, data: bytes, styles: OddStyl
     footer = _plain_footer(data)
     if footer is None:
         return _frame(parts, member, sheet, data, styles)
-    frame = _frame(parts, member, sheet, FOOTER.sub(ANY_FOOTER.encode(), data), styles)
+    frame = _frame(parts, member, sheet, FOOTER.sub(b"<oddFooter>%b</oddFooter>" % ANY_FOOTER.encode(), data), styles)
     if frame is None or frame.look.page_texts.count(ANY_FOOTER) != 1:  # what was taken for a footer was none
         return None
     look = frame.appearance()
@@ -65,7 +66,8 @@ def _frame(parts: Parts, member: str, sheet: str, data: bytes, styles: OddStyles
         if block is None or block.prefix or len(block):
             return None
         look_around(root, member, unknowns, styles, look)
-        return Frame(dict(root.nsmap), told_in(root, parts.main), look)
+        steps = steps_of(grammar_of(SHEET, parts.namespace).rules, parts.main, root.nsmap)
+        return Frame(steps, told_in(root, parts.main), look)
 
     try:
         frame = _FRAMES.of((data, parts.namespace, styles.digest), unknowns, read)
@@ -80,7 +82,7 @@ def _plain_footer(data: bytes) -> str | None:
     if len(found) != 1 or ANY_FOOTER.encode() in data:
         return None
     try:
-        text = plain_text(found[0])
+        text = plain_text(found[0].decode())
     except ValueError:
         return None
-    return None if text.isspace() else text
+    return text if has_only_texts(found[0]) and not text.isspace() else None

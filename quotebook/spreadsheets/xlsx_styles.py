@@ -1,6 +1,6 @@
 """The formats of cells of an .xlsx, as far as they show something else than the cell (ECMA-376 part 1, 18.8)."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from quotebook.spreadsheets.appearance import (
@@ -147,6 +147,12 @@ class OddStyles:
             look.unseen.add(at)
         if look.rules and style in self.looks:
             look.looks[at] = self.looks[style]
+
+    def note_all(self, styles: Sequence[str], places: Iterable[Place], look: SheetAppearance) -> None:
+        """Notes cells that have these styles, each in its place."""
+        if look.rules or not (self.formats.keys() | self.unseen).isdisjoint(styles):
+            for style, at in zip(styles, places, strict=True):
+                self.note(style, at, look)
 
     def note_runs(self, text: "_Element", style: str, at: Place, look: SheetAppearance) -> None:
         """Notes a cell of this style if a part of its text cannot be seen."""
