@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 
 LEAST_WIDTH = 0.5
 """Characters of a column below which nobody reads what is there; the least of a quote's own is 0.8."""
-PRINT_AREA = "_xlnm.print_area"
 PRINTED = re.compile(r"\$?([A-Z]{1,3}\$?[0-9]+)(?::\$?([A-Z]{1,3}\$?[0-9]+))?(?=,|$)")
 """A range in a print area."""
 ANCHORS = ("oneCellAnchor", "twoCellAnchor", "absoluteAnchor")
@@ -104,7 +103,7 @@ def _drawn(parts: Parts, link: Link) -> Iterator[Place]:
 
 def print_areas(book: Book) -> dict[str, tuple[Area, ...] | None]:
     """What is printed of each sheet that says so, by its number among the sheets; None for whole rows and columns."""
-    return {scope or "": _printed(target) for name, scope, target, _ in book.defined if name.lower() == PRINT_AREA}
+    return {number: _printed(area) for number, area in book.printed}
 
 
 def _printed(print_area: str) -> tuple[Area, ...] | None:

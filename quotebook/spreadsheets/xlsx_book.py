@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, NamedTuple
 if TYPE_CHECKING:
     from lxml.etree import _Element
 
+PRINT_AREA = "_xlnm.print_area"
 RUNS = ("function", "vbProcedure", "xlm")
 """Attributes of a name that stands for a function or a macro."""
 
@@ -36,6 +37,8 @@ class Book(NamedTuple):
     namespace: str
     sheets: tuple[ListedSheet, ...]
     defined: tuple[DefinedName, ...]
+    printed: tuple[tuple[str, str], ...]
+    """The print areas, by the places of their sheets."""
     date_1904: str | None
     full_precision: str | None
 
@@ -49,13 +52,15 @@ def book_in(root: "_Element", namespace: str, link_attribute: str) -> Book:
         element = root.find(f"{main}{tag}")
         return None if element is None else element.get(attribute)
 
+    defined = tuple(_defined(each) for each in root.iterfind(f"{main}definedNames/{main}definedName"))
     return Book(
         namespace,
         tuple(
             ListedSheet(each.get("name", ""), each.get("sheetId"), each.get(link_attribute), each.get("state"))
             for each in root.iterfind(f"{main}sheets/{main}sheet")
         ),
-        tuple(_defined(each) for each in root.iterfind(f"{main}definedNames/{main}definedName")),
+        defined,
+        tuple((each.scope or "", each.target) for each in defined if each.name.lower() == PRINT_AREA),
         said("workbookPr", "date1904"),
         said("calcPr", "fullPrecision"),
     )

@@ -21,9 +21,10 @@ ATTRIBUTE = re.compile(r' ([\w:]+)="([^"]*)"')
 BLANK = re.compile(r'<c r="([^"]*)"')
 
 LONGEST_FORMULA = LIMITS["characters in one text"]
-LONGEST_STEP = 1_000
 MOST_STEPS = 16_384
-"""The steps that are kept, of at most LONGEST_STEP characters: about a dozen layouts of quotes."""
+MOST_CHARACTERS = 2_000_000
+"""Those of all steps that are kept: about a dozen layouts of quotes."""
+LONGEST_STEP = 20_000
 
 SPACE = r"[ \n\t]*+"
 HEAD = rf"""
@@ -67,11 +68,15 @@ END = (1 << 30, 0)
 
 
 class PlainSteps:
-    """The steps of parts that declare the same prefixes, each read once and then known by the whole of it."""
+    """The steps of parts that declare the same prefixes, each read once and then known by the whole of it.
+
+    At most MOST_STEPS of them are kept, of LONGEST_STEP characters and MOST_CHARACTERS in all.
+    """
 
     def __init__(self, row_attributes: str):
         """The attributes that a row may have besides its number are given as alternatives of a pattern."""
         self._known: dict[str, Step] = {}
+        self._characters = 0
         self._whole = re.compile(
             rf"""((?:
               {HEAD}(?:<v(?:/>|\ xml:space="preserve">([^<]*+)</v>){SPACE})?</c>
@@ -90,10 +95,16 @@ class PlainSteps:
         if step is None:
             step = _Reader().step(self._whole, written)
             if len(written) <= LONGEST_STEP:
-                if len(self._known) >= MOST_STEPS:
-                    self._known.clear()
-                self._known[written] = step
+                self._keep(written, step)
         return step
+
+    def _keep(self, written: str, step: Step) -> None:
+        """Keeps a step; where there are too many, all others are read anew."""
+        if len(self._known) >= MOST_STEPS or self._characters > MOST_CHARACTERS:
+            self._known.clear()
+            self._characters = 0
+        self._known[written] = step
+        self._characters += len(written)
 
 
 @lru_cache(maxsize=4)

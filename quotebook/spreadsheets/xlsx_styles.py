@@ -97,6 +97,7 @@ class OddStyles:
             number: look.code for number, look in self.looks.items() if is_odd(look.code) or hides_texts(look.code)
         }
         self.unseen = {number for number, look in self.looks.items() if look.is_unseen}
+        self.odd = self.unseen | self.formats.keys()
 
     def _look(
         self,
@@ -150,9 +151,10 @@ class OddStyles:
 
     def note_all(self, styles: Sequence[str], places: Iterable[Place], look: SheetAppearance) -> None:
         """Notes cells that have these styles, each in its place."""
-        if look.rules or not (self.formats.keys() | self.unseen).isdisjoint(styles):
+        if look.rules or not self.odd.isdisjoint(styles):
             for style, at in zip(styles, places, strict=True):
-                self.note(style, at, look)
+                if look.rules or style in self.odd:
+                    self.note(style, at, look)
 
     def note_runs(self, text: "_Element", style: str, at: Place, look: SheetAppearance) -> None:
         """Notes a cell of this style if a part of its text cannot be seen."""
