@@ -36,6 +36,7 @@ from quotebook.ledger.rows import (
     read_payments,
     read_quotes,
     read_renames,
+    read_still_held,
 )
 from quotebook.ledger.stock_changes import Rename, repairs
 from quotebook.ledger.transactions import Transaction, in_list
@@ -145,6 +146,14 @@ class Ledger:
         """What is missing from the stock: lost, damaged, or not there when it was counted."""
         with self.database.reading() as transaction:
             return read_missing(transaction)
+
+    def still_held(self, item: Item, day: date, counted_before: str) -> int:
+        """How many pieces were counted back as lost or damaged before a moment (UTC), but are held on a day.
+
+        What was repaired meanwhile is not among them.
+        """
+        with self.database.reading() as transaction:
+            return read_still_held(transaction, item, day, counted_before)
 
     def repaired(self) -> list[tuple[Item, int, date]]:
         """Every repair by the codes of now: the item, how many pieces came back, and from which day on."""

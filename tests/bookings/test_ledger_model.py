@@ -303,7 +303,8 @@ class AnyLedger(RuleBasedStateMachine):
         if self.done(event, was.delivered and lost <= was.floor.pieces, crash=crash) and (
             not was.counted or lost != was.lost
         ):
-            self.model.decide(number, was.agreed, "counted back", counted=True, lost=lost)
+            said_on = date.fromisoformat(event.at[:10])
+            self.model.decide(number, was.agreed, "counted back", counted=True, lost=lost, counted_on=said_on)
 
     @precondition(lambda self: self.numbers())
     @rule(data=st.data(), crash=CRASHES)
@@ -336,14 +337,26 @@ class AnyLedger(RuleBasedStateMachine):
 
     @rule(kind=st.integers(0, 1), day=st.integers(0, DAYS), less=st.integers(-5, 40), crash=CRASHES)
     def recount(self, kind, day, less, crash):
-        item, when = Item("panels", self.codes[kind]), FIRST + timedelta(day)
+        self.count_anew(kind, FIRST + timedelta(day), less, crash)
+
+    @precondition(lambda self: self.numbers(lambda quote: quote.holds and quote.lost))
+    @rule(data=st.data(), before=st.integers(0, 2), less=st.integers(0, 40), crash=CRASHES)
+    def recount_while_held(self, data, before, less, crash):
+        """A count on a day on which a floor is still held of which some is known to be lost."""
+        floor = self.model.quote(self.some(data, lambda quote: quote.holds and quote.lost)).floor
+        self.count_anew(floor.kind, floor.held_to - timedelta(before), less, crash)
+
+    def count_anew(self, kind, when, less, crash):
+        item = Item("panels", self.codes[kind])
         self.patches.setattr(corrections, "date", After)
+
+        still_held = self.model.lost_but_held(kind, when)
 
         def do(ledger):
             corrections.recount(self.desk, ledger, self.card, item, OWNED[kind] - less, when)
 
-        if self.recorded(do, True, crash):
-            self.model.changes.append((kind, when, "counted", less))
+        if self.recorded(do, less >= 0, crash):
+            self.model.changes.append((kind, when, "counted", less - still_held))
 
     @rule(kind=st.integers(0, 1))
     def other_capitals(self, kind):
