@@ -128,6 +128,11 @@ class Comparison:
         request = self.request
         return request.picked if request.options and not request.needs_pick else None
 
+    @property
+    def has_floor(self) -> bool:
+        """Whether any floor line counts in the price: a quote without one is no offer."""
+        return any(line.counted for line in self.expected.lines)
+
     @cached_property
     def problems(self) -> dict[str, Problem]:
         """Returned entries that cannot be used, by name."""

@@ -7,6 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 from shlex import quote
 
+from quotebook.checking.advice import NO_FLOOR
 from quotebook.checking.check import Report, checked_quote, must_be_readable, no_telling
 from quotebook.checking.comparison import Comparison
 from quotebook.checking.findings import Finding
@@ -41,6 +42,12 @@ LONGEST_SAID = 40
 
 class Disputed(InvalidInput):
     """A returned file is disputed, and not every dispute was accepted."""
+
+    status = 1
+
+
+class NoFloor(Misuse):
+    """A returned file has no floor that counts, and is no offer."""
 
     status = 1
 
@@ -115,7 +122,7 @@ def accepted_findings(path: Path, report: Report, accept: Collection[str], seen:
     With `seen` that goes for what is told of the look of a file too.
 
     Raises Unreadable if the file is no quote; Misuse if a later revision exists or a name in `accept`
-    is no finding's; Disputed if an entry cannot be used or a finding is not accepted.
+    is no finding's; Disputed if an entry cannot be used or a finding is not accepted; and NoFloor.
     """
     must_be_readable(report)
     later = [finding for finding in report.findings if finding.kind == Kind.OLDER_REVISION]
@@ -127,6 +134,8 @@ def accepted_findings(path: Path, report: Report, accept: Collection[str], seen:
     parts = [finding.message for finding in report.findings if finding.kind == Kind.PART_CHANGED]
     if parts:
         raise Disputed(f"{path}: cannot be taken as it is:", parts)
+    if not report.has_floor:
+        raise NoFloor(f"{path}: {NO_FLOOR}")
     disputed = tuple(finding for finding in report.findings if finding.disputes or (seen and finding.kind.is_seen))
     unknown = [name for name in accept if name not in {finding.reference for finding in disputed}]
     if unknown:

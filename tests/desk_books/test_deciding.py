@@ -3,10 +3,13 @@
 from datetime import date
 from decimal import Decimal as D
 
+import openpyxl
 import pytest
 from owner import TODAY, WEDDING, answer, decide, files_of, new_desk, run, shown, tasks, type_requests
 
 from quotebook.bookings.archive import open_ledger
+from quotebook.checking.advice import NO_FLOOR
+from quotebook.contract.stamp import unseal
 from quotebook.desk_books.catching_up import say_caught_up
 from quotebook.desk_books.deciding import pieces
 from quotebook.errors import Misuse
@@ -103,6 +106,22 @@ def test_blanks_around_a_decision_are_nothing(desk):
     decide(desk, Q0002={"Decision": " decline "})
     run(desk)
     assert states(desk)["Q0002"] == "declined"
+
+
+def test_an_answer_without_a_floor_is_neither_agreed_nor_reissued(desk):
+    path = answer(desk, "Q0002", {"accepted": "yes"})
+    places = unseal(desk.issued_stamp("Q0002", 1), desk.key()).places
+    book = openpyxl.load_workbook(path)
+    for name in ("panel_1", "width_1", "length_1"):
+        sheet, row, column = places[name]
+        book[sheet].cell(row, column).value = None
+    book.save(path)
+    run(desk)
+    for decision in ("agree", "reissue"):
+        decide(desk, Q0002={"Decision": decision})
+        (outcome,) = run(desk).decided
+        assert outcome.waits and states(desk)["Q0002"] == "returned"
+        assert shown(desk, "Q0002")["What became of it"].endswith(NO_FLOOR)
 
 
 def test_what_is_not_free_is_told_with_what_would_do(desk):
