@@ -6,7 +6,6 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import islice
 from os.path import commonprefix
-from typing import NamedTuple
 
 from quotebook.checking.check import Report
 from quotebook.checking.findings import VERDICTS
@@ -17,42 +16,41 @@ LEFT_ALIGNED = 4
 SHORTEST_FILE, LONGEST_AMOUNT = 8, 12
 
 
-class Row(NamedTuple):
-    """What the table keeps of one report: its texts, before the file's name is cut to what fits."""
-
-    file: str
-    quote: str
-    verdict: str
-    answer: str
-    issued: str
-    sheet: str
-    engine: str
-    found: str
+APART = "\0"
+"""Between the cells of a line: a sign that no file's name can have."""
 
 
-def row_of(report: Report) -> Row:
-    """The line of one report."""
+def line_of(report: Report) -> str:
+    """What the table keeps of one report, as one text: as eight, ten thousand of them would take four times the memory.
+
+    The quote's number comes last, since nobody knows what is in it.
+    """
     quote = f"{report.quote}-r{report.revision}" if report.revision else report.quote or "-"
-    return Row(
-        file=report.file,
-        quote=_ending(quote, 12),
-        verdict=report.verdict,
-        answer=report.answer or "-",
-        issued=_amount(report.issued),
-        sheet=_amount(report.sheet),
-        engine=_amount(report.engine),
-        found=str(len(report.findings)),
-    )
+    totals = map(_amount, (report.issued, report.sheet, report.engine))
+    cells = (report.verdict, report.answer or "-", *totals, str(len(report.findings)))
+    return APART.join((report.file, *cells, _ending(quote, 12)))
 
 
-def summary(rows: Sequence[Row]) -> Iterator[str]:
-    """The table, a line at a time, within 80 columns, and under it how many of each verdict there are."""
-    folder = _common_folder([row.file for row in rows])
+def verdict_of(line: str) -> str:
+    """The verdict in a line that `line_of` made."""
+    return line.split(APART, 2)[1]
+
+
+def summary(lines: Sequence[str]) -> Iterator[str]:
+    """The table of lines that `line_of` made, within 80 columns, and under it how many of each verdict there are."""
+    rows = [_cells(line) for line in lines]
+    folder = _common_folder([row[0] for row in rows])
     beside = sum(2 + max(map(len, column)) for column in islice(zip(HEADINGS, *rows, strict=True), 1, None))
     width = max(SHORTEST_FILE, WIDTH - beside)
-    yield from table(HEADINGS, [(_ending(file[len(folder) :], width), *rest) for file, *rest in rows], LEFT_ALIGNED)
-    count = Counter(row.verdict for row in rows)
-    yield f"{len(rows)} files: " + ", ".join(f"{count[verdict]} {verdict}" for verdict in VERDICTS if count[verdict])
+    yield from table(HEADINGS, ((_ending(file[len(folder) :], width), *rest) for file, *rest in rows), LEFT_ALIGNED)
+    count = Counter(map(verdict_of, lines))
+    yield f"{len(lines)} files: " + ", ".join(f"{count[verdict]} {verdict}" for verdict in VERDICTS if count[verdict])
+
+
+def _cells(line: str) -> list[str]:
+    """The texts under HEADINGS."""
+    file, *cells, quote = line.split(APART, len(HEADINGS) - 1)
+    return [file, quote, *cells]
 
 
 def _common_folder(paths: Sequence[str]) -> str:

@@ -138,21 +138,21 @@ def _say_as_json(done: Iterable[tuple["Report", Path | None]], marked: bool) -> 
 
 
 def _say_in_words(done: Iterable[tuple["Report", Path | None]], count: int, brief: bool) -> None:
-    from quotebook.checking.summary import row_of, summary
+    from quotebook.checking.summary import line_of, summary, verdict_of
 
-    rows = []
+    lines = []
     for report, copy in done:
         if not brief or count == 1:
             say_report(report)
         if copy:
             say(f"  marked copy: {copy}")
-        rows.append(row_of(report))
+        lines.append(line_of(report))
     if count > 1:
-        lines = summary(rows)
-        say(next(lines) if brief else f"\n{next(lines)}")
-        for row, line in zip(rows, lines, strict=False):  # the last line counts the rows
-            say(line, VERDICT_COLOURS[row.verdict])
-        say(next(lines))
+        table = summary(lines)
+        say(next(table) if brief else f"\n{next(table)}")
+        for line, shown in zip(lines, table, strict=False):  # what is left over counts the verdicts
+            say(shown, VERDICT_COLOURS[verdict_of(line)])
+        say(next(table))
 
 
 def say_report(report: "Report") -> None:

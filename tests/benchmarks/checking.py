@@ -26,7 +26,7 @@ from .measuring import Row, at_most, faster, in_turn
 
 
 def check(desk: Desk, files: Iterable[Path], jobs: int | None = 1) -> None:
-    for _ in check_all([Incoming(path, str(path), path) for path in files], desk, TODAY, jobs):
+    for _ in check_all([Incoming(str(path)) for path in files], desk, TODAY, jobs):
         pass
 
 

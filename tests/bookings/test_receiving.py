@@ -35,7 +35,7 @@ def answers(folder, *texts):
     for text in texts:
         path = folder / f"{text}.xlsx"
         path.write_text(text)
-        yield Incoming(path, str(path), path), REPORT
+        yield Incoming(str(path)), REPORT
 
 
 def refuse(error):
@@ -56,7 +56,7 @@ def test_verdicts_are_recorded_two_at_once_and_before_their_files_go_on(desk):
 
 
 def test_a_file_that_is_recorded_already_the_desks_own_copy_and_another_desks_quote_are_not_recorded(desk):
-    own = Incoming(desk.issued_path("Q0001", 1), "own", desk.folder)
+    own = Incoming(str(desk.issued_path("Q0001", 1)))
     another = SimpleNamespace(**vars(REPORT) | {"quote": "Q0009"}), SimpleNamespace(**vars(REPORT) | {"quote": None})
     [one] = answers(desk.folder, "one")
     checked = [one, one, (own, REPORT), *((one[0], report) for report in another)]
