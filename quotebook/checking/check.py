@@ -14,7 +14,7 @@ from quotebook.checking.findings import DISPUTED, UNREADABLE, Finding, verdict_o
 from quotebook.checking.issued import IssuedQuotes, issued_content, issued_quotes, stated
 from quotebook.checking.kinds import Kind
 from quotebook.checking.returned import Returned
-from quotebook.checking.worked_out import STALE, WorkedOut
+from quotebook.checking.shown_figures import STALE, ShownFigures
 from quotebook.contract.stamp import Content
 from quotebook.contract.stamped import minor_units_of, papers_of
 from quotebook.contract.wording import worldwide
@@ -46,7 +46,7 @@ class Report:
     worked_out: Decimal | None = None
     """The total that the sheet's own formulas make of all that is in it."""
     state: str | None = None
-    """How the values in the file stand to what its formulas make: one of `worked_out.STATES`, or None if unknown."""
+    """How the values in the file stand to what its formulas make: one of `shown_figures.STATES`, or None if unknown."""
     answer: Answer | None = None
     """Whether the client accepts the quote; None where there is no telling what was issued."""
     picked: str | None = None
@@ -91,7 +91,7 @@ def checked_quote(
     if content is None:
         return _nothing_to_hold_against(path, workbook, doubts), None
     comparison = Comparison(content, Returned(workbook, content))
-    return _report(path, issued, WorkedOut(comparison), doubts, today or date.today()), comparison
+    return _report(path, issued, ShownFigures(comparison), doubts, today or date.today()), comparison
 
 
 def returned_quote(path: Path, desk: Desk, workbook: Workbook | None = None) -> Comparison:
@@ -118,7 +118,7 @@ def must_be_readable(report: Report) -> None:
 
 
 def _report(
-    path: Path, issued_quotes: IssuedQuotes, sheet: WorkedOut, doubts: tuple[Finding, ...], today: date
+    path: Path, issued_quotes: IssuedQuotes, sheet: ShownFigures, doubts: tuple[Finding, ...], today: date
 ) -> Report:
     content, comparison = sheet.content, sheet.comparison
     papers = papers_of(content)
@@ -150,7 +150,7 @@ def _as_money(amount: object, content: Content) -> Decimal | None:
     return None
 
 
-def _findings(sheet: WorkedOut) -> Iterator[Finding]:
+def _findings(sheet: ShownFigures) -> Iterator[Finding]:
     for finding in chain.from_iterable(check(sheet) for check in CHECKS):
         if finding.kind.is_an_edit and finding.effect is None and (why := sheet.why_without_worth()):
             yield replace(finding, message=f"{finding.message} What it is worth cannot be told: {why}.")
