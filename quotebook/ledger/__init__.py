@@ -31,7 +31,6 @@ from quotebook.ledger.rows import (
     read_events,
     read_holds,
     read_last_line,
-    read_line,
     read_missing,
     read_payments,
     read_quotes,
@@ -113,11 +112,6 @@ class Ledger:
         """The number and the line of the last event that this desk recorded; 0 and nothing if there is none."""
         with self.database.reading() as transaction:
             return read_last_line(transaction, self.desk)
-
-    def line(self, sequence: int) -> str | None:
-        """The line of the event of this desk with that number; None if there is none."""
-        with self.database.reading() as transaction:
-            return read_line(transaction, self.desk, sequence)
 
     def lines(self, first: int = 1) -> list[tuple[int, str]]:
         """The number and the line of every event that this desk recorded from number `first` on, in order."""
