@@ -54,7 +54,7 @@ class Report:
     replies: tuple[tuple[str, str], ...] = ()
     """What the client wrote in the cells for an answer, by name."""
     has_floor: bool = True
-    """Whether any floor line counts in the price; there is nothing to agree where none does."""
+    """Whether any floor line counts in the price, or was only lost from the file."""
 
     @property
     def remainder(self) -> Decimal | None:
@@ -142,7 +142,7 @@ def _report(
         answer_of(comparison),
         comparison.picked,
         tuple(replies(comparison)),
-        comparison.has_floor,
+        comparison.has_floor or comparison.lost_floors,
     )
 
 

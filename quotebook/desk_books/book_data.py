@@ -109,7 +109,7 @@ def _closed(account: Account, today: date) -> bool:
     if account.to_give_back or account.dues:
         return False
     if quote.state in OPEN:
-        return quote.event_date < today
+        return quote.issued_on <= quote.event_date < today  # one that was issued afterwards is still to be decided
     return quote.state in ("counted back", "cancelled", "declined")
 
 
