@@ -185,6 +185,20 @@ class Ledger:
                 if find_quote_id(transaction, number, revision, sha256="") is not None
             }
 
+    def days_held(self, numbers: Collection[str]) -> dict[tuple[str, int], tuple[date, date]]:
+        """The first and the last day on which each revision of these quotes, as issued, has its panels away."""
+        found: dict[tuple[str, int], tuple[date, date]] = {}
+        with self.database.reading() as transaction:
+            for some in _some(numbers):
+                among, values = in_list(some)
+                query = f"""
+                    SELECT quote_number, revision, held_from, held_to FROM quotes
+                    WHERE quote_number IN {among} AND sha256 = ''
+                """
+                for number, revision, held_from, held_to in transaction.rows(query, **values):
+                    found[number, revision] = held_from, held_to
+        return found
+
     def standing(self, quote_number: str) -> Standing | None:
         """The state of a quote; None if it was never agreed."""
         with self.database.reading() as transaction:

@@ -37,6 +37,17 @@ def test_the_morning_shows_what_waits(desk):
     assert tasks(desk) == [("Answer", "Q0001"), ("Answer", "Q0003"), ("Too much wanted", "Q0001")]
 
 
+@pytest.mark.parametrize(("day", "waits"), [(13, True), (14, True), (15, False), (10, True), (9, False)])
+def test_too_much_is_wanted_where_holds_overlap(tmp_path, day, waits):
+    """35 and 35 of 60. What goes out on the 12th is away from the 11th to the 13th, the day of cleaning."""
+    desk = new_desk(tmp_path / "neighbours")
+    floor = WEDDING | {"Width 1 (ft)": 28, "Length 1 (ft)": 20}
+    type_requests(desk, floor, floor | {"Client": "Bram", "Date": date(2027, 6, day)})
+    run(desk)
+    first = "Q0001" if day > 12 else "Q0002"
+    assert tasks(desk) == ([("Too much wanted", first)] if waits else [])
+
+
 def test_agreed_delivered_counted_back_and_billed(desk):
     """In March the delivery of a June wedding is doubtful, and done only if it is meant so."""
     decide(desk, Q0001={"Decision": "Agree"})
