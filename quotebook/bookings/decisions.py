@@ -266,7 +266,7 @@ def decline(desk: Desk, ledger: Ledger, number: str, because: str = "") -> bool:
 
 def cancel(desk: Desk, ledger: Ledger, number: str) -> Recorded:
     """Cancel an agreed quote, which frees all that it held. Raises Misuse."""
-    quote = _agreed_quote(ledger, number)
+    quote = _agreed_quote(ledger, number, f"decline it instead (quotebook decline {number})")
     event = Cancelled(at=now(), quote_number=number, revision=quote.revision)
     return Recorded(quote, record_event(desk, ledger, event))
 
@@ -295,10 +295,12 @@ def count_back(
     return Counted(quote, record_event(desk, ledger, event), before)
 
 
-def _agreed_quote(ledger: Ledger, number: str) -> QuoteRecord:
+def _agreed_quote(
+    ledger: Ledger, number: str, instead: str = "agree its file first (quotebook agree FILE)"
+) -> QuoteRecord:
     standing = ledger.standing(number)
     if standing is None:
-        raise Misuse(f"{number} is not agreed: agree its file first (quotebook agree FILE).")
+        raise Misuse(f"{number} is not agreed: {instead}.")
     return standing.quote
 
 
@@ -315,7 +317,7 @@ def item_named(card: RateCard, name: str) -> Item:
     """The item of a name: `OAK-44` is a panel, `PLY-48` a sheet, `corners/OAK-44` another item of a kind."""
     known = {f"{item.what}/{item.code}" if item.code else item.what: item for item in owned(card)}
     short = {item.code: item for item in owned(card) if item.what in ("panels", "sheets")}
-    item = (short | known).get(name)
+    item = {known_as.casefold(): item for known_as, item in (short | known).items()}.get(name.casefold())
     if item is None:
         raise Misuse(f"{name} is not on the rate card; allowed: {', '.join((*short, *known))}.")
     return item

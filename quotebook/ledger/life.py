@@ -184,6 +184,8 @@ def _cancelled(life: Life, event: Details) -> Life:
     if life.agreement and life.agreement.cancelled_at:
         return life
     agreement = _must_be_agreed(life, event)
+    if agreement.counted_back_at:
+        raise Misuse(f"{event['quote_number']} was counted back, and a hire that is over is not cancelled.")
     if agreement.delivered_at:
         raise Misuse(f"{_delivered_named(event, agreement)}: count it back instead of cancelling it.")
     return replace(life, agreement=replace(agreement, cancelled_at=event["at"]))

@@ -71,8 +71,8 @@ def make_draft(desk: Desk, path: Path, to: str = "", now: datetime | None = None
     content = _as_issued(desk, path)
     if content.results.get("cannot"):
         raise Misuse(
-            f"{path}: found a quote that is no offer ({one_line(str(content.results['status']))}); allowed: one that can "
-            "be had as it stands. Issue a floor that can be had, and send that."
+            f"{path}: found a quote that is no offer ({one_line(str(content.results['status']))}); allowed: one that "
+            "can be had as it stands. Issue a floor that can be had, and send that."
         )
     firm, papers = desk.card().firm, papers_of(content)
     number = papers.quote_number

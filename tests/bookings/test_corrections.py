@@ -78,6 +78,16 @@ def test_a_count_is_corrected_by_another_that_says_what_differs(desk, ledger):
     assert not again.new and [event["event"] for event in ledger.history("Q0001")].count("counted back") == 2
 
 
+def test_what_was_counted_back_is_not_cancelled(desk, ledger):
+    agree(desk, ledger, quote())
+    deliver(desk, ledger)
+    with pytest.raises(Misuse, match="count it back instead of cancelling it"):
+        decisions.cancel(desk, ledger, "Q0001")
+    count(desk, ledger, 0)
+    with pytest.raises(Misuse, match="Q0001 was counted back, and a hire that is over is not cancelled"):
+        decisions.cancel(desk, ledger, "Q0001")
+
+
 def test_everything_is_taken_back_step_by_step_and_stays_in_the_history(desk, ledger):
     agree(desk, ledger, quote())
     deliver(desk, ledger)
