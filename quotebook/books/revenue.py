@@ -118,8 +118,13 @@ Conditions = tuple[ColumnElement[bool], ...]
 
 
 def agreed_from(first: date, last: date, currency: str | None = None) -> Conditions:
-    """The conditions for quotes that count: agreed, not cancelled, of these days and this currency."""
-    conditions = agreements.c.cancelled_at.is_(None), agreements.c.first_day.between(first, last)
+    """The conditions for quotes that count: agreed, not cancelled, of these days and this currency.
+
+    The day is that of `quotes`, which has no index by day: a database then goes through the tables in the order in
+    which they lie in the file. By the index on `agreements.first_day`, quotes and lines would be looked up one by one,
+    all over a large file.
+    """
+    conditions = agreements.c.cancelled_at.is_(None), quotes.c.event_date.between(first, last)
     return (*conditions, quotes.c.currency == currency) if currency else conditions
 
 
