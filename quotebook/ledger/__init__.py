@@ -7,7 +7,7 @@ taken back is taken back by another event.
 
 import json
 import os
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import date
 from typing import TYPE_CHECKING
@@ -31,7 +31,6 @@ from quotebook.ledger.rows import (
     read_events,
     read_holds,
     read_last_line,
-    read_line,
     read_missing,
     read_payments,
     read_quotes,
@@ -76,6 +75,12 @@ class Ledger:
         with self.database.writing() as transaction:
             return record(transaction, event, self.desk, owned)
 
+    def record_all(self, events: Sequence[Event]) -> None:
+        """Record several events, as `record` does: all of them or, after any error, none."""
+        with self.database.writing() as transaction:
+            for event in events:
+                record(transaction, event, self.desk)
+
     def agree(self, event: Agreed, owned: Mapping[Item, int]) -> bool:
         """Record that a quote was agreed, as `record` does."""
         return self.record(event, owned)
@@ -108,16 +113,11 @@ class Ledger:
         with self.database.reading() as transaction:
             return read_last_line(transaction, self.desk)
 
-    def line(self, sequence: int) -> str | None:
-        """The line of the event of this desk with that number; None if there is none."""
+    def lines(self, first: int = 1) -> list[tuple[int, str]]:
+        """The number and the line of every event that this desk recorded from number `first` on, in order."""
+        query = "SELECT sequence, line FROM history WHERE desk = :desk AND sequence >= :first ORDER BY sequence"
         with self.database.reading() as transaction:
-            return read_line(transaction, self.desk, sequence)
-
-    def lines(self) -> list[tuple[int, str]]:
-        """The number and the line of every event that this desk recorded, in order."""
-        query = "SELECT sequence, line FROM history WHERE desk = :desk ORDER BY sequence"
-        with self.database.reading() as transaction:
-            return [(sequence, line) for sequence, line in transaction.rows(query, desk=self.desk)]
+            return [(sequence, line) for sequence, line in transaction.rows(query, desk=self.desk, first=first)]
 
     def life(self, quote_number: str) -> Life:
         """What is known of a quote by its events."""
@@ -166,6 +166,15 @@ class Ledger:
         with self.database.reading() as transaction:
             quote_id = find_quote_id(transaction, quote_number, revision, sha256="")
             return None if quote_id is None else read_quotes(transaction, [quote_id])[quote_id]
+
+    def issued_among(self, revisions: Iterable[tuple[str, int]]) -> set[tuple[str, int]]:
+        """Those of revisions of quotes, by number and revision, that were issued."""
+        with self.database.reading() as transaction:
+            return {
+                (number, revision)
+                for number, revision in revisions
+                if find_quote_id(transaction, number, revision, sha256="") is not None
+            }
 
     def standing(self, quote_number: str) -> Standing | None:
         """The state of a quote; None if it was never agreed."""

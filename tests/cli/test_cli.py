@@ -227,7 +227,9 @@ def test_a_list_charges_no_tax_to_a_client_who_is_exempt(at_desk):
 
 
 def test_json_holds_every_file_and_its_marked_copy_where_one_was_made(at_desk):
-    files = json.loads(run("check", "--json", "returned").stdout)["files"]
+    printed = run("check", "--json", "returned").stdout
+    assert printed == json.dumps(json.loads(printed), indent=2, ensure_ascii=False) + "\n"
+    files = json.loads(printed)["files"]
     assert [file["verdict"] for file in files] == ["agrees", "changed", "disputed", "disputed"]
     assert "marked" not in files[0]
     files = json.loads(run("check", "--json", "--marked", "returned").stdout)["files"]
