@@ -33,7 +33,7 @@ from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Declined, De
 from quotebook.ledger.life import NumberTaken
 from quotebook.ledger.records import QuoteRecord
 from quotebook.ledger.refusals import NotRecorded
-from quotebook.quoting.issuing import write_and_read
+from quotebook.quoting.issuing import Written, write_and_read
 from quotebook.quoting.reissuing import Reissued, accepted_findings, reissue
 from quotebook.spreadsheets.cells import Workbook
 
@@ -44,15 +44,21 @@ EARLY = timedelta(days=7)
 def issue_and_record(
     desk: Desk, ledger: Ledger, card: RateCard, request: Request, number: str, today: date
 ) -> tuple[Path, Content]:
+    """Issue a quote; returns its path and what its stamp signs. See `write_and_record`."""
+    written = write_and_record(desk, ledger, card, request, number, today)
+    return written.path, written.content
+
+
+def write_and_record(desk: Desk, ledger: Ledger, card: RateCard, request: Request, number: str, today: date) -> Written:
     """Issue a quote that shows how many panels are free now, and record it.
 
-    Returns its path and what its stamp signs. Raises what `issue` and the ledger raise.
+    Raises what `write_and_read` and the ledger raise.
     """
     must_know_kinds(ledger, card, today)
     card_now = replace(card, rates=rates_for(ledger, card, request))
     written = write_and_read(desk, card_now, request, number, today)
     _record_written(desk, ledger, written.path, card, written.workbook)
-    return written.path, written.content
+    return written
 
 
 def _record_written(desk: Desk, ledger: Ledger, path: Path, card: RateCard, workbook: Workbook | None) -> None:
