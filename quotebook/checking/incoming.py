@@ -18,6 +18,13 @@ MARKED = ".checked.xlsx"
 """How the name of a marked copy ends."""
 
 
+class Attached(NamedTuple):
+    """The paths of a workbook from a message, as those of an `Incoming`."""
+
+    path: Path
+    beside: Path
+
+
 @dataclass(frozen=True, slots=True)
 class Incoming:
     """One file to check. A text is kept of it, and not a path, which takes five times the memory."""
@@ -26,7 +33,7 @@ class Incoming:
     """What a person calls it: its path, or `mail.eml: quote.xlsx`."""
     trouble: str = ""
     """Why there is nothing to read."""
-    attached: "Attached | None" = None
+    attached: Attached | None = None
     """Where it is, if it was attached to a message."""
 
     @property
@@ -38,13 +45,6 @@ class Incoming:
     def beside(self) -> Path:
         """A path in the folder where what is written about it belongs, with the name that it goes by."""
         return self.attached.beside if self.attached else Path(self.shown)
-
-
-class Attached(NamedTuple):
-    """The paths of a workbook from a message, as those of an `Incoming`."""
-
-    path: Path
-    beside: Path
 
 
 def incoming(names: Iterable[str | Path], scratch: Path) -> list[Incoming]:
