@@ -44,7 +44,9 @@ def summary(lines: Sequence[str]) -> Iterator[str]:
     width = max(SHORTEST_FILE, WIDTH - beside)
     yield from table(HEADINGS, ((_ending(file[len(folder) :], width), *rest) for file, *rest in rows), LEFT_ALIGNED)
     count = Counter(map(verdict_of, lines))
-    yield f"{len(lines)} files: " + ", ".join(f"{count[verdict]} {verdict}" for verdict in VERDICTS if count[verdict])
+    yield f"{len(lines)} {'file' if len(lines) == 1 else 'files'}: " + ", ".join(
+        f"{count[verdict]} {verdict}" for verdict in VERDICTS if count[verdict]
+    )
 
 
 def _cells(line: str) -> list[str]:

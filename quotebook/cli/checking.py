@@ -142,12 +142,12 @@ def _say_in_words(done: Iterable[tuple["Report", Path | None]], count: int, brie
 
     lines = []
     for report, copy in done:
-        if not brief or count == 1:
+        if not brief:
             say_report(report)
         if copy:
             say(f"  marked copy: {copy}")
         lines.append(line_of(report))
-    if count > 1:
+    if brief or count > 1:
         table = summary(lines)
         say(next(table) if brief else f"\n{next(table)}")
         for line, shown in zip(lines, table, strict=False):  # what is left over counts the verdicts

@@ -35,6 +35,7 @@ from quotebook.ledger.rows import (
     read_payments,
     read_quotes,
     read_renames,
+    read_still_held,
 )
 from quotebook.ledger.stock_changes import Rename, repairs
 from quotebook.ledger.transactions import Transaction, in_list
@@ -146,6 +147,14 @@ class Ledger:
         with self.database.reading() as transaction:
             return read_missing(transaction)
 
+    def still_held(self, item: Item, day: date, counted_before: str) -> int:
+        """How many pieces were counted back as lost or damaged before a moment (UTC), but are held on a day.
+
+        What was repaired meanwhile is not among them.
+        """
+        with self.database.reading() as transaction:
+            return read_still_held(transaction, item, day, counted_before)
+
     def repaired(self) -> list[tuple[Item, int, date]]:
         """Every repair by the codes of now: the item, how many pieces came back, and from which day on."""
         with self.database.reading() as transaction:
@@ -175,6 +184,20 @@ class Ledger:
                 for number, revision in revisions
                 if find_quote_id(transaction, number, revision, sha256="") is not None
             }
+
+    def days_held(self, numbers: Collection[str]) -> dict[tuple[str, int], tuple[date, date]]:
+        """The first and the last day on which each revision of these quotes, as issued, has its panels away."""
+        found: dict[tuple[str, int], tuple[date, date]] = {}
+        with self.database.reading() as transaction:
+            for some in _some(numbers):
+                among, values = in_list(some)
+                query = f"""
+                    SELECT quote_number, revision, held_from, held_to FROM quotes
+                    WHERE quote_number IN {among} AND sha256 = ''
+                """
+                for number, revision, held_from, held_to in transaction.rows(query, **values):
+                    found[number, revision] = held_from, held_to
+        return found
 
     def standing(self, quote_number: str) -> Standing | None:
         """The state of a quote; None if it was never agreed."""

@@ -253,6 +253,9 @@ def test_several_files_end_in_a_table_that_fits_80_columns(at_desk):
     assert whole.endswith(f"\n\n{brief}")
     assert max(map(len, brief.splitlines())) <= 80
     assert brief.splitlines()[-1] == "4 files: 1 agrees, 1 changed, 2 disputed"
+    one = run("check", "--brief", "returned/Q0001-accepted.xlsx").stdout
+    heading, row, count = one.splitlines()
+    assert heading.split() == brief.split("\n")[0].split() and "accepted.xlsx" in row and count == "1 file: 1 agrees"
     assert "File " not in run("check", "returned/Q0001-accepted.xlsx").stdout
 
 
