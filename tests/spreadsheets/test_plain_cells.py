@@ -58,6 +58,9 @@ HONEST = {
     "rows": '<row r="1" spans="1:2" ht="12.5" customHeight="1"/><row r="3" hidden="0"><c r="A3"><v>1</v></c></row>',
     "rows and columns hidden": '<row r="1" hidden="1"><c r="A1" s="1"><v>1</v></c></row><row r="2" ht="0.5"></row>',
     "indented": '\n  <row r="1">\n    <c r="A1">\n      <f>1</f>\n      <v>1</v>\n    </c>\n  </row>\n',
+    "texts of their own": '<row r="1"><c r="A1" s="1" t="inlineStr"><is><t>a &amp; b</t></is></c></row>',
+    "a value behind a formula alone": '<row r="1"><c r="A1"><f>1</f></c><c r="B1"><v>1</v></c></row>',
+    "the last row without a value": '<row r="1"><c r="A1"><v>1</v></c></row><row r="2"><c r="B2"/></row>',
     "spaces kept": '<row r="1"><c r="A1" t="str"><f>1</f><v xml:space="preserve"> a </v></c></row>',
 }
 
@@ -79,6 +82,15 @@ def test_a_quote_goes_the_quick_way(tmp_path, monkeypatch):
 CAREFUL = {
     "a row twice": '<row r="1"/><row r="1"/>',
     "a cell twice": '<row r="1"><c r="A1"/><c r="A1"><v>1</v></c></row>',
+    "cells in another order": '<row r="1"><c r="B1"><v>1</v></c><c r="A1"><v>1</v></c></row>',
+    "rows in another order": '<row r="2"><c r="A2"><v>1</v></c></row><row r="1"><c r="A1"><v>1</v></c></row>',
+    "a row twice, with cells": '<row r="1"><c r="A1"><v>1</v></c></row><row r="1"><c r="B1"><v>1</v></c></row>',
+    "a value in no cell": '<row r="1"><c r="A1"/><v>1</v></row>',
+    "an end of a cell too many": '<row r="1"><c r="A1"/><v></c><c r="B1"><v>1</v></c></row>',
+    "an element in a value": '<row r="1"><c r="A1"><v>1<x/></v></c></row>',
+    "two values": '<row r="1"><c r="A1"><v>1</v><v>2</v></c></row>',
+    "an escape in a text of its own": '<row r="1"><c r="A1" t="inlineStr"><is><t>&#95;x0041_</t></is></c></row>',
+    "a blank cell in no row": '<row r="1"/><c r="A1"/>',
     "a cell in another row": '<row r="1"><c r="A2"><v>1</v></c></row>',
     "an attribute twice": '<row r="1" ht="1" ht="2"><c r="A1"><v>1</v></c></row>',
     "a row that is not closed": '<row r="1"><c r="A1"><v>1</v></c>',
@@ -118,6 +130,15 @@ AROUND = {
     "another block before": ("<sheetData/>", ""),
     "another block behind": ("", "<sheetData/>"),
     "the block in something else": ("<x>", "</x>"),
+    "a footer": ("", "<headerFooter><oddFooter>&amp;LQ0001 &lt; 1</oddFooter></headerFooter>"),
+    "two footers": (
+        "",
+        "<headerFooter><oddFooter>a</oddFooter><evenFooter>b</evenFooter><oddFooter>c</oddFooter></headerFooter>",
+    ),
+    "a footer that is only spaces": ("", "<headerFooter><oddFooter> </oddFooter></headerFooter>"),
+    "a footer in a comment": ("", "<!-- <oddFooter>a</oddFooter> -->"),
+    "a footer somewhere else": ("", "<oddFooter>a</oddFooter>"),
+    "a footer with an entity that is not known": ("", "<headerFooter><oddFooter>&a;</oddFooter></headerFooter>"),
     "rows above a frozen pane, scrolled out of sight": (
         '<sheetViews><sheetView workbookViewId="0" topLeftCell="B3"><pane state="frozen"/></sheetView></sheetViews>',
         "",
@@ -171,6 +192,14 @@ pieces = st.sampled_from(
         '<c r="M1" t="d"><v>2026-06-20</v></c>',
         '<c r="A01"/>',
         '<c r="B2" r="B2"/>',
+        '<c r="N1" t="inlineStr"><is><t>a &lt; b</t></is></c>',
+        '<c r="O1" s="1" t="inlineStr"><is><t/></is></c>',
+        '<c r="N2" t="inlineStr"><v>1</v></c>',
+        "<v>1</v>",
+        "<v>",
+        "</v>",
+        "</c>",
+        '<c r="P1">',
     )
 )
 
