@@ -14,7 +14,7 @@ from quotebook.checking.findings import DISPUTED, UNREADABLE, Finding, verdict_o
 from quotebook.checking.issued import IssuedQuotes, issued_content, issued_quotes, stated
 from quotebook.checking.kinds import Kind
 from quotebook.checking.returned import Returned
-from quotebook.checking.worked_out import STALE, WorkedOut
+from quotebook.checking.shown_figures import STALE, ShownFigures
 from quotebook.contract.stamp import Content
 from quotebook.contract.stamped import minor_units_of, papers_of
 from quotebook.contract.wording import worldwide
@@ -46,13 +46,15 @@ class Report:
     worked_out: Decimal | None = None
     """The total that the sheet's own formulas make of all that is in it."""
     state: str | None = None
-    """How the values in the file stand to what its formulas make: one of `worked_out.STATES`, or None if unknown."""
+    """How the values in the file stand to what its formulas make: one of `shown_figures.STATES`, or None if unknown."""
     answer: Answer | None = None
     """Whether the client accepts the quote; None where there is no telling what was issued."""
     picked: str | None = None
     """The option that the client picked; None for a quote without options, or where none of them is picked."""
     replies: tuple[tuple[str, str], ...] = ()
     """What the client wrote in the cells for an answer, by name."""
+    has_floor: bool = True
+    """Whether any floor line counts in the price, or was only lost from the file."""
 
     @property
     def remainder(self) -> Decimal | None:
@@ -91,7 +93,7 @@ def checked_quote(
     if content is None:
         return _nothing_to_hold_against(path, workbook, doubts), None
     comparison = Comparison(content, Returned(workbook, content))
-    return _report(path, issued, WorkedOut(comparison), doubts, today or date.today()), comparison
+    return _report(path, issued, ShownFigures(comparison), doubts, today or date.today()), comparison
 
 
 def returned_quote(path: Path, desk: Desk, workbook: Workbook | None = None) -> Comparison:
@@ -118,7 +120,7 @@ def must_be_readable(report: Report) -> None:
 
 
 def _report(
-    path: Path, issued_quotes: IssuedQuotes, sheet: WorkedOut, doubts: tuple[Finding, ...], today: date
+    path: Path, issued_quotes: IssuedQuotes, sheet: ShownFigures, doubts: tuple[Finding, ...], today: date
 ) -> Report:
     content, comparison = sheet.content, sheet.comparison
     papers = papers_of(content)
@@ -140,6 +142,7 @@ def _report(
         answer_of(comparison),
         comparison.picked,
         tuple(replies(comparison)),
+        comparison.has_floor or comparison.lost_floors,
     )
 
 
@@ -150,7 +153,7 @@ def _as_money(amount: object, content: Content) -> Decimal | None:
     return None
 
 
-def _findings(sheet: WorkedOut) -> Iterator[Finding]:
+def _findings(sheet: ShownFigures) -> Iterator[Finding]:
     for finding in chain.from_iterable(check(sheet) for check in CHECKS):
         if finding.kind.is_an_edit and finding.effect is None and (why := sheet.why_without_worth()):
             yield replace(finding, message=f"{finding.message} What it is worth cannot be told: {why}.")

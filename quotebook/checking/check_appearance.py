@@ -68,7 +68,7 @@ def _filled(sheet: WorkedOut, issued: str, now: str) -> set[tuple[int, int]]:
 
 
 def _hidden_lines(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> Iterator[Finding]:
-    filled = _filled(sheet, issued, now)
+    filled = _filled(sheet, issued, now) if look.hidden_rows or look.hidden_columns else ()
     rows = sorted({row for row, _ in filled} & look.hidden_rows)
     columns = sorted({column for _, column in filled} & look.hidden_columns)
     lines = [f"row {row}" for row in rows]
@@ -150,7 +150,7 @@ def _formats(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> 
 def _rules(sheet: WorkedOut, issued: str, now: str, look: SheetAppearance) -> Iterator[Finding]:
     """Conditional formats for cells that had none, and those that hide what is in a cell or show something else."""
     ours = _ruled(sheet, issued)
-    filled = _filled(sheet, issued, now)
+    filled = _filled(sheet, issued, now) if look.rules else set()
     told = {
         place
         for rule in look.rules
@@ -198,8 +198,8 @@ def _within(area: Area, cells: set[Place]) -> set[Place]:
     """Those of some cells that are in a rectangle."""
     top, left, bottom, right = area
     if (bottom - top + 1) * (right - left + 1) <= len(cells):
-        return cells & {*product(range(top, bottom + 1), range(left, right + 1))}
-    return {place for place in cells if holds(area, place)}
+        return {place for place in product(range(top, bottom + 1), range(left, right + 1)) if place in cells}
+    return {(row, column) for row, column in cells if top <= row <= bottom and left <= column <= right}
 
 
 def _shows_another(cell: Cell, code: str) -> bool:

@@ -4,10 +4,10 @@ import re
 from collections.abc import Iterator
 from datetime import date, datetime
 
-from quotebook.checking.comparison import Change
 from quotebook.checking.findings import Finding, finding_at
 from quotebook.checking.kinds import Kind
 from quotebook.checking.returned import ReturnedCell
+from quotebook.checking.returned_rates import Change
 from quotebook.checking.worked_out import WorkedOut
 from quotebook.contract.values import Dictionary
 from quotebook.contract.vocabulary import INPUTS, LINE_INPUTS, REPLIES, on_line

@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from quotebook.checking.edits import NameEdit
 from quotebook.checking.findings import Finding, finding_at
 from quotebook.checking.kinds import Kind
-from quotebook.checking.worked_out import MISSING, WorkedOut
+from quotebook.checking.shown_figures import MISSING, ShownFigures
 from quotebook.contract.wording import quoted
 
 
-def figures_worked_out(sheet: WorkedOut) -> Iterator[Finding]:
+def figures_worked_out(sheet: ShownFigures) -> Iterator[Finding]:
     """Some program has worked the figures out since the last change."""
     total, why = sheet.returned.cells.get("total"), _why_not_worked_out(sheet)
     if why:
@@ -21,7 +21,7 @@ def figures_worked_out(sheet: WorkedOut) -> Iterator[Finding]:
         yield Finding(Kind.NOT_RECALCULATED, message, "total", title, cell, effect=sheet.lag)
 
 
-def _why_not_worked_out(sheet: WorkedOut) -> str:
+def _why_not_worked_out(sheet: ShownFigures) -> str:
     if sheet.never_calculated == MISSING:
         return "There are no figures in the file"
     if sheet.never_calculated:
@@ -33,12 +33,12 @@ def _why_not_worked_out(sheet: WorkedOut) -> str:
     return f"The figures are those from before a change of {_some(sheet, list(dict.fromkeys(names)))}" if names else ""
 
 
-def _some(sheet: WorkedOut, names: list[str]) -> str:
+def _some(sheet: ShownFigures, names: list[str]) -> str:
     said = [sheet.labels.named(name) for name in names]
     return "; ".join(said) if len(said) <= 3 else f"{'; '.join(said[:3])} and {len(said) - 3} others"
 
 
-def arithmetic_holds(sheet: WorkedOut) -> Iterator[Finding]:
+def arithmetic_holds(sheet: ShownFigures) -> Iterator[Finding]:
     """The figures that the file shows are those that its own entries, rates and formulas make."""
     for name, found, due, effect in sheet.wrong:
         own = sheet.returned.cells.get(name)

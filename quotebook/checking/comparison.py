@@ -1,66 +1,39 @@
 """A returned workbook beside its issue: what each cell was, what it is now, and which of them differ."""
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable
 from decimal import Decimal
 from functools import cached_property
-from itertools import zip_longest
-from typing import NamedTuple, TypeVar
 
 from quotebook.checking.as_signed import figures_as_signed
 from quotebook.checking.deleted_lines import DeletedLines, LostRow
-from quotebook.checking.edits import CellEdit, Edit, NameEdit, Restorer, RowEdit, TableRow
+from quotebook.checking.edits import CellEdit, Edit, NameEdit, Restorer, RowEdit
 from quotebook.checking.kinds import Kind
+from quotebook.checking.names_now import Displaced, displaced, doubled
 from quotebook.checking.returned import (
     Returned,
-    ReturnedCell,
-    ReturnedValue,
     as_text,
-    flat,
     same_key,
     same_said,
-    same_value,
 )
+from quotebook.checking.returned_rates import Change, ReturnedRates, changed_cell
 from quotebook.contract.stamp import Content
-from quotebook.contract.stamped import entry_names, table_columns
+from quotebook.contract.stamped import entry_names
 from quotebook.contract.values import (
     CellValue,
-    ColumnValue,
     Dictionary,
     entries_of,
-    one_cell,
     rates_of,
     request_of,
     side_by_side,
 )
-from quotebook.contract.vocabulary import DATES, INPUTS, JOINED, OPTION_INPUTS, on_line
+from quotebook.contract.vocabulary import DATES, INPUTS, JOINED, OPTION_INPUTS, on_every_line, on_line
 from quotebook.engine.entries import Problem, problems
 from quotebook.engine.figures import Figures
 from quotebook.engine.model import RULES, Rates, Request
 from quotebook.engine.price import price
 from quotebook.evaluation.evaluation import Changes
-from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault
+from quotebook.spreadsheets.cells import Cell, CellAddress, Fault
 from quotebook.spreadsheets.formula_text import readers_of
-
-Issued = TypeVar("Issued")
-Found = TypeVar("Found")
-
-
-class Change(NamedTuple):
-    """An entry or a rate that is not as issued."""
-
-    edit: Edit
-    name: str
-    found: ReturnedCell
-    issued: CellValue
-    lost: tuple[str, int, int] | None = None
-    """Where it stood when it was issued, of a table's row or a list's cell that is gone."""
-
-
-class Displaced(NamedTuple):
-    """Where a name leads, and where it belongs."""
-
-    leads: CellRange
-    belongs: CellRange
 
 
 class Comparison:
@@ -70,10 +43,29 @@ class Comparison:
         self.content, self.returned = content, returned
         self.dictionary = Dictionary(content.owner, side_by_side(content.tables["surfaces"][0]))
         self.values = returned.values() | self._said_texts()
-        names, self.table_columns = entry_names(content), table_columns(content)
+        names = entry_names(content)
         self.entries = entries_of(names, self.values, self.dictionary)
         self.issued_entries = entries_of(names, content.inputs, self.dictionary)
-        self.rows = {table: self._rows(columns) for table, columns in self.table_columns.items()}
+
+    @cached_property
+    def rates(self) -> ReturnedRates:
+        """The owner's cells beside what they were issued with."""
+        return ReturnedRates(self.returned, self.computed, self.displaced)
+
+    @cached_property
+    def displaced(self) -> dict[str, Displaced]:
+        """Names that lead elsewhere than to what they were issued for."""
+        return displaced(self.returned)
+
+    @cached_property
+    def doubled(self) -> dict[str, list[str]]:
+        """Names that stand for something else on some of the quote's sheets ("": in the whole workbook), with those."""
+        return doubled(self.returned)
+
+    @cached_property
+    def changed_rates(self) -> list[Change]:
+        """The owner's cells that are not as issued: single ones, headings, and those of tables."""
+        return self.rates.changes()
 
     @property
     def is_of_other_rules(self) -> bool:
@@ -99,10 +91,6 @@ class Comparison:
             if name in said and isinstance(found.value, (Decimal, str))
         }
 
-    def same_rate(self, name: str, issued: CellValue, found: ReturnedCell) -> bool:
-        """Whether an owner's cell is as issued, or at least says the same where nothing computes with it."""
-        return same_value(issued, found) or (name not in self.computed and same_said(issued, found))
-
     @cached_property
     def issued_rates(self) -> Rates:
         return rates_of(self.content.owner, self.content.tables, self.dictionary)
@@ -127,6 +115,16 @@ class Comparison:
         """The option that is picked, by its letter; None without options, or where none of them is."""
         request = self.request
         return request.picked if request.options and not request.needs_pick else None
+
+    @property
+    def has_floor(self) -> bool:
+        """Whether any floor line counts in the price: a quote without one is no offer."""
+        return any(line.counted for line in self.expected.lines)
+
+    @property
+    def lost_floors(self) -> bool:
+        """Whether an entry that says which floor it is was lost from the file: a next revision has it as issued."""
+        return not set(self.returned.missing).isdisjoint(on_every_line("panel_#", "width_#", "length_#"))
 
     @cached_property
     def problems(self) -> dict[str, Problem]:
@@ -177,11 +175,11 @@ class Comparison:
     def touched(self) -> set[str]:
         """The names whose cells, rows or meanings some edit has changed."""
         tables = {edit.table for edit in self.edits if isinstance(edit, RowEdit)}
-        return {*self.edited_names.values(), *(name for table in tables for name in self.table_columns[table])}
+        return {*self.edited_names.values(), *(name for table in tables for name in self.rates.table_columns[table])}
 
     def without(self, edits: Iterable[Edit]) -> Changes:
         """What is otherwise in the workbook with some edits put back."""
-        return Restorer(self.returned, self.rows).without(edits)
+        return Restorer(self.returned, self.rates.rows).without(edits)
 
     def formula_edit(self, name: str) -> CellEdit:
         """The edit of a formula that was altered or replaced."""
@@ -228,50 +226,11 @@ class Comparison:
         return {on_line(name, line) for line in lines for name in ("panel_#", "width_#", "length_#")}
 
     @cached_property
-    def displaced(self) -> dict[str, Displaced]:
-        """Names that lead elsewhere than to what they were issued for.
-
-        A table may have grown below its last row, all of its columns alike: that is a matter of its rows.
-        """
-        elsewhere = {}
-        for name, due in self.returned.due.items():
-            area = self.returned.areas[name]
-            belongs = self.returned.due_now(name) if area != due else None
-            if area and belongs and area != belongs and not self._grown_alike(name, area, belongs):
-                elsewhere[name] = Displaced(area, belongs)
-        return elsewhere
-
-    def _grown_alike(self, name: str, area: CellRange, belongs: CellRange) -> bool:
-        """Whether a column of a table only ends further down, and its table's others where it does."""
-        if (
-            name not in self.content.tables
-            or area._replace(bottom=belongs.bottom) != belongs
-            or area.bottom < belongs.bottom
-        ):
-            return False
-        beside = next((names for names in self.table_columns.values() if name in names), (name,))
-        areas = (self.returned.areas[other] for other in beside)
-        return all(other is not None and other.bottom == area.bottom for other in areas)
-
-    @cached_property
-    def doubled(self) -> dict[str, list[str]]:
-        """Names that stand for something else on some of the quote's sheets ("": in the whole workbook), with those."""
-        returned = self.returned
-        ours = {returned.sheet_now(sheet) for sheet in self.content.fixed} | {""}
-        others = {
-            name: [sheet for sheet, area in local if sheet in ours and area != returned.areas[name]]
-            for name, local in returned.local_areas.items()
-        }
-        return {name: sheets for name, sheets in others.items() if sheets}
-
-    @cached_property
     def changed_entries(self) -> list[Change]:
         cells = self.returned.cells
         changed = [name for name in self.entries if name in cells and not self.same_entry(name)]
         return [
-            _changed_cell(name, cells[name], self.content.inputs[name])
-            for name in changed
-            if name not in self.displaced
+            changed_cell(name, cells[name], self.content.inputs[name]) for name in changed if name not in self.displaced
         ]
 
     def same_entry(self, name: str) -> bool:
@@ -283,65 +242,6 @@ class Comparison:
             return issued == now or same_said(issued, found)
         is_code = name.startswith("panel_") or name in OPTION_INPUTS
         return same_key(issued, now) if is_code else issued == now
-
-    @cached_property
-    def changed_rates(self) -> list[Change]:
-        """The owner's cells that are not as issued: single ones, headings, and those of tables."""
-        changed = [*self._changed_cells(), *self._changed_lists()]
-        for table in self.table_columns:
-            changed += self._changed_rows(table)
-        return changed
-
-    def _changed_cells(self) -> Iterator[Change]:
-        for name, issued in self.content.owner.items():
-            found = self.returned.cells.get(name)
-            if found and name not in self.displaced and not self.same_rate(name, issued, found):
-                yield _changed_cell(name, found, issued)
-
-    def _changed_lists(self) -> Iterator[Change]:
-        """The words over the columns of surfaces, and what else is in a range of its own."""
-        columns = {name for names in self.table_columns.values() for name in names}
-        for name in sorted(self.content.tables.keys() - columns):
-            area = self.returned.areas[name]
-            if area is None:
-                continue
-            issued: list[CellValue] = list(flat(self.content.tables[name]))
-            found = [*flat(self.returned.column(name))]
-            if len(found) > len(issued):
-                found = [cell for cell in found if cell.value is not None]
-            if len(found) == len(issued):
-                pairs = _paired(issued, found, _by_turn)
-            else:
-                pairs = _paired(issued, found, same_value, _by_turn)
-            sheet, row, column = self.content.places[name]
-            for down, (was, cell) in enumerate(pairs):
-                if cell is None:
-                    lost = (sheet, row + down, column)
-                    yield Change(NameEdit(name), name, self.returned.at(*area[:3]), was, lost)
-                elif not same_value(was, cell):
-                    yield _changed_cell(name, cell, was)
-
-    def _changed_rows(self, table: str) -> Iterator[Change]:
-        key = self.table_columns[table][0]
-        for index, (issued, found) in enumerate((row.issued, row.found) for row in self.rows[table]):
-            if issued is not None and found is not None:
-                yield from self._changed_in_row(issued, found)
-            elif found is not None:
-                yield Change(RowEdit(table, index), key, next(flat((found[key], *found.values()))), None)
-            elif issued is not None:
-                sheet, row, column = self.content.places[key]
-                gone = CellAddress(self.returned.sheet_now(sheet) or sheet, row + index, column)
-                lost = (sheet, row + index, column)
-                yield Change(RowEdit(table, index), key, ReturnedCell(gone, None, None), one_cell(issued[key]), lost)
-
-    def _changed_in_row(
-        self, issued: Mapping[str, ColumnValue], found: Mapping[str, ReturnedValue | None]
-    ) -> Iterator[Change]:
-        for name, was in issued.items():
-            cells: Iterator[CellValue] = flat([was])
-            for each, cell in zip_longest(cells, flat([found.get(name)])):
-                if cell and name not in self.displaced and not self.same_rate(name, each, cell):
-                    yield _changed_cell(name, cell, each)
 
     @cached_property
     def edited_formulas(self) -> dict[str, Kind]:
@@ -356,50 +256,3 @@ class Comparison:
         if found.formula is None:
             return Kind.FORMULA_REPLACED
         return None if self.returned.same_formula(found.formula, issued, found.place.sheet) else Kind.FORMULA_ALTERED
-
-    def _rows(self, names: tuple[str, ...]) -> list[TableRow]:
-        """The rows of a table in the order of the issue, each where it stands now.
-
-        A row is known by all that is in it, else by its key (what is in its first column), else by its turn.
-        """
-        key, tables = names[0], self.content.tables
-        issued = [dict(zip(names, row, strict=True)) for row in zip(*(tables[name] for name in names), strict=True)]
-        if key in self.returned.missing:
-            return [TableRow(was, {}) for was in issued]
-
-        def same_code(was: Mapping[str, ColumnValue], now: Mapping[str, ReturnedValue | None]) -> bool:
-            code = now[key]
-            return isinstance(code, ReturnedCell) and same_key(was[key], code.value)
-
-        return [TableRow(*pair) for pair in _paired(issued, self.returned.table(names), _same_row, same_code, _by_turn)]
-
-
-def _changed_cell(name: str, found: ReturnedCell, issued: CellValue) -> Change:
-    return Change(CellEdit(found.place, Cell(issued, None)), name, found, issued)
-
-
-def _paired(
-    issued: list[Issued], found: list[Found], *known: Callable[[Issued, Found], bool]
-) -> list[tuple[Issued | None, Found | None]]:
-    """What was issued, each with what it is now; at the end what was added. None where there is no other side.
-
-    `known` are the ways to know one by the other, the surest first.
-    """
-    left = list(found)
-    pairs: dict[int, Found] = {}
-    for knows in known:
-        for index, was in enumerate(issued):
-            at = None if index in pairs else next((at for at, now in enumerate(left) if knows(was, now)), None)
-            if at is not None:
-                pairs[index] = left.pop(at)
-    return [*((was, pairs.get(index)) for index, was in enumerate(issued)), *((None, now) for now in left)]
-
-
-def _by_turn(issued: object, found: object) -> bool:
-    return True
-
-
-def _same_row(issued: Mapping[str, ColumnValue], found: Mapping[str, ReturnedValue | None]) -> bool:
-    """Whether every single cell of a row that is still there is as issued; cells of blocks are not looked at."""
-    cells = ((was, found[name]) for name, was in issued.items())
-    return all(same_value(was, cell) for was, cell in cells if isinstance(cell, ReturnedCell))

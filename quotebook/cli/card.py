@@ -40,5 +40,9 @@ def update_card(desk: "Desk", unit: str | None, as_entered: bool) -> None:
         say(
             f"Every length, weight and distance is converted from {entries_in} to {unit}: look at them, and round them."
         )
+        say(
+            f"Lists of requests are not converted: a heading that says {entries_in} is refused, and sizes under one "
+            f"without a unit count as {unit} from now on."
+        )
     if added:
         say("New on it: " + ", ".join(added) + ".")

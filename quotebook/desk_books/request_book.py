@@ -12,7 +12,7 @@ from xlsxwriter.utility import xl_range_abs
 from quotebook.contract.words import LANGUAGES, words_in
 from quotebook.drawing.owner_workbook import OwnerWorkbook
 from quotebook.engine.model import RateCard
-from quotebook.quoting.request_headings import IF_CHANGED, OURS, headings_in
+from quotebook.quoting.request_headings import IF_CHANGED, OURS, headings_in, unit_in_brackets
 
 SHEET, CHOICES = "Requests", "Choices"
 
@@ -50,7 +50,7 @@ def write_request_book(file: BinaryIO, card: RateCard, clients: Sequence[str] = 
     ranges = _write_choices(book, choices)
     last = HEAD + ROWS
     for column, name in enumerate(columns, 1):
-        text = headings[name] + _unit(name, card)
+        text = headings[name] + unit_in_brackets(name, card.firm.language, card.firm.length_unit)
         pen.text(HEAD, column, text, "column")
         style = book.styles.format("quiet_wrapped" if name in OURS else "entry_wrapped", _kind(name))
         pen.sheet.set_column(column, column, _width(name), style)  # no blank cells: they would be read one by one
@@ -139,11 +139,3 @@ def _kind(name: str) -> str:
     if name in ("event_start", "access_from", "access_until"):
         return "time"
     return {"discount": "percent", "phone": "text"}.get(name, "")
-
-
-def _unit(name: str, card: RateCard) -> str:
-    """The unit of a heading, in brackets."""
-    units = words_in(card.firm.language)["units"][card.firm.length_unit]
-    if name == "miles":
-        return f" ({units['distance']})"
-    return f" ({units['length']})" if _stem(name) in ("width", "length", "room_width", "room_length") else ""

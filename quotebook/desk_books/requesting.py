@@ -163,8 +163,18 @@ class _Taking:
             f"{said[name]} {before.get(name) or 'blank'}, now {now.get(name) or 'blank'}" for name in names
         )
 
+    def _enquiry(self, row: RequestRow) -> Enquiry:
+        """What a row asks for. Raises InvalidInput where it cannot be used, or is in another unit than the card."""
+        unit = self.card.firm.length_unit
+        self.found.must_be_in(
+            unit, self.card.firm.language,
+            f"Rename this file: catching up makes a book in {unit}. Copy into it the rows that are no quotes yet, "
+            "converted.",
+        )  # fmt: skip
+        return enquiry_in(row, self.found, self.card)
+
     def _new(self, row: RequestRow) -> Outcome:
-        enquiry = enquiry_in(row, self.found, self.card)
+        enquiry = self._enquiry(row)
         where = f"row {row.row}"
         sure = str(row.value(IF_CHANGED) or "").casefold() == SURE
         try:
@@ -185,7 +195,7 @@ class _Taking:
         return Outcome(where, f"issued as {number}")
 
     def _revised(self, row: RequestRow, number: str) -> Outcome:
-        enquiry = enquiry_in(row, self.found, self.card)
+        enquiry = self._enquiry(row)
         where = f"row {row.row}"
         if self.dry_run:
             return Outcome(where, f"the next revision of {number} would be issued")

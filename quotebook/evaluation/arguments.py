@@ -38,7 +38,7 @@ def of_numbers(work_out: Callable[[Numbers], Scalar]) -> Callable[..., Scalar]:
     return function
 
 
-def sum_of(numbers: Numbers) -> Scalar:
+def sum_of(numbers: Sequence[float]) -> Scalar:
     """SUM: one after another; what is left of figures that cancel is not taken for 0, as it is between `+` and `-`."""
     return finite(sum(numbers, 0.0))
 

@@ -6,20 +6,21 @@ or grow: what is read and worked out is counted in steps, and formulas that rest
 worked out from its far end.
 """
 
-from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from math import isfinite
 
 from quotebook.engine.money import number
+from quotebook.evaluation.book import LOOK_UP, LookUp
 from quotebook.evaluation.dates import FROM_1904
-from quotebook.evaluation.programs import LOOK_UP, LookUp, Program, program_of, value_of_name, value_of_part
-from quotebook.evaluation.trees import Cells, Name, NotAFormula, Tree, tree_of
+from quotebook.evaluation.dependents import Dependents, Read
+from quotebook.evaluation.names import Names
+from quotebook.evaluation.programs import Program, program_of, value_of_name, value_of_part
+from quotebook.evaluation.trees import Cells, Name, Tree
 from quotebook.evaluation.values import (
     IN_A_CIRCLE,
     LARGEST_ARRAY,
-    NO_NAME,
     NO_REFERENCE,
     NOT_A_NUMBER,
     TOO_MUCH,
@@ -27,34 +28,19 @@ from quotebook.evaluation.values import (
     NotWorkedOut,
     Scalar,
 )
-from quotebook.spreadsheets.cells import (
-    RELATIVE,
-    Cell,
-    CellAddress,
-    CellRange,
-    Fault,
-    Sheet,
-    Workbook,
-    target_cell,
-    target_range,
-)
+from quotebook.spreadsheets.cells import Cell, CellAddress, CellRange, Fault, Sheet, Workbook
 
 MOST_DEEP = 120
 """Expressions within each other in formulas that rest on each other, before those at the far end are worked out
 first: Python allows no more than a thousand calls within each other."""
 MOST_STEPS = 5_000_000
 """Cells read and expressions worked out in one evaluation; a quote's own formulas take some 150,000."""
-
-MOST_RANGES = 300
-"""Ranges that are looked through for what rests on a change; of more, everything does."""
 SMALL_RANGE = 64
 NAME_DEPTH = 10
 """Expressions within each other for which a name's own formula counts."""
 SEVERAL_VALUES = NotWorkedOut("a name that stands for several values")
 
 CellValue = Decimal | str | bool | Fault | None
-Read = CellAddress | CellRange | str
-"""What a formula reads: a cell, a range, or a name in lower case."""
 
 
 @dataclass(frozen=True)
@@ -83,17 +69,16 @@ class Evaluation:
     ):
         self.workbook, self.changes = workbook, changes or Changes()
         self._sheets: dict[str, Sheet] = {sheet.name: sheet for sheet in workbook.sheets}
-        self._titles = {sheet.name.lower(): sheet.name for sheet in workbook.sheets}
-        self._local = {(name.sheet, name.name.lower()): name.target for name in workbook.local_names if name.sheet}
-        names = [name.name.lower() for name in workbook.local_names]
-        self._of_sheets = frozenset(names)
-        self._alone = {name: target for (_, name), target in self._local.items() if names.count(name) == 1}
+        self._defined = Names(workbook, self.changes.names)
         self._values: dict[CellAddress, Scalar] = {address: _taken(value) for address, value in (known or {}).items()}
         self._as_read = self._values
         """What formulas take the cells for that they have read."""
         self._reads: dict[CellAddress, list[Read]] = {}
         self._names: dict[tuple[str, str], tuple[CellRange | Scalar, list[Read]]] = {}
         self._cells_named: dict[str, CellAddress | None] = {}
+        self._numbers_named: dict[str, float] = {}
+        """What the one cell of a name comes to, where that is known to be a number."""
+        self._dependents = Dependents(self._reads, self._cells_named)
         self._grids: dict[CellRange, tuple[Array, int]] = {}
         self._reading: list[Read] = []
         self._awaited: dict[CellAddress, None] = {}
@@ -102,8 +87,6 @@ class Evaluation:
         """Cells that are being worked out, each inside the one before."""
         self._in_circles: set[CellAddress] = set()
         self._depth = self._steps = 0
-        self._indexed = -1
-        self._index: tuple[Mapping[Read, list[CellAddress]], dict[CellRange, list[CellAddress]]]
         self.day_zero_later = FROM_1904 if workbook.date_1904 else 0
 
     def cell(self, address: CellAddress) -> CellValue:
@@ -138,55 +121,21 @@ class Evaluation:
     def with_changes(self, changes: Changes) -> "Evaluation":
         """The same workbook with more changes; only what rests on them is worked out again."""
         other = type(self)(self.workbook, self.changes | changes)
-        stale = self._resting_on(changes)
+        stale = self._dependents.all(changes.cells, changes.names)
         values = {address: value for address, value in self._values.items() if address not in stale}
         other._values.update(values)  # noqa: SLF001  (another evaluation, made here)
-        other._reads = {address: self._reads[address] for address in values if address in self._reads}  # noqa: SLF001
+        other._reads.update((address, self._reads[address]) for address in values if address in self._reads)  # noqa: SLF001
+        cells = ((name, cell) for name, cell in self._cells_named.items() if name not in changes.names)
+        other._cells_named.update(cells)  # noqa: SLF001
         return other
 
     def read_by(self, address: CellAddress) -> list[Read]:
         """What the formula of a cell has read; nothing where it was not worked out."""
-        return [*dict.fromkeys(self._reads.get(address, ()))]
+        return [*self._dependents.read_by(address)]
 
     def direct_dependents(self, changes: Changes) -> set[CellAddress]:
         """The formulas worked out so far that read one of the changed cells or names themselves."""
-        by_cell, by_range = self._readers()
-        changed: list[Read] = [*changes.cells, *changes.names]
-        found = {reader for each in changed for reader in by_cell.get(each, ())}
-        for cells, readers in by_range.items():
-            if any(cells.holds(address) for address in changes.cells):
-                found.update(readers)
-        return found
-
-    def _resting_on(self, changes: Changes) -> set[CellAddress]:
-        """The changed cells, and the formulas that rest on a change, directly or through others."""
-        by_cell, by_range = self._readers()
-        by_range = dict(by_range)
-        reached: set[CellAddress] = set(changes.cells)
-        new: list[CellAddress] = [*changes.cells, *self.direct_dependents(changes)]
-        if len(by_range) > MOST_RANGES:
-            return reached | self._reads.keys()
-        while new:
-            address = new.pop()
-            reached.add(address)
-            readers = set(by_cell.get(address, ()))
-            for cells in [cells for cells in by_range if cells.holds(address)]:
-                readers.update(by_range.pop(cells))
-            new += readers - reached
-            reached |= readers
-        return reached
-
-    def _readers(self) -> tuple[Mapping[Read, list[CellAddress]], dict[CellRange, list[CellAddress]]]:
-        """The formulas that read each cell or name, and those that read each range, of all worked out so far."""
-        if self._indexed == len(self._reads):
-            return self._index
-        by_read: dict[Read, list[CellAddress]] = defaultdict(list)
-        for reader, reads in self._reads.items():
-            for read in dict.fromkeys(reads):
-                by_read[read].append(reader)
-        self._indexed = len(self._reads)
-        self._index = by_read, {read: readers for read, readers in by_read.items() if isinstance(read, CellRange)}
-        return self._index
+        return self._dependents.direct(changes.cells, changes.names)
 
     # What programs read
 
@@ -204,12 +153,9 @@ class Evaluation:
         value = self._as_read.get(address)
         if value is None:  # not read yet, or blank
             value = self._taken_for(address)
-        self._steps += 1 + len(value) // 16 if type(value) is str else 1
+        if type(value) is str:
+            self._steps += len(value) // 16
         return value
-
-    def _taken_for(self, address: CellAddress) -> Scalar:
-        """What formulas take a cell for that none of them has read."""
-        return self._come_to(address)
 
     def _come_to(self, address: CellAddress) -> Scalar:
         """What a cell comes to by its own formula, where it has one."""
@@ -224,14 +170,17 @@ class Evaluation:
         value = self._values[address] = _taken(cell.value)
         return value
 
+    _taken_for = _come_to
+    """What formulas take a cell for that none of them has read."""
+
     def _by_formula(self, address: CellAddress, formula: str) -> Scalar:
         if address in self._under_way or (self._under_way and address in self._awaited):
             waiting = [*dict.fromkeys((*self._awaited, *self._under_way))]
             self._in_circles.update(waiting[waiting.index(address) :])
             return IN_A_CIRCLE
-        if not self.spend(1):
-            return TOO_MUCH
         program = program_of(formula)
+        if not self.spend(program.size):
+            return TOO_MUCH
         if self._depth and self._depth + program.depth > MOST_DEEP:
             raise _TooDeep(address)
         value = self._worked_out(address, program)
@@ -260,7 +209,7 @@ class Evaluation:
         if address in self.changes.cells:
             return self.changes.cells[address]
         sheet = self._sheets.get(address.sheet)
-        return sheet.cells.get((address.row, address.column)) if sheet else None
+        return sheet.cells.get(address[1:]) if sheet else None
 
     def grid(self, cells: CellRange) -> Array | Fault:
         """Every cell of a range in its place."""
@@ -310,26 +259,22 @@ class Evaluation:
 
     def value_named(self, name: str) -> Scalar | LookUp:
         """What the one cell comes to that a name stands for on every sheet; LOOK_UP where it is no such name."""
+        self._reading.append(name)
+        value = self._numbers_named.get(name)
+        return self._looked_for(name) if value is None else value
+
+    def _looked_for(self, name: str) -> Scalar | LookUp:
+        """What `value_named` gives where that is not known to be a number."""
         try:
             cell = self._cells_named[name]
         except KeyError:
-            cell = self._cells_named[name] = self._cell_named(name)
+            cell = self._cells_named[name] = self._defined.cell(name)
         if cell is None:
             return LOOK_UP
-        self._reading.append(name)
-        self._steps += 1
-        value = self._as_read.get(cell)
-        if type(value) is not float:
-            return self.value(cell)
-        self._reading.append(cell)
-        self._steps += 1
+        value = self.value(cell)
+        if type(value) is float:
+            self._numbers_named[name] = value
         return value
-
-    def _cell_named(self, name: str) -> CellAddress | None:
-        if name in self.changes.names:
-            return self.changes.names[name].only_cell()
-        target = None if name in self._of_sheets else self.workbook.names.get(name)
-        return target_cell(target, self._titles) if target else None
 
     def _looked_up(self, name: str, sheet: str) -> tuple[CellRange | Scalar, list[Read]]:
         """What a name stands for, and what that rests on; kept, since formulas say the same names again and again."""
@@ -346,24 +291,8 @@ class Evaluation:
         return self._names[key]
 
     def _meaning(self, name: str, sheet: str) -> CellRange | Scalar:
-        """A sheet's own name comes before the workbook's; a name of one sheet alone is known everywhere, since some
-        programs write every name so."""
-        if name in self.changes.names:
-            return self.changes.names[name]
-        target = self._local.get((sheet, name)) or self.workbook.names.get(name) or self._alone.get(name)
-        if target is None:
-            return NO_NAME
-        found = target_range(target, self._titles)
-        if found is not None:
-            return found
-        if "#REF!" in target.upper():
-            return NO_REFERENCE
-        if RELATIVE.search(target):
-            return NotWorkedOut(f"the name {name[:40]}, which is no cell of its own")
-        try:
-            return self._by_tree(tree_of(target.removeprefix("=")), sheet)
-        except NotAFormula as error:
-            return error.reason
+        target = self._defined.target(name, sheet)
+        return target if isinstance(target, (CellRange, Fault)) else self._by_tree(target, sheet)
 
     def _by_tree(self, tree: Tree, sheet: str) -> CellRange | Scalar:
         """What a name's own formula comes to: one more range or name, or one value."""
@@ -383,7 +312,7 @@ class Evaluation:
 
     def sheet_called(self, name: str) -> str | None:
         """A sheet by its name, whatever its case."""
-        return self._titles.get(name.lower())
+        return self._defined.sheet_called(name)
 
 
 class FromCachedValues(Evaluation):

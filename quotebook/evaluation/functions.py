@@ -9,7 +9,7 @@ read as
 - `place`: where cells are, whatever is in them.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from quotebook.evaluation.arguments import of_numbers, of_one, of_truths, sum_of
@@ -34,6 +34,8 @@ class Function(NamedTuple):
     """How often it goes over what it is given."""
     of_days: bool = False
     """Whether it is told, as `day_zero_later`, by how many days the workbook counts from a later day zero."""
+    of_numbers: Callable[[Sequence[float]], Scalar] | None = None
+    """What it is of arguments that are all numbers, sooner; None where that is no matter of its own."""
 
 
 def _not(value: Scalar) -> Scalar:
@@ -62,24 +64,34 @@ def _sumproduct(*arrays: Array) -> Scalar:
     return finite(total)
 
 
+def _of_many(work_out: Callable[[Sequence[float]], Scalar]) -> Function:
+    """A function of any number of numbers, in cells or by themselves."""
+    return Function(of_numbers(work_out), (MANY,), 1, 255, of_numbers=work_out)
+
+
+def _of_single(work_out: Callable[..., Scalar], least: int, most: int) -> Function:
+    """A function of single numbers."""
+    return Function(of_one(work_out), (ONE,), least, most, of_numbers=lambda numbers: work_out(*numbers))
+
+
 FUNCTIONS = {
-    "SUM": Function(of_numbers(sum_of), (MANY,), 1, 255),
-    "ROUND": Function(of_one(round_), (ONE,), 1, 2),
-    "ROUNDUP": Function(of_one(round_up), (ONE,), 1, 2),
-    "FIXED": Function(of_one(fixed), (ONE,), 1, 3),
+    "SUM": _of_many(sum_of),
+    "ROUND": _of_single(round_, 1, 2),
+    "ROUNDUP": _of_single(round_up, 1, 2),
+    "FIXED": _of_single(fixed, 1, 3),
     "AND": Function(of_truths(all), (MANY,), 1, 255),
     "OR": Function(of_truths(any), (MANY,), 1, 255),
     "NOT": Function(_not, (ONE,), 1, 1),
-    "MIN": Function(of_numbers(lambda numbers: min(numbers, default=0.0)), (MANY,), 1, 255),
-    "MAX": Function(of_numbers(lambda numbers: max(numbers, default=0.0)), (MANY,), 1, 255),
+    "MIN": _of_many(lambda numbers: min(numbers, default=0.0)),
+    "MAX": _of_many(lambda numbers: max(numbers, default=0.0)),
     "INDEX": Function(index, (GRID, ONE, ONE), 1, 3),
     "MATCH": Function(match, (ONE, CELLS, ONE), 2, 3),
     "SUMPRODUCT": Function(_sumproduct, (GRID,), 1, 255),
     "LARGE": Function(extreme(True), (MANY, ONE), 2, 2),
     "SMALL": Function(extreme(False), (MANY, ONE), 2, 2),
-    "ABS": Function(of_one(abs), (ONE,), 1, 1),
-    "INT": Function(of_one(int_), (ONE,), 1, 1),
-    "MOD": Function(of_one(mod), (ONE,), 2, 2),
+    "ABS": _of_single(abs, 1, 1),
+    "INT": _of_single(int_, 1, 1),
+    "MOD": _of_single(mod, 2, 2),
     "DATE": Function(of_one(date_of), (ONE,), 3, 3, of_days=True),
     "YEAR": Function(part_of_day(lambda day: day.year), (ONE,), 1, 1, of_days=True),
     "MONTH": Function(part_of_day(lambda day: day.month), (ONE,), 1, 1, of_days=True),
@@ -89,8 +101,8 @@ FUNCTIONS = {
     "COUNTIFS": Function(countifs, (CELLS, ONE) * 127, 2, 254),
     "NPV": Function(npv, (ONE, MANY), 2, 255),
     "IRR": Function(irr, (MANY, ONE), 1, 2, rounds=3 * MOST_ROUNDS),
-    "PMT": Function(of_one(pmt), (ONE,), 3, 5),
-    "SLN": Function(of_one(sln), (ONE,), 3, 3),
-    "-": Function(of_one(lambda number: -number), (ONE,), 1, 1),
+    "PMT": _of_single(pmt, 3, 5),
+    "SLN": _of_single(sln, 3, 3),
+    "-": _of_single(lambda number: -number, 1, 1),
 }
-"""IF and IFERROR, which do not always work out all of their arguments, stand in `programs`."""
+"""IF and IFERROR, which do not always work out all of their arguments, stand in `applying`."""

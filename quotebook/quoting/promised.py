@@ -14,6 +14,8 @@ from quotebook.contract.stamp import Content
 from quotebook.contract.stamped import papers_of
 from quotebook.engine.model import RULES, RateCard, Rates
 from quotebook.engine.money import ZERO
+from quotebook.engine.published import LEVEL_EDGE
+from quotebook.errors import Misuse
 
 
 class Promise(NamedTuple):
@@ -30,9 +32,10 @@ def promised(
 
     `content` and `issued_rates` are the quote's, `rates_now` the card's with what is free. With `new_rates`, after
     the quote's last day, or where an earlier version issued it, the card's rates are taken; a quote without tax
-    stays without tax.
+    stays without tax. Raises Misuse for a quote that is in another unit of length than the card.
     """
     papers = papers_of(content)
+    _must_be_in_unit(papers.quote_number, issued_rates, card.firm.length_unit)
     revision, last_day = int(papers.revision), papers.valid_until
     said = local_for(card.firm).day(last_day)
     if not new_rates and today <= last_day and content.rules == RULES:
@@ -47,3 +50,13 @@ def promised(
         why = f"revision {revision} is of an earlier version"
     stays = " It stays without tax." if exempt else ""
     return Promise(replace(card, rates=rates), f"At the rate card's rates, taxes and terms of now: {why}.{stays}")
+
+
+def _must_be_in_unit(number: str, issued_rates: Rates, length_unit: str) -> None:
+    """Raises Misuse for rates in the other unit of length: the steps that they allow are published in both."""
+    for unit in ("ft", "m"):
+        if unit != length_unit and issued_rates.step_limit == LEVEL_EDGE.in_units(unit):
+            raise Misuse(
+                f"{number} was issued in {unit}, and the rate card is in {length_unit}: issue a new quote, with its "
+                f"sizes in {length_unit}."
+            )

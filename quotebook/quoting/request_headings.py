@@ -9,7 +9,7 @@ import tomllib
 from functools import cache
 from importlib.resources import files
 
-from quotebook.contract.words import LANGUAGES
+from quotebook.contract.words import LANGUAGES, words_in
 from quotebook.engine.model import LINES
 
 FLOORS = tuple(f"floor_{line}" for line in range(1, LINES + 1))
@@ -55,6 +55,28 @@ def _meanings() -> dict[str, str]:
     names = (*COLUMNS, *OURS, IF_CHANGED)
     known = {_folded(name): name for name in names} | {_folded(option): name for option, name in OPTIONS.items()}
     return known | {_folded(text): name for language in LANGUAGES for name, text in headings_in(language).items()}
+
+
+def unit_in_brackets(column: str, language: str, length_unit: str) -> str:
+    """What the heading of a column ends with for a unit of length, `ft` or `m`: ` (km)`; empty where it has no unit."""
+    of = _MEASURED.get(column.rstrip("0123456789").rstrip("_"))
+    return f" ({words_in(language)['units'][length_unit][of]})" if of else ""
+
+
+def unit_said(column: str, heading: str) -> str | None:
+    """The unit of length, `ft` or `m`, that the heading of a column says in brackets, in whichever language."""
+    said = re.findall(r"\((.*?)\)", heading)
+    for language in LANGUAGES:
+        for unit in words_in(language)["units"]:
+            if any(f" ({text.strip().casefold()})" == unit_in_brackets(column, language, unit) for text in said):
+                return str(unit)
+    return None
+
+
+_MEASURED = {
+    "width": "length", "length": "length", "room_width": "length", "room_length": "length", "miles": "distance",
+}  # fmt: skip
+"""The columns that have a unit, without the number of a floor, and what they measure."""
 
 
 def _folded(heading: str) -> str:

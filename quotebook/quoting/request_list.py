@@ -11,7 +11,7 @@ from quotebook.contract.words import LANGUAGES
 from quotebook.engine.money import plain
 from quotebook.errors import InvalidInput
 from quotebook.quoting.lists import Cell, read_list
-from quotebook.quoting.request_headings import COLUMNS, headings_in, meaning_of
+from quotebook.quoting.request_headings import COLUMNS, headings_in, meaning_of, unit_in_brackets, unit_said
 from quotebook.quoting.requests import found_and_allowed
 
 MOST_ABOVE = 20
@@ -49,6 +49,18 @@ class RequestList:
     """The first cell of the row of headings."""
     width: int
     """The last column that has anything in it."""
+
+    def must_be_in(self, length_unit: str, language: str, what_to_do: str) -> None:
+        """Raises InvalidInput for a heading that says the other unit of length than the card's, `ft` or `m`."""
+        for name, cell in self.headings.items():
+            said = unit_said(name, str(cell.value))
+            if said and said != length_unit:
+                heading = headings_in(language)[name] + unit_in_brackets(name, language, length_unit)
+                allowed = f'"{heading}", since the rate card is in {length_unit}. {what_to_do}'
+                raise InvalidInput(
+                    "This list is in another unit than the rate card:",
+                    [f"{cell.where}: {found_and_allowed(cell.value, allowed)}"],
+                )
 
 
 def heading_of(path: str | os.PathLike[str]) -> str:

@@ -55,6 +55,10 @@ def read_requests(path: str | os.PathLike[str], card: RateCard) -> list[Enquiry]
     """
     enquiries, complaints = [], []
     found = read_request_list(path)
+    found.must_be_in(
+        card.firm.length_unit, card.firm.language,
+        "Convert the sizes and distances below it, then correct the headings.",
+    )  # fmt: skip
     for row in found.rows:
         try:
             enquiries.append(enquiry_in(row, found, card))

@@ -25,6 +25,7 @@ from quotebook.engine.published import CLEAR_WAY, LEVEL_EDGE
 from quotebook.errors import InvalidInput
 from quotebook.rate_card.checks import CHECKS, Entries, Entry, Tables, texts
 from quotebook.rate_card.form import REQUIRED, Field, Form, Table
+from quotebook.rate_card.labels import moved_figures
 from quotebook.rate_card.layout import CONTACT_LINES, FORMS, MONTHS, PAY_LINES, SHEETS, TABLES
 from quotebook.rate_card.rules import minor_units
 from quotebook.spreadsheets.cells import CellAddress
@@ -49,6 +50,8 @@ def read_rate_card(path: str | os.PathLike[str]) -> RateCard:
     Unreadable for a file that is no workbook.
     """
     book = read_filled_workbook(path)
+    if moved := list(moved_figures(book)):  # nothing else that is said of these cells would be true
+        raise _unusable(path, book, moved)
     complaints = list(_missing_names(book))
     figures: Entries = {}
     for form in FORMS:
@@ -61,9 +64,13 @@ def read_rate_card(path: str | os.PathLike[str]) -> RateCard:
         complaints.extend(check(figures, tables))
     complaints.extend(_logo_missing(figures, Path(path).parent))
     if complaints:
-        heading = f"{path}: the rate card cannot be used until these cells are put right:"
-        raise InvalidInput(heading, [f"{book.file}, {line}" for line in complaints])
+        raise _unusable(path, book, complaints)
     return _card({name: entry.value for name, entry in figures.items()}, _values(tables))
+
+
+def _unusable(path: str | os.PathLike[str], book: FilledWorkbook, complaints: list[str]) -> InvalidInput:
+    heading = f"{path}: the rate card cannot be used until these cells are put right:"
+    return InvalidInput(heading, [f"{book.file}, {line}" for line in complaints])
 
 
 def _names_of(sheet: Form) -> Iterator[tuple[str, Field]]:

@@ -14,6 +14,7 @@ from quotebook.engine.money import round6
 from quotebook.errors import Misuse
 from quotebook.files import atomically
 from quotebook.rate_card.form import REQUIRED, Field, Table
+from quotebook.rate_card.labels import moved_figures
 from quotebook.rate_card.layout import FORMS, SHEETS, TABLES
 from quotebook.rate_card.writer import write_rate_card
 from quotebook.spreadsheets.cells import CellAddress
@@ -64,8 +65,11 @@ def unit_of_card(path: Path) -> str:
 def entries_of(book: FilledWorkbook) -> tuple[dict[str, CardValues | list[CardValues]], list[str]]:
     """Every entry of a card as `write_rate_card` takes them, and the labels of what it had no cell for.
 
-    Raises Misuse for a cell whose contents cannot be copied, and for a card that lacks a cell that every card has had.
+    Raises Misuse for a cell whose contents cannot be copied, for a card that lacks a cell that every card has had, and
+    for one whose figures have changed places.
     """
+    for moved in moved_figures(book):
+        raise Misuse(f"{book.file}, {moved}")
     unit = book.cells.get(book.names.get(UNIT_NAME) or CellAddress("", 0, 0))
     length_unit = unit if unit in ("ft", "m") else "ft"
     added: list[str] = []

@@ -27,6 +27,7 @@ COLOURS = (
 
 HINTS = (
     "Rows may be added, sorted and moved, columns moved, sheets renamed. Keep headings, and all of Firm and Delivery.",
+    "Do not sort Firm and Delivery: each of their cells belongs to its label.",
     "An entry may be a formula: its result is used, to at most six decimal places, once the file is saved.",
     "Enter percentages as 8% or 0.08, and dates as your spreadsheet program expects them.",
     "Person-minutes are minutes of work for one person: two people do ten person-minutes in five.",

@@ -26,7 +26,7 @@ import soffice
 
 from quotebook.cli.options import spare_what_is_loaded
 
-from . import books, buying, checking, desk_work, growth, memory, processes, size, writing
+from . import books, buying, checking, desk_work, edits, growth, memory, processes, size, writing
 from .made import Returns
 from .measuring import ROUNDS, Row
 from .plot import svg
@@ -49,7 +49,7 @@ FULL = {
     "stock": 100_000,
     "files": (10, 100, 1_000, 10_000),
 }
-PARTS = ("check", "processes", "issue", "revenue", "stock", "buying", "desk", "size", "memory", "growth")
+PARTS = ("check", "edits", "processes", "issue", "revenue", "stock", "buying", "desk", "size", "memory", "growth")
 """Of the table; all of them if none is named."""
 
 
@@ -82,6 +82,7 @@ def measured(parts: tuple[str, ...], sizes: dict, options: argparse.Namespace, f
 
     rows = {
         "check": lambda: _of_checks(returns(), rounds),
+        "edits": lambda: edits.rows(new("edits"), rounds),
         "processes": lambda: processes.rows(returns(), rounds),
         "issue": lambda: writing.rows(new("issue"), sizes["quotes"], rounds),
         "revenue": lambda: books.of_revenue(new("revenue"), sizes["lines"] // books.LINES_A_QUOTE, rounds),

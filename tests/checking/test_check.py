@@ -30,7 +30,7 @@ from quotebook.checking import report as reports
 from quotebook.checking.check import check_file
 from quotebook.checking.findings import AGREES, CHANGED, DISPUTED, KINDS, UNREADABLE, VERDICTS, Finding, verdict_of
 from quotebook.checking.issued import issued_quotes
-from quotebook.checking.worked_out import STATES
+from quotebook.checking.shown_figures import STATES
 from quotebook.cli import main
 from quotebook.client import workbook as quote
 from quotebook.contract.stamp import stamp_texts

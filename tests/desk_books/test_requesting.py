@@ -9,9 +9,11 @@ import pytest
 from owner import TODAY, WEDDING, files_of, new_desk, run, told, type_requests
 
 from quotebook.contract.stamp import unseal
+from quotebook.desk import Desk
 from quotebook.desk_books.kept_requests import keep_request, kept_request
 from quotebook.desk_books.places import request_book
 from quotebook.quoting.mail import kept_address
+from quotebook.rate_card.renewing import renew
 
 ORCHARD = WEDDING | {"Client": "Tamsin Crake", "Mail": None, "Date": date(2027, 6, 19), "Guests": 60}
 
@@ -178,3 +180,43 @@ def test_a_row_kept_for_a_number_that_this_desk_did_not_use_is_no_quotes(tmp_pat
     assert kept_request(desk, "Q0001") is None
     desk.issued_path("Q0001", 1).touch()
     assert kept_request(desk, "Q0001") == {"access_from": "16:30"}
+
+
+def in_metres(desk: Desk) -> None:
+    """Convert the desk's card, as `update-card --unit m` does."""
+    renew(desk.rate_card_path, desk.folder / "in feet.xlsx", "ft", "m")
+    desk.note_unit("m")
+
+
+def test_a_book_in_another_unit_than_the_card_is_refused_and_a_fresh_one_is_in_the_cards(desk):
+    in_metres(desk)
+    type_requests(desk, {"Ground": "grass"}, first=6)
+    assert told_after(desk)[1] == (
+        'Not issued: cell N4: found "Width 1 (ft)"; allowed: "Width 1 (m)", since the rate card is in m. '
+        "Rename this file: catching up makes a book in m. Copy into it the rows that are no quotes yet, converted."
+    )
+    assert not desk.latest_revision("Q0003") and told(desk)[0][1].startswith("Issued: ")
+    request_book(desk).rename(desk.folder / "in feet requests.xlsx")
+    run(desk)
+    type_requests(desk, {"Client": "New", "Date": date(2027, 6, 12), "Ground": "grass", "Floor 1": "OAK-44",
+                         "Width 1 (m)": 4.9, "Length 1 (m)": 6.1})  # fmt: skip
+    assert str(run(desk).issued[-1]) == "row 5: issued as Q0003"
+
+
+@pytest.mark.parametrize(("answer", "said"), [("reissue", 'allowed: "Width 1 (m)"'), ("new", 'allowed: "Width 1 (m)"')])
+def test_a_changed_row_of_a_book_in_another_unit_is_refused(desk, answer, said):
+    in_metres(desk)
+    type_requests(desk, {"Guests": 140, "If changed": answer})
+    assert said in told_after(desk)[0] and desk.latest_revision("Q0001") == 1 and not desk.latest_revision("Q0003")
+
+
+def test_a_quote_in_another_unit_than_the_card_has_no_further_revision(desk):
+    """Also where the headings of its row say no unit, or were corrected."""
+    in_metres(desk)
+    book = openpyxl.load_workbook(request_book(desk))
+    for cell in book["Requests"][4]:
+        cell.value = str(cell.value).partition(" (")[0]
+    book.save(request_book(desk))
+    type_requests(desk, {"Guests": 140, "If changed": "reissue"})
+    assert "Q0001 was issued in ft, and the rate card is in m" in told_after(desk)[0]
+    assert desk.latest_revision("Q0001") == 1

@@ -193,6 +193,8 @@ CELLS = (
     ("G1:I1&A1:A9", {"H1": "over", "A5": "beside"}, "overbeside", "the formula's column and row"),
     ("SUM(A1:A9*2)", {"A5": 4}, 8, "one cell outside SUMPRODUCT"),
     ("SUM(IF(TRUE,A1:A3,0))", {"A1": 1, "A2": 2}, 3, "IF hands cells on"),
+    ("SUMPRODUCT(IF(A1:A3>1,A1:A3,10))", {"A1": 1, "A2": 2, "A3": 3}, 15, "within SUMPRODUCT, each by its condition"),
+    ("SUMPRODUCT(IFERROR(1/A1:A3,10))", {"A1": 1, "A3": 2}, 11.5, "within SUMPRODUCT, each that is an error"),
     ("SUM(A:A)", {"A5": 4, "A9000": 5}, 9, "a whole column"),
     ("SUM(3:3)", {"C3": 4, "XFD3": 1}, 5, "a whole row"),
     ("SUM($A$1:A$2)", {"A1": 4, "A2": 1}, 5, "with signs"),
@@ -249,6 +251,13 @@ def test_a_sheets_own_name_comes_first_on_that_sheet():
         answer("Other!B1", {"A1": 1, "A2": 2}, {"here": "Sheet!$A$1"}, local=local, others={"Other": {"B1": "=here"}})
         == 1
     )
+
+
+def test_a_name_of_one_sheet_alone_is_known_on_every_sheet():
+    once, twice = [("Other", "rate", "Sheet!$A$1")], [("Other", "rate", "Sheet!$A$1"), ("Third", "rate", "Sheet!$A$1")]
+    others = {"Other": {}, "Third": {}}
+    assert answer("rate", {"A1": 5}, local=once, others=others) == 5
+    assert answer("rate", {"A1": 5}, local=twice, others=others) == "#NAME?"
 
 
 def test_sheets_with_quotes_in_their_names():

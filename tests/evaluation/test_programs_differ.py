@@ -34,6 +34,7 @@ DIFFERENCES = (
     D("INT((0.1+0.7)*10)", {}, 8, 7, 8, 8, "a number that is whole at 15 digits is whole"),
     D("ROUNDUP(0.1+0.2-0.3,2)", {}, 0, 0.01, 0, 0, "what cancels is 0, as in Excel"),
     D("1E+15+0.5-1E+15", {}, 0, 0.5, 0, 0.5, "what cancels at 15 digits is 0, as in Excel"),
+    D("ROUNDUP(1E+20/5.67,0)*5.67-1E+20>0", {}, False, True, False, False, "what cancels is 0, as in Excel"),
     D("MOD(1E+15,7)", {}, "#NUM!", 6, 6, 6, "Excel's page: #NUM! for a quotient that is too large"),
     D("YEAR(1)", {}, 1900, 1899, 1899, 1900, "ECMA-376 18.17.4.1"),
     D("MONTH(60)", {}, 2, 2, 2, "#NUM!", "ECMA-376 18.17.4.1: 29 February 1900"),

@@ -11,7 +11,7 @@ from quotebook.contract.words import LANGUAGES
 from quotebook.engine.model import FloorLine
 from quotebook.errors import InvalidInput, Misuse
 from quotebook.quoting.percentages import share_in_option, share_in_sheet
-from quotebook.quoting.request_headings import COLUMNS, IF_CHANGED, OURS, headings_in, meaning_of
+from quotebook.quoting.request_headings import COLUMNS, IF_CHANGED, OURS, headings_in, meaning_of, unit_said
 from quotebook.quoting.request_list import read_request_list
 from quotebook.quoting.request_rows import read_requests
 from quotebook.spreadsheets.filled_in import Percentage
@@ -40,6 +40,28 @@ def test_every_column_has_a_heading_of_its_own_in_every_language(language):
 ])  # fmt: skip
 def test_what_a_heading_means(heading, meaning):
     assert meaning_of(heading) == meaning
+
+
+@pytest.mark.parametrize(("heading", "unit"), [
+    ("Width 1 (ft)", "ft"), ("Largeur 1 (pi)", "ft"), ("Ancho 2 (PIES)", "ft"), ("Length 3 ( m )", "m"),
+    ("Width 1", None), ("width_1", None), ("Width 1 (in)", None), ("Distance (miles)", "ft"), ("Distancia (km)", "m"),
+    ("Largeur de la salle (m)", "m"), ("Guests (m)", None), ("Distance (m)", None),
+])  # fmt: skip
+def test_which_unit_a_heading_says(heading, unit):
+    assert unit_said(meaning_of(heading), heading) == unit
+
+
+@pytest.mark.parametrize(
+    ("heading", "allowed"), [("Largeur 1 (m)", "Width 1 (ft)"), ("Distance (km)", "Distance (miles)")]
+)
+def test_a_list_in_another_unit_than_the_card_is_refused(tmp_path, heading, allowed):
+    path = tmp_path / "list.csv"
+    path.write_text(f"Date,Ground,Floor,{heading}\n2027-06-19,grass,OAK-44:16x20,\n", "utf-8")
+    with pytest.raises(InvalidInput) as error:
+        read_requests(path, CARD)
+    (said,) = error.value.complaints
+    assert said.startswith(f'list.csv, row 1: found "{heading}"; allowed: "{allowed}", since the rate card is in ft. ')
+    assert said.endswith("Convert the sizes and distances below it, then correct the headings.")
 
 
 def test_a_row_as_an_owner_types_it(tmp_path):

@@ -587,6 +587,44 @@ def test_rows_may_be_inserted_and_sheets_renamed(tmp_path):
     assert read_rate_card(tmp_path / "card.xlsx") == read_rate_card(CARD)
 
 
+def relabelled(path, labels):
+    """A copy of the shipped card with other labels beside the cells of figures."""
+    book = openpyxl.load_workbook(CARD)
+    for name, label in labels.items():
+        sheet, row, column = locate(book, name)
+        sheet.cell(row, column - 1).value = label
+    book.save(path)
+    return path
+
+
+def test_figures_that_were_sorted_are_told_once_a_sheet_and_nothing_else_is(tmp_path):
+    """From A to Z, "Charge beyond that" would come before "Charge per trip"."""
+    book = openpyxl.load_workbook(CARD)
+    for sheet, cells, backwards in (("Delivery", "B6:E8", False), ("Firm", "B18:E19", True)):
+        rows = [[cell.value for cell in row] for row in book[sheet][cells]]
+        for row, values in zip(book[sheet][cells], sorted(rows, reverse=backwards), strict=True):
+            for cell, value in zip(row, values, strict=True):
+                cell.value = value
+    book.save(tmp_path / "card.xlsx")
+    firm, delivery = complaints_about(tmp_path / "card.xlsx")
+    assert delivery == (
+        'card.xlsx, sheet Delivery, cell C6: found the label "Charge beyond that" beside it; allowed: "Charge per trip"'
+        ". Put the rows of this sheet back in their order: undo the sorting, or take your copy."
+    )
+    assert 'sheet Firm, cell C18: found the label "Unit of length" beside it; allowed: "Currency"' in firm
+
+
+@pytest.mark.parametrize("label", ["Fee for each trip", "  charge PER trip :", "Hire", None, 7])
+def test_a_label_in_the_owners_own_words_is_let_be(tmp_path, label):
+    assert read_rate_card(relabelled(tmp_path / "card.xlsx", {"base_charge": label})) == read_rate_card(CARD)
+
+
+def test_a_label_of_another_figure_is_known_in_other_capitals_and_from_the_other_sheet(tmp_path):
+    card = relabelled(tmp_path / "card.xlsx", {"base_charge": "rate  of LABOUR:", "payload": "Strap"})
+    (told,) = complaints_about(card)
+    assert 'found the label "rate  of LABOUR:" beside it; allowed: "Charge per trip"' in told
+
+
 def test_rows_left_empty_between_others_do_not_count(tmp_path):
     values = values_of("rate_card")
     values["kinds"].insert(2, {})

@@ -71,6 +71,16 @@ def test_units_convert_by_their_definitions(tmp_path):
     assert read_rate_card(path).rates.kinds[0].panel_width == 4
 
 
+def test_a_card_whose_figures_changed_places_is_not_brought_up_to_date(tmp_path):
+    path = copy_of("rate_card.xlsx", tmp_path / "card.xlsx")
+    book = openpyxl.load_workbook(path)
+    book["Delivery"]["B6"], book["Delivery"]["B7"] = book["Delivery"]["B7"].value, book["Delivery"]["B6"].value
+    book.save(path)
+    with pytest.raises(Misuse, match=r"card\.xlsx, sheet Delivery, cell C6: found the label"):
+        renew(path, tmp_path / "kept.xlsx", "ft", "m")
+    assert not (tmp_path / "kept.xlsx").exists()
+
+
 @pytest.fixture
 def desk(tmp_path):
     desk = init(tmp_path / "desk")
@@ -92,6 +102,7 @@ def test_a_changed_unit_is_never_reinterpreted_in_silence(desk):
     assert run("update-card", "--desk", desk.folder).exit_code == 2
     done = run("update-card", "--desk", desk.folder, "--unit", "m")
     assert done.exit_code == 0 and "converted from ft to m" in done.output
+    assert "a heading that says ft is refused" in done.output
     assert desk.card().rates.kinds[0].panel_width == D("1.2192")
 
 
@@ -99,3 +110,12 @@ def test_a_unit_that_was_wrong_from_the_start_is_taken_as_entered(desk):
     change_unit(desk, "m")
     assert run("update-card", "--desk", desk.folder, "--as-entered").exit_code == 0
     assert desk.card().rates.kinds[0].panel_width == 4
+
+
+def test_a_quote_in_another_unit_than_the_card_is_not_reissued(desk):
+    asked = ("--date", "2099-06-12", "--surface", "grass", "--floor", "OAK-44:16x20")
+    assert run("issue", "--desk", desk.folder, *asked).exit_code == 0
+    assert run("update-card", "--desk", desk.folder, "--unit", "m").exit_code == 0
+    for rates in ((), ("--new-rates",)):
+        refused = run("reissue", "--desk", desk.folder, *rates, "Q0001")
+        assert refused.exit_code == 2 and "Q0001 was issued in ft, and the rate card is in m" in refused.output
