@@ -85,4 +85,4 @@ def _plain_footer(data: bytes) -> str | None:
         text = plain_text(found[0].decode())
     except ValueError:
         return None
-    return text if has_only_texts(found[0]) and not text.isspace() else None
+    return text if has_only_texts(found[0]) else None

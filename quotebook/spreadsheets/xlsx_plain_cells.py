@@ -13,8 +13,8 @@ from typing import NamedTuple
 from quotebook.errors import Unreadable
 from quotebook.spreadsheets.appearance import Place
 from quotebook.spreadsheets.cells import Cell, StoredValue
-from quotebook.spreadsheets.xlsx_plain_steps import ANY_ROW, PlainCell, PlainSteps, plain_value
-from quotebook.spreadsheets.xlsx_plain_text import LONGEST, has_only_texts
+from quotebook.spreadsheets.xlsx_plain_steps import ANY_ROW, PlainCell, PlainSteps
+from quotebook.spreadsheets.xlsx_plain_text import LONGEST, has_only_texts, plain_value
 
 OPENING, CLOSING = b"<sheetData>", b"</sheetData>"
 

@@ -14,7 +14,7 @@ from quotebook.spreadsheets.cells import position_of
 from quotebook.spreadsheets.grammar import Rule
 from quotebook.spreadsheets.package import LIMITS
 from quotebook.spreadsheets.xlsx_appearance import hides_row
-from quotebook.spreadsheets.xlsx_plain_text import plain_text
+from quotebook.spreadsheets.xlsx_plain_text import plain_value
 
 LITERAL = re.compile(r'"[^"]*"')
 ATTRIBUTE = re.compile(r' ([\w:]+)="([^"]*)"')
@@ -211,14 +211,6 @@ def plain_formula(written: str) -> str:
     if ";" in formula and ";" in LITERAL.sub("", formula):
         raise ValueError("a formula with a separator that not every program knows")
     return formula
-
-
-def plain_value(written: str) -> str:
-    """A text with its entities replaced. Raises ValueError where it is no plain one, or may have an escape."""
-    text = plain_text(written)
-    if "_x" in text:
-        raise ValueError("what may be an escape")
-    return text
 
 
 @lru_cache(maxsize=256)

@@ -27,6 +27,14 @@ def plain_text(written: str) -> str:
     return ENTITY.sub(lambda match: ENTITIES[match[1]] if match[1] else _sign(int(match[2])), written)
 
 
+def plain_value(written: str) -> str:
+    """A text with its entities replaced. Raises ValueError where it is no plain one, or may have an escape."""
+    text = plain_text(written)
+    if "_x" in text:
+        raise ValueError("what may be an escape")
+    return text
+
+
 def _sign(number: int) -> str:
     """The sign of a number in Unicode that a text may hold (2.2). Raises ValueError for any other."""
     if not (0x20 <= number < 0xD800 or 0xE000 <= number < 0xFFFE or number in (9, 10)):

@@ -12,7 +12,7 @@ from quotebook.spreadsheets.grammar import Unknowns
 from quotebook.spreadsheets.package import LIMITS
 from quotebook.spreadsheets.xlsx_book_tables import STRINGS
 from quotebook.spreadsheets.xlsx_parts import Parts
-from quotebook.spreadsheets.xlsx_plain_text import LONGEST, has_only_texts, plain_text
+from quotebook.spreadsheets.xlsx_plain_text import LONGEST, has_only_texts, plain_value
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
@@ -60,10 +60,10 @@ def _plain(parts: Parts, member: str, data: bytes) -> dict[str, str] | None:
         return None
     try:
         root = parts.held(member, data[:start] + EMPTY + data[end:], "sst", STRINGS, unknowns=unknowns)
-        texts = [plain_text(text) for text in TEXT.findall(written)]
+        texts = [plain_value(text) if "&" in text else text for text in TEXT.findall(written)]
     except (Unreadable, ValueError):  # the careful way says what is wrong
         return None
     is_whole = len(root) == 1 and root[0].tag == f"{parts.main}si" and not unknowns.times
-    if not is_whole or max(map(len, texts)) > LIMITS["characters in one text"] or any("_x" in text for text in texts):
+    if not is_whole or max(map(len, texts)) > LIMITS["characters in one text"]:
         return None
     return dict(zip(map(str, range(len(texts))), texts, strict=True))

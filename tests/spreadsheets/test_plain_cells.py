@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from quotebook.errors import Unreadable
 from quotebook.spreadsheets import xlsx_plain_cells
 from quotebook.spreadsheets.reading import read_workbook
+from quotebook.spreadsheets.xlsx_frame import ANY_FOOTER
 from quotebook.spreadsheets.xlsx_sheet import SheetReader
 
 PLAIN = SheetReader._plain
@@ -90,6 +91,10 @@ CAREFUL = {
     "an element in a value": '<row r="1"><c r="A1"><v>1<x/></v></c></row>',
     "two values": '<row r="1"><c r="A1"><v>1</v><v>2</v></c></row>',
     "an escape in a text of its own": '<row r="1"><c r="A1" t="inlineStr"><is><t>&#95;x0041_</t></is></c></row>',
+    "an element in a text": '<row r="1"><c r="A1" t="str"><v>a<x/></v></c></row>',
+    "a text that is too long": f'<row r="1"><c r="A1" t="str"><v>{"a" * 32_768}</v></c></row>',
+    "an end of a row before any": '</row><row r="1"><c r="A1"><v>1</v></c></row>',
+    "a row that ends twice": '<row r="1"><c r="A1"><v>1</v></c></row></row><row r="2"><c r="A2"><v>1</v></c></row>',
     "a blank cell in no row": '<row r="1"/><c r="A1"/>',
     "a cell in another row": '<row r="1"><c r="A2"><v>1</v></c></row>',
     "an attribute twice": '<row r="1" ht="1" ht="2"><c r="A1"><v>1</v></c></row>',
@@ -100,6 +105,7 @@ CAREFUL = {
     "an entity that is not known": '<row r="1"><c r="A1" t="str"><v>&nbsp;</v></c></row>',
     "half an entity": '<row r="1"><c r="A1" t="str"><v>a & b</v></c></row>',
     "a sign that XML has not": '<row r="1"><c r="A1" t="str"><v>&#1;</v></c></row>',
+    "what is no character": '<row r="1"><c r="A1" t="str"><v>\ufffe</v></c></row>',
     "a carriage return": '<row r="1"><c r="A1" t="str"><v>a\r\nb</v></c></row>',
     "an end of character data": '<row r="1"><c r="A1" t="str"><v>a]]>b</v></c></row>',
     "character data": '<row r="1"><c r="A1" t="str"><v><![CDATA[a]]></v></c></row>',
@@ -136,6 +142,16 @@ AROUND = {
         "<headerFooter><oddFooter>a</oddFooter><evenFooter>b</evenFooter><oddFooter>c</oddFooter></headerFooter>",
     ),
     "a footer that is only spaces": ("", "<headerFooter><oddFooter> </oddFooter></headerFooter>"),
+    "a footer with a carriage return": ("", "<headerFooter><oddFooter>a\r\nb</oddFooter></headerFooter>"),
+    "a footer with an end of character data": ("", "<headerFooter><oddFooter>a]]>b</oddFooter></headerFooter>"),
+    "a footer in character data": (
+        "",
+        "<headerFooter><oddHeader><![CDATA[<oddFooter>a</oddFooter>]]></oddHeader></headerFooter>",
+    ),
+    "a footer in a comment, and what stands for it elsewhere": (
+        "",
+        f"<!-- <oddFooter>a</oddFooter> --><headerFooter><evenFooter>{ANY_FOOTER}</evenFooter></headerFooter>",
+    ),
     "a footer in a comment": ("", "<!-- <oddFooter>a</oddFooter> -->"),
     "a footer somewhere else": ("", "<oddFooter>a</oddFooter>"),
     "a footer with an entity that is not known": ("", "<headerFooter><oddFooter>&a;</oddFooter></headerFooter>"),
@@ -150,6 +166,15 @@ AROUND = {
 def test_what_stands_around_the_block_is_seen(ways, start, end):
     _, quick, careful = ways.read('<row r="1"><c r="A1"><v>1</v></c></row>', start, end)
     assert quick == careful
+
+
+def test_a_block_of_no_namespace_is_none_of_the_sheet(ways, tmp_path):
+    parts = handmade.parts("")
+    rows = '<row r="1"><c r="A1"><v>1</v></c></row>'
+    parts["xl/worksheets/sheet1.xml"] = (
+        f'<x:worksheet xmlns:x="{handmade.MAIN}"><x:sheetData/><sheetData>{rows}</sheetData></x:worksheet>'
+    )
+    assert not read_workbook(handmade.pack(tmp_path / "hand.xlsx", parts)).sheets[0].cells
 
 
 def test_a_part_that_is_very_long_goes_the_careful_way(ways, monkeypatch):

@@ -1,5 +1,7 @@
 """What was read once of parts that files have alike is what reading them again would give."""
 
+from dataclasses import fields
+
 import handmade
 import pytest
 from hypothesis import example, given, settings
@@ -33,6 +35,11 @@ BEHIND = (
     '<cfRule type="expression" dxfId="0" priority="1"><formula>TRUE</formula></cfRule></conditionalFormatting>'
     "<headerFooter><oddFooter>Q0001</oddFooter></headerFooter>"
 )
+WORKBOOK_LINKS = (
+    ("rId1", "worksheet", "worksheets/sheet1.xml"), ("rId2", "sharedStrings", "sharedStrings.xml"),
+    ("rId3", "styles", "styles.xml"), ("rId4", "theme", "theme/theme1.xml"),
+)  # fmt: skip
+MACROS = '<Default Extension="bin" ContentType="application/vnd.ms-office.vbaProject"/>'
 PRINT_AREA = '<definedName name="_xlnm.Print_Area" localSheetId="0">Only!$A$1</definedName>'
 
 EDITS = [
@@ -66,6 +73,9 @@ EDITS = [
     (LINKS, "/relationships/theme", "/relationships/oleObject"),
     (LINKS, "/relationships/theme", "/relationships/nothing"),
     (TYPES, "styles+xml", "strange+xml"),
+    (STYLES, STYLES, "xl/Styles.xml"),
+    ("xl/other.bin", "", "x"),
+    ("xl/worksheets/_rels/sheet1.xml.rels", "", handmade.relationships(*WORKBOOK_LINKS)),
     (TYPES, "<Default ", '<Override PartName="/xl/sharedStrings.xml" ContentType="image/png"/><Default '),
 ]  # fmt: skip
 
@@ -78,17 +88,18 @@ def parts_with(edits):
         parts[SHEET].replace("<sheetData>", f"{BEFORE}<sheetData>").replace("</sheetData>", f"</sheetData>{BEHIND}")
     )
     parts[STYLES], parts[THEME] = STYLE, COLOURS
-    links = (("rId1", "worksheet", "worksheets/sheet1.xml"), ("rId2", "sharedStrings", "sharedStrings.xml"),
-             ("rId3", "styles", "styles.xml"), ("rId4", "theme", "theme/theme1.xml"))  # fmt: skip
-    parts[LINKS] = handmade.relationships(*links)
+    parts[LINKS] = handmade.relationships(*WORKBOOK_LINKS)
     kinds = ((STYLES, "spreadsheetml.styles"), (THEME, "theme"))
     types = "".join(
         f'<Override PartName="/{part}" ContentType="application/vnd.openxmlformats-officedocument.{kind}+xml"/>'
         for part, kind in kinds
     )
-    parts[TYPES] = parts[TYPES].replace("</Types>", f"{types}</Types>")
+    parts[TYPES] = parts[TYPES].replace("</Types>", f"{MACROS}{types}</Types>")
     for part, old, new in edits:
-        parts[part] = parts[part].replace(old, new)
+        if old == part:
+            parts[new] = parts.pop(part)
+        else:
+            parts[part] = parts.get(part, "").replace(old, new)
     return parts
 
 
@@ -137,6 +148,27 @@ def test_what_is_known_changes_nothing(path, files):
         assert result(path) == anew(path)
 
 
+def test_whoever_changes_a_workbook_changes_none_that_is_read_later(path):
+    handmade.pack(path, parts_with([]))
+    book, (look,) = result(path)
+    book.names.clear()
+    for field in fields(look):
+        value = getattr(look, field.name)
+        if value:
+            value.clear()
+    assert result(path) == anew(path)
+
+
+def test_a_sheet_of_the_other_namespace_is_refused_where_it_is_known(path):
+    main, office = handmade.STRICT
+    known, strict = handmade.parts(""), handmade.parts("", main=main, office=office)
+    for parts in (known, strict):
+        parts[LINKS] = parts[LINKS].replace('/sharedStrings"', '/image"')
+        parts[SHEET] = known[SHEET]
+    assert result(handmade.pack(path, known)) == anew(path)
+    assert "is not what its links say" in result(handmade.pack(path, strict))
+
+
 def test_nothing_is_read_again_of_a_clean_part():
     memory, read = Remembered(), []
     for _ in range(2):
@@ -154,16 +186,18 @@ def test_a_part_with_something_to_note_is_read_each_time():
         assert [each.what for each in unknowns] == ["x"]
 
 
-def test_what_is_kept_is_bounded(monkeypatch):
-    monkeypatch.setattr(remembered, "MOST_BYTES", 100)
+@pytest.mark.parametrize(("most_bytes", "most_readings"), [(100, 1_000), (1_000, 4)])
+def test_what_is_kept_is_bounded(monkeypatch, most_bytes, most_readings):
+    monkeypatch.setattr(remembered, "MOST_BYTES", most_bytes)
     monkeypatch.setattr(remembered, "LONGEST", 60)
-    monkeypatch.setattr(remembered, "MOST_READINGS", 4)
+    monkeypatch.setattr(remembered, "MOST_READINGS", most_readings)
     memory = Remembered()
     for number in range(20):
         memory.of((b"%40d" % number,), Unknowns(), lambda: "reading")
         memory.of((b"%d" % number,), Unknowns(), lambda: "reading")
         memory.of((b"%61d" % number,), Unknowns(), lambda: "reading")
-        assert len(memory._kept) <= 4 and sum(len(each) for key in memory._kept for each in key) <= 100
+        assert len(memory._kept) <= most_readings
+        assert sum(len(each) for key in memory._kept for each in key) <= most_bytes
         assert max(len(each) for key in memory._kept for each in key) <= 60
 
 

@@ -66,6 +66,7 @@ def test_texts_as_programs_write_them_are_read_by_the_pattern(both_ways, shared)
         "<!-- <si><t>a</t></si> --><si><t>b</t></si>",
         "<!-- <si><t>a</t></si><si><t>b</t></si> -->",
         "<![CDATA[<si><t>a</t></si><si><t>b</t></si>]]>",
+        "5<si><t>a</t></si><si><t>b</t></si>",
         "<si/><si><t>a</t></si><si><t>b</t></si>",
         "<x><si><t>a</t></si><si><t>b</t></si></x>",
         f"<si><t>{'a' * 32_768}</t></si><si><t>b</t></si>",
