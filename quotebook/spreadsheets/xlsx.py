@@ -21,7 +21,7 @@ from quotebook.spreadsheets.xlsx_links import Link
 from quotebook.spreadsheets.xlsx_parts import Parts
 from quotebook.spreadsheets.xlsx_shared_texts import shared_texts
 from quotebook.spreadsheets.xlsx_sheet import SheetReader
-from quotebook.spreadsheets.xlsx_styles import OddStyles
+from quotebook.spreadsheets.xlsx_styles import OddStyles, numbered
 
 STATES = {None: "visible", "visible": "visible", "hidden": "hidden", "veryHidden": "veryHidden"}
 BUILT_IN = frozenset(
@@ -50,8 +50,8 @@ def read(package: Package) -> Workbook:
     links = parts.links.of(parts.book)
     sheets = tuple(_sheet(parts, reader, listed, links) for listed in book.sheets)
     for number, area in print_areas(book).items():
-        if number.isdecimal() and int(number) < len(sheets):
-            sheets[int(number)].appearance.printed = area
+        if sheet := numbered(sheets, number):
+            sheet.appearance.printed = area
     titles = [sheet.name for sheet in sheets]
     if len({look_of(title) for title in titles}) < len(titles):
         raise package.unreadable(f"has two sheets of one name; {SAVE}")

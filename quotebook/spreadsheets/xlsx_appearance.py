@@ -13,12 +13,12 @@ from quotebook.spreadsheets.appearance import (
     Place,
     SheetAppearance,
 )
-from quotebook.spreadsheets.cells import area_of
+from quotebook.spreadsheets.cells import LAST_COLUMN, area_of
 from quotebook.spreadsheets.grammar import Unknowns
 from quotebook.spreadsheets.xlsx_book import Book
 from quotebook.spreadsheets.xlsx_links import Link
 from quotebook.spreadsheets.xlsx_parts import Parts
-from quotebook.spreadsheets.xlsx_styles import OddStyles, is_true, local, number_in
+from quotebook.spreadsheets.xlsx_styles import OddStyles, is_true, local, number_in, numbered, whole_number_in
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
@@ -81,10 +81,9 @@ def _areas(unknowns: Unknowns, member: str, references: list[str]) -> list[Area]
 
 def _rule(rule: "_Element", areas: tuple[Area, ...], styles: OddStyles) -> FormatRule:
     """A rule and the look that it gives to cells, which stands in it or among the styles."""
-    number = rule.get("dxfId", "")
-    listed = styles.rule_looks[int(number) :][:1] if number.isdecimal() else []
+    listed = numbered(styles.rule_looks, rule.get("dxfId"))
     text, behind, strikes, hides = None, None, False, False
-    for given in (*listed, *map(styles.rule_look, rule.iter("{*}dxf"))):
+    for given in (*filter(None, (listed,)), *map(styles.rule_look, rule.iter("{*}dxf"))):
         text = text if given.text is None else given.text
         behind = (given.behind or None) if given.has_fill else behind
         strikes |= given.strikes
@@ -135,13 +134,13 @@ def _comments(parts: Parts, member: str) -> Iterator[tuple[str, str]]:
 def _hidden_columns(columns: "_Element") -> Iterator[int]:
     for column in columns:
         if is_true(column.get("hidden")) or number_in(column.get("width"), LEAST_WIDTH) < LEAST_WIDTH:
-            first, last = (int(number_in(column.get(end), 1)) for end in ("min", "max"))
-            yield from range(first, min(last, first + MOST_HIDDEN) + 1)
+            first, last = (whole_number_in(column.get(end), 1) for end in ("min", "max"))
+            yield from range(max(first, 1), min(last, first + MOST_HIDDEN, LAST_COLUMN) + 1)
 
 
 def _begins(anchor: "_Element") -> Place:
     """The cell in which an anchor begins; the first one for an anchor without a cell."""
-    numbers = {local(each): int(number_in(each.text, 0)) for corner in anchor.iter("{*}from") for each in corner}
+    numbers = {local(each): whole_number_in(each.text, 0) for corner in anchor.iter("{*}from") for each in corner}
     return max(numbers.get("row", 0), 0) + 1, max(numbers.get("col", 0), 0) + 1
 
 
@@ -153,5 +152,7 @@ def _is_seen_in_vml(shape: "_Element") -> bool:
 
 def _begins_in_vml(shape: "_Element") -> Place:
     """The cell in which a shape of the older kind begins; the first one where it does not say."""
-    numbers = [int(number_in(text, 0)) for anchor in shape.iter("{*}Anchor") for text in (anchor.text or "").split(",")]
+    numbers = [
+        whole_number_in(text, 0) for anchor in shape.iter("{*}Anchor") for text in (anchor.text or "").split(",")
+    ]
     return (max(numbers[2], 0) + 1, max(numbers[0], 0) + 1) if len(numbers) > 2 else (1, 1)

@@ -1,7 +1,7 @@
 """The formats of cells of an .xlsx, as far as they show something else than the cell (ECMA-376 part 1, 18.8)."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 from quotebook.spreadsheets.appearance import (
     LEAST_TEXT,
@@ -19,10 +19,15 @@ if TYPE_CHECKING:
 
     Elements = Sequence[_Element]
 
+Thing = TypeVar("Thing")
+
 FALSE = (None, "", "0", "false", "f", "off")
 """What LibreOffice takes for no; it takes all else for yes."""
 SMALLER = 0.58
 """What LibreOffice makes of a text that is raised or lowered."""
+BILLION = 1_000_000_000
+MOST_DIGITS = 4_000
+"""Python makes no number of more than 4,300 digits, and no list has so many entries."""
 MOST_INDENT = 20
 """Widths of three spaces, beyond which a text is moved out of its cell; quotes have one."""
 IN_THEME = ("lt1", "dk1", "lt2", "dk2", "accent1", "accent2", "accent3", "accent4", "accent5", "accent6", "hlink",
@@ -50,9 +55,7 @@ class Colours:
             return otherwise
         colour = plain_colour(found.get("rgb"))
         for numbers, attribute in ((self.palette, "indexed"), (self.theme, "theme")):
-            number = found.get(attribute, "")
-            if not colour and number.isdecimal() and int(number) < len(numbers):
-                colour = numbers[int(number)]
+            colour = colour or numbered(numbers, found.get(attribute)) or ""
         return tinted(colour, number_in(found.get("tint"), 0))
 
 
@@ -107,7 +110,7 @@ class OddStyles:
         codes: Mapping[str | None, str],
     ) -> CellLook:
         """How cells of a style look."""
-        font, fill = _at(fonts, style.get("fontId")), _at(fills, style.get("fillId"))
+        font, fill = numbered(fonts, style.get("fontId")), numbered(fills, style.get("fillId"))
         alignments = list(style.iter("{*}alignment"))
         is_away = any(number_in(each.get("indent"), 0) > MOST_INDENT for each in alignments)
         is_repeated = any(each.get("horizontal") == "fill" for each in alignments)
@@ -198,5 +201,12 @@ def number_in(text: str | None, otherwise: float) -> float:
         return 0
 
 
-def _at(elements: "Elements", number: str | None) -> "_Element | None":
-    return elements[int(number)] if number and number.isdecimal() and int(number) < len(elements) else None
+def whole_number_in(text: str | None, otherwise: int) -> int:
+    """A position as a whole number, 0 for a text that is none; beyond a billion, a billion."""
+    return int(max(-BILLION, min(BILLION, number_in(text, otherwise))))
+
+
+def numbered(things: Sequence[Thing], number: str | None) -> Thing | None:
+    """The one of some things that a file means by a number, from 0; None where there is none of that number."""
+    is_number = number and number.isdecimal() and len(number) <= MOST_DIGITS
+    return things[int(number)] if number and is_number and int(number) < len(things) else None
