@@ -42,7 +42,8 @@ def parse_mix(text: str, card: RateCard) -> MixRequest:
     """
     match = MIX.fullmatch(text.strip())
     if not match:
-        raise Misuse(f'"{text}" is not a mix of panels; allowed: CODE+CODE:WIDTHxLENGTH, such as OAK-44+OAK-42:14x20')
+        example = "+".join(kind.panel for kind in card.rates.kinds[:2])
+        raise Misuse(f'"{text}" is not a mix of panels; allowed: CODE+CODE:WIDTHxLENGTH, such as {example}:14x20')
     codes = [code.strip() for code in match["codes"].split("+")]
     kinds = {code: kind for code in codes if (kind := card.rates.kind(code))}
     if unknown := [code for code in codes if code not in kinds]:

@@ -23,6 +23,7 @@ from quotebook.quoting.requests import (
     floor_entries,
     found_and_allowed,
     request_complaints,
+    split_option,
     with_first_option,
 )
 from quotebook.spreadsheets.filled_in import Unusable
@@ -30,7 +31,11 @@ from quotebook.spreadsheets.filled_in import Unusable
 DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
 TIME = re.compile(r"(?:\d{4}-\d\d-\d\d )?([01]?\d|2[0-3]):([0-5]\d)(?::\d\d)?", re.ASCII)
 """A time of day; a cell that shows one may hold a day before it."""
-HOW_WRITTEN = {"event_date": ", written 2027-06-19", "miles": ", with a decimal point"}
+DECIMAL_POINT = ", with a decimal point"
+HOW_WRITTEN = {
+    "event_date": ", written 2027-06-19", "miles": DECIMAL_POINT, "room_width": DECIMAL_POINT,
+    "room_length": DECIMAL_POINT,
+}  # fmt: skip
 
 ENTRIES = (
     "client", "event", "event_date", "days", "venue", "surface", "miles", "flights", "guests", "after_hours",
@@ -39,6 +44,9 @@ ENTRIES = (
 """The columns that are entries of the request as they stand."""
 NUMBERS = ("days", "miles", "flights", "guests", "room_width", "room_length")
 TIMES = ("event_start", "access_from", "access_until")
+YES_OR_NO = ("after_hours", "waiver_taken", "raised")
+PLACES = 6
+"""The decimal places that the side of a floor may have."""
 
 
 def time_of_day(text: str) -> time | None:
@@ -78,8 +86,8 @@ def enquiry_in(row: RequestRow, of: RequestList, card: RateCard) -> Enquiry:
     wrong = reader.wrong
     for name, complaint in request_complaints(card, entries):
         column = reader.column_of(name)
-        if column not in wrong:
-            wrong[column] = complaint
+        if column not in {*wrong, *reader.told_elsewhere}:
+            wrong[column] = reader.in_own_words(name, entries.get(name)) or complaint
     if not wrong:
         return Enquiry(request_of(entries, entries), **reader.notes)
     anywhere = next(iter(row.cells.values()))
@@ -104,6 +112,8 @@ class _RowReader:
         """The fields of an Enquiry beside its request."""
         self.floor_columns: dict[int, int] = {}
         """For each floor line of the quote the number of the list's floor that it comes from."""
+        self.told_elsewhere: set[str] = set()
+        """The columns of floors that could not be read for their sizes, which have columns of their own."""
 
     def entries(self) -> dict[str, object]:
         """The entries of the request by the names of inputs, as `requests.valid_request` takes them."""
@@ -125,6 +135,13 @@ class _RowReader:
         part = f"{stem}_{column}"
         return part if part in self.row.cells and self.row.value(part) is not None else f"floor_{column}"
 
+    def in_own_words(self, name: str, found: object) -> str:
+        """What is said of an entry that is chosen among words, in the words that the book offers; empty for others."""
+        words = words_in(self.card.firm.language)["words"]
+        if name == "surface":
+            return found_and_allowed(found, "one of " + "; ".join(words["surfaces"]))
+        return found_and_allowed(found, f"{words['yes']} or {words['no']}") if name in YES_OR_NO else ""
+
     def _usable(self, name: str) -> object:
         """What is in a column; None where that is nothing, or nothing that can be used."""
         value = self.row.value(name)
@@ -141,7 +158,7 @@ class _RowReader:
             return number(value)
         if name == "event_date" and DATE.fullmatch(value):
             return _date(value)
-        if name in ("after_hours", "waiver_taken", "raised"):
+        if name in YES_OR_NO:
             return _yes_no(value)
         return _surface(value) if name == "surface" else value
 
@@ -173,14 +190,18 @@ class _RowReader:
         text = str(panels or "")
         if sizes != [None, None] and ":" in text:
             self.wrong[sides[0]] = f"the floor {text} has its size already"
-        elif sizes != [None, None]:
-            text += ":" + "x".join("" if size is None else as_text(size) for size in sizes)
+        elif sizes != [None, None] or (sides[0] in self.row.cells and self._is_of_card(text)):
+            usable = [self._is_size(*each) for each in zip(sides, sizes, strict=True)]
+            if not all(usable):
+                self.told_elsewhere.add(name)
+                return ()
+            text += ":" + "x".join(map(as_text, sizes))
         if edging is not None:
             fitted = _yes_no(edging)
             if isinstance(fitted, bool):
                 text += ":edging" if fitted else ":bare"
             else:
-                self.wrong[f"edging_wanted_{column}"] = found_and_allowed(edging, "yes or no")
+                self.wrong[f"edging_wanted_{column}"] = self.in_own_words(YES_OR_NO[0], edging)
         floors: list[FloorLine] = []
         self._try(name, lambda: floors.extend(floor_lines(text, self.card, surface)))
         return floors
@@ -188,6 +209,21 @@ class _RowReader:
     def _side(self, name: str) -> object:
         value = self._usable(name)
         return number(value) if isinstance(value, str) and NUMBER.fullmatch(value) else value
+
+    def _is_of_card(self, text: str) -> bool:
+        """Whether a floor without its size is of kinds on the card, whatever option it belongs to."""
+        return all(self.card.rates.kind(code.strip()) for code in split_option(text)[1].split("+"))
+
+    def _is_size(self, name: str, side: object) -> bool:
+        """Whether a side of a floor can be used; what is wrong with it is noted."""
+        longest = self.card.rates.longest_side
+        allowed = f"a number above 0, at most {longest}{DECIMAL_POINT}"
+        if isinstance(side, Decimal) and 0 < side <= longest:
+            if side == round(side, PLACES):
+                return True
+            allowed += f" and at most {PLACES} digits behind it"
+        self.wrong.setdefault(name, found_and_allowed(side, allowed))
+        return False
 
     def _read_notes(self) -> None:
         """Reads what stands beside the request."""

@@ -20,7 +20,6 @@ FLOOR = re.compile(
 )
 OPTION = re.compile(rf"\s*([{''.join(OPTIONS)}])\s*=\s*", re.IGNORECASE)
 """The letter of an option in front of a floor, as in `A=OAK-44:16x20`."""
-FLOOR_FORM = "CODE:WIDTHxLENGTH, such as OAK-44:16x20 or OAK-44:16.5x20, with or without :edging or :bare after it"
 
 _STRANGE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 """What no XML can hold, and so no workbook (W3C XML 1.0, section 2.2), and bytes that were no text."""
@@ -60,7 +59,11 @@ def parse_floor(text: str, card: RateCard, surface: str) -> FloorLine:
     """
     match = FLOOR.fullmatch(text.strip())
     if not match:
-        raise Misuse(f'"{text}" is not a floor; allowed: {FLOOR_FORM}')
+        code = card.rates.kinds[0].panel
+        raise Misuse(
+            f'"{text}" is not a floor; allowed: CODE:WIDTHxLENGTH, such as {code}:16x20 or {code}:16.5x20, '
+            "with or without :edging or :bare after it"
+        )
     kind = card.rates.kind(match["panel"].strip())
     if match["edging"]:
         edging_wanted = match["edging"] == "edging"
@@ -118,8 +121,10 @@ def request_complaints(
             yield name, f"found the sign U+{ord(strange[0]):04X}, which is no text; allowed: letters, digits and signs"
     share = entries.get("discount_share")
     if share is not None and not (isinstance(share, Decimal) and 0 <= share <= 1):
-        percentage = f"{share:%}" if isinstance(share, Decimal) else describe(share)
-        yield "discount_share", f"found {percentage}; allowed: from 0% to 100%"
+        if isinstance(share, Decimal):
+            yield "discount_share", f"found {share:%}; allowed: from 0% to 100%"
+        else:
+            yield "discount_share", found_and_allowed(share, "from 0% to 100%, with a decimal point")
     if not any(entries.get(f"panel_{line}") for line in range(1, LINES + 1)):
         yield "panel_1", found_and_allowed(None, "at least one floor")
 

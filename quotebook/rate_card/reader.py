@@ -27,7 +27,7 @@ from quotebook.rate_card.checks import CHECKS, Entries, Entry, Tables, texts
 from quotebook.rate_card.form import REQUIRED, Field, Form, Table
 from quotebook.rate_card.labels import moved_figures
 from quotebook.rate_card.layout import CONTACT_LINES, FORMS, MONTHS, PAY_LINES, SHEETS, TABLES
-from quotebook.rate_card.rules import minor_units
+from quotebook.rate_card.rules import found_in, minor_units
 from quotebook.spreadsheets.cells import CellAddress
 from quotebook.spreadsheets.filled_in import FilledWorkbook, read_filled_workbook
 
@@ -106,9 +106,8 @@ def _entry(book: FilledWorkbook, field: Field, address: CellAddress, complaints:
     try:
         return Entry(where, found, field.rule.read(found))
     except ValueError as error:
-        entry = Entry(where, found, None)
-        complaints.append(entry.complaint(str(error)))
-        return entry
+        complaints.append(f"{where}: found {found_in(found, field.rule)}; allowed: {error}")
+        return Entry(where, found, None)
 
 
 def _rows(book: FilledWorkbook, table: Table, complaints: list[str]) -> list[Entries]:

@@ -14,6 +14,7 @@ from iso4217 import Currency
 
 from quotebook.engine.model import same_text
 from quotebook.engine.money import MINOR_UNITS, ONE, ZERO
+from quotebook.spreadsheets.filled_in import describe
 
 PLACES = 6
 """The most decimal places of an entry; any further ones would be lost when a price is rounded."""
@@ -171,6 +172,12 @@ class CurrencyCode:
         if not isinstance(entry, str) or minor_units(entry) not in MINOR_UNITS:
             raise ValueError(self.allowed)
         return entry.upper()
+
+
+def found_in(entry: object, rule: Rule) -> str:
+    """The contents of a cell as a message shows them; of digits that are a text, also that they are one."""
+    kept_as = "the text " if isinstance(entry, str) and isinstance(rule, (Number, Day)) else ""
+    return kept_as + describe(entry)
 
 
 def minor_units(currency: str) -> int | None:

@@ -1,5 +1,6 @@
 """Rows of a list as an owner types them: headings in any language, sizes in columns of their own, percent, times."""
 
+from dataclasses import replace
 from datetime import date, datetime, time
 from decimal import Decimal as D
 
@@ -10,6 +11,7 @@ from test_requests import CARD
 from quotebook.contract.words import LANGUAGES
 from quotebook.engine.model import FloorLine
 from quotebook.errors import InvalidInput, Misuse
+from quotebook.quoting.mixing import parse_mix
 from quotebook.quoting.percentages import share_in_option, share_in_sheet
 from quotebook.quoting.request_headings import COLUMNS, IF_CHANGED, OURS, headings_in, meaning_of, unit_said
 from quotebook.quoting.request_list import read_request_list
@@ -101,7 +103,8 @@ def test_a_floor_of_several_kinds_takes_the_lines_that_it_needs(tmp_path):
 
 WRONG = {
     "Floor 1": ("MAPLE-33", "Floor 1", "a panel that can go on grass"),
-    "Width 1": ("wide", "Floor 1", 'is not a floor'),
+    "Width 1": ("16,5", "Width 1", 'found "16,5"; allowed: a number above 0, at most 1000, with a decimal point'),
+    "Length 1": (None, "Length 1", "found nothing; allowed: a number above 0, at most 1000"),
     "Edging 1": ("perhaps", "Edging 1", "allowed: yes or no"),
     "Starts at": ("at dusk", "Starts at", "a time of day, such as 16:30"),
     "Language": ("de", "Language", "one of en, es, fr"),
@@ -119,6 +122,53 @@ def test_what_cannot_be_used_is_told_at_its_heading(tmp_path, heading):
         read_requests(book(tmp_path / "book.xlsx", list(row), list(row.values())), CARD)
     (complaint,) = caught.value.complaints
     assert f", {where}: " in complaint and words in complaint
+
+
+@pytest.mark.parametrize(("width", "said"), [
+    (-16, "found -16; allowed: a number above 0"), ("16 ft", 'found "16 ft"; allowed: a number above 0'),
+    (0, "found 0; allowed: a number above 0"), (None, "found nothing; allowed: a number above 0"),
+    (1001, "found 1001; allowed: a number above 0, at most 1000"),
+    ("16.1234567", "at most 1000, with a decimal point and at most 6 digits behind it"),
+    ("=1+1", "found a formula without a result"),
+])  # fmt: skip
+@pytest.mark.parametrize("text", ["OAK-44", "A=OAK-44+OAK-42"])
+def test_a_side_that_is_no_size_is_told_at_its_own_cell(tmp_path, width, said, text):
+    """And nothing else is: not at the floor, and not that a floor is missing."""
+    row = ["2027-06-19", "paving", text, width, 20, "B=WHITE-23:6x6" if text.startswith("A=") else None]
+    path = book(tmp_path / "book.xlsx", ["Date", "Ground", "Floor 1", "Width 1", "Length 1", "Floor 2"], row)
+    with pytest.raises(InvalidInput) as caught:
+        read_requests(path, CARD)
+    (told,) = (each for each in caught.value.complaints if "only option B" not in each)
+    assert told.startswith("book.xlsx, sheet Sheet, cell D2, Width 1: ") and said in told
+
+
+def test_a_floor_without_columns_for_its_size_says_how_one_is_written_with_a_code_of_the_card(tmp_path):
+    kinds = tuple(kind for kind in CARD.rates.kinds if kind.panel == "WHITE-23")
+    card = replace(CARD, rates=replace(CARD.rates, kinds=kinds))
+    for head, row in (
+        (["Date", "Ground", "Floor 1"], ["2027-06-19", "paving", "WHITE-23"]),
+        (["Date", "Ground", "Floor 1", "Width 1", "Length 1"], ["2027-06-19", "paving", "WHITE-23,16x20", None, None]),
+    ):
+        with pytest.raises(InvalidInput) as caught:
+            read_requests(book(tmp_path / "book.xlsx", head, row), card)
+        (told,) = caught.value.complaints
+        assert ", Floor 1: " in told and "CODE:WIDTHxLENGTH, such as WHITE-23:16x20 or WHITE-23:16.5x20" in told
+    with pytest.raises(Misuse, match=r"such as OAK-44\+OAK-34:14x20"):
+        parse_mix("OAK-44+OAK-42", CARD)
+
+
+@pytest.mark.parametrize(("heading", "typed", "said"), [
+    ("Nature du sol", "herbe", "one of gazon; extérieur, sol dur; intérieur, sol dur; intérieur, moquette"),
+    ("Garantie dommages", "peut-être", "oui or non"), ("Bordure 1", "peut-être", "oui or non"),
+    ("Remise", "7,5 %", "from 0% to 100%, with a decimal point"),
+])  # fmt: skip
+def test_what_is_allowed_is_said_in_the_words_that_the_book_offers(tmp_path, heading, typed, said):
+    row = {"Date": "2027-06-19", "Nature du sol": "gazon", "Piste 1": "OAK-44:6x6"} | {heading: typed}
+    path = book(tmp_path / "book.xlsx", list(row), list(row.values()))
+    with pytest.raises(InvalidInput) as caught:
+        read_requests(path, CARD.in_language("fr"))
+    (told,) = caught.value.complaints
+    assert told.endswith(f', {heading}: found "{typed}"; allowed: {said}')
 
 
 @pytest.mark.parametrize(("value", "share"), [
