@@ -78,7 +78,7 @@ def bill(
     """Write and record the bill of an agreed quote, or of the deposit that is kept of a cancelled one.
 
     It is in the language of the quote. `changes` are what was agreed on the day. Raises Misuse if the quote has a bill
-    that stands, or nothing can be billed; and what the ledger raises.
+    that stands, nothing can be billed, or it would come to less than 0; and what the ledger raises.
     """
     quote = find_quote(ledger, number)
     if quote.bill:
@@ -103,6 +103,12 @@ def bill(
     paid = tuple((text, in_major_units(amount, quote.minor_units)) for text, amount in payments)
     with_tax = job.rates.prices_with_tax or quote.state == "cancelled"  # what is kept has its tax in it
     figures = bill_figures(items, [amount for _, amount in paid], with_tax, Decimal(quote.minor_units))
+    if figures.total < 0:
+        said = local_for(card.firm).amount(figures.total)
+        raise Misuse(
+            f"{number}: found a bill of {said} {quote.currency}; allowed: 0 or more. To correct a bill, take it back "
+            f"(quotebook bill {number} --credit) and bill anew; to give money back, record it (quotebook pay --back)."
+        )
     due_on = today + timedelta(days=int(card.payment_terms.bill_days))
     paper = _paper(quote, job, items, paid, figures, today, due_on)
     paper = replace(paper, prices_with_tax=with_tax, note=card.payment_terms.bill_note)

@@ -5,6 +5,8 @@ SHA-256, and `slips/` what happened, numbered from 1 on.
 
 What is written when: first the workbook, then the event in the ledger, then its slip. Each is on the
 disk, its folder too, before the next is begun, and only after the last is anything said to be done.
+Of several events that are recorded at once that is first every workbook, then all of the events in one
+transaction, then their slips, the oldest first.
 So a workbook without an event can still be recorded, an event never lacks its workbook, and a ledger
 may be ahead of its slips by what a crash cut short: those slips are written before the next. A ledger
 behind its slips is therefore always an older copy, or another desk's, and nothing is promised from it.
@@ -13,7 +15,7 @@ behind its slips is therefore always an older copy, or another desk's, and nothi
 import hashlib
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from secrets import token_hex
 
@@ -116,7 +118,11 @@ def desk_name(desk: Desk) -> str:
 
 def keep_returned(desk: Desk, path: Path) -> str:
     """Keep one copy of a file that came back, named by its SHA-256; returns the SHA-256."""
-    content = path.read_bytes()
+    return keep_content(desk, path.read_bytes())
+
+
+def keep_content(desk: Desk, content: bytes) -> str:
+    """Keep the content of a file that came back, as `keep_returned` does."""
     digest = digest_of(content)
     _put(returned_path(desk, digest), content)
     return digest
@@ -134,25 +140,33 @@ def record_event(desk: Desk, ledger: Ledger, event: Event, owned: Mapping[Item, 
     if the event is recorded but its slip cannot be written.
     """
     new = ledger.record(event, owned)
+    _keep_slips_of_recorded(desk, ledger)
+    return new
+
+
+def record_events(desk: Desk, ledger: Ledger, events: Sequence[Event]) -> None:
+    """Record several events in one transaction, and keep their slips. Raises what `record_event` raises."""
+    ledger.record_all(events)
+    _keep_slips_of_recorded(desk, ledger)
+
+
+def _keep_slips_of_recorded(desk: Desk, ledger: Ledger) -> None:
     try:
         keep_slips(desk, ledger)
     except Misuse as error:
         raise Misuse(
             f"it is recorded in the ledger, and its slip will be written with the next record: {error}"
         ) from error
-    return new
 
 
 def keep_slips(desk: Desk, ledger: Ledger) -> None:
     """Write the slips that the desk lacks of its last events in the ledger, the oldest first."""
-    last, line = ledger.last_line()
-    lacking = []
+    last, _ = ledger.last_line()
     while last and not slip_path(desk, last).exists():
-        lacking.append((last, line))
         last -= 1
-        line = ledger.line(last) or ""
-    for sequence, line in reversed(lacking):
-        write_slip_file(slip_path(desk, sequence), line, desk.key())
+    key = desk.key()
+    for sequence, line in ledger.lines(last + 1):
+        write_slip_file(slip_path(desk, sequence), line, key)
 
 
 def record_issued(desk: Desk, ledger: Ledger, path: Path, card: RateCard, workbook: Workbook | None = None) -> None:

@@ -5,7 +5,7 @@ Nothing is erased. Each correction is an event of its own, with what it corrects
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from quotebook.bookings.archive import record_event
 from quotebook.bookings.availability import must_know_kinds
@@ -18,6 +18,9 @@ from quotebook.ledger import Ledger
 from quotebook.ledger.events import Details, Recounted, Renamed, Repaired, Undone, now
 from quotebook.ledger.life import last_to_undo
 from quotebook.ledger.listing import ListedQuote
+
+EVER = "9999"
+"""After every moment that an event has."""
 
 
 @dataclass(frozen=True)
@@ -82,7 +85,7 @@ def repaired(desk: Desk, ledger: Ledger, card: RateCard, item: Item, pieces: int
     days = (day, *sorted({hold.held_from for hold in missing if hold.held_from > day}))
     there_from = next((each for each in days if 0 < pieces <= _missing(missing, item, each)), None)
     if there_from is None:
-        count = _missing(missing, item, day)
+        count = max(0, _missing(missing, item, day))
         raise Misuse(f"{item}: {count} are missing on {worldwide(day)}, and {pieces} cannot come back.")
     record_event(desk, ledger, Repaired(at=now(), item=item, pieces=pieces, day=there_from))
     return there_on(ledger, card, item, there_from)
@@ -91,14 +94,23 @@ def repaired(desk: Desk, ledger: Ledger, card: RateCard, item: Item, pieces: int
 def recount(desk: Desk, ledger: Ledger, card: RateCard, item: Item, counted: int, day: date | None = None) -> There:
     """Record how many pieces were there on a day, or today, with those out on hire.
 
-    What was lost earlier counts no more. Raises Misuse for a day that is yet to come.
+    What was lost earlier counts no more, and what was counted back by then as lost is not taken off once more when its
+    quote's hold ends. Raises Misuse for a day that is yet to come, and for more pieces than the card says are owned.
     """
-    day = day or date.today()
-    if day > date.today():
+    today, have = date.today(), owned(card)[item]
+    day = day or today
+    if day > today:
         raise Misuse(f"{item}: {worldwide(day)} is yet to come, and nobody has counted then.")
-    event = Recounted(at=now(), item=item, counted=counted, owned=owned(card)[item], day=day)
+    if counted > have:
+        raise Misuse(
+            f"{item}: found {counted}; allowed: at most {have}, as many as the rate card says you own. "
+            "Enter what you bought there first."
+        )
+    counted_before = EVER if day == today else str(day + timedelta(1))
+    still_held = ledger.still_held(item, day, counted_before)
+    event = Recounted(at=now(), item=item, counted=counted, owned=have, day=day, still_held=still_held)
     record_event(desk, ledger, event)
-    return there_on(ledger, card, item, day)
+    return There(item, day, have, have - counted)
 
 
 def rename(desk: Desk, ledger: Ledger, card: RateCard, old: str, new: str) -> str:

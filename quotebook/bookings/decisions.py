@@ -15,6 +15,7 @@ from quotebook.bookings.archive import record_event, record_issued, record_of_co
 from quotebook.bookings.availability import Fit, fit, must_know_kinds, rates_for
 from quotebook.bookings.jobs import job_of_file
 from quotebook.bookings.receiving import keep_file, record_returned
+from quotebook.checking.advice import NO_FLOOR
 from quotebook.checking.answer import Answer
 from quotebook.checking.check import checked_quote, no_telling
 from quotebook.checking.findings import Finding
@@ -33,8 +34,8 @@ from quotebook.ledger.events import Agreed, Cancelled, CountedBack, Declined, De
 from quotebook.ledger.life import NumberTaken
 from quotebook.ledger.records import QuoteRecord
 from quotebook.ledger.refusals import NotRecorded
-from quotebook.quoting.issuing import write_and_read
-from quotebook.quoting.reissuing import Reissued, accepted_findings, reissue
+from quotebook.quoting.issuing import Written, write_and_read
+from quotebook.quoting.reissuing import NoFloor, Reissued, accepted_findings, reissue
 from quotebook.spreadsheets.cells import Workbook
 
 EARLY = timedelta(days=7)
@@ -44,15 +45,21 @@ EARLY = timedelta(days=7)
 def issue_and_record(
     desk: Desk, ledger: Ledger, card: RateCard, request: Request, number: str, today: date
 ) -> tuple[Path, Content]:
+    """Issue a quote; returns its path and what its stamp signs. See `write_and_record`."""
+    written = write_and_record(desk, ledger, card, request, number, today)
+    return written.path, written.content
+
+
+def write_and_record(desk: Desk, ledger: Ledger, card: RateCard, request: Request, number: str, today: date) -> Written:
     """Issue a quote that shows how many panels are free now, and record it.
 
-    Returns its path and what its stamp signs. Raises what `issue` and the ledger raise.
+    Raises what `write_and_read` and the ledger raise.
     """
     must_know_kinds(ledger, card, today)
     card_now = replace(card, rates=rates_for(ledger, card, request))
     written = write_and_read(desk, card_now, request, number, today)
     _record_written(desk, ledger, written.path, card, written.workbook)
-    return written.path, written.content
+    return written
 
 
 def _record_written(desk: Desk, ledger: Ledger, path: Path, card: RateCard, workbook: Workbook | None) -> None:
@@ -168,7 +175,7 @@ def agree(
     The price has the rates and the currency of the issue; the hold has the card's turnaround now. `said_yes` is
     the owner's word on how the client said yes, where the file does not. Raises NotAccepted where neither does;
     what `reissuing.accepted_findings` raises for a file that is disputed or no quote;
-    InvalidInput for one that asks for what cannot be had, even if it was issued so;
+    InvalidInput for one that asks for what cannot be had, even if it was issued so; NoFloor for one without a floor;
     `ledger.recording.NotEnough`, with nothing agreed, if something is not free; Misuse if something
     that it takes, or that is held for others, is no longer on the card; and Doubtful, unless `sure`, for
     an event that is past.
@@ -180,6 +187,8 @@ def agree(
     if comparison.problems:
         reasons = [f"{problem.name}: {problem.allowed}" for problem in comparison.problems.values()]
         raise InvalidInput(f"{path}: cannot be had as it stands, and nothing was agreed. It would need:", reasons)
+    if not comparison.has_floor:
+        raise NoFloor(f"{path}: {NO_FLOOR}")
     if report.answer != Answer.YES and not said_yes.strip():
         raise NotAccepted(
             f"{path}: {ANSWERS[report.answer or Answer.NONE]}, so it was not agreed. "
@@ -263,7 +272,7 @@ def decline(desk: Desk, ledger: Ledger, number: str, because: str = "") -> bool:
 
 def cancel(desk: Desk, ledger: Ledger, number: str) -> Recorded:
     """Cancel an agreed quote, which frees all that it held. Raises Misuse."""
-    quote = _agreed_quote(ledger, number)
+    quote = _agreed_quote(ledger, number, f"decline it instead (quotebook decline {number})")
     event = Cancelled(at=now(), quote_number=number, revision=quote.revision)
     return Recorded(quote, record_event(desk, ledger, event))
 
@@ -292,10 +301,12 @@ def count_back(
     return Counted(quote, record_event(desk, ledger, event), before)
 
 
-def _agreed_quote(ledger: Ledger, number: str) -> QuoteRecord:
+def _agreed_quote(
+    ledger: Ledger, number: str, instead: str = "agree its file first (quotebook agree FILE)"
+) -> QuoteRecord:
     standing = ledger.standing(number)
     if standing is None:
-        raise Misuse(f"{number} is not agreed: agree its file first (quotebook agree FILE).")
+        raise Misuse(f"{number} is not agreed: {instead}.")
     return standing.quote
 
 
@@ -312,7 +323,7 @@ def item_named(card: RateCard, name: str) -> Item:
     """The item of a name: `OAK-44` is a panel, `PLY-48` a sheet, `corners/OAK-44` another item of a kind."""
     known = {f"{item.what}/{item.code}" if item.code else item.what: item for item in owned(card)}
     short = {item.code: item for item in owned(card) if item.what in ("panels", "sheets")}
-    item = (short | known).get(name)
+    item = {known_as.casefold(): item for known_as, item in (short | known).items()}.get(name.casefold())
     if item is None:
         raise Misuse(f"{name} is not on the rate card; allowed: {', '.join((*short, *known))}.")
     return item

@@ -11,14 +11,14 @@ Money is in whole minor units until `shown` makes it text.
 import calendar
 import csv
 import io
-from collections.abc import Callable, Collection, Hashable, Iterable, Mapping
+from collections.abc import Callable, Collection, Hashable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any, NamedTuple
 
 from pandas import DataFrame, read_sql
-from sqlalchemy import ColumnElement, Connection, FromClause, func, literal, select
+from sqlalchemy import ColumnElement, Connection, func, literal, select
 
 from quotebook.engine.entries import FIRST_DAY, LAST_DAY
 from quotebook.engine.money import in_major_units
@@ -94,12 +94,13 @@ def revenue(
     Raises Misuse if those quotes are in several currencies and none is chosen: currencies are never
     added up.
     """
-    line_amounts = LINE_AMOUNTS | (SPREAD_CHARGES if spread else {})
     with ledger.database.querying() as connection:
         totals = agreed_totals(connection, first, last, currency)
-        where = agreed_from(first, last, totals.currency)
-        by_kind = _sum_by_month(connection, line_amounts, AGREED_LINES, where, kind_now(connection, on_card))
-        by_month = DataFrame() if spread else _sum_by_month(connection, SPREAD_CHARGES, AGREED_LINES, where)
+        where = agreed_from(connection, first, last, totals.currency)
+        by_kind = _sum_by_month(connection, where, kind_now(connection, on_card))
+    by_month = DataFrame()
+    if not spread:
+        by_kind, by_month = by_kind[[*LINE_AMOUNTS]], by_kind[[*SPREAD_CHARGES]].groupby("month").sum()
     months = months_between(first, last)
     return Revenue(months, totals.currency, totals.minor_units, by_kind, by_month, totals.quotes, totals.total)
 
@@ -117,10 +118,27 @@ SPREAD_CHARGES: dict[str, ColumnElement[Any]] = {name: lines.c[f"spread_{name}"]
 Conditions = tuple[ColumnElement[bool], ...]
 
 
-def agreed_from(first: date, last: date, currency: str | None = None) -> Conditions:
-    """The conditions for quotes that count: agreed, not cancelled, of these days and this currency."""
-    conditions = agreements.c.cancelled_at.is_(None), agreements.c.first_day.between(first, last)
+MOST = 4
+"""Where more than one in so many of all quotes is asked for, they are not looked up one by one, by their days."""
+
+
+def agreed_from(connection: Connection, first: date, last: date, currency: str | None = None) -> Conditions:
+    """The conditions for quotes that count: agreed, not cancelled, of these days and this currency.
+
+    Of few among many each is found by the index of days. Of most, the database goes through the tables from end to
+    end, in the order in which they are stored: a third of the time. No index serves a day that a function gives.
+    """
+    day: ColumnElement[date] = agreements.c.first_day
+    if _are_most(connection, first, last):
+        day = func.coalesce(day, None)
+    conditions = agreements.c.cancelled_at.is_(None), day.between(first, last)
     return (*conditions, quotes.c.currency == currency) if currency else conditions
+
+
+def _are_most(connection: Connection, first: date, last: date) -> bool:
+    """Whether the agreed quotes of some days are more than one in MOST of all that the ledger has, by their ids."""
+    count = select(func.count()).select_from(agreements).where(agreements.c.first_day.between(first, last))
+    return MOST * (connection.scalar(count) or 0) > (connection.scalar(select(func.max(lines.c.quote_id))) or 0)
 
 
 class AgreedTotals(NamedTuple):
@@ -136,7 +154,7 @@ def agreed_totals(connection: Connection, first: date, last: date, currency: str
     """How many quotes count, and the sum of their totals. Raises Misuse if they are in several currencies."""
     each = quotes.c.currency, quotes.c.minor_units
     query = select(*each, func.count(), func.sum(quotes.c.total)).select_from(AGREED)
-    found = connection.execute(query.where(*agreed_from(first, last, currency)).group_by(*each)).all()
+    found = connection.execute(query.where(*agreed_from(connection, first, last, currency)).group_by(*each)).all()
     if len(found) > 1:
         currencies = " and ".join(sorted(row.currency for row in found))
         raise Misuse(
@@ -151,29 +169,22 @@ def agreed_totals(connection: Connection, first: date, last: date, currency: str
 
 def currencies(ledger: Ledger, first: date, last: date) -> list[str]:
     """The currencies of the agreed quotes of some days."""
-    query = select(quotes.c.currency).distinct().select_from(AGREED).where(*agreed_from(first, last))
+    query = select(quotes.c.currency).distinct().select_from(AGREED)
     with ledger.database.querying() as connection:
-        return sorted(connection.scalars(query))
+        return sorted(connection.scalars(query.where(*agreed_from(connection, first, last))))
 
 
-def _sum_by_month(
-    connection: Connection,
-    amounts: Mapping[str, ColumnElement[Any]],
-    source: FromClause,
-    where: Conditions,
-    *by: ColumnElement[Any],
-) -> DataFrame:
-    """The sums of amounts by month and by the named expressions `by`, in whole numbers.
+def _sum_by_month(connection: Connection, where: Conditions, kind: ColumnElement[str]) -> DataFrame:
+    """The sums of all amounts of lines and of their shares of charges by month and `kind`, in whole numbers.
 
     The database sums by day, which every database can do in the same words; pandas sums days to months.
     """
-    keys = quotes.c.event_date, *by
-    names = [key.name for key in keys]
+    amounts = LINE_AMOUNTS | SPREAD_CHARGES
     sums = (func.sum(amount).label(name) for name, amount in amounts.items())
-    query = select(*keys, *sums).select_from(source).where(*where).group_by(*names)
-    frame = read_sql(query, connection).astype(dict.fromkeys(amounts, "int64"))
+    query = select(quotes.c.event_date, kind, *sums).select_from(AGREED_LINES).where(*where)
+    frame = read_sql(query.group_by("event_date", "kind"), connection).astype(dict.fromkeys(amounts, "int64"))
     frame.insert(0, "month", frame.pop("event_date").astype(str).str[:7])
-    return frame.groupby(["month", *names[1:]]).sum()
+    return frame.groupby(["month", "kind"]).sum()
 
 
 def table(revenue: Revenue) -> DataFrame:

@@ -164,7 +164,7 @@ def _entries(ledger: Ledger, card: RateCard, code: str, first: date, last: date)
         query = (
             select(quotes.c.event_date, *(func.sum(amounts[name]).label(name) for name in names))
             .select_from(AGREED_LINES)
-            .where(*agreed_from(first, last, card.firm.currency), kind == code)
+            .where(*agreed_from(connection, first, last, card.firm.currency), kind == code)
             .group_by(quotes.c.event_date)
             .order_by(quotes.c.event_date)
         )

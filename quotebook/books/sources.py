@@ -34,7 +34,7 @@ def books(ledger: Ledger, card: RateCard, first: date, last: date, currency: str
     start = min(first, date(last.year - 1, 1, 1))
     with ledger.database.querying() as connection:
         totals = agreed_totals(connection, start, last, currency)
-        where = agreed_from(start, last, totals.currency)
+        where = agreed_from(connection, start, last, totals.currency)
         columns = _LINE_COLUMNS | {"panel": kind_now(connection, card.holdings)}
         line_query = _query(Line._fields, columns, AGREED_LINES).where(*where)
         quote_query = _query(Quote._fields, _QUOTE_COLUMNS, AGREED).where(*where)

@@ -14,6 +14,10 @@ SETTLED_BY_NOBODY = {
     Kind.PART_CHANGED: "It can be neither agreed nor reissued part by part.",
 }
 """Kinds of finding that no owner can accept, each with what that means."""
+NO_FLOOR = (
+    "Found no floor that counts in the price; allowed: at least one. Ask the client which floor it is to be: until "
+    "then it can be neither agreed nor reissued."
+)
 
 
 class Advice(NamedTuple):
@@ -31,6 +35,8 @@ def advice_on(report: Report) -> Advice:
     for kind, sentence in SETTLED_BY_NOBODY.items():
         if kind in found:
             return Advice(sentence)
+    if not report.has_floor:
+        return Advice(NO_FLOOR)
     disputed = [finding for finding in report.findings if finding.disputes]
     if report.verdict == DISPUTED:
         sentence = (

@@ -53,6 +53,8 @@ class Report:
     """The option that the client picked; None for a quote without options, or where none of them is picked."""
     replies: tuple[tuple[str, str], ...] = ()
     """What the client wrote in the cells for an answer, by name."""
+    has_floor: bool = True
+    """Whether any floor line counts in the price, or was only lost from the file."""
 
     @property
     def remainder(self) -> Decimal | None:
@@ -140,6 +142,7 @@ def _report(
         answer_of(comparison),
         comparison.picked,
         tuple(replies(comparison)),
+        comparison.has_floor or comparison.lost_floors,
     )
 
 

@@ -26,7 +26,7 @@ from quotebook.contract.values import (
     request_of,
     side_by_side,
 )
-from quotebook.contract.vocabulary import DATES, INPUTS, JOINED, OPTION_INPUTS, on_line
+from quotebook.contract.vocabulary import DATES, INPUTS, JOINED, OPTION_INPUTS, on_every_line, on_line
 from quotebook.engine.entries import Problem, problems
 from quotebook.engine.figures import Figures
 from quotebook.engine.model import RULES, Rates, Request
@@ -115,6 +115,16 @@ class Comparison:
         """The option that is picked, by its letter; None without options, or where none of them is."""
         request = self.request
         return request.picked if request.options and not request.needs_pick else None
+
+    @property
+    def has_floor(self) -> bool:
+        """Whether any floor line counts in the price: a quote without one is no offer."""
+        return any(line.counted for line in self.expected.lines)
+
+    @property
+    def lost_floors(self) -> bool:
+        """Whether an entry that says which floor it is was lost from the file: a next revision has it as issued."""
+        return not set(self.returned.missing).isdisjoint(on_every_line("panel_#", "width_#", "length_#"))
 
     @cached_property
     def problems(self) -> dict[str, Problem]:

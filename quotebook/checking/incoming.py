@@ -5,6 +5,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from glob import glob, has_magic
 from pathlib import Path
+from typing import NamedTuple
 
 from quotebook.checking.attachments import SUFFIXES, attached_workbooks
 from quotebook.errors import Misuse, Unreadable
@@ -17,18 +18,33 @@ MARKED = ".checked.xlsx"
 """How the name of a marked copy ends."""
 
 
-@dataclass(frozen=True)
-class Incoming:
-    """One file to check."""
+class Attached(NamedTuple):
+    """The paths of a workbook from a message, as those of an `Incoming`."""
 
     path: Path
-    """Where its bytes are."""
+    beside: Path
+
+
+@dataclass(frozen=True, slots=True)
+class Incoming:
+    """One file to check. A text is kept of it, and not a path, which takes five times the memory."""
+
     shown: str
     """What a person calls it: its path, or `mail.eml: quote.xlsx`."""
-    beside: Path
-    """A path in the folder where what is written about it belongs, with the name that it goes by."""
     trouble: str = ""
     """Why there is nothing to read."""
+    attached: Attached | None = None
+    """Where it is, if it was attached to a message."""
+
+    @property
+    def path(self) -> Path:
+        """Where its bytes are."""
+        return self.attached.path if self.attached else Path(self.shown)
+
+    @property
+    def beside(self) -> Path:
+        """A path in the folder where what is written about it belongs, with the name that it goes by."""
+        return self.attached.beside if self.attached else Path(self.shown)
 
 
 def incoming(names: Iterable[str | Path], scratch: Path) -> list[Incoming]:
@@ -66,7 +82,7 @@ def one_workbook(name: Path, scratch: Path) -> Incoming:
     """
     message, named, _ = str(name).rpartition(f"{MESSAGE}: ")
     inside = bool(named) and not name.exists()
-    found = [*_opened(Incoming(path := Path(f"{message}{MESSAGE}") if inside else name, str(path), path), scratch)]
+    found = [*_opened(Incoming(f"{message}{MESSAGE}" if inside else str(name)), scratch)]
     if inside:
         found = [one for one in found if one.shown == str(name) or one.trouble]
     if not found:
@@ -85,7 +101,7 @@ def _named(path: Path) -> Iterator[Incoming]:
     elif has_magic(str(path)) and not path.exists():
         matches = sorted(glob(str(path), recursive=True))  # noqa: PTH207  (Path.glob would match hidden files too)
         if not matches:
-            yield Incoming(path, str(path), path, f"{path}: no file is called so.")
+            yield Incoming(str(path), f"{path}: no file is called so.")
         for match in map(Path, matches):
             yield from _in_folder(match) if match.is_dir() else _file(match)
     else:
@@ -94,7 +110,7 @@ def _named(path: Path) -> Iterator[Incoming]:
 
 def _file(path: Path) -> Iterator[Incoming]:
     if not path.name.startswith("~$"):
-        yield Incoming(path, str(path), path, _trouble_of_a_copy(str(path)))
+        yield Incoming(str(path), _trouble_of_a_copy(str(path)))
 
 
 def _trouble_of_a_copy(name: str) -> str:
@@ -113,7 +129,7 @@ def _in_folder(folder: Path) -> Iterator[Incoming]:
                 yield from _file(Path(place, name))
     for error in barred:
         path = Path(error.filename)
-        yield Incoming(path, str(path), path, f"{path}: could not be looked into ({error.strerror}).")
+        yield Incoming(str(path), f"{path}: could not be looked into ({error.strerror}).")
 
 
 def _opened(one: Incoming, scratch: Path) -> Iterator[Incoming]:
@@ -124,15 +140,12 @@ def _opened(one: Incoming, scratch: Path) -> Iterator[Incoming]:
     try:
         workbooks = attached_workbooks(one.path)
     except Unreadable as error:
-        yield Incoming(one.path, one.shown, one.path, str(error))
+        yield Incoming(one.shown, str(error))
         return
     for number, (name, data) in enumerate(workbooks, 1):
         path = scratch / f"{len([*scratch.iterdir()])}{Path(name).suffix}"
         path.write_bytes(data)
         again = f"-{number}" if name in [earlier for earlier, _ in workbooks[: number - 1]] else ""
-        yield Incoming(
-            path,
-            f"{one.path}: {name}",
-            one.path.with_name(f"{one.path.stem}-{Path(name).stem}{again}.xlsx"),
-            _trouble_of_a_copy(f"{one.path}: {name}"),
-        )
+        beside = one.path.with_name(f"{one.path.stem}-{Path(name).stem}{again}.xlsx")
+        shown = f"{one.path}: {name}"
+        yield Incoming(shown, _trouble_of_a_copy(shown), Attached(path, beside))

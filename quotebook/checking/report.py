@@ -31,12 +31,8 @@ IN_WORDS = {
 }  # fmt: skip
 
 
-def as_json(reports: Iterable[Report]) -> dict[str, list[dict[str, object]]]:
-    """Every report as plain values, money as strings."""
-    return {"files": [_file_as_json(report) for report in reports]}
-
-
-def _file_as_json(report: Report) -> dict[str, object]:
+def as_json(report: Report) -> dict[str, object]:
+    """The report for one file as plain values, money as strings."""
     return {
         "file": report.file,
         "quote": report.quote,

@@ -1,5 +1,6 @@
 """Commands for the money after a quote is agreed: what came in, what is due."""
 
+import re
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -73,6 +74,10 @@ def say_account(account: "Account", local: "Local") -> list[str]:
     return sentences
 
 
+AMOUNT = re.compile(r"[-+]?[0-9.,]*[0-9][0-9.,]*")
+"""What may be meant as an amount; a word is none."""
+
+
 def change_on_the_day(text: str) -> tuple[str, Decimal, str]:
     """The text, the amount and what it is taxed as in an option's value, TEXT:AMOUNT[:SERVICE].
 
@@ -83,7 +88,7 @@ def change_on_the_day(text: str) -> tuple[str, Decimal, str]:
     parts = text.rsplit(":", 2)
     service = parts.pop() if len(parts) > 1 and parts[-1] in SERVICES else "labour"
     said, _, amount = ":".join(parts).rpartition(":")
-    if not said.strip():
+    if not said.strip() or not AMOUNT.fullmatch(amount.strip()):
         raise click.BadParameter(f"{text!r}: write TEXT:AMOUNT, or TEXT:AMOUNT:{'|'.join(SERVICES)}")
     return " ".join(said.split()), number(amount), service
 

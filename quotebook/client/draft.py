@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from quotebook.client.logo import Logo
-from quotebook.contract import formulas
+from quotebook.contract import formulas, note_formulas
 from quotebook.contract.offer import offer_of
 from quotebook.contract.offer_formulas import offer_formulas
 from quotebook.contract.option_formulas import own_figures, suffix, with_options
@@ -58,9 +58,9 @@ class QuoteDraft:
         """The lines of each floor that is laid of several kinds of panel."""
         self.formulas = (
             formulas.FORMULAS
-            | formulas.notes(self.words["notes"])
-            | formulas.cautions(self.words["cautions"])
-            | ({"suggestion": formulas.suggestion(self.words["notes"], unit)} if firm.suggests_sizes else {})
+            | note_formulas.notes(self.words["notes"])
+            | note_formulas.cautions(self.words["cautions"])
+            | ({"suggestion": note_formulas.suggestion(self.words["notes"], unit)} if firm.suggests_sizes else {})
             | plan_formulas(self.words, unit, self.groups)
             | small_plan_formulas(self.groups)
             | offer_formulas(self.words, ground, unit, firm.reply_address, self.groups)

@@ -21,7 +21,7 @@ from quotebook.client.columns import (
 )
 from quotebook.client.draft import QuoteDraft
 from quotebook.client.entry_rules import set_entry_rule
-from quotebook.contract.formulas import FORBIDDING
+from quotebook.contract.note_formulas import FORBIDDING
 from quotebook.contract.values import CellValue, joined, request_cells
 from quotebook.contract.vocabulary import on_line
 from quotebook.drawing import text_size

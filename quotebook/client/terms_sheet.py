@@ -4,7 +4,7 @@ import re
 
 from quotebook.client.draft import QuoteDraft
 from quotebook.client.page import set_up_page
-from quotebook.contract import formulas
+from quotebook.contract import note_formulas
 from quotebook.contract.formulas import quoted
 from quotebook.contract.stamp import Content
 from quotebook.contract.words import caution_source
@@ -18,7 +18,7 @@ _TERM = re.compile(r"\d+\.")
 
 ALWAYS_FIRST = ("exits", "cables", "slippery", "cleaning", "tax", "bevel")
 """Cautions that most quotes have, so that the empty rows of the others come below them."""
-CAUTIONS = (*ALWAYS_FIRST, *(key for key in formulas.CAUTIONS if key not in ALWAYS_FIRST))
+CAUTIONS = (*ALWAYS_FIRST, *(key for key in note_formulas.CAUTIONS if key not in ALWAYS_FIRST))
 
 
 def write_terms(writer: SheetWriter, draft: QuoteDraft) -> None:

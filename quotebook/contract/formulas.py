@@ -13,7 +13,7 @@ other by recalculating workbooks in spreadsheet engines. Rules that the measurem
 A `#` stands for the number of the floor line.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from string import Formatter
 
 from quotebook.contract.vocabulary import TABLE_COLUMNS, on_every_line, on_line
@@ -61,7 +61,8 @@ def sentence(template: str, figure: str = "{}") -> str:
     return "&".join(said)
 
 
-def _where(condition: str, amount: str) -> str:
+def where(condition: str, amount: str) -> str:
+    """An amount where a condition holds, 0 where it does not."""
     return f"IF({condition},{amount},0)"
 
 
@@ -90,7 +91,7 @@ def _row_of(table: str, condition: str) -> str:
 
 def _in_row(column: str, row: str) -> str:
     """The number in a column of a table; SUM() counts a text there as nothing."""
-    return _where(f"{row}>0", f"SUM(INDEX({column},{row}))")
+    return where(f"{row}>0", f"SUM(INDEX({column},{row}))")
 
 
 def _of_kind(column: str) -> str:
@@ -103,7 +104,7 @@ def _of_subfloor(column: str) -> str:
 
 def _sheets(width: str, length: str) -> str:
     across, along = rounded_up(f"floor_width_#/{width}"), rounded_up(f"floor_length_#/{length}")
-    return _where("AND(counted_#=1,laying_#=word_over_subfloor,sheet_width_#>0)", f"{across}*{along}")
+    return where("AND(counted_#=1,laying_#=word_over_subfloor,sheet_width_#>0)", f"{across}*{along}")
 
 
 def _cut(side: str) -> str:
@@ -130,7 +131,7 @@ def _candidates(across: int) -> dict[str, str]:
     usable = f"AND(along_for_{across}>0,along_for_{across}<={MOST_A_SIDE},{fits})"
     score = f"{across}*along_for_{across}*10000+ROUND({width}+{length},6)"
     return {
-        f"along_for_{across}": _where("panels_needed>0", rounded_up(most)),
+        f"along_for_{across}": where("panels_needed>0", rounded_up(most)),
         f"score_for_{across}": f"IF({usable},{score},1000000000)",
     }
 
@@ -146,7 +147,7 @@ def quoted(text: str) -> str:
 
 
 LINE = {
-    "kind_row_#": _where('panel_#<>""', _row_of("kinds", "(kinds_panel=panel_#)")),
+    "kind_row_#": where('panel_#<>""', _row_of("kinds", "(kinds_panel=panel_#)")),
     "panel_width_#": _of_kind("panel_width"),
     "panel_length_#": _of_kind("panel_length"),
     "thickness_#": _of_kind("thickness"),
@@ -164,7 +165,7 @@ LINE = {
     "reduced_tax_#": _of_kind("reduced_tax"),
     "laying_#": 'IF(kind_row_#=0,"",IF(surface_column=0,word_not_here,INDEX(kinds_layings,kind_row_#,surface_column)))',
     "subfloor_kind_#": 'IF(kind_row_#=0,"",INDEX(kinds_subfloor_kind,kind_row_#)&"")',
-    "subfloor_row_#": _where('subfloor_kind_#<>""', _row_of("subfloors", "(subfloors_subfloor_kind=subfloor_kind_#)")),
+    "subfloor_row_#": where('subfloor_kind_#<>""', _row_of("subfloors", "(subfloors_subfloor_kind=subfloor_kind_#)")),
     "sheet_width_#": _of_subfloor("sheet_width"),
     "sheet_length_#": _of_subfloor("sheet_length"),
     "sheet_thickness_#": _of_subfloor("sheet_thickness"),
@@ -176,10 +177,10 @@ LINE = {
         "IF(AND(panel_width_#>0,SUM(width_#)>0,SUM(width_#)<=longest_side,"
         "SUM(length_#)>0,SUM(length_#)<=longest_side),1,0)"
     ),
-    "across_as_given_#": _where("counted_#=1", rounded_up("width_#/panel_width_#")),
-    "along_as_given_#": _where("counted_#=1", rounded_up("length_#/panel_length_#")),
-    "across_turned_#": _where("counted_#=1", rounded_up("width_#/panel_length_#")),
-    "along_turned_#": _where("counted_#=1", rounded_up("length_#/panel_width_#")),
+    "across_as_given_#": where("counted_#=1", rounded_up("width_#/panel_width_#")),
+    "along_as_given_#": where("counted_#=1", rounded_up("length_#/panel_length_#")),
+    "across_turned_#": where("counted_#=1", rounded_up("width_#/panel_length_#")),
+    "along_turned_#": where("counted_#=1", rounded_up("length_#/panel_width_#")),
     "turned_#": "IF(across_turned_#*along_turned_#<across_as_given_#*along_as_given_#,1,0)",
     "across_#": "IF(turned_#=1,across_turned_#,across_as_given_#)",
     "along_#": "IF(turned_#=1,along_turned_#,along_as_given_#)",
@@ -187,27 +188,27 @@ LINE = {
     "actual_width_#": "across_#*IF(turned_#=1,panel_length_#,panel_width_#)",
     "actual_length_#": "along_#*IF(turned_#=1,panel_width_#,panel_length_#)",
     "area_#": "actual_width_#*actual_length_#",
-    "floor_width_#": _where("counted_#=1", "MAX(0,ROUND(actual_width_#+SUM(joined_width_#),6))"),
-    "floor_length_#": _where("counted_#=1", "MAX(0,ROUND(actual_length_#+SUM(joined_length_#),6))"),
+    "floor_width_#": where("counted_#=1", "MAX(0,ROUND(actual_width_#+SUM(joined_width_#),6))"),
+    "floor_length_#": where("counted_#=1", "MAX(0,ROUND(actual_length_#+SUM(joined_length_#),6))"),
     "edging_fitted_#": "IF(AND(counted_#=1,edging_wanted_#=word_yes,piece_#>0),1,0)",
-    "slot_pieces_#": _where(
+    "slot_pieces_#": where(
         "edging_fitted_#=1", f"{rounded_up('floor_width_#/piece_#')}+{rounded_up('floor_length_#/piece_#')}"
     ),
-    "tongue_pieces_#": _where(
+    "tongue_pieces_#": where(
         "edging_fitted_#=1", f"{rounded_up('floor_length_#/piece_#')}+{rounded_up('floor_width_#/piece_#')}"
     ),
     "edging_pieces_#": "slot_pieces_#+tongue_pieces_#",
-    "cut_pieces_#": _where("edging_fitted_#=1", f"{_cut('floor_width_#')}+{_cut('floor_length_#')}"),
-    "corners_#": _where("AND(floor_width_#>0,floor_length_#>0)", "4*edging_fitted_#"),
+    "cut_pieces_#": where("edging_fitted_#=1", f"{_cut('floor_width_#')}+{_cut('floor_length_#')}"),
+    "corners_#": where("AND(floor_width_#>0,floor_length_#>0)", "4*edging_fitted_#"),
     "sheets_as_given_#": _sheets("sheet_width_#", "sheet_length_#"),
     "sheets_turned_#": _sheets("sheet_length_#", "sheet_width_#"),
     "sheets_#": "MIN(sheets_as_given_#,sheets_turned_#)",
     "edge_height_#": "thickness_#+IF(sheets_#>0,sheet_thickness_#,0)",
     "minutes_#": "panels_#*panel_minutes_#+sheets_#*sheet_minutes_#+(edging_pieces_#+corners_#)*piece_minutes_#",
     "carts_#": (
-        _where("panels_#>0", rounded_up("panels_#/panels_per_cart_#"))
+        where("panels_#>0", rounded_up("panels_#/panels_per_cart_#"))
         + "+"
-        + _where("sheets_#>0", rounded_up("sheets_#/sheets_per_cart_#"))
+        + where("sheets_#>0", rounded_up("sheets_#/sheets_per_cart_#"))
     ),
     "weight_#": (
         "panels_#*panel_weight_#+sheets_#*sheet_weight_#+edging_pieces_#*piece_weight_#+corners_#*corner_weight_#"
@@ -229,7 +230,7 @@ QUOTE = {
     "miles_counted": _in_range("miles", ">0"),
     "flights_counted": _whole_in_range("flights", ">0"),
     "guests_counted": _whole_in_range("guests", ">0"),
-    "day_factor_row": _where(
+    "day_factor_row": where(
         "days_counted>0",
         _row_of("day_factors", "(day_factors_hire_days<=days_counted)*(days_counted<=day_factors_last_day)"),
     ),
@@ -241,18 +242,18 @@ QUOTE = {
     "weight": over_lines("weight_#"),
     "carts": over_lines("carts_#"),
     "standing_room": "INT(ROUND(area/crowding_area,6))",
-    "trips": _where("carts>0", f"MAX({rounded_up('(weight+tools_weight)/payload')},{rounded_up('carts/cart_places')})"),
+    "trips": where("carts>0", f"MAX({rounded_up('(weight+tools_weight)/payload')},{rounded_up('carts/cart_places')})"),
     "setup_minutes": f"{over_lines('minutes_#')}+carts*(unload_minutes+flights_counted*flight_minutes)",
-    "setup_hours": _where("setup_minutes>0", f"MAX(minimum_hours,{rounded_up('setup_minutes/crew/15')}/4)"),
+    "setup_hours": where("setup_minutes>0", f"MAX(minimum_hours,{rounded_up('setup_minutes/crew/15')}/4)"),
     "strike_minutes": "setup_minutes*strike_share",
-    "strike_hours": _where("setup_minutes>0", f"MAX(minimum_hours,{rounded_up('strike_minutes/crew/15')}/4)"),
+    "strike_hours": where("setup_minutes>0", f"MAX(minimum_hours,{rounded_up('strike_minutes/crew/15')}/4)"),
     "labour": money("(setup_hours+strike_hours)*crew*hourly_rate"),
-    "after_hours_charge": _where("after_hours=word_yes", money("strike_hours*crew*hourly_rate*after_hours_share")),
+    "after_hours_charge": where("after_hours=word_yes", money("strike_hours*crew*hourly_rate*after_hours_share")),
     "delivery": money("trips*(base_charge+MAX(0,miles_counted-included_miles)*rate_per_mile)"),
     "goods": f"{over_lines('hire_#')}+{over_lines('edging_#')}+{over_lines('subfloor_#')}",
     "discount": money("goods*discount_share"),
-    "minimum_order_charge": _where("panels>0", money("MAX(0,minimum_order-(goods-discount))")),
-    "waiver": _where("waiver_taken=word_yes", money("(goods-discount)*waiver_share")),
+    "minimum_order_charge": where("panels>0", money("MAX(0,minimum_order-(goods-discount))")),
+    "waiver": where("waiver_taken=word_yes", money("(goods-discount)*waiver_share")),
     "goods_reduced": f"{_REDUCED_GOODS}-{money(f'({_REDUCED_GOODS})*discount_share')}",
     "taxable": (
         "IF(tax_on_goods=word_yes,goods-discount+minimum_order_charge-goods_reduced,0)"
@@ -276,118 +277,21 @@ QUOTE = {
     "balance": "total-deposit",
     "suggested_panel_width": _first_panel("panel_width"),
     "suggested_panel_length": _first_panel("panel_length"),
-    "panels_needed": _where(
+    "panels_needed": where(
         "AND(suggested_panel_width>0,area_needed>0)", "area_needed/(suggested_panel_width*suggested_panel_length)"
     ),
     "suggested_score": _of_all("MIN", [f"score_for_{across}" for across in ACROSS]),
-    "suggested_across": _where(
+    "suggested_across": where(
         "suggested_score<1000000000",
         _of_all("MAX", [f"IF(score_for_{across}=suggested_score,{across},0)" for across in ACROSS]),
     ),
-    "suggested_along": _where("suggested_across>0", "INT(ROUND(suggested_score/10000,6))/suggested_across"),
+    "suggested_along": where("suggested_across>0", "INT(ROUND(suggested_score/10000,6))/suggested_across"),
     "suggested_width": "MIN(suggested_across*suggested_panel_width,suggested_along*suggested_panel_length)",
     "suggested_length": "MAX(suggested_across*suggested_panel_width,suggested_along*suggested_panel_length)",
 }
 
-FORBIDDING = {
-    "not_on_card": 'AND(panel_#<>"",panel_width_#=0)',
-    "size_needed": "AND(panel_width_#>0,counted_#=0)",
-    "panel_needed": 'AND(panel_#="",OR(SUM(width_#)<>0,SUM(length_#)<>0))',
-    "not_on_surface": "AND(counted_#=1,laying_#=word_not_here)",
-    "not_enough_free": "AND(counted_#=1,"
-    + "+".join(f"IF(panel_{line}=panel_#,panels_{line},0)" for line in range(1, LINES + 1))
-    + ">free_#)",
-}
-"""When a floor line cannot be had as it stands, and each note that says why stands beside it."""
-
-INFORMING = {
-    "subfloor_added": "sheets_#>0",
-    "rounded_up": (
-        "AND(counted_#=1,OR(ROUND(actual_width_#-SUM(width_#),6)>0,ROUND(actual_length_#-SUM(length_#),6)>0))"
-    ),
-    "no_edging_kept": "AND(counted_#=1,edging_wanted_#=word_yes,piece_#=0)",
-    "edging_cut": "cut_pieces_#>0",
-    "part_of_floor": "AND(counted_#=1,OR(SUM(joined_width_#)<>0,SUM(joined_length_#)<>0))",
-}
-"""When each other note stands beside a floor line that can be had."""
-
 CANDIDATES = {name: formula for across in ACROSS for name, formula in _candidates(across).items()}
 """For each number of panels across: the fewest panels along that do, and the score of that floor."""
-
-
-def _on_any_line(condition: str) -> str:
-    return f"OR({','.join(on_line(condition, line) for line in range(1, LINES + 1))})"
-
-
-_AROUND = "2*(clear_way+IF(edging_fitted_#=1,edging_breadth,0))"
-_SHORTER = f"MIN(floor_width_#,floor_length_#)+{_AROUND}"
-_LONGER = f"MAX(floor_width_#,floor_length_#)+{_AROUND}"
-"""The sides of a floor with its edging and a clear way round it."""
-
-_OUTDOORS = "AND(panels>0,surface_column>=1,surface_column<=2)"
-"""Grass and paving are the first two grounds of the list."""
-
-CAUTIONS = {
-    "days_needed": "days_counted=0",
-    "surface_needed": "surface_column=0",
-    "crowding": "AND(panels>0,dancers>standing_room)",
-    "step": _on_any_line("AND(floor_width_#>0,edging_fitted_#=0,edge_height_#>step_limit,piece_#>0)"),
-    "step_no_edging": _on_any_line("AND(floor_width_#>0,edging_fitted_#=0,edge_height_#>step_limit,piece_#=0)"),
-    "bevel": _on_any_line("AND(edging_fitted_#=1,edge_height_#>step_limit)"),
-    "raised": "AND(panels>0,raised=word_yes)",
-    "room": _where(
-        "OR(SUM(room_width)>0,SUM(room_length)>0)",
-        _on_any_line(
-            "AND(floor_width_#>0,floor_length_#>0,OR("
-            f"AND(SUM(room_width)>0,ROUND({_SHORTER}-SUM(room_width),6)>0),"
-            f"AND(SUM(room_length)>0,ROUND({_SHORTER}-SUM(room_length),6)>0),"
-            "AND(SUM(room_width)>0,SUM(room_length)>0,"
-            f"ROUND({_LONGER}-MAX(SUM(room_width),SUM(room_length)),6)>0)))"
-        ),
-    ),
-    "ground": _OUTDOORS,
-    "weather": _OUTDOORS,
-    "sun": _OUTDOORS,
-    "exits": "panels>0",
-    "cables": "panels>0",
-    "slippery": "panels>0",
-    "cleaning": "panels>0",
-    "tax": "tax<>0",
-}
-"""When each caution stands on the client's quote."""
-
-LIVE_IN_CAUTIONS = ("crowding_area", "clear_way")
-"""Rates that sentences of cautions name in braces."""
-
-
-def notes(words: Mapping[str, str], also: Mapping[str, str] | None = None) -> dict[str, str]:
-    """The formula of each line's notes: why it cannot be had, or else what is worth knowing, one after another.
-
-    `also` has conditions of further notes of the second sort, by their keys.
-    """
-    forbidding, informing = (
-        _sentences(words, conditions) for conditions in (FORBIDDING, {**INFORMING, **(also or {})})
-    )
-    formula = f"IF(cannot_#=1,{forbidding},{informing})"
-    return {f"notes_{line}": on_line(formula, line) for line in range(1, LINES + 1)}
-
-
-def _sentences(words: Mapping[str, str], conditions: Mapping[str, str]) -> str:
-    said = {key: sentence(words[key] + " ", "{}_#") for key in conditions}
-    return "&".join(f'IF({condition},{said[key]},"")' for key, condition in conditions.items())
-
-
-def suggestion(words: dict[str, str], unit: str) -> str:
-    """The formula of the sentence that suggests a size, where the floors have less area than the dancers need."""
-    said = sentence(words["suggestion"].replace("{unit}", unit))
-    return f'IF(AND(suggested_width>0,ROUND(area_needed-area,6)>0),{said},"")'
-
-
-def cautions(words: dict[str, str]) -> dict[str, str]:
-    """The formula of each caution: its sentence where it applies, else nothing."""
-    said = {key: sentence(words[key]) for key in CAUTIONS}
-    return {f"caution_{key}": f'IF({condition},{said[key]},"")' for key, condition in CAUTIONS.items()}
-
 
 FORMULAS = {
     on_line(name, line): on_line(text, line) for line in range(1, LINES + 1) for name, text in LINE.items()

@@ -5,7 +5,8 @@ Written apart from `contract.offer`, which says what they should come to.
 
 from collections.abc import Mapping, Sequence
 
-from quotebook.contract.formulas import FORBIDDING, first_of, quoted, sentence
+from quotebook.contract.formulas import first_of, quoted, sentence
+from quotebook.contract.note_formulas import FORBIDDING
 from quotebook.contract.plan_block_formulas import Groups
 from quotebook.contract.values import Words
 from quotebook.contract.vocabulary import on_every_line, on_line

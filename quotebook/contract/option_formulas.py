@@ -6,7 +6,7 @@ count; and each option has all of them once more, with its letter behind every n
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from quotebook.contract import formulas, offer_formulas
+from quotebook.contract import formulas, note_formulas, offer_formulas
 from quotebook.contract.formulas import first_of, over_lines, quoted
 from quotebook.contract.values import Words
 from quotebook.contract.vocabulary import on_every_line, on_line
@@ -68,7 +68,7 @@ def with_options(found: Mapping[str, str], words: Words, options: Sequence[str])
     `words` is the whole of a words file.
     """
     own = {on_line(name, line): on_line(text, line) for name, text in LINE.items() for line in range(1, LINES + 1)}
-    noted = formulas.notes(words["notes"], {"not_picked": LEFT_OUT})
+    noted = note_formulas.notes(words["notes"], {"not_picked": LEFT_OUT})
     whole = {name: renamed(formula, _READ_INSTEAD) for name, formula in {**found, **noted}.items()} | own | QUOTE | PLAN
     pick = quoted(pick_said(words, options))
     whole["cannot"] = f"IF(pick_needed=1,1,{whole['cannot']})"

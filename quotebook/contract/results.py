@@ -5,7 +5,7 @@ The issue writes these as cached values, and the check holds a returned file aga
 
 from decimal import Decimal
 
-from quotebook.contract.formulas import LIVE_IN_CAUTIONS
+from quotebook.contract.note_formulas import LIVE_IN_CAUTIONS
 from quotebook.contract.plan_figures import plan_figures
 from quotebook.contract.values import CellValue, Dictionary, Words, joined
 from quotebook.engine import cautions

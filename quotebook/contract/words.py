@@ -8,7 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from quotebook.contract.formulas import LIVE_IN_CAUTIONS
+from quotebook.contract.note_formulas import LIVE_IN_CAUTIONS
 from quotebook.contract.values import joined
 from quotebook.engine import published
 from quotebook.engine.crew import CrewCaution

@@ -2,6 +2,7 @@
 
 import zipfile
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -20,7 +21,7 @@ from quotebook.engine.model import CARPET_INDOORS, GRASS, HARD_INDOORS, FloorLin
 from quotebook.files import atomically
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import file_url
-from quotebook.spreadsheets.cells import CellAddress, Fault
+from quotebook.spreadsheets.cells import Cell, CellAddress, Fault, Sheet, Workbook, number_or_fault
 from quotebook.spreadsheets.reading import read_workbook
 
 D = Decimal
@@ -82,31 +83,40 @@ def ledger_in(desk: Desk) -> Ledger:
     return Ledger(file_url(desk.folder / "ledger.sqlite"), desk_name(desk))
 
 
-def retype(issued: Path, target: Path, content: Content, typed: Mapping[str, Decimal | str]) -> Path:
+def retype(
+    issued: Path, target: Path, content: Content, typed: Mapping[str, Decimal | str], workbook: Workbook | None = None
+) -> Path:
     """Copy an issued workbook with some named cells typed over, recalculated as a client's program would do it.
 
-    The recalculated values are the engine's own, since no spreadsheet program is at hand. Returns `target`.
+    The recalculated values are the engine's own, since no spreadsheet program is at hand. `workbook` is the issued
+    file where it was read already. Returns `target`.
     """
+    workbook = workbook or read_workbook(issued)
+    entered = {CellAddress(*content.places[name]): value for name, value in typed.items()}
+    comparison = Comparison(content, Returned(_typed_over(workbook, entered), content))
     with zipfile.ZipFile(issued) as package:
         parts = {name: package.read(name) for name in package.namelist()}
-    numbers = {sheet.name: number for number, sheet in enumerate(read_workbook(issued).sheets, 1)}
-
-    def put(values: Mapping[CellAddress, object], keep_formula: bool) -> None:
+    numbers = {sheet.name: number for number, sheet in enumerate(workbook.sheets, 1)}
+    for values, keep_formula in ((entered, False), (WorkedOut(comparison).values, True)):
         for sheet in {place.sheet for place in values}:
             part = f"xl/worksheets/sheet{numbers[sheet]}.xml"
             cells = {place.cell: value for place, value in values.items() if place.sheet == sheet}
             parts[part] = _with_cells(parts[part], cells, keep_formula)
+    with atomically(target, overwrite=True) as path, zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as package:
+        for name, data in parts.items():
+            package.writestr(name, data)
+    return target
 
-    def save() -> Path:
-        with atomically(target, overwrite=True) as path, zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as package:
-            for name, data in parts.items():
-                package.writestr(name, data)
-        return target
 
-    put({CellAddress(*content.places[name]): value for name, value in typed.items()}, keep_formula=False)
-    comparison = Comparison(content, Returned(read_workbook(save()), content))
-    put(WorkedOut(comparison).values, keep_formula=True)
-    return save()
+def _typed_over(workbook: Workbook, entered: Mapping[CellAddress, Decimal | str]) -> Workbook:
+    """A workbook with other values in some cells, as it would be read from a file."""
+    read = {place: value if isinstance(value, str) else number_or_fault(str(value)) for place, value in entered.items()}
+
+    def with_entries(sheet: Sheet) -> Sheet:
+        here = {place[1:]: Cell(value, None) for place, value in read.items() if place.sheet == sheet.name}
+        return replace(sheet, cells=sheet.cells | here)
+
+    return replace(workbook, sheets=tuple(map(with_entries, workbook.sheets)))
 
 
 def _with_cells(sheet: bytes, values: Mapping[str, object], keep_formula: bool) -> bytes:

@@ -9,7 +9,7 @@ from random import Random
 
 from quotebook import desk as desks
 from quotebook.bookings.availability import fit
-from quotebook.bookings.decisions import agree, cancel, count_back, deliver, issue_and_record, losses_of
+from quotebook.bookings.decisions import agree, cancel, count_back, deliver, losses_of, write_and_record
 from quotebook.demonstration.demo import ledger_in, retype
 from quotebook.desk import Desk
 from quotebook.engine.model import CARPET_INDOORS, GRASS, HARD_INDOORS, NOT_HERE, PAVING, FloorLine, RateCard, Request
@@ -68,7 +68,7 @@ def _play(desk: Desk, returned: Path, quotes: int, chance: Random, seed: int) ->
     card, ledger = desk.card(), ledger_in(desk)
     for (request, asked), number in zip(requests(card, quotes, seed), desk.numbers(), strict=False):  # endless
         request = _moved_to_free_kind(ledger, card, request)
-        path, content = issue_and_record(desk, ledger, card, request, number, asked)
+        written = write_and_record(desk, ledger, card, request, number, asked)
         if chance.random() < 0.25:
             yield "issued"
             continue
@@ -76,7 +76,7 @@ def _play(desk: Desk, returned: Path, quotes: int, chance: Random, seed: int) ->
         typed: dict[str, Decimal | str] = {"accepted": "yes"}
         if chance.random() < 0.2:
             typed["guests"] = more_guests
-        answer = retype(path, returned / f"{number}.xlsx", content, typed)
+        answer = retype(written.path, returned / f"{number}.xlsx", written.content, typed, written.workbook)
         try:
             agree(desk, ledger, card, answer, today=asked + timedelta(days=7))
         except NotEnough:

@@ -35,6 +35,8 @@ class QuoteRow:
     """What came back, the client's latest last."""
     closed: bool
     """Whether nothing more is to be done about it."""
+    would_hold: tuple[date, date] | None
+    """The first and the last day on which its panels would be away; None unless it is still to be decided."""
 
     @property
     def quote(self) -> ListedQuote:
@@ -82,12 +84,18 @@ def gather(desk: Desk, ledger: Ledger, card: RateCard, today: date, also: Collec
     found += [account_of(quote, card.payment_terms) for quote in ledger.listed_of(rest)]
     going_on = [account.quote.quote_number for account in found if not _closed(account, today)]
     answers = answers_to(desk, ledger, going_on, today) if going_on else {}
+    undecided = [each.quote for each in found if each.quote.state in OPEN and not _closed(each, today)]
+    days_held = ledger.days_held([quote.quote_number for quote in undecided])
+    would_hold = {
+        (quote.quote_number, quote.revision): days_held[quote.quote_number, quote.revision] for quote in undecided
+    }
     rows = [
         QuoteRow(
             account,
             account.quote.valid_until or account.quote.issued_on + timedelta(days=int(card.firm.valid_days)),
             answers.get(account.quote.quote_number, ()),
             _closed(account, today),
+            would_hold.get((account.quote.quote_number, account.quote.revision)),
         )
         for account in found
     ]
@@ -109,7 +117,7 @@ def _closed(account: Account, today: date) -> bool:
     if account.to_give_back or account.dues:
         return False
     if quote.state in OPEN:
-        return quote.event_date < today
+        return quote.issued_on <= quote.event_date < today  # one that was issued afterwards is still to be decided
     return quote.state in ("counted back", "cancelled", "declined")
 
 

@@ -148,5 +148,5 @@ def say_caught_up(done: CaughtUp) -> Iterator[str]:
 def _step(name: str, outcomes: tuple[Outcome, ...]) -> str:
     """One line about a step: how much was done, and of a few things which."""
     done = [outcome for outcome in outcomes if not outcome.waits]
-    few = "; ".join(map(str, done)) if len(done) <= 2 else f"{len(done)} done"
-    return f"{name}: {few or 'nothing new'}."
+    shown = done if len(done) <= 2 else [f"{len(done)} done", *(outcome for outcome in done if outcome.notable)]
+    return f"{name}: {'; '.join(map(str, shown)) or 'nothing new'}."

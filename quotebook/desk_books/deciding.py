@@ -18,6 +18,7 @@ from quotebook.bookings.availability import say_alternatives
 from quotebook.bookings.decisions import NotAccepted
 from quotebook.bookings.payments import pay
 from quotebook.contract.local import local_for
+from quotebook.contract.stamped import amount_of
 from quotebook.contract.values import CellValue, day_of, is_day
 from quotebook.desk import Desk
 from quotebook.desk_books.book_data import BookData, QuoteRow
@@ -36,7 +37,7 @@ from quotebook.desk_books.quotes_sheet import (
 from quotebook.desk_books.returned_book import ReturnedBook
 from quotebook.engine.dues import PURPOSES
 from quotebook.engine.model import RateCard, same_text
-from quotebook.engine.money import money, number
+from quotebook.engine.money import in_major_units, money, number
 from quotebook.errors import Doubtful, Misuse, QuotebookError
 from quotebook.ledger import Ledger
 from quotebook.ledger.recording import NotEnough
@@ -86,9 +87,10 @@ class _Row:
     done: Decided
     dry_run: bool
     today: date
-
-    sure: bool = False
-    """Whether the owner says that a doubtful decision is meant so."""
+    left: dict[str, CellValue] = field(default_factory=dict)
+    """What stays in the cells, by the name of the column."""
+    notable: bool = False
+    """Whether something was done otherwise than the owner may think."""
 
     @property
     def number(self) -> str:
@@ -96,23 +98,27 @@ class _Row:
 
     def carry_out(self) -> None:
         """Carry out the decision and the payment, or leave their cells as they are and say why."""
-        steps: tuple[tuple[tuple[str, ...], Callable[[], str]], ...] = (
+        steps: list[tuple[tuple[str, ...], Callable[[], str]]] = [
             (DECISION_CELLS, self._decide),
             (PAYMENT_CELLS, self._pay),
-        )
-        left = {"notes": self.cells["notes"]} if "notes" in self.cells else {}
+        ]
+        if self._decision == BILL:
+            steps.reverse()  # a bill says what was paid, and is never changed
+        if "notes" in self.cells:
+            self.left["notes"] = self.cells["notes"]
         for names, step in steps:
             filled = {name: self.cells[name] for name in names if name in self.cells}
             if filled:
                 try:
                     self._must_be_one_row()
-                    self.done.outcomes.append(Outcome(self.number, step()))
+                    said = step()
+                    self.done.outcomes.append(Outcome(self.number, said, notable=self.notable))
                 except QuotebookError as error:
-                    self._leave(error, filled, left)
-        if left:
-            self.done.left[self.number] = left
+                    self._leave(error, filled)
+        if self.left:
+            self.done.left[self.number] = self.left
 
-    def _leave(self, error: QuotebookError, filled: Cells, left: dict[str, CellValue]) -> None:
+    def _leave(self, error: QuotebookError, filled: Cells) -> None:
         said = " ".join(str(error).replace(f"{self._file()}: ", f"{self.number} ").split())
         said = said.replace("--accept ", "accept ").removeprefix(f"{self.number}: ")
         if isinstance(error, NotEnough):
@@ -124,7 +130,7 @@ class _Row:
             said = said.partition(" If the client")[0] + " If the client said yes otherwise, say how under Because."
         if isinstance(error, Disputed):
             said += f' Write "{ALL}", or the names of those that you accept, under Accept findings.'
-        left |= filled
+        self.left |= filled
         self.done.told[self.number] = " ".join(filter(None, [self.done.told.get(self.number), said]))
         self.done.outcomes.append(Outcome(self.number, said, waits=True))
 
@@ -132,12 +138,26 @@ class _Row:
         if self.number in self.book.twice:
             raise Misuse(f"{self.number} has two rows with entries in the book: delete one of them.")
 
-    def _decide(self) -> str:
+    @property
+    def sure(self) -> bool:
+        """Whether the owner says that a doubtful decision is meant so."""
         given = self.cells.get("decision")
-        if isinstance(given, str) and (match := MEANT.fullmatch(given)):
-            given, self.sure = match[1], True
-        decision = next((word for word in DECISIONS if isinstance(given, str) and same_text(word, given)), None)
+        return isinstance(given, str) and MEANT.fullmatch(given.strip()) is not None
+
+    @property
+    def _decision(self) -> str | None:
+        """The decision that is written in the row; None if it is none of DECISIONS."""
+        given = self.cells.get("decision")
+        if not isinstance(given, str):
+            return None
+        match = MEANT.fullmatch(given.strip())
+        meant = match[1] if match else given.strip()
+        return next((word for word in DECISIONS if same_text(word, meant)), None)
+
+    def _decide(self) -> str:
+        decision = self._decision
         if decision is None:
+            given = self.cells.get("decision")
             raise Misuse(f"Decision: found {describe(given)}; allowed: {', '.join(DECISIONS)}")
         self._must_belong(decision)
         if self.dry_run:
@@ -184,12 +204,23 @@ class _Row:
         agreement = bookings.agree(
             self.desk, self.ledger, self.card, self._file(), accepted, said_yes, self.today, self.sure
         )
-        return f"agreed, held from {agreement.quote.held_from} to {agreement.quote.held_to}"
+        quote = agreement.quote
+        held = f"held from {quote.held_from} to {quote.held_to}"
+        if not agreement.accepted:
+            return f"agreed, {held}"
+        self.notable = True
+        total = local_for(self.card.firm).amount(in_major_units(quote.total, quote.minor_units))
+        return f"agreed at the rates as issued: {total} {quote.currency}, whatever was accepted; {held}"
 
     def _reissue(self) -> str:
         self._must_be_as_shown()
         done = bookings.reissue_and_record(self.desk, self.ledger, self._file(), self._accepted())
-        return f"reissued: {done.path.name}"
+        what = f"reissued: {done.path.name}"
+        if not done.accepted:
+            return what
+        self.notable = True
+        total = local_for(self.card.firm).amount(amount_of(done.content, "total"))
+        return f"{what}: {total} {self.row.quote.currency}; what was accepted is not in it"
 
     def _decline(self) -> str:
         bookings.decline(self.desk, self.ledger, self.number, str(self.cells.get("because") or ""))
@@ -209,6 +240,8 @@ class _Row:
         return "counted back" + "".join(f", {loss.item}: {loss.damaged} damaged, {loss.lost} lost" for loss in losses)
 
     def _bill(self) -> str:
+        if not self.left.keys().isdisjoint(PAYMENT_CELLS):
+            raise Misuse("It is billed once that payment can be recorded: correct it, or clear its cells.")
         paper = bill(self.desk, self.ledger, self.card, self.number, self.today).paper
         total, due = (local_for(self.card.firm).amount(each) for each in (paper.figures.total, paper.figures.due))
         return f"billed as {paper.bill_number}: {total}, {due} of it still due"

@@ -12,6 +12,8 @@ class Outcome:
     text: str
     waits: bool = False
     """Whether it waits for the owner, who has to read it and do something."""
+    notable: bool = False
+    """Whether it is said however many others there are: something was done otherwise than the owner may think."""
 
     def __str__(self) -> str:
         named_once = self.text.removeprefix(f"{self.where}: ").removeprefix(f"{self.where} ")

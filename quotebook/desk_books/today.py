@@ -1,9 +1,10 @@
 """What waits for the owner on a day: as a list of things to do, each with the day by which."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date, timedelta
 from decimal import Decimal
+from itertools import groupby
 from typing import NamedTuple
 
 from quotebook.desk_books.book_data import AHEAD, BookData, QuoteRow
@@ -89,19 +90,35 @@ def _jobs(data: BookData) -> Iterator[Task]:
 
 
 def _too_much_wanted(data: BookData) -> Iterator[Task]:
-    """Open quotes for one day that together want more of a kind than is free then."""
-    wanted: dict[tuple[date, str], list[QuoteRow]] = defaultdict(list)
+    """Open quotes that together want more of a kind than is free on days that they would all hold it."""
+    wanted: dict[str, dict[date, list[QuoteRow]]] = defaultdict(lambda: defaultdict(list))
     for row in data.quotes:
-        if row.quote.state in OPEN and not row.closed:
+        if row.would_hold:
+            first, last = row.would_hold
             for panel in row.quote.panels:
-                wanted[row.quote.event_date, panel].append(row)
-    for (day, panel), rows in wanted.items():
-        free = _free_on(data, panel, day)
-        count = sum(row.quote.panels[panel] for row in rows)
-        if count > free:
-            numbers = ", ".join(row.quote.quote_number for row in rows)
-            detail = f"{numbers}: {count} {panel} wanted, {max(free, 0)} free"
-            yield _task("Too much wanted", day, rows[0], detail)
+                for day in range(max(first, data.today).toordinal(), last.toordinal() + 1):
+                    wanted[panel][date.fromordinal(day)].append(row)
+    for panel, by_day in wanted.items():
+        short = {day: rows for day, rows in sorted(by_day.items()) if _lacking(data, panel, day, rows) > 0}
+        for days in _in_a_row(short):
+            rows = {row.quote.quote_number: row for day in days for row in short[day]}
+            worst = max(days, key=lambda day: _lacking(data, panel, day, short[day]))
+            count = sum(row.quote.panels[panel] for row in short[worst])
+            free = max(0, _free_on(data, panel, worst))
+            first_row = min(rows.values(), key=lambda row: (row.quote.event_date, row.quote.quote_number))
+            detail = f"{', '.join(sorted(rows))}: {count} {panel} wanted, {free} free"
+            yield _task("Too much wanted", first_row.quote.event_date, first_row, detail)
+
+
+def _lacking(data: BookData, panel: str, day: date, rows: Sequence[QuoteRow]) -> int:
+    """How many more of a kind quotes want than are free on a day."""
+    return sum(row.quote.panels[panel] for row in rows) - _free_on(data, panel, day)
+
+
+def _in_a_row(days: Iterable[date]) -> Iterator[list[date]]:
+    """Days, which are in order, in runs of those that follow one another."""
+    for _, run in groupby(enumerate(days), lambda each: each[1].toordinal() - each[0]):
+        yield [day for _, day in run]
 
 
 def _free_on(data: BookData, panel: str, day: date) -> int:

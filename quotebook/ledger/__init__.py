@@ -7,7 +7,7 @@ taken back is taken back by another event.
 
 import json
 import os
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from datetime import date
 from typing import TYPE_CHECKING
@@ -31,11 +31,11 @@ from quotebook.ledger.rows import (
     read_events,
     read_holds,
     read_last_line,
-    read_line,
     read_missing,
     read_payments,
     read_quotes,
     read_renames,
+    read_still_held,
 )
 from quotebook.ledger.stock_changes import Rename, repairs
 from quotebook.ledger.transactions import Transaction, in_list
@@ -76,6 +76,12 @@ class Ledger:
         with self.database.writing() as transaction:
             return record(transaction, event, self.desk, owned)
 
+    def record_all(self, events: Sequence[Event]) -> None:
+        """Record several events, as `record` does: all of them or, after any error, none."""
+        with self.database.writing() as transaction:
+            for event in events:
+                record(transaction, event, self.desk)
+
     def agree(self, event: Agreed, owned: Mapping[Item, int]) -> bool:
         """Record that a quote was agreed, as `record` does."""
         return self.record(event, owned)
@@ -108,16 +114,11 @@ class Ledger:
         with self.database.reading() as transaction:
             return read_last_line(transaction, self.desk)
 
-    def line(self, sequence: int) -> str | None:
-        """The line of the event of this desk with that number; None if there is none."""
+    def lines(self, first: int = 1) -> list[tuple[int, str]]:
+        """The number and the line of every event that this desk recorded from number `first` on, in order."""
+        query = "SELECT sequence, line FROM history WHERE desk = :desk AND sequence >= :first ORDER BY sequence"
         with self.database.reading() as transaction:
-            return read_line(transaction, self.desk, sequence)
-
-    def lines(self) -> list[tuple[int, str]]:
-        """The number and the line of every event that this desk recorded, in order."""
-        query = "SELECT sequence, line FROM history WHERE desk = :desk ORDER BY sequence"
-        with self.database.reading() as transaction:
-            return [(sequence, line) for sequence, line in transaction.rows(query, desk=self.desk)]
+            return [(sequence, line) for sequence, line in transaction.rows(query, desk=self.desk, first=first)]
 
     def life(self, quote_number: str) -> Life:
         """What is known of a quote by its events."""
@@ -146,6 +147,14 @@ class Ledger:
         with self.database.reading() as transaction:
             return read_missing(transaction)
 
+    def still_held(self, item: Item, day: date, counted_before: str) -> int:
+        """How many pieces were counted back as lost or damaged before a moment (UTC), but are held on a day.
+
+        What was repaired meanwhile is not among them.
+        """
+        with self.database.reading() as transaction:
+            return read_still_held(transaction, item, day, counted_before)
+
     def repaired(self) -> list[tuple[Item, int, date]]:
         """Every repair by the codes of now: the item, how many pieces came back, and from which day on."""
         with self.database.reading() as transaction:
@@ -166,6 +175,29 @@ class Ledger:
         with self.database.reading() as transaction:
             quote_id = find_quote_id(transaction, quote_number, revision, sha256="")
             return None if quote_id is None else read_quotes(transaction, [quote_id])[quote_id]
+
+    def issued_among(self, revisions: Iterable[tuple[str, int]]) -> set[tuple[str, int]]:
+        """Those of revisions of quotes, by number and revision, that were issued."""
+        with self.database.reading() as transaction:
+            return {
+                (number, revision)
+                for number, revision in revisions
+                if find_quote_id(transaction, number, revision, sha256="") is not None
+            }
+
+    def days_held(self, numbers: Collection[str]) -> dict[tuple[str, int], tuple[date, date]]:
+        """The first and the last day on which each revision of these quotes, as issued, has its panels away."""
+        found: dict[tuple[str, int], tuple[date, date]] = {}
+        with self.database.reading() as transaction:
+            for some in _some(numbers):
+                among, values = in_list(some)
+                query = f"""
+                    SELECT quote_number, revision, held_from, held_to FROM quotes
+                    WHERE quote_number IN {among} AND sha256 = ''
+                """
+                for number, revision, held_from, held_to in transaction.rows(query, **values):
+                    found[number, revision] = held_from, held_to
+        return found
 
     def standing(self, quote_number: str) -> Standing | None:
         """The state of a quote; None if it was never agreed."""

@@ -62,14 +62,15 @@ def derive(transaction: Transaction, quote_number: str, life: Life) -> None:
     _insert(transaction, {quote_number: life}, read_renames(transaction))
 
 
-def open_until(state: str, event_date: date, total: int, paid: int, bill: Bill | None) -> date | None:
+def open_until(state: str, issued_on: date, event_date: date, total: int, paid: int, bill: Bill | None) -> date | None:
     """The last day on which something may have to be done about a row of the list; None where all is done.
 
     It is the day of the event while the client may still decide, and `date.max` where a further event has to end it:
-    a floor that is to go out or come back, money that is due or may have to go back.
+    a floor that is to go out or come back, money that is due or may have to go back, and a quote that was issued
+    when its event was past, which says that there is something to decide all the same.
     """
     owed = bill.total if bill else total if state in BOOKED else 0
-    if paid != owed or state in ("agreed", "delivered"):
+    if paid != owed or state in ("agreed", "delivered") or (state in OPEN and issued_on > event_date):
         return date.max
     return event_date if state in OPEN else None
 
@@ -164,7 +165,7 @@ def _listed(quote: QuoteRecord, life: Life, issued: Details, renames: Sequence[R
         "options": issued.get("options", ""),
         "picked": mine.picked if mine else issued.get("picked", ""),
         "client_folded": quote.client.casefold(),
-        "open_until": open_until(state, quote.event_date, quote.total, paid, bill),
+        "open_until": open_until(state, quote.issued_on, quote.event_date, quote.total, paid, bill),
     }
 
 

@@ -183,12 +183,17 @@ class Repaired(_EventOfStock):
 
 @dataclass(frozen=True, kw_only=True)
 class Recounted(_EventOfStock):
-    """On `day` the firm had `counted` pieces, with those out on hire. The rate card said then that it owns `owned`."""
+    """On `day` the firm had `counted` pieces, with those out on hire. The rate card said then that it owns `owned`.
+
+    `still_held` more were not there, although no quote's end says so yet: they were counted back as lost or damaged
+    by then, and count as away with the rest of their quote until its hold ends. An older ledger has none of them.
+    """
 
     item: Item
     counted: int
     owned: int
     day: date
+    still_held: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)

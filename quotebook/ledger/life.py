@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from quotebook.errors import Misuse
-from quotebook.ledger.bills import Bill, bill_of, must_stand
+from quotebook.ledger.bills import Bill, bill_of, must_stand, standing_bill
 from quotebook.ledger.events import Details, Loss, losses_of
 from quotebook.ledger.payments import Payment, is_new, payment_of
 from quotebook.ledger.states import BOOKED, next_state
@@ -81,6 +81,32 @@ def must_be_issued(life: Life, event: Details) -> None:
         raise Misuse(
             f"{_revision_named(event)} is not in the ledger as issued. If this desk issued it, run quotebook rebuild."
         )
+
+
+def must_leave_bill(life: Life, after: Life, number: str) -> None:
+    """Raises Misuse if a bill stands, and what it rests on would be another than before.
+
+    That is the agreement, its cancellation, and what did not come back by a count that there was. It is asked when an
+    event is recorded, and not when a life is told: earlier versions did not ask.
+    """
+    bill = standing_bill(life.bills)
+    if (
+        bill
+        and life.agreement
+        and _rests_on(life.agreement, life.agreement) != _rests_on(after.agreement, life.agreement)
+    ):
+        raise Misuse(
+            f"{number}: found bill {bill.bill_number}, which rests on what would change; allowed: no bill that stands. "
+            f"Take it back first (quotebook bill {number} --credit)."
+        )
+
+
+def _rests_on(agreement: Agreement | None, before: Agreement) -> tuple[object, ...] | None:
+    """What a bill rests on; what is lost only if it was counted before."""
+    if agreement is None:
+        return None
+    losses = agreement.losses if before.counted_back_at else None
+    return agreement.revision, agreement.sha256, bool(agreement.cancelled_at), losses
 
 
 def follow(life: Life, event: Details) -> Life:
@@ -158,6 +184,8 @@ def _cancelled(life: Life, event: Details) -> Life:
     if life.agreement and life.agreement.cancelled_at:
         return life
     agreement = _must_be_agreed(life, event)
+    if agreement.counted_back_at:
+        raise Misuse(f"{event['quote_number']} was counted back, and a hire that is over is not cancelled.")
     if agreement.delivered_at:
         raise Misuse(f"{_delivered_named(event, agreement)}: count it back instead of cancelling it.")
     return replace(life, agreement=replace(agreement, cancelled_at=event["at"]))

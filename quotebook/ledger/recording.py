@@ -13,7 +13,7 @@ from quotebook.errors import Misuse
 from quotebook.ledger.bills import BillNumberTaken
 from quotebook.ledger.deriving import derive, derive_all
 from quotebook.ledger.events import Billed, CountedBack, Details, Event, details_of, has_figures
-from quotebook.ledger.life import Agreement, Life, follow, last_to_undo, life_of, must_be_issued
+from quotebook.ledger.life import Agreement, Life, follow, last_to_undo, life_of, must_be_issued, must_leave_bill
 from quotebook.ledger.records import QuoteRecord, taken_by
 from quotebook.ledger.rows import (
     find_quote_id,
@@ -62,6 +62,7 @@ def record(transaction: Transaction, event: Event, desk: str, owned: Mapping[Ite
         after = _after(before, life, details)
         if after is life:
             return False
+        must_leave_bill(life, after, event.quote_number)
         if isinstance(event, CountedBack):
             _must_have_gone_out(transaction, event, life)
         if isinstance(event, Billed) and event.bill_number != next_bill_number(transaction):

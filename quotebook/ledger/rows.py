@@ -13,7 +13,7 @@ from quotebook.ledger.layout import IN_ORDER
 from quotebook.ledger.payments import Payment
 from quotebook.ledger.records import LineRecord, QuoteRecord
 from quotebook.ledger.slips import Place, digest_of_line
-from quotebook.ledger.stock_changes import Rename, missing_holds
+from quotebook.ledger.stock_changes import Rename, missing_holds, still_held
 from quotebook.ledger.transactions import Transaction, in_list
 
 _LINE = [field.name for field in fields(LineRecord)]
@@ -143,6 +143,18 @@ def read_missing(transaction: Transaction) -> list[Hold]:
     query = "SELECT what, code, gone_from, sum(damaged + lost) FROM losses GROUP BY what, code, gone_from"
     gone = [(Item(what, code), day, int(pieces)) for what, code, day, pieces in transaction.rows(query)]
     return missing_holds(gone, read_events(transaction, ""))
+
+
+def read_still_held(transaction: Transaction, item: Item, day: date, counted_before: str) -> int:
+    """How many pieces were counted back as lost or damaged before a moment, but are held with their quote on a day."""
+    query = """
+        SELECT what, code, gone_from, damaged + lost FROM losses
+        JOIN agreements ON agreements.quote_number = losses.quote_number
+        WHERE gone_from > :day AND counted_back_at < :before
+    """
+    found = transaction.rows(query, day=day, before=counted_before)
+    losses = [(Item(what, code), gone_from, pieces) for what, code, gone_from, pieces in found]
+    return still_held(losses, read_events(transaction, ""), item, day)
 
 
 def held_items(transaction: Transaction, since: date) -> list[Item]:

@@ -47,9 +47,31 @@ def missing_holds(losses: Iterable[tuple[Item, date, int]], events: Sequence[Det
         if event["event"] in ("repaired", "recounted"):
             counted = event["event"] == "recounted"
             [item] = renamed({Item(*event["item"]): 1}, renames, event)
-            pieces = event["owned"] - event["counted"] if counted else -event["pieces"]
-            add(item, _Change(date.fromisoformat(event["day"]), order, pieces, counted))
+            add(item, _Change(date.fromisoformat(event["day"]), order, _more_missing(event), counted))
     return [hold for item, of_item in changes.items() for hold in _holds(item, sorted(of_item))]
+
+
+def still_held(losses: Iterable[tuple[Item, date, int]], events: Sequence[Details], item: Item, day: date) -> int:
+    """How many pieces of an item are lost already on a day, and held with their quote until later.
+
+    `losses` has what was counted back by then: the item, the first day on which it is missing, and the number. What
+    was repaired meanwhile is there from that first day on, and is not among them.
+    """
+    gone = Counter[date]()
+    for lost, gone_from, pieces in losses:
+        if lost.key == item.key and gone_from > day:
+            gone[gone_from] += pieces
+    for repaired, pieces, there_from in repairs(events):
+        if repaired.key == item.key and there_from in gone:
+            gone[there_from] -= pieces
+    return sum(max(0, pieces) for pieces in gone.values())
+
+
+def _more_missing(event: Details) -> int:
+    """How many more pieces are missing by a repair, which is below zero, or are missing in all by a count."""
+    if event["event"] == "repaired":
+        return -int(event["pieces"])
+    return int(event["owned"] - event["counted"] - event.get("still_held", 0))
 
 
 def _holds(item: Item, changes: Sequence[_Change]) -> Iterable[Hold]:

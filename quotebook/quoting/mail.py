@@ -65,10 +65,15 @@ def make_draft(desk: Desk, path: Path, to: str = "", now: datetime | None = None
     """The draft for the issued quote at `path`, to the address `to` or the address kept for the quote.
 
     `now` is the draft's date, the present moment by default. Raises Misuse if the file is not as
-    issued, a later revision exists, the quote has expired, or no address is known; Unreadable if it
+    issued, a later revision exists, the quote has expired or is no offer, or no address is known; Unreadable if it
     is no workbook.
     """
     content = _as_issued(desk, path)
+    if content.results.get("cannot"):
+        raise Misuse(
+            f"{path}: found a quote that is no offer ({one_line(str(content.results['status']))}); allowed: one that "
+            "can be had as it stands. Issue a floor that can be had, and send that."
+        )
     firm, papers = desk.card().firm, papers_of(content)
     number = papers.quote_number
     address = to or kept_address(desk, number)

@@ -7,6 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 from shlex import quote
 
+from quotebook.checking.advice import NO_FLOOR
 from quotebook.checking.check import Report, checked_quote, must_be_readable, no_telling
 from quotebook.checking.comparison import Comparison
 from quotebook.checking.findings import Finding
@@ -41,6 +42,12 @@ LONGEST_SAID = 40
 
 class Disputed(InvalidInput):
     """A returned file is disputed, and not every dispute was accepted."""
+
+    status = 1
+
+
+class NoFloor(Misuse):
+    """A returned file has no floor that counts, and is no offer."""
 
     status = 1
 
@@ -85,7 +92,7 @@ def reissue(
     promised. `issued` is what the desk knows to have been issued, where that is at hand. Raises Disputed
     if an entry cannot be used or a disputed finding is not accepted; Misuse if a later revision exists, a
     name in `accept` is no finding's, or nothing says what was issued; InvalidInput if the card cannot serve
-    the entries; and Unreadable if the file is no quote.
+    the entries; NoFloor if none of its floors counts; and Unreadable if the file is no quote.
     """
     today = today or date.today()
     report, comparison = checked_quote(path, desk, today, issued)
@@ -93,6 +100,8 @@ def reissue(
     if comparison is None:
         raise Misuse(f"{no_telling(path, report.findings)} Issue a new quote.")
     accepted, content = accepted_findings(path, report, accept), comparison.content
+    if not report.has_floor:
+        raise NoFloor(f"{path}: {NO_FLOOR}")
     card = desk.card().in_language(language_of(content))
     papers = papers_of(content)
     number, revision = papers.quote_number, int(papers.revision) + 1
@@ -104,7 +113,7 @@ def reissue(
     )
     draft = QuoteDraft(issue_of(card, request, number, today, revision))
     before = money(amount_of(content, "total"), int(comparison.issued_rates.minor_units))
-    changes = (*_changes(comparison, entries, card, draft), _totals(before, draft))
+    changes = _all_changes(comparison, entries, card, draft, before)
     written = write_and_read(desk, card, request, number, today, revision, changes)
     return Reissued(report, *written, before, changes, accepted, report.replies, rates_said)
 
@@ -148,6 +157,17 @@ def _entries(comparison: Comparison, discount_share: Decimal) -> dict[str, objec
     kept = {name: value for name, value in comparison.issued_entries.items() if name in lost}
     joined = {name: comparison.content.owner.get(name) for name in on_every_line(*JOINED, *JOINED_AT)}
     return comparison.entries | kept | joined | {"discount_share": discount_share}
+
+
+def _all_changes(
+    comparison: Comparison, entries: dict[str, object], card: RateCard, draft: QuoteDraft, before: Decimal
+) -> tuple[str, ...]:
+    """What the first sheet says of the revision before this one, a sentence each: what changed, or that nothing did."""
+    since, *changed = _changes(comparison, entries, card, draft)
+    if draft.results["total"] != before:
+        changed.append(_totals(before, draft))
+    nothing: str = draft.words["changes"]["nothing"]
+    return (since, *changed) if changed else (nothing.format(revision=plain(papers_of(comparison.content).revision)),)
 
 
 def _changes(comparison: Comparison, entries: dict[str, object], card: RateCard, draft: QuoteDraft) -> Iterator[str]:

@@ -43,9 +43,12 @@ class Unknowns:
 
     def __init__(self) -> None:
         self._found: dict[tuple[str, str], Unknown] = {}
+        self.times = 0
+        """How often something was noted, told or not."""
 
     def note(self, what: str, part: str, sheet: str = "", cell: str = "") -> None:
         """Notes what stands in a part; `sheet` and `cell` say where, as far as that is known."""
+        self.times += 1
         earlier = self._found.get((what, part))
         if earlier:
             self._found[what, part] = earlier._replace(times=earlier.times + 1)
@@ -60,25 +63,31 @@ class Unknowns:
             if looks.setdefault(look_of(name), name) != name:
                 self.note(f"the name {name[:40]!r}, which looks like another", part)
 
-    def hold_spelling(self, names: Iterable[str], sheets: Iterable[Sheet], part: str) -> None:
+    def hold_spelling(self, spelling: "Spelling", sheets: Iterable[Sheet], part: str) -> None:
         """Notes formulas that spell a defined name with other letters, small or capital: Gnumeric does not find it."""
-        defined = {name.lower(): name for name in names}
-        with_capitals = {lower for lower, name in defined.items() if name != lower}
-
-        def is_other(formula: str) -> bool:
-            """Whether a formula spells a name otherwise than it is defined."""
-            if not with_capitals.isdisjoint(names_in(formula)):
-                return True
-            return any(defined.get(word.lower(), word) != word for word in words_with_capitals(formula))
-
         for sheet in sheets:
-            for at, cell in sheet.cells.items():
-                if cell.formula and is_other(cell.formula):
+            for at, (_, formula) in sheet.cells.items():
+                if formula and spelling.differs_in(formula):
                     place = CellAddress(sheet.name, *at).cell
                     self.note("a formula that spells a name with other letters", part, sheet.name, place)
 
     def __iter__(self) -> Iterator[Unknown]:
         return iter(self._found.values())
+
+
+class Spelling:
+    """How a workbook spells the names that it defines."""
+
+    def __init__(self, names: Iterable[str]):
+        self._defined = {name.lower(): name for name in names}
+        self._with_capitals = {lower for lower, name in self._defined.items() if name != lower}
+
+    def differs_in(self, formula: str) -> bool:
+        """Whether a formula spells a name otherwise than it is defined."""
+        if self._with_capitals and not self._with_capitals.isdisjoint(names_in(formula)):
+            return True
+        words = words_with_capitals(formula)
+        return bool(words) and any(self._defined.get(word.lower(), word) != word for word in words)
 
 
 class Grammar:

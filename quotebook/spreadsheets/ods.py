@@ -9,7 +9,7 @@ from functools import cache
 from typing import TYPE_CHECKING
 
 from quotebook.spreadsheets.cells import LocalName, Sheet, Workbook, day_zero, look_of
-from quotebook.spreadsheets.grammar import Grammar, Unknowns
+from quotebook.spreadsheets.grammar import Grammar, Spelling, Unknowns
 from quotebook.spreadsheets.ods_appearance import SheetLooks
 from quotebook.spreadsheets.ods_sheet import CONTENT_PART, OFFICE, TABLE, SheetReader
 from quotebook.spreadsheets.ods_styles import Styles
@@ -68,7 +68,7 @@ def read(package: Package) -> Workbook:
     if len({look_of(sheet.name) for sheet in sheets}) < len(sheets):
         raise package.unreadable(f"has two sheets of one name; {SAVE}")
     names, local_names = _names(package, book, own)
-    unknowns.hold_spelling((element.get(NAME, "") for element in book.iter(*NAMED)), sheets, CONTENT_PART)
+    unknowns.hold_spelling(Spelling(element.get(NAME, "") for element in book.iter(*NAMED)), sheets, CONTENT_PART)
     unknowns.hold_looks((*names, *(name.lower() for _, name, _ in local_names)), CONTENT_PART)
     return Workbook(package.path, sheets, names, local_names, observations, date_1904, tuple(unknowns))
 

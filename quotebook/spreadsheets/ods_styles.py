@@ -21,6 +21,7 @@ USUAL_SIZE = 10
 MOST_PARENTS = 20
 MOST_INDENT = 150
 """Points by which a text may be moved to the right; quotes have ten."""
+SHARE = re.compile(r"([0-9]{1,9})%")
 LENGTH = re.compile(r"(-?[0-9]*\.?[0-9]+)(pt|in|cm|mm|pc|px)")
 POINTS = {"pt": 1, "in": 72, "cm": 72 / 2.54, "mm": 72 / 25.4, "pc": 12, "px": 0.75}
 
@@ -129,8 +130,8 @@ def is_cut(said: dict[str, str]) -> bool:
 
 def _share(text: str) -> float:
     """A share such as `58%`; 1 for any other text."""
-    number = text.removesuffix("%")
-    return int(number) / 100 if number != text and number.isascii() and number.isdecimal() else 1
+    share = SHARE.fullmatch(text)
+    return int(share[1]) / 100 if share else 1
 
 
 def points(length: str | None, otherwise: float) -> float:

@@ -232,7 +232,10 @@ def _read_file(path: Path) -> bytes:
         if not stat.S_ISREG(status.st_mode):
             raise Unreadable(f"{path}: is not a file that can be read to its end; save the workbook to a file")
         with path.open("rb") as stream:
-            data = stream.read(FILE_BYTES + 1)
+            size = min(status.st_size, FILE_BYTES)
+            data = stream.read(size + 1)
+            if len(data) > size:  # it has grown, or does not say its size
+                data += stream.read(FILE_BYTES + 1 - len(data))
     except FileNotFoundError:
         raise Unreadable(f"{path}: there is no such file; check the name") from None
     except PermissionError:

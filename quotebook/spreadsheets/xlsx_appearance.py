@@ -12,20 +12,19 @@ from quotebook.spreadsheets.appearance import (
     FormatRule,
     Place,
     SheetAppearance,
-    is_odd,
 )
-from quotebook.spreadsheets.cells import area_of
-from quotebook.spreadsheets.colours import BLACK
+from quotebook.spreadsheets.cells import LAST_COLUMN, area_of
+from quotebook.spreadsheets.grammar import Unknowns
+from quotebook.spreadsheets.xlsx_book import Book
 from quotebook.spreadsheets.xlsx_links import Link
 from quotebook.spreadsheets.xlsx_parts import Parts
-from quotebook.spreadsheets.xlsx_styles import OddStyles, is_struck, is_true, local, number_in
+from quotebook.spreadsheets.xlsx_styles import OddStyles, is_true, local, number_in, numbered, whole_number_in
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
 
 LEAST_WIDTH = 0.5
 """Characters of a column below which nobody reads what is there; the least of a quote's own is 0.8."""
-PRINT_AREA = "_xlnm.print_area"
 PRINTED = re.compile(r"\$?([A-Z]{1,3}\$?[0-9]+)(?::\$?([A-Z]{1,3}\$?[0-9]+))?(?=,|$)")
 """A range in a print area."""
 ANCHORS = ("oneCellAnchor", "twoCellAnchor", "absoluteAnchor")
@@ -33,8 +32,8 @@ BY_ITSELF = ("colorScale", "dataBar", "iconSet")
 """Rules that paint cells by their values: no quote has any."""
 
 
-def look_around(parts: Parts, member: str, root: "_Element", styles: OddStyles, look: SheetAppearance) -> None:
-    """Notes what stands around the cells of a sheet and over them: columns, rules, page texts, comments, pictures."""
+def look_around(root: "_Element", member: str, unknowns: Unknowns, styles: OddStyles, look: SheetAppearance) -> None:
+    """Notes what stands around the cells in the part of a sheet: columns, rules, page texts, a picture behind them."""
     for element in root:
         match local(element):
             case "cols":
@@ -42,15 +41,19 @@ def look_around(parts: Parts, member: str, root: "_Element", styles: OddStyles, 
             case "sheetViews":
                 _note_scrolled(element, look)
             case "mergeCells":
-                look.covered += _areas(parts, member, [merged.get("ref", "") for merged in element])
+                look.covered += _areas(unknowns, member, [merged.get("ref", "") for merged in element])
             case "picture":  # behind the cells
                 look.pictures.append((1, 1))
             case "headerFooter":
                 look.page_texts += [child.text for child in element if child.text]
     for element in root.iter("{*}conditionalFormatting"):  # those that Excel added later stand among extensions
         later = " ".join(each.text or "" for each in element.iter("{*}sqref"))
-        areas = tuple(_areas(parts, member, (element.get("sqref") or later).split()))
+        areas = tuple(_areas(unknowns, member, (element.get("sqref") or later).split()))
         look.rules += [_rule(rule, areas, styles) for rule in element.iter("{*}cfRule")]
+
+
+def look_over(parts: Parts, member: str, look: SheetAppearance) -> None:
+    """Notes what stands over the cells of a sheet, in the parts that it leads to: comments and pictures."""
     for link in parts.links.of(member).values():
         if link.kind == "comments":
             look.comments |= dict(_comments(parts, link.member))
@@ -67,31 +70,24 @@ def _note_scrolled(views: "_Element", look: SheetAppearance) -> None:
             look.hidden_columns |= {*range(1, min(area[1], MOST_HIDDEN))}
 
 
-def _areas(parts: Parts, member: str, references: list[str]) -> list[Area]:
+def _areas(unknowns: Unknowns, member: str, references: list[str]) -> list[Area]:
     """The rectangles of cells that a sheet names. Notes what names none: programs may take it for one."""
     areas = {reference: area_of(reference) for reference in references}
     for reference, area in areas.items():
         if area is None:
-            parts.unknowns.note(f"the cells {reference[:20]!r}", member)
+            unknowns.note(f"the cells {reference[:20]!r}", member)
     return [area for area in areas.values() if area]
 
 
 def _rule(rule: "_Element", areas: tuple[Area, ...], styles: OddStyles) -> FormatRule:
-    """A rule and the look that it gives to cells, which stands in it or among the styles.
-
-    The first colour of a fill is its second one in the looks of rules, where both are there.
-    """
-    number = rule.get("dxfId", "")
-    listed = styles.rule_looks[int(number) :][:1] if number.isdecimal() else []
-    colours, text, behind, strikes, hides = styles.colours, None, None, False, False
-    for given in (*listed, *rule.iter("{*}dxf")):
-        font, fill = (next(given.iter(f"{{*}}{name}"), None) for name in ("font", "fill"))
-        if font is not None and next(font.iter("{*}color"), None) is not None:
-            text = colours.of(font, "color", BLACK)
-        strikes |= font is not None and is_struck(font)
-        if fill is not None:
-            behind = colours.of(fill, "bgColor", colours.of(fill, "fgColor", "")) or None
-        hides |= any(is_odd(code.get("formatCode", "")) for code in given.iter("{*}numFmt"))
+    """A rule and the look that it gives to cells, which stands in it or among the styles."""
+    listed = numbered(styles.rule_looks, rule.get("dxfId"))
+    text, behind, strikes, hides = None, None, False, False
+    for given in (*filter(None, (listed,)), *map(styles.rule_look, rule.iter("{*}dxf"))):
+        text = text if given.text is None else given.text
+        behind = (given.behind or None) if given.has_fill else behind
+        strikes |= given.strikes
+        hides |= given.hides
     hides |= any(local(child) in BY_ITSELF for child in rule)
     return FormatRule(areas, text, behind, strikes, hides)
 
@@ -104,14 +100,9 @@ def _drawn(parts: Parts, link: Link) -> Iterator[Place]:
         yield from (_begins_in_vml(shape) for shape in _children(parts, link.member) if _is_seen_in_vml(shape))
 
 
-def print_areas(parts: Parts) -> dict[str, tuple[Area, ...] | None]:
+def print_areas(book: Book) -> dict[str, tuple[Area, ...] | None]:
     """What is printed of each sheet that says so, by its number among the sheets; None for whole rows and columns."""
-    names = parts.workbook.iterfind(f"{parts.main}definedNames/{parts.main}definedName")
-    return {
-        name.get("localSheetId", ""): _printed(name.text or "")
-        for name in names
-        if name.get("name", "").lower() == PRINT_AREA
-    }
+    return {number: _printed(area) for number, area in book.printed}
 
 
 def _printed(print_area: str) -> tuple[Area, ...] | None:
@@ -143,13 +134,13 @@ def _comments(parts: Parts, member: str) -> Iterator[tuple[str, str]]:
 def _hidden_columns(columns: "_Element") -> Iterator[int]:
     for column in columns:
         if is_true(column.get("hidden")) or number_in(column.get("width"), LEAST_WIDTH) < LEAST_WIDTH:
-            first, last = (int(number_in(column.get(end), 1)) for end in ("min", "max"))
-            yield from range(first, min(last, first + MOST_HIDDEN) + 1)
+            first, last = (whole_number_in(column.get(end), 1) for end in ("min", "max"))
+            yield from range(max(first, 1), min(last, first + MOST_HIDDEN, LAST_COLUMN) + 1)
 
 
 def _begins(anchor: "_Element") -> Place:
     """The cell in which an anchor begins; the first one for an anchor without a cell."""
-    numbers = {local(each): int(number_in(each.text, 0)) for corner in anchor.iter("{*}from") for each in corner}
+    numbers = {local(each): whole_number_in(each.text, 0) for corner in anchor.iter("{*}from") for each in corner}
     return max(numbers.get("row", 0), 0) + 1, max(numbers.get("col", 0), 0) + 1
 
 
@@ -161,5 +152,7 @@ def _is_seen_in_vml(shape: "_Element") -> bool:
 
 def _begins_in_vml(shape: "_Element") -> Place:
     """The cell in which a shape of the older kind begins; the first one where it does not say."""
-    numbers = [int(number_in(text, 0)) for anchor in shape.iter("{*}Anchor") for text in (anchor.text or "").split(",")]
+    numbers = [
+        whole_number_in(text, 0) for anchor in shape.iter("{*}Anchor") for text in (anchor.text or "").split(",")
+    ]
     return (max(numbers[2], 0) + 1, max(numbers[0], 0) + 1) if len(numbers) > 2 else (1, 1)

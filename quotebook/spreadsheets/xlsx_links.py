@@ -6,17 +6,19 @@ nothing. What is neither read nor known to be harmless is noted, and what runs, 
 
 import posixpath
 import re
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterable
 from functools import cache
 from typing import TYPE_CHECKING, NamedTuple
 
 from quotebook.spreadsheets.grammar import Grammar, Unknowns
 from quotebook.spreadsheets.package import AGAIN, SAVE, Package
+from quotebook.spreadsheets.remembered import Remembered
 from quotebook.spreadsheets.xlsx_book_tables import PREFIXES
 
 if TYPE_CHECKING:
     from lxml.etree import _Element
 
+TYPES_PART = "[Content_Types].xml"
 TYPES = """
 Types                 > Default* Override*
 Default               Extension ContentType
@@ -115,15 +117,52 @@ class Link(NamedTuple):
     member: str
 
 
+Told = dict[tuple[str, str], None]
+"""What runs, links or embeds, as (kind, part or target)."""
+
+
+class Types:
+    """The content types of a package, as stated."""
+
+    def __init__(self, defaults: dict[str, str], overrides: dict[str, str], members: Iterable[str]):
+        """`defaults` are by ending, `overrides` by part; `members` are all parts."""
+        self._defaults, self._overrides = defaults, overrides
+        self.told: Told = dict.fromkeys(
+            (what, member)
+            for member in members
+            for what, ends in TOLD_TYPES.items()
+            if re.split(r"[./-]", self.of(member))[-1] in ends
+        )
+
+    def of(self, member: str) -> str:
+        """The type of a part; "" where none is stated."""
+        return self._overrides.get(f"/{member}") or self._defaults.get(member.rpartition(".")[2].lower(), "")
+
+
+_TYPES: Remembered[Types] = Remembered()
+_LINKS: Remembered[tuple[dict[str, Link], Told]] = Remembered()
+
+
 class Links:
     """The links of a package. Notes in `unknowns` what is not known; `told` has what runs, links or embeds."""
 
     def __init__(self, package: Package, unknowns: Unknowns):
         self._package, self._unknowns = package, unknowns
-        self._defaults, self._overrides = self._content_types()
-        self.told: dict[tuple[str, str], None] = dict.fromkeys(self._told_by_type())
-        links = ((member, self._read(member)) for member in package.members if member.lower().endswith(".rels"))
-        self._links = {member.lower(): found for member, found in links}
+        types = package.utf8(TYPES_PART)
+        names: tuple[Hashable, ...] = (package.exact_names, *package.members)
+        self._types = _TYPES.of((types, names), unknowns, lambda: self._content_types(types))
+        self.told: Told = dict.fromkeys(self._types.told)
+        self._links: dict[str, dict[str, Link]] = {}
+        for part in package.members:
+            if part.lower().endswith(".rels"):
+                self._add(part, types, names)
+
+    def _add(self, part: str, types: bytes, names: tuple[Hashable, ...]) -> None:
+        """Adds what a part of relationships leads to and tells; both depend on the types and names of all parts."""
+        data = self._package.utf8(part)
+        links, told = _LINKS.of((part, data, types, names), self._unknowns, lambda: self._read(part, data))
+        self._links[part.lower()] = links
+        self.told |= told
 
     def of(self, part: str) -> dict[str, Link]:
         """What a part, or the package itself (""), leads to, by the ids of its relationships."""
@@ -142,14 +181,13 @@ class Links:
         part = self.only("", "officeDocument")
         if part is None:
             raise self._package.unreadable(f"does not say where its officeDocument is; {AGAIN}")
-        if self._type_of(part).endswith(TEMPLATE):
+        if self._types.of(part).endswith(TEMPLATE):
             raise self._package.unreadable(f"is a template for workbooks (.xltx); {SAVE}")
         return part
 
-    def _content_types(self) -> tuple[dict[str, str], dict[str, str]]:
-        """The content types by ending and by part, as stated."""
-        part = "[Content_Types].xml"
-        root = self._package.xml(part)
+    def _content_types(self, data: bytes) -> Types:
+        """The content types, as stated."""
+        part, root = TYPES_PART, self._package.parsed(TYPES_PART, data)
         self._hold(part, root, _types())
         defaults: dict[str, str] = {}
         overrides: dict[str, str] = {}
@@ -166,24 +204,15 @@ class Links:
                 self._unknowns.note(f"the content type {kind[:80]!r}", part)
         if len({name.lower() for name in overrides}) < len(overrides):
             self._unknowns.note("two parts whose names differ by case", part)
-        return defaults, overrides
+        return Types(defaults, overrides, self._package.members)
 
-    def _type_of(self, member: str) -> str:
-        return self._overrides.get(f"/{member}") or self._defaults.get(member.rpartition(".")[2].lower(), "")
-
-    def _told_by_type(self) -> Iterator[tuple[str, str]]:
-        for member in self._package.members:
-            end = re.split(r"[./-]", self._type_of(member))[-1]
-            for what, ends in TOLD_TYPES.items():
-                if end in ends:
-                    yield what, member
-
-    def _read(self, part: str) -> dict[str, Link]:
-        """The links in a part of relationships that stay inside the package, by id."""
+    def _read(self, part: str, data: bytes) -> tuple[dict[str, Link], Told]:
+        """The links in a part of relationships that stay inside the package, by id, and what is told of others."""
         folder = posixpath.dirname(posixpath.dirname(part))
-        root = self._package.xml(part)
+        root = self._package.parsed(part, data)
         self._hold(part, root, _relationships())
         links: dict[str, Link] = {}
+        told: Told = {}
         for element in root:
             id_, type_, target = (element.get(name, "") for name in ("Id", "Type", "Target"))
             outside = element.get("TargetMode", "Internal")
@@ -192,24 +221,24 @@ class Links:
             member = "" if outside != "Internal" else posixpath.normpath(posixpath.join("/", folder, target))[1:]
             if id_ in links:
                 self._unknowns.note(f"the id {id_[:40]!r} twice", part)
-            links[id_] = Link(self._kind(part, type_, member or target), member)
+            links[id_] = Link(self._kind(part, type_, member or target, told), member)
             if outside == "External" and target != NOWHERE and not type_.endswith(LINKS_OUT):
-                self.told["external link", target[:100]] = None
+                told["external link", target[:100]] = None
             is_lost = links[id_].kind == "theme" and not self._package.has(member)  # some libraries leave it out
             if outside == "Internal" and links[id_].kind and not is_lost:
                 self._hold_target(part, target, links[id_])
-        return {id_: link for id_, link in links.items() if link.member}
+        return {id_: link for id_, link in links.items() if link.member}, told
 
-    def _kind(self, part: str, type_: str, leads_to: str) -> str:
-        """What is followed of that type, or "". Notes a type that is not known, and tells what is to be told."""
+    def _kind(self, part: str, type_: str, leads_to: str, told: Told) -> str:
+        """What is followed of that type, or "". Notes a type that is not known; adds what is to be told to `told`."""
         name = next((type_.removeprefix(start) for start in OFFICE if type_.startswith(start)), "")
         if name in READ:
             return name
         match = TYPE.fullmatch(type_)
         name = match[1] if match else ""
-        told = _told_names().get(name)
-        if told:
-            self.told[told, leads_to] = None
+        what = _told_names().get(name)
+        if what:
+            told[what, leads_to] = None
         elif name not in HARMLESS:
             self._unknowns.note(f"a link of the type {type_[-80:]!r}", part)
         return ""
@@ -218,8 +247,8 @@ class Links:
         """Notes a link that another program may take for one to another part, and a part of another type."""
         if not TARGET.fullmatch(target) or link.member not in self._package.exact_names:
             self._unknowns.note(f"a link to {target[:60]!r}, which is no part of exactly that name", part)
-        elif not self._type_of(link.member).endswith((*READ[link.kind], *TEMPLATE)):
-            self._unknowns.note(f"a link to {link.kind} that leads to {self._type_of(link.member)[:80]!r}", part)
+        elif not (kind := self._types.of(link.member)).endswith((*READ[link.kind], *TEMPLATE)):
+            self._unknowns.note(f"a link to {link.kind} that leads to {kind[:80]!r}", part)
 
     def _hold(self, part: str, root: "_Element", grammar: Grammar) -> None:
         if part not in self._package.exact_names:

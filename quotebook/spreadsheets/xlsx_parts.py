@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 from quotebook.spreadsheets.grammar import Grammar, Unknowns
 from quotebook.spreadsheets.package import SAVE, Package
+from quotebook.spreadsheets.remembered import Remembered
+from quotebook.spreadsheets.xlsx_book import Book, book_in
 from quotebook.spreadsheets.xlsx_book_tables import PREFIXES, WORKBOOK
 from quotebook.spreadsheets.xlsx_links import Links
 from quotebook.spreadsheets.xlsx_sheet_table import TOLD
@@ -28,6 +30,9 @@ TRUTHS = {"1": True, "0": False, "true": True, "false": False}
 ESCAPE = re.compile(r"_x([0-9A-Fa-f]{4})_")
 
 
+_BOOKS: Remembered[Book] = Remembered()
+
+
 class Parts:
     """The parts of a package, and what in them is not known."""
 
@@ -36,36 +41,38 @@ class Parts:
         self.package, self.unknowns = package, Unknowns()
         self.links = Links(package, self.unknowns)
         self.book = self.links.main_part()
-        root = package.xml(self.book)
+        self.book_data = package.utf8(self.book)
+        """The bytes of the workbook's own part."""
+        self.workbook = _BOOKS.of((self.book_data,), self.unknowns, self._book)
+        self.namespace, self.main = self.workbook.namespace, f"{{{self.workbook.namespace}}}"
+
+    def _book(self) -> Book:
+        """What the workbook's own part says."""
+        root = self.package.parsed(self.book, self.book_data)
         namespace = str(root.tag)[1:].removesuffix("}workbook")
         if namespace not in NAMESPACES:
-            name = self.book[:60]
-            raise package.unreadable(f"its main part {name!r} is not a workbook; ask for the workbook, saved as .xlsx")
-        self.namespace, self.main = namespace, f"{{{namespace}}}"
-        self.link_attribute = LINK[MAIN.index(self.main)]
-        self.workbook = self._held(self.book, root, WORKBOOK)
+            raise self.package.unreadable(
+                f"its main part {self.book[:60]!r} is not a workbook; ask for the workbook, saved as .xlsx"
+            )
+        for _, what in grammar_of(WORKBOOK, namespace).unknown_in(root):
+            self.unknowns.note(what, self.book)
+        return book_in(root, namespace, LINK[MAIN.index(f"{{{namespace}}}")])
 
-    def root(self, member: str, tag: str, table: str, sheet: str = "") -> "_Element":
-        """The root of a part that must have this tag, held against a table. Raises Unreadable."""
-        return self.held(member, self.package.xml(member), tag, table, sheet)
-
-    def held(self, member: str, root: "_Element", tag: str, table: str, sheet: str = "") -> "_Element":
-        """A root that must have this tag, held against a table. Raises Unreadable."""
+    def held(
+        self, member: str, data: bytes, tag: str, table: str, *, sheet: str = "", unknowns: Unknowns | None = None
+    ) -> "_Element":
+        """The root of a part, which must have this tag, held against a table. What is not known is noted in `unknowns`,
+        where they are given. Raises Unreadable."""
+        unknowns = self.unknowns if unknowns is None else unknowns
+        root = self.package.parsed(member, data)
         if root.tag != f"{self.main}{tag}":
             raise self.package.unreadable(f"part {member[:60]!r} is not what its links say; {SAVE}")
-        for name, what in TOLD.items() if sheet else ():
-            if root.find(f"{self.main}{name}") is not None:
-                self.links.told[what, member] = None
-        return self._held(member, root, table, sheet)
-
-    def _held(self, member: str, root: "_Element", table: str, sheet: str = "") -> "_Element":
         for element, what in grammar_of(table, self.namespace).unknown_in(root):
-            self.unknowns.note(what, member, sheet, _cell_around(element) if sheet else "")
+            unknowns.note(what, member, sheet, _cell_around(element) if sheet else "")
         return root
 
-    def truth(self, element: "_Element | None", attribute: str, *, otherwise: bool = False) -> bool:
-        """A truth in an attribute of an element of the workbook's part; notes one that is spelled in no known way."""
-        text = None if element is None else element.get(attribute)
+    def truth(self, attribute: str, text: str | None, *, otherwise: bool = False) -> bool:
+        """A truth in an attribute of the workbook's part; notes one that is spelled in no known way."""
         if text is not None and text not in TRUTHS:
             self.unknowns.note(f"{attribute} {text[:20]!r}", self.book)
         return TRUTHS.get(text or "", otherwise)
@@ -106,6 +113,11 @@ class Parts:
         if "_x" in text and ESCAPE.search(text):
             self.unknowns.note("an escaped character in a formula or a name", member, sheet, cell)
         return text
+
+
+def told_in(root: "_Element", main: str) -> tuple[str, ...]:
+    """What is told of a sheet by its part's root."""
+    return tuple(what for name, what in TOLD.items() if root.find(f"{main}{name}") is not None)
 
 
 @cache

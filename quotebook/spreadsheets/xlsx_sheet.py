@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from quotebook.errors import Unreadable
 from quotebook.spreadsheets.appearance import SheetAppearance
 from quotebook.spreadsheets.cells import (
     AS_WRITTEN,
@@ -21,9 +20,11 @@ from quotebook.spreadsheets.cells import (
     serial_of_iso_date,
 )
 from quotebook.spreadsheets.formula_text import is_oddly_spelled, moved_formula
-from quotebook.spreadsheets.xlsx_appearance import hides_row, look_around
-from quotebook.spreadsheets.xlsx_parts import TRUTHS, Parts, grammar_of
-from quotebook.spreadsheets.xlsx_plain_cells import PlainRows, rows_of, split
+from quotebook.spreadsheets.xlsx_appearance import hides_row, look_around, look_over
+from quotebook.spreadsheets.xlsx_frame import frame_of
+from quotebook.spreadsheets.xlsx_parts import TRUTHS, Parts, told_in
+from quotebook.spreadsheets.xlsx_plain_cells import cells_in, split
+from quotebook.spreadsheets.xlsx_shared_texts import SharedTexts
 from quotebook.spreadsheets.xlsx_sheet_table import SHEET
 from quotebook.spreadsheets.xlsx_styles import OddStyles
 
@@ -38,15 +39,14 @@ REFERENCE = re.compile(AS_WRITTEN)
 class SheetReader:
     """Reads the sheets of one workbook; holds what they share, and counts cells over all of them."""
 
-    def __init__(self, parts: Parts, strings: dict[str, str], styles: OddStyles, date_1904: bool):
+    def __init__(self, parts: Parts, texts: SharedTexts, styles: OddStyles, date_1904: bool):
         self.parts, self.package, self.styles, main = parts, parts.package, styles, parts.main
         self.v, self.f, self.inline = (main + tag for tag in ("v", "f", "is"))
         self.count = self.shared_text = 0
         self.sheet = self.member = ""
         self.at = (0, 0)
         self.look = SheetAppearance()
-        self.runs: dict[str, _Element] = {}
-        """The shared texts that are written in several runs, by their numbers."""
+        self.runs = texts.runs
         self.masters: dict[str | None, tuple[str, tuple[int, int], tuple[int, int, int, int]]] = {}
         """Shared formulas of the sheet being read, by their index: text, position, and first and last row and column
         of the cells that share it."""
@@ -54,7 +54,7 @@ class SheetReader:
         self.value_of: dict[str | None, Callable[[str], StoredValue]] = {
             None: number_or_fault,
             "n": number_or_fault,
-            "s": strings.__getitem__,
+            "s": texts.texts.__getitem__,
             "str": parts.unescaped,
             "b": TRUTHS.__getitem__,
             "e": lambda text: Fault(parts.unescaped(text)),
@@ -67,9 +67,9 @@ class SheetReader:
         self.sheet, self.member, self.at, self.look = sheet, member, (0, 0), SheetAppearance()
         self.masters.clear()
         data = self.package.utf8(member)
-        plain = self._plain(data)
+        cells = self._plain(data)
         try:
-            cells = dict(self._carefully(data) if plain is None else self._quickly(plain))
+            cells = dict(self._carefully(data)) if cells is None else cells
         except (ValueError, LookupError) as error:
             where = f"sheet {sheet[:60]!r} at or after row {self.at[0]}, column {self.at[1]}"
             raise self.package.damaged(where, error) from None
@@ -79,8 +79,10 @@ class SheetReader:
 
     def _carefully(self, data: bytes) -> Iterator[tuple[tuple[int, int], Cell]]:
         """The cells of a part that hold something, each by its row and column, element by element."""
-        root = self.parts.held(self.member, self.package.parsed(self.member, data), "worksheet", SHEET, self.sheet)
-        look_around(self.parts, self.member, root, self.styles, self.look)
+        root = self.parts.held(self.member, data, "worksheet", SHEET, sheet=self.sheet)
+        self._tell(told_in(root, self.parts.main))
+        look_around(root, self.member, self.parts.unknowns, self.styles, self.look)
+        look_over(self.parts, self.member, self.look)
         for at, element in self._positions(root):
             self.at = at
             if cell := self._cell(element, at):
@@ -96,37 +98,27 @@ class SheetReader:
             if text is not None:
                 self.styles.note_runs(text, style, at, self.look)
 
-    def _quickly(self, plain: PlainRows) -> Iterator[tuple[tuple[int, int], Cell]]:
-        """The cells of a part whose cells are all plain: what `_carefully` gives, sooner."""
-        value_of, note, look = self.value_of, self.styles.note, self.look
-        look.hidden_rows |= plain.hidden
-        for at, style, kind, formula, text in plain.cells:
-            self.at = at
-            value = value_of[kind or None](text) if text or (text is not None and kind == "str") else None
-            if value is not None or formula:
-                note(style or "0", at, look)
-                if kind == "s" and text in self.runs:
-                    self.styles.note_runs(self.runs[text], style or "0", at, look)
-                yield at, Cell(value, formula or None)
-
-    def _plain(self, data: bytes) -> PlainRows | None:
-        """The cells of a part whose cells are all plain, the rest of it held against its table; None for any other."""
+    def _plain(self, data: bytes) -> dict[tuple[int, int], Cell] | None:
+        """The cells of a part that are all plain, with nothing to be noted around them: what `_carefully`
+        gives, sooner; None for any other part."""
         halves = split(data)
-        if halves is None:
+        frame = halves and frame_of(self.parts, self.member, self.sheet, halves[0], self.styles)
+        if not halves or not frame:
             return None
-        try:
-            root = self.package.parsed(self.member, halves[0])
-        except Unreadable:  # it is no whole without its cells: perhaps they stand in a comment
+        plain = cells_in(halves[1], frame.steps, self.value_of, self.runs)
+        if plain is None:
             return None
-        block = root.find(f"{self.parts.main}sheetData")
-        if block is None or block.prefix or len(block):
-            return None
-        grammar = grammar_of(SHEET, self.parts.namespace)
-        rows = rows_of(halves[1], grammar.rules, self.parts.main, root.nsmap)
-        if rows is not None:
-            self.parts.held(self.member, root, "worksheet", SHEET, self.sheet)
-            look_around(self.parts, self.member, root, self.styles, self.look)
-        return rows
+        self._tell(frame.told)
+        self.look = look = frame.appearance()
+        look_over(self.parts, self.member, look)
+        look.hidden_rows |= plain.hidden
+        self.styles.note_all(plain.styles, plain.cells, look)
+        for text, style, at in plain.in_runs:
+            self.styles.note_runs(self.runs[text], style, at, look)
+        return plain.cells
+
+    def _tell(self, told: tuple[str, ...]) -> None:
+        self.parts.links.told |= dict.fromkeys((what, self.member) for what in told)
 
     def _where(self, at: tuple[int, int]) -> tuple[str, str, str]:
         """The part, the sheet and the cell at a row and column."""

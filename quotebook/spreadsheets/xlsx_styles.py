@@ -1,7 +1,7 @@
 """The formats of cells of an .xlsx, as far as they show something else than the cell (ECMA-376 part 1, 18.8)."""
 
-from collections.abc import Mapping, Sequence
-from typing import TYPE_CHECKING
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, NamedTuple, TypeVar
 
 from quotebook.spreadsheets.appearance import (
     LEAST_TEXT,
@@ -19,10 +19,15 @@ if TYPE_CHECKING:
 
     Elements = Sequence[_Element]
 
+Thing = TypeVar("Thing")
+
 FALSE = (None, "", "0", "false", "f", "off")
 """What LibreOffice takes for no; it takes all else for yes."""
 SMALLER = 0.58
 """What LibreOffice makes of a text that is raised or lowered."""
+BILLION = 1_000_000_000
+MOST_DIGITS = 4_000
+"""Python makes no number of more than 4,300 digits, and no list has so many entries."""
 MOST_INDENT = 20
 """Widths of three spaces, beyond which a text is moved out of its cell; quotes have one."""
 IN_THEME = ("lt1", "dk1", "lt2", "dk2", "accent1", "accent2", "accent3", "accent4", "accent5", "accent6", "hlink",
@@ -50,9 +55,7 @@ class Colours:
             return otherwise
         colour = plain_colour(found.get("rgb"))
         for numbers, attribute in ((self.palette, "indexed"), (self.theme, "theme")):
-            number = found.get(attribute, "")
-            if not colour and number.isdecimal() and int(number) < len(numbers):
-                colour = numbers[int(number)]
+            colour = colour or numbered(numbers, found.get(attribute)) or ""
         return tinted(colour, number_in(found.get("tint"), 0))
 
 
@@ -63,14 +66,29 @@ def _in_theme(element: "_Element", usual: str) -> str:
     return usual
 
 
+class RuleLook(NamedTuple):
+    """A look that a rule gives to cells."""
+
+    text: str | None
+    """Its colour for texts; None where it has none."""
+    has_fill: bool
+    behind: str
+    """The colour of its fill; "" for none, and for one that is not known here."""
+    strikes: bool
+    hides: bool
+    """Whether it has a number format that shows something else than the cell."""
+
+
 class OddStyles:
     """The formats of cells that show something else than the cell, or nothing, by the numbers that cells give."""
 
-    def __init__(self, root: "_Element | None", theme: "_Element | None" = None):
-        """`root` is that of the part with the styles, where there is one, and `theme` that of the theme."""
+    def __init__(self, root: "_Element | None", theme: "_Element | None", digest: bytes):
+        """`root` is that of the part with the styles, where there is one, and `theme` that of the theme; `digest` tells
+        them from all others. Neither is kept."""
+        self.digest = digest
         sections: Mapping[str, Elements] = {} if root is None else {local(each): list(each) for each in root}
         self.colours = Colours(root, theme)
-        self.rule_looks: list[_Element] = list(sections.get("dxfs", ()))
+        self.rule_looks = [self.rule_look(each) for each in sections.get("dxfs", ())]
         """The looks that rules give to cells."""
         codes = {code.get("numFmtId"): code.get("formatCode", "") for code in sections.get("numFmts", ())}
         fonts, fills = sections.get("fonts", ()), sections.get("fills", ())
@@ -82,6 +100,7 @@ class OddStyles:
             number: look.code for number, look in self.looks.items() if is_odd(look.code) or hides_texts(look.code)
         }
         self.unseen = {number for number, look in self.looks.items() if look.is_unseen}
+        self.odd = self.unseen | self.formats.keys()
 
     def _look(
         self,
@@ -91,7 +110,7 @@ class OddStyles:
         codes: Mapping[str | None, str],
     ) -> CellLook:
         """How cells of a style look."""
-        font, fill = _at(fonts, style.get("fontId")), _at(fills, style.get("fillId"))
+        font, fill = numbered(fonts, style.get("fontId")), numbered(fills, style.get("fillId"))
         alignments = list(style.iter("{*}alignment"))
         is_away = any(number_in(each.get("indent"), 0) > MOST_INDENT for each in alignments)
         is_repeated = any(each.get("horizontal") == "fill" for each in alignments)
@@ -99,6 +118,21 @@ class OddStyles:
         is_hidden = is_away or is_repeated or is_blended or is_cut(font)
         text, code = self.colours.of(font, "color", BLACK), codes.get(style.get("numFmtId"), "")
         return CellLook(text, self._behind(fill), is_hidden, code)
+
+    def rule_look(self, element: "_Element") -> RuleLook:
+        """What an element says of the look that a rule gives to cells.
+
+        The first colour of a fill is its second one in the looks of rules, where both are there.
+        """
+        font, fill = (next(element.iter(f"{{*}}{name}"), None) for name in ("font", "fill"))
+        has_colour = font is not None and next(font.iter("{*}color"), None) is not None
+        return RuleLook(
+            self.colours.of(font, "color", BLACK) if has_colour else None,
+            fill is not None,
+            "" if fill is None else self.colours.of(fill, "bgColor", self.colours.of(fill, "fgColor", "")),
+            font is not None and is_struck(font),
+            any(is_odd(code.get("formatCode", "")) for code in element.iter("{*}numFmt")),
+        )
 
     def _behind(self, fill: "_Element | None") -> str:
         """The colour of a cell; that of a pattern is a mixture of its two."""
@@ -117,6 +151,13 @@ class OddStyles:
             look.unseen.add(at)
         if look.rules and style in self.looks:
             look.looks[at] = self.looks[style]
+
+    def note_all(self, styles: Sequence[str], places: Iterable[Place], look: SheetAppearance) -> None:
+        """Notes cells that have these styles, each in its place."""
+        if look.rules or not self.odd.isdisjoint(styles):
+            for style, at in zip(styles, places, strict=True):
+                if look.rules or style in self.odd:
+                    self.note(style, at, look)
 
     def note_runs(self, text: "_Element", style: str, at: Place, look: SheetAppearance) -> None:
         """Notes a cell of this style if a part of its text cannot be seen."""
@@ -160,5 +201,12 @@ def number_in(text: str | None, otherwise: float) -> float:
         return 0
 
 
-def _at(elements: "Elements", number: str | None) -> "_Element | None":
-    return elements[int(number)] if number and number.isdecimal() and int(number) < len(elements) else None
+def whole_number_in(text: str | None, otherwise: int) -> int:
+    """A position as a whole number, 0 for a text that is none; beyond a billion, a billion."""
+    return int(max(-BILLION, min(BILLION, number_in(text, otherwise))))
+
+
+def numbered(things: Sequence[Thing], number: str | None) -> Thing | None:
+    """The one of some things that a file means by a number, from 0; None where there is none of that number."""
+    is_number = number and number.isdecimal() and len(number) <= MOST_DIGITS
+    return things[int(number)] if number and is_number and int(number) < len(things) else None

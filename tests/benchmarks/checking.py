@@ -26,7 +26,7 @@ from .measuring import Row, at_most, faster, in_turn
 
 
 def check(desk: Desk, files: Iterable[Path], jobs: int | None = 1) -> None:
-    for _ in check_all([Incoming(path, str(path), path) for path in files], desk, TODAY, jobs):
+    for _ in check_all([Incoming(str(path)) for path in files], desk, TODAY, jobs):
         pass
 
 
@@ -53,12 +53,9 @@ def parts_opened(path: Path) -> tuple[str, ...]:
     return tuple(dict.fromkeys(name for name in opened if name.endswith((".xml", ".rels", ".vml"))))
 
 
-def as_command(desk: Desk, files: Iterable[Path], folder: Path) -> None:
-    """All that the command does, at a copy of the desk in which no verdict is recorded yet."""
-    copy = folder / "desk"
-    shutil.rmtree(copy, ignore_errors=True)
-    shutil.copytree(desk.folder, copy)
-    arguments = ["check", "--desk", str(copy), "--jobs", "1", *map(str, files)]
+def as_command(desk: Path, files: Iterable[Path]) -> None:
+    """All that the command does, at a desk in which no verdict is recorded yet."""
+    arguments = ["check", "--desk", str(desk), "--jobs", "1", *map(str, files)]
     result = CliRunner().invoke(main, arguments)
     if result.exit_code not in (0, 1):
         raise RuntimeError(result.output)
@@ -95,7 +92,8 @@ def rows(returns: Returns, rounds: int) -> Iterator[Row]:
     if soffice.PROGRAM:
         works["LibreOffice"] = partial(recalculate, files)
     with tempfile.TemporaryDirectory() as folder:
-        works["command"] = partial(as_command, desk, files, Path(folder))
+        copies = iter([shutil.copytree(desk.folder, Path(folder, f"{each}")) for each in range(rounds)])
+        works["command"] = lambda: as_command(next(copies), files)
         cost = in_turn(works, rounds)
     what, floor = (
         f"check {len(files)} returned workbooks, one process",
@@ -104,7 +102,7 @@ def rows(returns: Returns, rounds: int) -> Iterator[Row]:
     yield at_most(what, floor, 3, cost["ours"], cost["floor"], CHECK_ALONE)
     yield at_most(
         "the same as a command, verdicts recorded", floor, 4, cost["command"], cost["floor"],
-        "in: finding the files, the check, recording verdicts and files, printing, copying the desk first; "
+        "in: finding the files, the check, recording verdicts and files, printing; "
         "out: the start of Python",
     )  # fmt: skip
     beside = "it without holding parts against their tables"

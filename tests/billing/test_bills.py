@@ -11,6 +11,7 @@ from click.testing import CliRunner
 from quotebook.bookings.archive import open_ledger
 from quotebook.cli import main
 from quotebook.desk import init
+from quotebook.ledger import recording
 
 FLOOR = "OAK-44:16x20:edging"
 
@@ -130,3 +131,69 @@ def test_a_bill_is_in_the_language_of_its_quote(desk):
     assert days and all("mmmm" in shown and "$-C0A" in shown for shown in days)
     said = [str(cell.value) for sheet in note for row in sheet.iter_rows() for cell in row]
     assert any("B0001" in text and " de 20" in text for text in said)
+
+
+def refused_for_its_bill(*arguments):
+    said = run(*arguments, status=2)
+    assert "found bill B0001, which rests on what would change" in " ".join(said.split())
+    assert "quotebook bill Q0001 --credit" in said
+
+
+def test_nothing_that_a_bill_rests_on_is_taken_back_or_counted_anew(desk):
+    """Once it is taken back, everything can be corrected. What it does not rest on can be at any time."""
+    issue_and_agree()
+    run("deliver", "Q0001", "--sure")
+    run("count-back", "Q0001", "--sure", "--lost", "OAK-44:1")
+    run("pay", "Q0001", "100")
+    run("bill", "Q0001")
+    run("undo", "Q0001", "--because", "it was the other account")
+    refused_for_its_bill("undo", "Q0001", "--because", "not yet back")
+    refused_for_its_bill("count-back", "Q0001", "--sure")
+    run("count-back", "Q0001", "--sure", "--lost", "OAK-44:1")
+    run("bill", "Q0001", "--credit")
+    run("count-back", "Q0001", "--sure")
+    run("bill", "Q0001")
+
+
+def test_what_is_billed_is_not_cancelled_or_agreed_otherwise(desk):
+    issue_and_agree()
+    run("reissue", "Q0001")
+    run("bill", "Q0001")
+    refused_for_its_bill("cancel", "Q0001")
+    refused_for_its_bill("agree", "issued/Q0001-r2.xlsx", "--said-yes", "by phone")
+    refused_for_its_bill("undo", "Q0001", "--because", "another client")
+    run("deliver", "Q0001", "--sure")
+    run("count-back", "Q0001", "--sure", "--lost", "OAK-44:1")
+    assert listed()["state"] == "counted back"
+
+
+def test_a_cancellation_that_was_billed_stands(desk):
+    issue_and_agree(day=str(date.today() + timedelta(5)))
+    run("pay", "Q0001", listed()["deposit"])
+    run("cancel", "Q0001")
+    run("bill", "Q0001")
+    refused_for_its_bill("undo", "Q0001", "--because", "the client is back")
+    run("bill", "Q0001", "--credit")
+    run("undo", "Q0001", "--because", "the client is back")
+    assert listed()["state"] == "agreed"
+
+
+def test_a_history_in_which_nobody_asked_for_the_bill_is_told_as_before(desk):
+    """An earlier version took the agreement back, and left the bill."""
+    issue_and_agree()
+    run("bill", "Q0001")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(recording, "must_leave_bill", lambda *life: None)
+        run("undo", "Q0001", "--because", "another client")
+    (desk.folder / "ledger.sqlite").unlink()
+    run("rebuild")
+    assert (listed()["state"], listed()["due"][0]["for"]) == ("returned", "bill")
+
+
+def test_no_bill_comes_to_less_than_nothing(desk):
+    issue_and_agree()
+    total = D(listed()["total"])
+    refused = " ".join(run("bill", "Q0001", "--add", f"Rebate:-{total + 1}", status=2).split())
+    assert "found a bill of -1.00 USD; allowed: 0 or more" in refused and "--credit" in refused
+    assert not open_ledger(desk).bills()
+    run("bill", "Q0001", "--add", f"Rebate:-{total}")

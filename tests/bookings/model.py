@@ -4,6 +4,7 @@ Nothing is shared with the program. A kind is a number here, whatever the card c
 a day is counted piece by piece on that day; and taking something back is looking at the pile below.
 """
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from datetime import timedelta
@@ -31,6 +32,8 @@ class Quote:
     delivered: bool = False
     counted: bool = False
     lost: int = 0
+    counted_on: object = None
+    """The day on which that was said."""
     cancelled: bool = False
     words: Mapping = field(default_factory=dict)
     """What was decided last about each revision, in a word."""
@@ -106,6 +109,22 @@ class Model:
             if when <= day:
                 gone = n if what == "counted" else gone - n if what == "repaired" else gone + n
         return gone
+
+    def lost_but_held(self, kind, day):
+        """Said to be lost by the end of a day, and away until later with the floor of which it was: not repaired."""
+        gone = Counter()
+        for quote in (pile[-1] for pile in self.quotes.values()):
+            if (
+                quote.holds
+                and quote.lost
+                and quote.floor.kind == kind
+                and quote.counted_on <= day <= quote.floor.held_to
+            ):
+                gone[quote.floor.held_to + timedelta(1)] += quote.lost
+        for each, when, what, n in self.changes:
+            if each == kind and what == "repaired" and when in gone:
+                gone[when] -= n
+        return sum(n for n in gone.values() if n > 0)
 
     def free(self, kind, day, without=None):
         away = sum(

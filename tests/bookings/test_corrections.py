@@ -1,7 +1,7 @@
 """What was recorded wrongly is put right by another record, and every command says what it did."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal as D
 
 import pytest
@@ -17,6 +17,7 @@ from quotebook.engine.stock import Item, owned
 from quotebook.errors import Doubtful, Misuse
 from quotebook.ledger.events import Agreed, Loss, now
 from quotebook.ledger.recording import NotEnough
+from quotebook.ledger.stock_changes import missing_holds
 
 PANELS = Item("panels", "4x4")
 DAY, AFTER = date(2026, 6, 20), date(2026, 6, 24)
@@ -75,6 +76,16 @@ def test_a_count_is_corrected_by_another_that_says_what_differs(desk, ledger):
     ]
     again, _ = count(desk, ledger, 2)
     assert not again.new and [event["event"] for event in ledger.history("Q0001")].count("counted back") == 2
+
+
+def test_what_was_counted_back_is_not_cancelled(desk, ledger):
+    agree(desk, ledger, quote())
+    deliver(desk, ledger)
+    with pytest.raises(Misuse, match="count it back instead of cancelling it"):
+        decisions.cancel(desk, ledger, "Q0001")
+    count(desk, ledger, 0)
+    with pytest.raises(Misuse, match="Q0001 was counted back, and a hire that is over is not cancelled"):
+        decisions.cancel(desk, ledger, "Q0001")
 
 
 def test_everything_is_taken_back_step_by_step_and_stays_in_the_history(desk, ledger):
@@ -174,6 +185,61 @@ def test_losses_are_taken_off_once_whatever_is_repaired_and_counted(desk, ledger
     assert found == [90, 115, 115, 117, 117, 116, 116, 117]
     count(desk, ledger, 9)
     assert [free(ledger, date(2026, *day)) for day in days][1:] == [111, 111, 113, 113, 116, 116, 117]
+
+
+def test_a_count_while_losses_are_still_held_takes_them_off_once(desk, ledger):
+    """30 of 120 are held to the 22nd; 5 are counted back as lost on the 20th, and 115 are counted on the 21st.
+
+    The 5 are away with the 30 until the 22nd, and from then on by the count: 115 and not 110.
+    """
+    agree(desk, ledger, quote())
+    deliver(desk, ledger)
+    count_at(desk, ledger, 5, "2026-06-20T23:10:00.000000+00:00")
+    there = corrections.recount(desk, ledger, CARD, PANELS, 115, date(2026, 6, 21))
+    assert (there.there, there.missing) == (115, 5)
+    assert [free(ledger, date(2026, 6, day)) for day in (21, 22, 23)] == [90, 90, 115]
+    assert corrections.repaired(desk, ledger, CARD, PANELS, 2, date(2026, 6, 21)).there == 117
+    corrections.recount(desk, ledger, CARD, PANELS, 117, date(2026, 6, 21))
+    assert free(ledger, date(2026, 6, 23)) == 117
+
+
+def test_a_count_of_a_day_before_a_count_back_knows_nothing_of_it(desk, ledger):
+    """The 5 were out on hire on the 19th, and are lost when they are counted back on the 20th: 113 of 118."""
+    agree(desk, ledger, quote())
+    deliver(desk, ledger)
+    count_at(desk, ledger, 5, "2026-06-20T00:10:00.000000+00:00")
+    corrections.recount(desk, ledger, CARD, PANELS, 118, date(2026, 6, 19))
+    assert [free(ledger, date(2026, 6, day)) for day in (22, 23)] == [88, 113]
+
+
+def test_a_count_of_today_knows_of_what_was_counted_back_today(desk, ledger):
+    """Whatever day it is by UTC."""
+    today = date.today()
+    agree(desk, ledger, quote(event_date=today))
+    decisions.deliver(desk, ledger, "Q0001")
+    count_at(desk, ledger, 5, f"{today + timedelta(1)}T03:00:00.000000+00:00", today)
+    corrections.recount(desk, ledger, CARD, PANELS, 115)
+    assert [free(ledger, today + timedelta(days)) for days in (2, 3)] == [90, 115]
+
+
+def count_at(desk, ledger, lost, moment, day=AFTER):
+    """Count back with losses, at a moment in UTC."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(decisions, "now", lambda: moment)
+        decisions.count_back(desk, ledger, "Q0001", [Loss(PANELS, 0, lost)], today=day)
+
+
+def test_no_more_are_counted_than_are_owned(desk, ledger):
+    with pytest.raises(Misuse, match="panels of 4x4: found 121; allowed: at most 120, as many as the rate card says"):
+        corrections.recount(desk, ledger, CARD, PANELS, 121)
+    assert corrections.recount(desk, ledger, CARD, PANELS, 120).missing == 0
+
+
+def test_a_count_of_an_older_ledger_still_counts():
+    """It knew nothing of what was still held, and took more than was owned."""
+    assert [hold.pieces for hold in missing_holds([], [
+        {"event": "recounted", "item": [*PANELS], "counted": 121, "owned": 120, "day": "2026-06-01"}
+    ])] == [-1]  # fmt: skip
 
 
 def test_panels_that_are_bought_are_entered_on_the_card_and_count_at_once(desk, ledger):

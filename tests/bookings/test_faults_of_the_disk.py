@@ -55,7 +55,8 @@ def desk(tmp_path, monkeypatch, quick_queries):
     monkeypatch.setattr(rebuilding, "record_of_file", lambda desk, path, firm: pickle.loads(path.read_bytes()))
     monkeypatch.setattr(archive, "issued_of_file", issued_of_file)
     made = init(tmp_path / "desk")
-    (made.folder / "answer").write_bytes(pickle.dumps(replace(FIGURES, event="an answer")))
+    for answer in ("answer", "another answer"):
+        (made.folder / answer).write_bytes(pickle.dumps(replace(FIGURES, event=answer)))
     issue(made)
     return made
 
@@ -76,9 +77,10 @@ def take_in(desk):
 
 
 def check(desk):
-    """As `check` does it with a file from anywhere, that is no copy of the desk's."""
+    """As `check` does it with two files from anywhere, that are no copies of the desk's."""
     report = SimpleNamespace(quote="Q0001", revision=1, verdict="changed", findings=("wider",))
-    receiving.record_checked(desk, [(desk.folder / "answer", report)])
+    answers = [desk.folder / "answer", desk.folder / "another answer"]
+    receiving.record_checked(desk, archive.open_ledger(desk), [(path, report) for path in answers])
 
 
 def agree(desk):
@@ -147,7 +149,7 @@ def _with_a_fault(do, desk, step, how):
     return DONE if taken >= step else NO_SUCH_STEP
 
 
-LEAST = {issue: 12, check: 12, agree: 19}
+LEAST = {issue: 12, check: 22, agree: 19}
 """Each takes so many steps, or more."""
 
 

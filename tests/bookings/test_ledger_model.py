@@ -248,9 +248,12 @@ class AnyLedger(RuleBasedStateMachine):
         known = [each for each in self.answers.get(number, ()) if each[0] in was.offers]
         if anew or not known:
             revision, digest, floor = self.take_in(number, was.last, was.offers[was.last])
-            was = self.model.quote(number)
         else:
             revision, digest, floor = data.draw(st.sampled_from(known))
+        self.agree_to(number, revision, digest, floor, crash)
+
+    def agree_to(self, number, revision, digest, floor, crash=0):
+        was = self.model.quote(number)
         figures = pickle.loads(archive.returned_path(self.desk, digest).read_bytes())
         again = bool(was.holds) and (was.agreed, was.file) == (revision, digest)
         allowed = again or (self.model.fits(number, floor) and not was.delivered)
@@ -287,7 +290,9 @@ class AnyLedger(RuleBasedStateMachine):
     @precondition(lambda self: self.numbers(lambda quote: quote.holds))
     @rule(data=st.data(), crash=CRASHES)
     def deliver(self, data, crash):
-        number = self.some(data, lambda quote: quote.holds)
+        self.deliver_of(self.some(data, lambda quote: quote.holds), crash)
+
+    def deliver_of(self, number, crash=0):
         was = self.model.quote(number)
         if self.done(Delivered(**self.of_quote(number)), True, crash=crash) and not was.delivered:
             self.model.decide(number, was.agreed, "delivered", delivered=True)
@@ -296,14 +301,17 @@ class AnyLedger(RuleBasedStateMachine):
     @rule(data=st.data(), lost=st.integers(0, 60), crash=CRASHES)
     def count_back(self, data, lost, crash):
         """Also a second time, which takes the place of the first; and more than went out, which is refused."""
-        number = self.some(data, lambda quote: quote.holds)
+        self.count_back_of(self.some(data, lambda quote: quote.holds), lost, crash)
+
+    def count_back_of(self, number, lost, crash=0):
         was = self.model.quote(number)
         losses = (Loss(Item("panels", self.codes[was.floor.kind]), 0, lost),) if lost else ()
         event = CountedBack(**self.of_quote(number), losses=losses)
         if self.done(event, was.delivered and lost <= was.floor.pieces, crash=crash) and (
             not was.counted or lost != was.lost
         ):
-            self.model.decide(number, was.agreed, "counted back", counted=True, lost=lost)
+            said_on = date.fromisoformat(event.at[:10])
+            self.model.decide(number, was.agreed, "counted back", counted=True, lost=lost, counted_on=said_on)
 
     @precondition(lambda self: self.numbers())
     @rule(data=st.data(), crash=CRASHES)
@@ -336,14 +344,31 @@ class AnyLedger(RuleBasedStateMachine):
 
     @rule(kind=st.integers(0, 1), day=st.integers(0, DAYS), less=st.integers(-5, 40), crash=CRASHES)
     def recount(self, kind, day, less, crash):
-        item, when = Item("panels", self.codes[kind]), FIRST + timedelta(day)
+        self.count_anew(kind, FIRST + timedelta(day), less, crash)
+
+    @rule(floor=FLOORS, lost=st.integers(1, 12), before=st.integers(0, 2), less=st.integers(0, 40))
+    def hired_lost_and_counted(self, floor, lost, before, less):
+        """A hire from end to end, and a count while it is still held: chance alone hardly ever gets there."""
+        self.issued_numbers += 1
+        number = f"Q{self.issued_numbers:04}"
+        self.write(number, 1, floor, 0)
+        self.agree_to(number, *self.take_in(number, 1, floor))
+        if self.model.quote(number).holds:
+            self.deliver_of(number)
+            self.count_back_of(number, lost)
+            self.count_anew(floor.kind, floor.held_to - timedelta(before), less)
+
+    def count_anew(self, kind, when, less, crash=0):
+        item = Item("panels", self.codes[kind])
         self.patches.setattr(corrections, "date", After)
+
+        still_held = self.model.lost_but_held(kind, when)
 
         def do(ledger):
             corrections.recount(self.desk, ledger, self.card, item, OWNED[kind] - less, when)
 
-        if self.recorded(do, True, crash):
-            self.model.changes.append((kind, when, "counted", less))
+        if self.recorded(do, less >= 0, crash):
+            self.model.changes.append((kind, when, "counted", less - still_held))
 
     @rule(kind=st.integers(0, 1))
     def other_capitals(self, kind):

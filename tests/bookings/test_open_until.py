@@ -17,22 +17,31 @@ DAY = date(2026, 6, 20)
 amounts = st.sampled_from((0, 1, 350, 999, 1000, 1001))
 
 
-@given(st.sampled_from(STATES), amounts, st.none() | amounts, st.integers(-400, 400), st.integers(-90, 90))
-def test_what_money_or_a_decision_waits_for_is_open(state, paid, billed, away, cancelled):
+@given(
+    st.sampled_from(STATES),
+    amounts,
+    st.none() | amounts,
+    st.integers(-400, 400),
+    st.integers(-90, 90),
+    st.integers(-9, 9),
+)
+def test_what_money_or_a_decision_waits_for_is_open(state, paid, billed, away, cancelled, after):
     """Whatever was paid and billed of 1,000: what is due, to be given back, or to be decided is in the list."""
     of_bill = {"prices_with_tax": False, "corrects": "", "because": "", "sha256": ""}
     bill = Bill("B0001", "Q0001", DAY, DAY, "USD", billed, (), **of_bill) if billed else None
     today = DAY + timedelta(away)
     quote = ListedQuote(
-        "Q0001", 1, state, DAY, DAY, 7, 7, "", "", DAY, {}, 1000, 350, paid, 2, "USD",
+        "Q0001", 1, state, DAY + timedelta(after), DAY, 7, 7, "", "", DAY, {}, 1000, 350, paid, 2, "USD",
         DAY + timedelta(cancelled) if state == "cancelled" else None, "", bill, "", "",
     )  # fmt: skip
-    until = open_until(state, DAY, quote.total, paid, bill)
+    until = open_until(state, quote.issued_on, DAY, quote.total, paid, bill)
     account = account_of(quote, worked_example.PAYMENT_TERMS)
     if account.dues or account.to_give_back:
         assert until == date.max
     if state in OPEN and today <= DAY:
         assert until is not None and until >= today
+    if state in OPEN and after > 0:
+        assert until == date.max
     if state in ("agreed", "delivered"):
         assert until == date.max
     if paid == 0 and bill is None and state in ("declined", "cancelled"):

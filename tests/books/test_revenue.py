@@ -14,6 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from ledger_fixtures import FIRM, floor, issue_and_agree, ledger, quote, url
 
+from quotebook.books import revenue as books
 from quotebook.books.revenue import month_days, months_between, revenue, shown, statement, table, to_csv, to_json
 from quotebook.errors import Misuse
 from quotebook.ledger import Ledger
@@ -161,7 +162,12 @@ def agreed_revenue(url, rates, requests, spread):
     records = [quote(f"Q{number}", rates=rates, **vars(request)) for number, request in enumerate(requests)]
     for record in records:
         issue_and_agree(ledger, record, owned={})
-    return revenue(ledger, *YEAR, spread), records
+    found = revenue(ledger, *YEAR, spread)
+    with pytest.MonkeyPatch.context() as patch:
+        for most in (0, 1_000):  # none are found by going through the tables, or all
+            patch.setattr(books, "MOST", most)
+            assert to_json(revenue(ledger, *YEAR, spread)) == to_json(found)
+    return found, records
 
 
 @settings(max_examples=20, deadline=None)

@@ -16,6 +16,7 @@ from test_appearance import ADDED
 
 from quotebook.bookings.archive import open_ledger
 from quotebook.bookings.decisions import issue_and_record, reissue_and_record
+from quotebook.checking.advice import NO_FLOOR
 from quotebook.checking.findings import KINDS
 from quotebook.cli import main
 from quotebook.contract.stamp import Content
@@ -247,6 +248,22 @@ def test_a_part_of_a_mixed_floor_is_neither_reissued_nor_agreed(mixed, at_desk):
     for command in ("reissue", "agree"):
         refused = run(command, back, "--accept", "part-changed:length_1")
         assert refused.exit_code == 1 and "Issue the whole floor anew" in " ".join(refused.output.split())
+
+
+@pytest.mark.parametrize("other", [{}, {"hourly_rate": D(12)}], ids=["changed", "disputed"])
+def test_a_quote_without_a_floor_is_neither_reissued_nor_agreed(issued, at_desk, other):
+    def emptied(hand, content):
+        for name in ("panel", "width", "length"):
+            hand.put(at(content, f"{name}_1"), None)
+        for name, value in {"accepted": "yes", **other}.items():
+            hand.put(at(content, name), value)
+
+    _, back = at_desk(issued, emptied)
+    said = run("check", back)
+    assert advised(said.output) == [] and NO_FLOOR in " ".join(said.output.split())
+    for command in ("reissue", "agree"):
+        refused = run(command, back, *(["--accept", "rate-changed:hourly_rate"] if other else []))
+        assert refused.exit_code == 1 and NO_FLOOR in " ".join(refused.output.split())
 
 
 def test_an_older_revision_is_neither_reissued_nor_agreed(issued, at_desk):

@@ -22,7 +22,7 @@ from quotebook.checking.attachments import attached_workbooks
 from quotebook.checking.batch import CHUNK, FILES_A_PROCESS, check_all
 from quotebook.checking.check import check_file
 from quotebook.checking.incoming import incoming, marked_copies
-from quotebook.checking.summary import summary
+from quotebook.checking.summary import line_of, summary
 from quotebook.cli import main
 from quotebook.demonstration import demo
 from quotebook.errors import Misuse, Unreadable
@@ -322,7 +322,7 @@ def test_several_processes_report_as_one_does_and_in_order(returned, many, repor
 def test_the_table_has_a_line_for_each_file_within_80_columns(returned, reports, tmp_path):
     missing = check_all(incoming([tmp_path / ("long " * 30 + ".xlsx")], tmp_path), returned[0], TODAY)
     reports = [*reports, *missing]
-    lines = list(summary(reports))
+    lines = list(summary([*map(line_of, reports)]))
     assert len(lines) == 1 + len(reports) + 1
     assert max(map(len, lines)) <= 80
     assert lines[-1] == f"{len(reports)} files: 7 agrees, 6 changed, 14 disputed, 2 unreadable"
@@ -331,7 +331,7 @@ def test_the_table_has_a_line_for_each_file_within_80_columns(returned, reports,
 def test_files_of_one_folder_are_named_without_it(returned, tmp_path):
     desk, files = returned
     paths = [shutil.copy(files[0], tmp_path), shutil.copy(files[1], tmp_path / "larger.xlsx")]
-    lines = list(summary([check_file(path, desk, TODAY) for path in paths]))
+    lines = list(summary([line_of(check_file(path, desk, TODAY)) for path in paths]))
     assert lines[1].startswith("…-accepted.xlsx  Q0001-r1  agrees") and lines[2].startswith("larger.xlsx  ")
 
 

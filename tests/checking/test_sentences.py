@@ -68,7 +68,7 @@ def test_a_report_on_a_file_without_a_quote_word_for_word():
 def test_a_report_as_json():
     found = report("disputed", Answer.YES, (WIDTH, RATE), worked_out=D("286.53"), sheet=D("290.00"), picked="B")
     found = Report(**{**vars(found), "replies": (("accepted", "yes"),), "state": "mismatching"})
-    [said] = report_as_json([found])["files"]
+    said = report_as_json(found)
     assert [finding["effect"] for finding in said.pop("findings")] == ["229.73", "-43.20"]
     assert said == {
         "file": "back.xlsx", "quote": "Q0001", "revision": 2, "verdict": "disputed", "answer": "yes", "picked": "B",

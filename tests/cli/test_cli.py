@@ -227,7 +227,9 @@ def test_a_list_charges_no_tax_to_a_client_who_is_exempt(at_desk):
 
 
 def test_json_holds_every_file_and_its_marked_copy_where_one_was_made(at_desk):
-    files = json.loads(run("check", "--json", "returned").stdout)["files"]
+    printed = run("check", "--json", "returned").stdout
+    assert printed == json.dumps(json.loads(printed), indent=2, ensure_ascii=False) + "\n"
+    files = json.loads(printed)["files"]
     assert [file["verdict"] for file in files] == ["agrees", "changed", "disputed", "disputed"]
     assert "marked" not in files[0]
     files = json.loads(run("check", "--json", "--marked", "returned").stdout)["files"]
@@ -251,6 +253,9 @@ def test_several_files_end_in_a_table_that_fits_80_columns(at_desk):
     assert whole.endswith(f"\n\n{brief}")
     assert max(map(len, brief.splitlines())) <= 80
     assert brief.splitlines()[-1] == "4 files: 1 agrees, 1 changed, 2 disputed"
+    one = run("check", "--brief", "returned/Q0001-accepted.xlsx").stdout
+    heading, row, count = one.splitlines()
+    assert heading.split() == brief.split("\n")[0].split() and "accepted.xlsx" in row and count == "1 file: 1 agrees"
     assert "File " not in run("check", "returned/Q0001-accepted.xlsx").stdout
 
 

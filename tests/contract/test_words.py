@@ -23,7 +23,7 @@ from test_recalculation import differences
 from quotebook import desk as desks
 from quotebook.checking.check import check_file
 from quotebook.client.workbook import SHEETS
-from quotebook.contract import formulas
+from quotebook.contract import note_formulas
 from quotebook.contract.words import LANGUAGES, words_in
 from quotebook.engine.model import FloorLine, Request
 from quotebook.quoting.issuing import issue
@@ -102,10 +102,10 @@ def test_texts_go_into_formulas(language):
 def test_quotation_marks_are_doubled_in_formulas():
     words = words_in("en")
     said = words["notes"] | {"rounded_up": 'Up to "whole" panels.', "suggestion": 'For "{guests_counted}" guests'}
-    assert '"Up to ""whole"" panels. "' in formulas.notes(said)["notes_1"]
-    suggestion = formulas.suggestion(said, "ft")
+    assert '"Up to ""whole"" panels. "' in note_formulas.notes(said)["notes_1"]
+    suggestion = note_formulas.suggestion(said, "ft")
     assert '"For """&FIXED(' in suggestion and '&""" guests"' in suggestion
-    assert '"A ""step"""' in formulas.cautions(words["cautions"] | {"step": 'A "step"'})["caution_step"]
+    assert '"A ""step"""' in note_formulas.cautions(words["cautions"] | {"step": 'A "step"'})["caution_step"]
 
 
 @pytest.mark.parametrize("language", LANGUAGES)

@@ -3,6 +3,8 @@
 import json
 import re
 import shutil
+import zipfile
+from datetime import date
 from decimal import Decimal as D
 
 import openpyxl
@@ -12,11 +14,13 @@ from ledger_fixtures import contents
 
 from quotebook.bookings.archive import desk_name
 from quotebook.bookings.rebuilding import rebuild
+from quotebook.checking.check import checked_quote
 from quotebook.cli import main
-from quotebook.demonstration.demo import ledger_in
+from quotebook.demonstration.demo import EVENTS, ledger_in, retype
 from quotebook.desk import Desk, init
 from quotebook.ledger import Ledger
 from quotebook.ledger.database import file_url
+from quotebook.quoting.issuing import write_and_read
 
 
 @pytest.fixture(scope="module")
@@ -104,3 +108,23 @@ def test_two_years_have_books_that_reconcile_and_can_be_made_again(real_ledger, 
     again = Ledger(file_url(tmp_path / "again.sqlite"), desk_name(desk))
     rebuild(desk, again)
     assert contents(again) == contents(ledger_in(desk))
+
+
+def test_an_answer_is_the_same_from_the_workbook_at_hand(tmp_path):
+    """It shows what its own formulas come to, as what is typed will be read."""
+    desk = init(tmp_path / "desk")
+    written = write_and_read(desk, desk.card(), EVENTS[0], "Q0001", date(2027, 1, 4))
+    typed = {"accepted": "yes", "miles": D("20.3"), "guests": D(170)}
+    answers = [
+        retype(written.path, tmp_path / f"{place}.xlsx", written.content, typed, workbook)
+        for place, workbook in enumerate((None, written.workbook))
+    ]
+    assert parts_of(answers[0]) == parts_of(answers[1])
+    report, comparison = checked_quote(answers[1], desk, date(2027, 1, 4))
+    assert (report.verdict, report.state, report.sheet) == ("changed", "consistent", report.engine)
+    assert comparison.returned.cells["miles"].value == D("20.3") and comparison.returned.cells["guests"].value == 170
+
+
+def parts_of(path):
+    with zipfile.ZipFile(path) as package:
+        return {name: package.read(name) for name in package.namelist()}

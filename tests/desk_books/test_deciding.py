@@ -3,10 +3,14 @@
 from datetime import date
 from decimal import Decimal as D
 
+import openpyxl
 import pytest
 from owner import TODAY, WEDDING, answer, decide, files_of, new_desk, run, shown, tasks, type_requests
 
 from quotebook.bookings.archive import open_ledger
+from quotebook.checking.advice import NO_FLOOR
+from quotebook.contract.stamp import unseal
+from quotebook.desk_books.catching_up import say_caught_up
 from quotebook.desk_books.deciding import pieces
 from quotebook.errors import Misuse
 
@@ -31,6 +35,17 @@ def states(desk):
 
 def test_the_morning_shows_what_waits(desk):
     assert tasks(desk) == [("Answer", "Q0001"), ("Answer", "Q0003"), ("Too much wanted", "Q0001")]
+
+
+@pytest.mark.parametrize(("day", "waits"), [(13, True), (14, True), (15, False), (10, True), (9, False)])
+def test_too_much_is_wanted_where_holds_overlap(tmp_path, day, waits):
+    """35 and 35 of 60. What goes out on the 12th is away from the 11th to the 13th, the day of cleaning."""
+    desk = new_desk(tmp_path / "neighbours")
+    floor = WEDDING | {"Width 1 (ft)": 28, "Length 1 (ft)": 20}
+    type_requests(desk, floor, floor | {"Client": "Bram", "Date": date(2027, 6, day)})
+    run(desk)
+    first = "Q0001" if day > 12 else "Q0002"
+    assert tasks(desk) == ([("Too much wanted", first)] if waits else [])
 
 
 def test_agreed_delivered_counted_back_and_billed(desk):
@@ -68,9 +83,56 @@ def test_a_disputed_answer_needs_its_findings_accepted(desk):
     row = shown(desk, "Q0003")
     assert outcome.waits and row["Decision"] == "reissue" and "rate-changed:hourly_rate" in row["What became of it"]
     decide(desk, Q0003={"Accept findings": "all"})
-    assert str(run(desk).decided[0]) == "Q0003: reissued: Q0003-r2.xlsx"
+    assert str(run(desk).decided[0]) == ("Q0003: reissued: Q0003-r2.xlsx: 961.77 USD; what was accepted is not in it")
     row = shown(desk, "Q0003")
     assert (row["Rev"], row["State"], row["Decision"], row["What became of it"]) == (2, "issued", None, None)
+
+
+def test_what_was_accepted_is_said_not_to_count(desk):
+    """The client set the crew's hour to 12. It is said however much else was decided in the same book."""
+    decide(
+        desk,
+        Q0001={"Decision": "agree", "Paid": 100, "Paid on": TODAY},
+        Q0002={"Decision": "decline"},
+        Q0003={"Decision": "agree", "Accept findings": "all", "Because": "by telephone"},
+    )
+    said = "Q0003: agreed at the rates as issued: 961.77 USD, whatever was accepted; held from 2027-07-02 to 2027-07-04"
+    assert next(say_caught_up(run(desk))) == f"Decisions: 4 done; {said}."
+
+
+def test_a_payment_is_recorded_before_the_bill_of_its_row(desk):
+    """The bill says 800.00 paid. One that cannot be recorded keeps the bill waiting: no bill is ever changed."""
+    decide(desk, Q0001={"Decision": "agree"})
+    run(desk)
+    decide(desk, Q0001={"Decision": "bill", "Paid": 800, "Paid on": date(2027, 3, 2)})
+    assert [each.waits for each in run(desk).decided] == [True, True]
+    assert not open_ledger(desk).bills() and "clear its cells" in shown(desk, "Q0001")["What became of it"]
+    decide(desk, Q0001={"Paid on": TODAY})
+    paid, billed = run(desk).decided
+    assert str(paid) == "Q0001: paid 800.00 on March 1, 2027"
+    assert str(billed) == "Q0001: billed as B0001: 961.77, 161.77 of it still due"
+
+
+def test_blanks_around_a_decision_are_nothing(desk):
+    decide(desk, Q0002={"Decision": " decline "})
+    run(desk)
+    assert states(desk)["Q0002"] == "declined"
+
+
+def test_an_answer_without_a_floor_is_neither_agreed_nor_reissued(desk):
+    path = answer(desk, "Q0002", {"accepted": "yes"})
+    places = unseal(desk.issued_stamp("Q0002", 1), desk.key()).places
+    book = openpyxl.load_workbook(path)
+    for name in ("panel_1", "width_1", "length_1"):
+        sheet, row, column = places[name]
+        book[sheet].cell(row, column).value = None
+    book.save(path)
+    run(desk)
+    for decision in ("agree", "reissue"):
+        decide(desk, Q0002={"Decision": decision})
+        (outcome,) = run(desk).decided
+        assert outcome.waits and states(desk)["Q0002"] == "returned"
+        assert shown(desk, "Q0002")["What became of it"].endswith(NO_FLOOR)
 
 
 def test_what_is_not_free_is_told_with_what_would_do(desk):

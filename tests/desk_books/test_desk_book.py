@@ -109,6 +109,20 @@ def test_a_closed_quote_stays_until_the_month_after_is_over_or_as_long_as_a_note
     assert rows() == set()
 
 
+def test_a_quote_issued_after_its_event_stays_until_it_is_decided(desk):
+    """It says that there is something to decide all the same; one that was never answered closes with its event."""
+    late = WEDDING | {"Client": "Ona", "Date": date(2027, 1, 5), "If changed": "sure"}
+    type_requests(desk, late, first=8)
+    run(desk)
+    run(desk, date(2027, 9, 1))
+    assert shown(desk, "Q0004")["State"] == "issued"
+    decide(desk, Q0004={"Decision": "decline"})
+    assert str(run(desk, date(2027, 9, 1)).decided[0]) == "Q0004: declined"
+    run(desk, date(2027, 9, 1))
+    with pytest.raises(KeyError):
+        shown(desk, "Q0004")
+
+
 def test_rows_and_columns_may_be_moved(desk):
     """Sorted the other way round, and the column of decisions cut out and put at the end."""
     book = openpyxl.load_workbook(desk_book(desk))

@@ -65,7 +65,7 @@ EVENTS = [
     ),
     Undone(**OF_QUOTE, undone_event="cancelled", undone_at=OF_QUOTE["at"], reason="The wrong one: é"),
     Repaired(at=OF_QUOTE["at"], item=Item("panels", "4x4"), pieces=2, day=date(2026, 7, 1)),
-    Recounted(at=OF_QUOTE["at"], item=Item("corners", "4x4"), counted=20, owned=24, day=date(2026, 7, 1)),
+    Recounted(at=OF_QUOTE["at"], item=Item("corners", "4x4"), counted=20, owned=24, day=date(2026, 7, 1), still_held=2),
     Renamed(at=OF_QUOTE["at"], old="4x4", new="4X4-OAK"),
 ]
 PLACE = Place("ab12", 7, 9, "cd" * 32)

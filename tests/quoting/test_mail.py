@@ -58,6 +58,17 @@ def read_back(message):
 # A message
 
 
+def test_no_draft_offers_what_is_no_offer(desk):
+    """No panel is free: the sheet says so, and no mail says that a deposit holds the date."""
+    card = desk.card()
+    kinds = tuple(replace(kind, free=D(0)) for kind in card.rates.kinds)
+    path, _ = issue(desk, replace(card, rates=replace(card.rates, kinds=kinds)), TENT, "Q0001", date.today())
+    with pytest.raises(
+        Misuse, match=r"found a quote that is no offer \(.*\); allowed: one that can be had as it stands"
+    ):
+        mail.make_draft(desk, path, TO, NOW)
+
+
 def test_the_draft_is_a_message_with_the_workbook_as_issued(desk, issued):
     draft = read_back(mail.make_draft(desk, issued, TO, NOW))
     assert draft["To"] == TO

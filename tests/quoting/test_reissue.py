@@ -99,9 +99,15 @@ def test_a_floor_added_and_a_floor_taken_away(desk, sent_back, tmp_path):
     )
 
 
-def test_an_unchanged_quote_says_only_the_total(desk, sent_back):
+def test_a_quote_in_which_nothing_changed_says_so(desk, sent_back):
     done = reissue(desk, sent_back(TENT, accepted="yes", questions="Can you come before noon?"), today=TODAY)
-    assert len(done.changes) == 2 and done.changes[1] == f"Total: {done.before:,}, now {done.before:,} USD."
+    assert done.changes == ("Entries and total are those of revision 1.",)
+    assert set(done.changes) <= set(texts_on(done.path))
+
+
+def test_a_change_that_costs_nothing_says_no_total(desk, sent_back):
+    done = reissue(desk, sent_back(TENT, client="Somebody Else"), today=TODAY)
+    assert done.changes == ("Changed since revision 1:", f"Client: {TENT.client}, now Somebody Else.")
 
 
 def test_an_answer_is_handed_over_and_not_carried_on(desk, sent_back):

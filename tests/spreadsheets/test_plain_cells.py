@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from quotebook.errors import Unreadable
 from quotebook.spreadsheets import xlsx_plain_cells
 from quotebook.spreadsheets.reading import read_workbook
+from quotebook.spreadsheets.xlsx_frame import ANY_FOOTER
 from quotebook.spreadsheets.xlsx_sheet import SheetReader
 
 PLAIN = SheetReader._plain
@@ -58,6 +59,9 @@ HONEST = {
     "rows": '<row r="1" spans="1:2" ht="12.5" customHeight="1"/><row r="3" hidden="0"><c r="A3"><v>1</v></c></row>',
     "rows and columns hidden": '<row r="1" hidden="1"><c r="A1" s="1"><v>1</v></c></row><row r="2" ht="0.5"></row>',
     "indented": '\n  <row r="1">\n    <c r="A1">\n      <f>1</f>\n      <v>1</v>\n    </c>\n  </row>\n',
+    "texts of their own": '<row r="1"><c r="A1" s="1" t="inlineStr"><is><t>a &amp; b</t></is></c></row>',
+    "a value behind a formula alone": '<row r="1"><c r="A1"><f>1</f></c><c r="B1"><v>1</v></c></row>',
+    "the last row without a value": '<row r="1"><c r="A1"><v>1</v></c></row><row r="2"><c r="B2"/></row>',
     "spaces kept": '<row r="1"><c r="A1" t="str"><f>1</f><v xml:space="preserve"> a </v></c></row>',
 }
 
@@ -79,6 +83,19 @@ def test_a_quote_goes_the_quick_way(tmp_path, monkeypatch):
 CAREFUL = {
     "a row twice": '<row r="1"/><row r="1"/>',
     "a cell twice": '<row r="1"><c r="A1"/><c r="A1"><v>1</v></c></row>',
+    "cells in another order": '<row r="1"><c r="B1"><v>1</v></c><c r="A1"><v>1</v></c></row>',
+    "rows in another order": '<row r="2"><c r="A2"><v>1</v></c></row><row r="1"><c r="A1"><v>1</v></c></row>',
+    "a row twice, with cells": '<row r="1"><c r="A1"><v>1</v></c></row><row r="1"><c r="B1"><v>1</v></c></row>',
+    "a value in no cell": '<row r="1"><c r="A1"/><v>1</v></row>',
+    "an end of a cell too many": '<row r="1"><c r="A1"/><v></c><c r="B1"><v>1</v></c></row>',
+    "an element in a value": '<row r="1"><c r="A1"><v>1<x/></v></c></row>',
+    "two values": '<row r="1"><c r="A1"><v>1</v><v>2</v></c></row>',
+    "an escape in a text of its own": '<row r="1"><c r="A1" t="inlineStr"><is><t>&#95;x0041_</t></is></c></row>',
+    "an element in a text": '<row r="1"><c r="A1" t="str"><v>a<x/></v></c></row>',
+    "a text that is too long": f'<row r="1"><c r="A1" t="str"><v>{"a" * 32_768}</v></c></row>',
+    "an end of a row before any": '</row><row r="1"><c r="A1"><v>1</v></c></row>',
+    "a row that ends twice": '<row r="1"><c r="A1"><v>1</v></c></row></row><row r="2"><c r="A2"><v>1</v></c></row>',
+    "a blank cell in no row": '<row r="1"/><c r="A1"/>',
     "a cell in another row": '<row r="1"><c r="A2"><v>1</v></c></row>',
     "an attribute twice": '<row r="1" ht="1" ht="2"><c r="A1"><v>1</v></c></row>',
     "a row that is not closed": '<row r="1"><c r="A1"><v>1</v></c>',
@@ -88,6 +105,7 @@ CAREFUL = {
     "an entity that is not known": '<row r="1"><c r="A1" t="str"><v>&nbsp;</v></c></row>',
     "half an entity": '<row r="1"><c r="A1" t="str"><v>a & b</v></c></row>',
     "a sign that XML has not": '<row r="1"><c r="A1" t="str"><v>&#1;</v></c></row>',
+    "what is no character": '<row r="1"><c r="A1" t="str"><v>\ufffe</v></c></row>',
     "a carriage return": '<row r="1"><c r="A1" t="str"><v>a\r\nb</v></c></row>',
     "an end of character data": '<row r="1"><c r="A1" t="str"><v>a]]>b</v></c></row>',
     "character data": '<row r="1"><c r="A1" t="str"><v><![CDATA[a]]></v></c></row>',
@@ -118,6 +136,25 @@ AROUND = {
     "another block before": ("<sheetData/>", ""),
     "another block behind": ("", "<sheetData/>"),
     "the block in something else": ("<x>", "</x>"),
+    "a footer": ("", "<headerFooter><oddFooter>&amp;LQ0001 &lt; 1</oddFooter></headerFooter>"),
+    "two footers": (
+        "",
+        "<headerFooter><oddFooter>a</oddFooter><evenFooter>b</evenFooter><oddFooter>c</oddFooter></headerFooter>",
+    ),
+    "a footer that is only spaces": ("", "<headerFooter><oddFooter> </oddFooter></headerFooter>"),
+    "a footer with a carriage return": ("", "<headerFooter><oddFooter>a\r\nb</oddFooter></headerFooter>"),
+    "a footer with an end of character data": ("", "<headerFooter><oddFooter>a]]>b</oddFooter></headerFooter>"),
+    "a footer in character data": (
+        "",
+        "<headerFooter><oddHeader><![CDATA[<oddFooter>a</oddFooter>]]></oddHeader></headerFooter>",
+    ),
+    "a footer in a comment, and what stands for it elsewhere": (
+        "",
+        f"<!-- <oddFooter>a</oddFooter> --><headerFooter><evenFooter>{ANY_FOOTER}</evenFooter></headerFooter>",
+    ),
+    "a footer in a comment": ("", "<!-- <oddFooter>a</oddFooter> -->"),
+    "a footer somewhere else": ("", "<oddFooter>a</oddFooter>"),
+    "a footer with an entity that is not known": ("", "<headerFooter><oddFooter>&a;</oddFooter></headerFooter>"),
     "rows above a frozen pane, scrolled out of sight": (
         '<sheetViews><sheetView workbookViewId="0" topLeftCell="B3"><pane state="frozen"/></sheetView></sheetViews>',
         "",
@@ -129,6 +166,15 @@ AROUND = {
 def test_what_stands_around_the_block_is_seen(ways, start, end):
     _, quick, careful = ways.read('<row r="1"><c r="A1"><v>1</v></c></row>', start, end)
     assert quick == careful
+
+
+def test_a_block_of_no_namespace_is_none_of_the_sheet(ways, tmp_path):
+    parts = handmade.parts("")
+    rows = '<row r="1"><c r="A1"><v>1</v></c></row>'
+    parts["xl/worksheets/sheet1.xml"] = (
+        f'<x:worksheet xmlns:x="{handmade.MAIN}"><x:sheetData/><sheetData>{rows}</sheetData></x:worksheet>'
+    )
+    assert not read_workbook(handmade.pack(tmp_path / "hand.xlsx", parts)).sheets[0].cells
 
 
 def test_a_part_that_is_very_long_goes_the_careful_way(ways, monkeypatch):
@@ -171,6 +217,14 @@ pieces = st.sampled_from(
         '<c r="M1" t="d"><v>2026-06-20</v></c>',
         '<c r="A01"/>',
         '<c r="B2" r="B2"/>',
+        '<c r="N1" t="inlineStr"><is><t>a &lt; b</t></is></c>',
+        '<c r="O1" s="1" t="inlineStr"><is><t/></is></c>',
+        '<c r="N2" t="inlineStr"><v>1</v></c>',
+        "<v>1</v>",
+        "<v>",
+        "</v>",
+        "</c>",
+        '<c r="P1">',
     )
 )
 
