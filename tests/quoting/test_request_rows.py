@@ -142,6 +142,15 @@ def test_a_side_that_is_no_size_is_told_at_its_own_cell(tmp_path, width, said, t
     assert told.startswith("book.xlsx, sheet Sheet, cell D2, Width 1: ") and said in told
 
 
+def test_a_floor_without_any_size_is_told_where_its_sides_go(tmp_path):
+    path = book(tmp_path / "book.xlsx", ["Date", "Ground", "Floor 1", "Width 1", "Length 1"],
+                ["2027-06-19", "paving", "oak-44", None, None])  # fmt: skip
+    with pytest.raises(InvalidInput) as caught:
+        read_requests(path, CARD)
+    wide, long = caught.value.complaints
+    assert "cell D2, Width 1: found nothing" in wide and "cell E2, Length 1: found nothing" in long
+
+
 def test_a_floor_without_columns_for_its_size_says_how_one_is_written_with_a_code_of_the_card(tmp_path):
     kinds = tuple(kind for kind in CARD.rates.kinds if kind.panel == "WHITE-23")
     card = replace(CARD, rates=replace(CARD.rates, kinds=kinds))
