@@ -76,7 +76,7 @@ class Moved(NamedTuple):
 
 
 NOT_MOVED = Moved()
-"""Every name is where it was, and so is every label and formula."""
+"""Every name is where it was, and so is every label, and every formula without a name."""
 
 
 def moved(
@@ -85,13 +85,16 @@ def moved(
     """How the lines of a sheet have moved.
 
     `named` are the areas of its names, as issued and now; `held` the texts and formulas that it held when it
-    was issued, `cells` all that it holds now. NOT_MOVED where none of this has changed but the spelling of formulas.
+    was issued, `cells` all that it holds now. NOT_MOVED where none of this has changed but the spelling of formulas,
+    and what stands in cells whose names are in place: it says nothing of where they are.
     """
     named = list(named)
-    if all(issued[1:] == now[1:] for issued, now in named) and all(
-        place in cells and _says_still(cells[place], said) for place, said in held.items()
-    ):
-        return NOT_MOVED
+    if all(issued[1:] == now[1:] for issued, now in named):
+        in_place = {now[1:3] for _, now in named}
+        if all(
+            place in in_place or (place in cells and _says_still(cells[place], said)) for place, said in held.items()
+        ):
+            return NOT_MOVED
     rows: Counter[Pair] = Counter()
     columns: Counter[Pair] = Counter()
     for issued, now in named:
