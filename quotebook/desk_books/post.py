@@ -36,7 +36,10 @@ def take_post(desk: Desk, ledger: Ledger, dry_run: bool = False) -> Iterator[Out
     with TemporaryDirectory(prefix="quotebook-") as scratch:
         files = sorted(folder.iterdir()) if folder.is_dir() else []
         for file in watched(files, "Checking the post"):
-            if file.is_dir() or file.name.startswith((".", "~$")):
+            if file.name == DONE or file.name.startswith((".", "~$")):
+                continue
+            if file.is_dir():
+                yield _stays(file, "found a folder; allowed: files. Move its files into the post itself.")
                 continue
             if lock := lock_of(file):
                 yield Outcome(

@@ -67,6 +67,17 @@ def test_a_dry_run_moves_nothing(desk):
     assert files_of(desk) == before
 
 
+def test_a_folder_in_the_post_is_told_and_stays(desk):
+    path = answer(desk, "Q0001", {"accepted": "yes"})
+    folder = post_folder(desk) / "Lea"
+    folder.mkdir()
+    shutil.move(path, folder / path.name)
+    (outcome,) = run(desk).returned
+    assert outcome.waits and outcome.where == "Lea"
+    assert "found a folder; allowed: files. Move its files into the post itself." in str(outcome)
+    assert [each.name for each in folder.iterdir()] == [path.name] and states(desk)["Q0001"] == "issued"
+
+
 @pytest.mark.parametrize("junk", [b"", b"hello", b"PK\x03\x04 not a zip"])
 def test_what_cannot_be_read_stays_and_is_told(desk, junk):
     (post_folder(desk) / "offer.xlsx").write_bytes(junk)
