@@ -96,8 +96,7 @@ def revenue(
     """
     with ledger.database.querying() as connection:
         totals = agreed_totals(connection, first, last, currency)
-        where = agreed_from(connection, first, last, totals.currency)
-        by_kind = _sum_by_month(connection, where, kind_now(connection, on_card))
+        by_kind = _sum_by_month(connection, totals.conditions, kind_now(connection, on_card))
     by_month = DataFrame()
     if not spread:
         by_kind, by_month = by_kind[[*LINE_AMOUNTS]], by_kind[[*SPREAD_CHARGES]].groupby("month").sum()
@@ -148,13 +147,16 @@ class AgreedTotals(NamedTuple):
     minor_units: int
     quotes: int
     total: int
+    conditions: Conditions
+    """What those quotes fulfil, and no others."""
 
 
 def agreed_totals(connection: Connection, first: date, last: date, currency: str | None = None) -> AgreedTotals:
     """How many quotes count, and the sum of their totals. Raises Misuse if they are in several currencies."""
     each = quotes.c.currency, quotes.c.minor_units
+    conditions = agreed_from(connection, first, last, currency)
     query = select(*each, func.count(), func.sum(quotes.c.total)).select_from(AGREED)
-    found = connection.execute(query.where(*agreed_from(connection, first, last, currency)).group_by(*each)).all()
+    found = connection.execute(query.where(*conditions).group_by(*each)).all()
     if len(found) > 1:
         currencies = " and ".join(sorted(row.currency for row in found))
         raise Misuse(
@@ -162,9 +164,9 @@ def agreed_totals(connection: Connection, first: date, last: date, currency: str
             f"choose one (--currency {found[0].currency})."
         )
     if not found:
-        return AgreedTotals(currency or "", 0, 0, 0)
+        return AgreedTotals(currency or "", 0, 0, 0, conditions)
     code, minor_units, count, total = found[0]
-    return AgreedTotals(code, minor_units, count, int(total))
+    return AgreedTotals(code, minor_units, count, int(total), conditions)
 
 
 def currencies(ledger: Ledger, first: date, last: date) -> list[str]:

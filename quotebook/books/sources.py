@@ -11,7 +11,6 @@ from quotebook.books.revenue import (
     AGREED_LINES,
     LINE_AMOUNTS,
     SPREAD_CHARGES,
-    agreed_from,
     agreed_totals,
 )
 from quotebook.books.revenue_rows import Books, Line, Quote
@@ -34,10 +33,9 @@ def books(ledger: Ledger, card: RateCard, first: date, last: date, currency: str
     start = min(first, date(last.year - 1, 1, 1))
     with ledger.database.querying() as connection:
         totals = agreed_totals(connection, start, last, currency)
-        where = agreed_from(connection, start, last, totals.currency)
         columns = _LINE_COLUMNS | {"panel": kind_now(connection, card.holdings)}
-        line_query = _query(Line._fields, columns, AGREED_LINES).where(*where)
-        quote_query = _query(Quote._fields, _QUOTE_COLUMNS, AGREED).where(*where)
+        line_query = _query(Line._fields, columns, AGREED_LINES).where(*totals.conditions)
+        quote_query = _query(Quote._fields, _QUOTE_COLUMNS, AGREED).where(*totals.conditions)
         line_rows = [Line(*row) for row in connection.execute(line_query)]
         quote_rows = [Quote(*row) for row in connection.execute(quote_query)]
     owned = {code: int(holding.owned) for code, holding in card.holdings.items()}
