@@ -9,6 +9,7 @@ from typing import Generic, TypeVar
 
 from quotebook.spreadsheets.grammar import Unknowns
 
+Key = TypeVar("Key")
 Reading = TypeVar("Reading")
 
 MOST_READINGS = 256
@@ -18,6 +19,22 @@ LONGEST = 200_000
 """The bytes of the longest part whose reading is kept: the longest of a quote's as LibreOffice saves it has 90,000."""
 
 
+class Bounded(dict[Key, Reading]):
+    """Readings by what they were made of; where one more would be too many, or too much, it begins anew."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._size = 0
+
+    def keep(self, made_of: Key, reading: Reading, size: int, *, most: int, most_in_all: int) -> None:
+        """Keep one more reading, of a size; at most so many are kept, and of so much size in all."""
+        if len(self) >= most or self._size + size > most_in_all:
+            self.clear()
+            self._size = 0
+        self[made_of] = reading
+        self._size += size
+
+
 class Remembered(Generic[Reading]):
     """Readings of one kind, each by the bytes that it was made of and all else that it depends on.
 
@@ -25,8 +42,7 @@ class Remembered(Generic[Reading]):
     """
 
     def __init__(self) -> None:
-        self._kept: dict[tuple[Hashable, ...], Reading] = {}
-        self._bytes = 0
+        self._kept: Bounded[tuple[Hashable, ...], Reading] = Bounded()
 
     def of(self, made_of: tuple[Hashable, ...], unknowns: Unknowns, read: Callable[[], Reading]) -> Reading:
         """What `read` gives, or gave when it was called with the same. `made_of` has the bytes of each part that it
@@ -38,12 +54,5 @@ class Remembered(Generic[Reading]):
         reading = read()
         size = sum(len(each) for each in made_of if isinstance(each, bytes))
         if reading is not None and unknowns.times == before and size <= LONGEST:
-            self._keep(made_of, reading, size)
+            self._kept.keep(made_of, reading, size, most=MOST_READINGS, most_in_all=MOST_BYTES)
         return reading
-
-    def _keep(self, made_of: tuple[Hashable, ...], reading: Reading, size: int) -> None:
-        if len(self._kept) >= MOST_READINGS or self._bytes + size > MOST_BYTES:
-            self._kept.clear()
-            self._bytes = 0
-        self._kept[made_of] = reading
-        self._bytes += size

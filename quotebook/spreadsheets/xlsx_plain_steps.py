@@ -13,6 +13,7 @@ from quotebook.spreadsheets.appearance import Place
 from quotebook.spreadsheets.cells import position_of
 from quotebook.spreadsheets.grammar import Rule
 from quotebook.spreadsheets.package import LIMITS
+from quotebook.spreadsheets.remembered import Bounded
 from quotebook.spreadsheets.xlsx_appearance import hides_row
 from quotebook.spreadsheets.xlsx_plain_text import plain_value
 
@@ -75,8 +76,7 @@ class PlainSteps:
 
     def __init__(self, row_attributes: str):
         """The attributes that a row may have besides its number are given as alternatives of a pattern."""
-        self._known: dict[str, Step] = {}
-        self._characters = 0
+        self._known: Bounded[str, Step] = Bounded()
         self._whole = re.compile(
             rf"""((?:
               {HEAD}(?:<v(?:/>|\ xml:space="preserve">([^<]*+)</v>){SPACE})?</c>
@@ -95,16 +95,8 @@ class PlainSteps:
         if step is None:
             step = _Reader().step(self._whole, written)
             if len(written) <= LONGEST_STEP:
-                self._keep(written, step)
+                self._known.keep(written, step, len(written), most=MOST_STEPS, most_in_all=MOST_CHARACTERS)
         return step
-
-    def _keep(self, written: str, step: Step) -> None:
-        """Keeps a step; where there are too many, all others are read anew."""
-        if len(self._known) >= MOST_STEPS or self._characters > MOST_CHARACTERS:
-            self._known.clear()
-            self._characters = 0
-        self._known[written] = step
-        self._characters += len(written)
 
 
 @lru_cache(maxsize=4)

@@ -12,7 +12,7 @@ from quotebook.spreadsheets import remembered, xlsx_plain_steps
 from quotebook.spreadsheets.grammar import Unknowns
 from quotebook.spreadsheets.package import LIMITS
 from quotebook.spreadsheets.reading import read_workbook
-from quotebook.spreadsheets.remembered import Remembered
+from quotebook.spreadsheets.remembered import Bounded, Remembered
 from quotebook.spreadsheets.xlsx_plain_steps import PlainSteps
 
 WORKBOOK, LINKS, TYPES, SHEET, STYLES, THEME = (
@@ -121,7 +121,7 @@ def anew(path):
     """What comes of a file of which nothing is known."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Remembered, "of", lambda self, made_of, unknowns, read: read())
-        patch.setattr(PlainSteps, "_keep", lambda self, written, step: None)
+        patch.setattr(Bounded, "keep", lambda self, *read, **limits: None)
         patch.setattr(xlsx_plain_steps, "_steps", PlainSteps)
         return result(path)
 
